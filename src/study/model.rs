@@ -1,0 +1,185 @@
+//! A checked study: after this point nothing can fail for a spelling mistake.
+
+use std::path::PathBuf;
+
+use crate::definitions::{Direction, Exclusion, Index, Outcome, Quantity, Subsample};
+
+/// Everything a run needs to know. The text form of it is saved as `study.toml` with the results.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Study {
+    pub title: String,
+    pub question: String,
+    /// Folder of the study file: relative paths start here.
+    pub folder: PathBuf,
+    /// Folders that may hold a named survey's files, tried in order (`--data` and `CUTSPAN_DATA` come first).
+    pub data_folders: Vec<PathBuf>,
+    /// All quantities known: built-in rows and the study's own.
+    pub quantities: Vec<Quantity>,
+    pub sources: Vec<Source>,
+    /// Reasons to leave people out, in the stated order.
+    pub exclusions: Vec<Exclusion>,
+    pub indices: Vec<StudyIndex>,
+    pub outcomes: Vec<StudyOutcome>,
+    pub references: Vec<Reference>,
+    pub variables: Vec<Variable>,
+    /// Each grouping is a crossing of `variables` (positions); everybody is always reported too.
+    pub groupings: Vec<Vec<usize>>,
+    /// Proportions, increasing: 0.5, 0.75 …
+    pub percentiles: Vec<f64>,
+    pub rules: Vec<StudyRule>,
+    pub thresholds: Vec<Threshold>,
+    pub resampling: Resampling,
+    /// Share of intervals that should cover the truth: 0.95.
+    pub confidence: f64,
+    pub lonely_psu: LonelyPsu,
+    pub withhold: Withhold,
+    /// False for a source whose rows may not be shown in small counts.
+    pub public: bool,
+    /// A cell below this many people is withheld when the source is not public.
+    pub minimum_cell: u32,
+    /// What this study was written as, for messages and for the saved copy.
+    pub resolved_toml: String,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub enum Source {
+    /// A survey whose files, names and codes the program knows.
+    Survey { survey: String, cycle: String, weight_share: f64 },
+    /// Any table with a column map.
+    Table(TableSource),
+}
+
+/// A table of one's own: where it is and what its columns mean.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TableSource {
+    pub name: String,
+    /// Files with one row per person, joined by `id` when there are several.
+    pub files: Vec<PathBuf>,
+    pub id: String,
+    pub columns: Vec<MappedColumn>,
+    pub weight: Option<String>,
+    pub stratum: Option<String>,
+    pub psu: Option<String>,
+    /// Values that mean missing in every column (besides an empty cell).
+    pub missing: Vec<String>,
+    /// People without a row in every file: counted and dropped when true, an error when false.
+    pub allow_unmatched: bool,
+    pub weight_share: f64,
+}
+
+/// One column of a table and the quantity it fills.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MappedColumn {
+    pub quantity: String,
+    pub column: String,
+    /// Unit of a number, one of the quantity's.
+    pub unit: Option<String>,
+    /// Factor chosen for a unit with several factors in print (insulin in pmol/L).
+    pub factor: Option<f64>,
+    /// Codes of a category or of a yes/no column: raw text → label (`yes`, `no`, or a level).
+    pub codes: Vec<(String, String)>,
+}
+
+/// An index with its place in the analysis.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StudyIndex {
+    pub row: Index,
+    /// Raw quantities the formula rests on, fully expanded, sorted.
+    pub ingredients: Vec<String>,
+    pub subsample: Subsample,
+}
+
+/// An outcome with one SQL condition, all items expanded.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StudyOutcome {
+    pub row: Outcome,
+    /// The SQL as run.
+    pub sql: String,
+    pub ingredients: Vec<String>,
+    pub subsample: Subsample,
+}
+
+/// A named reference group: people of the cohort who have none of these.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Reference {
+    pub name: String,
+    pub label: String,
+    pub without: Vec<Exclusion>,
+}
+
+/// A variable that groups are made of, with its levels in order.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Variable {
+    pub name: String,
+    pub label: String,
+    pub split: Split,
+    pub source: String,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub enum Split {
+    /// Bands of a numeric column: cuts are lower limits of all bands but the first.
+    Bands { column: String, cuts: Vec<f64>, labels: Vec<String> },
+    /// Levels of a text expression; with no levels given, all that occur, in alphabetical order.
+    Levels { sql: String, levels: Vec<String> },
+}
+
+/// A cutoff rule as used in the study, with its parameters.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StudyRule {
+    pub rule: crate::stats::rule::Rule,
+    /// Name with parameters, `sensitivity_at_least_0.80`: the `rule` column of the tables.
+    pub name: String,
+    pub label: String,
+}
+
+/// One threshold to be judged in every group.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Threshold {
+    /// Position in `indices`.
+    pub index: usize,
+    pub value: f64,
+    /// Whether a value exactly at the threshold does not count as beyond.
+    pub strict: bool,
+    pub source: String,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ReplicateKind {
+    /// Rescaled bootstrap of Rao, Wu and Yue (1992).
+    Bootstrap,
+    /// Delete-one-PSU jackknife within strata.
+    Jackknife,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub struct Resampling {
+    pub kind: ReplicateKind,
+    pub replicates: usize,
+    pub seed: u64,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum LonelyPsu {
+    Fail,
+    Adjust,
+    Certainty,
+}
+
+/// Whether unreliable estimates are withheld (the default) or only flagged.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Withhold {
+    Withhold,
+    Flag,
+}
+
+impl StudyIndex {
+    /// +1 when higher values are more resistant, −1 when lower ones are.
+    #[must_use]
+    pub fn sign(&self) -> i64 {
+        match self.row.direction {
+            Direction::Higher => 1,
+            Direction::Lower => -1,
+        }
+    }
+}
