@@ -2,5 +2,6 @@
 //! of the TOML files in this folder. A formula is a SQL expression over cohort columns.
 
 mod model;
+pub mod survey;
 
 pub use model::*;
