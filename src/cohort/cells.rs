@@ -94,8 +94,7 @@ impl CellPlan {
         levels: &[String],
         rows: &DataFrame,
     ) -> Result<usize, CohortError> {
-        let atoms =
-            if levels.is_empty() { levels_in(rows, &variable.name, sql)? } else { levels.to_vec() };
+        let atoms = if levels.is_empty() { levels_in(rows, &variable.name, sql)? } else { levels.to_vec() };
         let split = AxisSplit::Levels { sql: sql.to_owned() };
         self.axes.push(Axis { name: variable.name.clone(), atoms, split });
         Ok(self.axes.len() - 1)
@@ -106,11 +105,7 @@ impl CellPlan {
             (Split::Bands { cuts, labels, .. }, AxisSplit::Cuts { cuts: all, .. }) => {
                 let lower = |atom: usize| if atom == 0 { f64::NEG_INFINITY } else { all[atom - 1] };
                 let level = |atom: usize| cuts.iter().filter(|&&c| c <= lower(atom)).count() as u8;
-                LevelMap {
-                    axis,
-                    level_of_atom: (0..=all.len()).map(level).collect(),
-                    labels: labels.clone(),
-                }
+                LevelMap { axis, level_of_atom: (0..=all.len()).map(level).collect(), labels: labels.clone() }
             }
             _ => LevelMap {
                 axis,

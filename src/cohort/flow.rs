@@ -40,9 +40,13 @@ pub fn flow(study: &Study, cohort: &Cohort, files: &[FlowLine]) -> Result<Vec<Fl
         exclusions(study, &people, &mut counter)?;
         let kept = counter.before;
         let kept_rows = cohort_rows(study, people)?;
-        for (index, of_index) in study.indices.iter().zip(&cohort.frame_of).enumerate().filter_map(
-            |(i, (index, frames))| (frames.last() == Some(&position)).then_some((i, index)),
-        ) {
+        for (index, of_index) in study
+            .indices
+            .iter()
+            .zip(&cohort.frame_of)
+            .enumerate()
+            .filter_map(|(i, (index, frames))| (frames.last() == Some(&position)).then_some((i, index)))
+        {
             let with = kept_rows.height() - kept_rows.column(&format!("key_{index}"))?.null_count();
             counter.before = kept;
             counter.push(format!("with {}", of_index.row.label), with);

@@ -8,10 +8,10 @@ mod prepare;
 mod weights;
 
 pub use cells::{Axis, CellPlan, LevelMap};
-pub use design::{DesignTable, Unit};
+pub use design::{DesignTable, Unit, stable_hash};
 pub use flow::{FlowStep, flow};
 pub use prepare::{Cohort, NO, UNKNOWN, YES, build, index_sql};
-pub use weights::{Frame, frame_for, subsample_name, square_column, weight_column};
+pub use weights::{Frame, frame_for, square_column, subsample_name, weight_column};
 
 use thiserror::Error;
 
@@ -40,6 +40,8 @@ pub enum CohortError {
     Nobody { people: usize },
     #[error("{what} has {found} levels, more than the 254 that one variable may have")]
     Levels { what: String, found: usize },
-    #[error("the groups of the study split people into {0} cells, more than fit; state fewer variables or cuts")]
+    #[error(
+        "the groups of the study split people into {0} cells, more than fit; state fewer variables or cuts"
+    )]
     Cells(f64),
 }

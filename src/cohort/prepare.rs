@@ -32,8 +32,7 @@ pub struct Cohort {
 /// Prepares the people of a study for the tally.
 pub fn build(study: &Study, loaded: &Loaded) -> Result<Cohort, CohortError> {
     let (frames, frame_of) = frames(study, loaded)?;
-    let labelled =
-        design::label_units(loaded.frame.clone(), loaded.has_design, study.resampling.seed)?;
+    let labelled = design::label_units(loaded.frame.clone(), loaded.has_design, study.resampling.seed)?;
     let plan = CellPlan::new(study, &labelled)?;
     let mut columns = vec![col("source"), col("stratum"), col("psu"), plan.expression()?];
     columns.push(flags(study)?);

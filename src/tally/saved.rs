@@ -55,8 +55,10 @@ fn table(tally: &Tally) -> Result<DataFrame, CohortError> {
 }
 
 fn design(frames: &[FrameTally]) -> Result<DataFrame, CohortError> {
-    let rows: Vec<_> =
-        frames.iter().flat_map(|f| f.design.units.iter().enumerate().map(move |u| (f.frame.name(), u))).collect();
+    let rows: Vec<_> = frames
+        .iter()
+        .flat_map(|f| f.design.units.iter().enumerate().map(move |u| (f.frame.name(), u)))
+        .collect();
     Ok(df!(
         "format" => vec![FORMAT; rows.len()],
         "frame" => rows.iter().map(|(f, _)| *f).collect::<Vec<_>>(),
