@@ -1,1 +1,81 @@
-//! pipeline
+//! The whole run, as the list of its stages. Nothing else knows their order.
+
+use std::path::{Path, PathBuf};
+use std::time::Instant;
+
+use anyhow::{Context as _, Result};
+
+use crate::analysis;
+use crate::cohort;
+use crate::notice::Notice;
+use crate::output::{Record, Staging};
+use crate::source;
+use crate::study::Study;
+use crate::tally;
+
+/// Where a run reads and writes, and whom it tells.
+pub struct Options<'a> {
+    pub out: &'a Path,
+    /// Folders that may hold a known survey's files, before those of the study.
+    pub data: Vec<PathBuf>,
+    /// Told the name of every stage as it starts.
+    pub progress: &'a dyn Fn(&str),
+}
+
+/// A finished run.
+#[derive(Debug)]
+pub struct Finished {
+    pub folder: PathBuf,
+    pub notices: Vec<Notice>,
+    pub answer: Vec<String>,
+}
+
+/// Runs a study from its files to its output folder.
+pub fn run(study: &Study, options: &Options) -> Result<Finished> {
+    let mut stages = Stages::new(options.progress);
+    let staging = Staging::new(options.out)?;
+    stages.start("reading the files");
+    let loaded = source::read_all(study, &folders(study, options))?;
+    stages.start("computing indices, outcomes and groups");
+    let cohort = cohort::build(study, &loaded)?;
+    let flow = cohort::flow(study, &cohort, &loaded.flow)?;
+    stages.start("tallying");
+    let tallies = tally::collect(&cohort)?;
+    stages.start("estimating");
+    let results = analysis::estimate(study, &tallies, &flow)?;
+    stages.start("drawing");
+    todo!()
+}
+
+fn folders(study: &Study, options: &Options) -> Vec<PathBuf> {
+    let own = study.data_folders.iter().map(|folder| study.folder.join(folder));
+    options.data.iter().cloned().chain(own).collect()
+}
+
+/// Names and times the stages.
+struct Stages<'a> {
+    progress: &'a dyn Fn(&str),
+    started: Vec<(String, Instant)>,
+}
+
+impl<'a> Stages<'a> {
+    fn new(progress: &'a dyn Fn(&str)) -> Self {
+        Self { progress, started: Vec::new() }
+    }
+
+    fn start(&mut self, stage: &str) {
+        (self.progress)(stage);
+        self.started.push((stage.to_owned(), Instant::now()));
+    }
+
+    /// Seconds from the start of each stage to the start of the next, or to now.
+    fn seconds(&self) -> Vec<(String, f64)> {
+        let now = Instant::now();
+        let ends = self.started.iter().skip(1).map(|(_, at)| *at).chain([now]);
+        self.started
+            .iter()
+            .zip(ends)
+            .map(|((stage, from), to)| (stage.clone(), (to - *from).as_secs_f64()))
+            .collect()
+    }
+}
