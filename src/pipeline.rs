@@ -3,15 +3,15 @@
 use std::path::{Path, PathBuf};
 use std::time::Instant;
 
-use anyhow::{Context as _, Result};
+use anyhow::Result;
 
-use crate::analysis;
+use crate::analysis::{self, Results};
 use crate::cohort;
 use crate::notice::Notice;
 use crate::output::{Record, Staging};
-use crate::source;
+use crate::source::{self, Loaded};
 use crate::study::Study;
-use crate::tally;
+use crate::tally::{self, Tallies};
 
 /// Where a run reads and writes, and whom it tells.
 pub struct Options<'a> {
@@ -34,8 +34,25 @@ pub struct Finished {
 pub fn run(study: &Study, options: &Options) -> Result<Finished> {
     let mut stages = Stages::new(options.progress);
     let staging = Staging::new(options.out)?;
+    let estimated = estimates(study, &folders(study, &options.data), &mut stages)?;
+    todo!()
+}
+
+/// The estimates of a study, without charts, report or output folder.
+pub fn estimate(study: &Study, data: &[PathBuf]) -> Result<Results> {
+    Ok(estimates(study, &folders(study, data), &mut Stages::new(&|_| {}))?.results)
+}
+
+/// What the stages up to the estimates leave for the stages after them.
+struct Estimated {
+    loaded: Loaded,
+    tallies: Tallies,
+    results: Results,
+}
+
+fn estimates(study: &Study, folders: &[PathBuf], stages: &mut Stages) -> Result<Estimated> {
     stages.start("reading the files");
-    let loaded = source::read_all(study, &folders(study, options))?;
+    let loaded = source::read_all(study, folders)?;
     stages.start("computing indices, outcomes and groups");
     let cohort = cohort::build(study, &loaded)?;
     let flow = cohort::flow(study, &cohort, &loaded.flow)?;
@@ -43,13 +60,12 @@ pub fn run(study: &Study, options: &Options) -> Result<Finished> {
     let tallies = tally::collect(&cohort)?;
     stages.start("estimating");
     let results = analysis::estimate(study, &tallies, &flow)?;
-    stages.start("drawing");
-    todo!()
+    Ok(Estimated { loaded, tallies, results })
 }
 
-fn folders(study: &Study, options: &Options) -> Vec<PathBuf> {
+fn folders(study: &Study, first: &[PathBuf]) -> Vec<PathBuf> {
     let own = study.data_folders.iter().map(|folder| study.folder.join(folder));
-    options.data.iter().cloned().chain(own).collect()
+    first.iter().cloned().chain(own).collect()
 }
 
 /// Names and times the stages.
