@@ -112,13 +112,13 @@ fn group(grouping: &'static str, label: &str, holds: impl Fn(&Traits) -> bool + 
 }
 
 const BMI_CLASSES: [(&str, f64, f64); 4] = [
-    ("below 18.5", 0.0, 18.5),
-    ("18.5 to below 25", 18.5, 25.0),
-    ("25 to below 30", 25.0, 30.0),
-    ("30 or more", 30.0, f64::INFINITY),
+    ("under 18.5", 0.0, 18.5),
+    ("18.5-24.9", 18.5, 25.0),
+    ("25-29.9", 25.0, 30.0),
+    ("30 and over", 30.0, f64::INFINITY),
 ];
 const AGE_BANDS: [(&str, u32, u32); 3] =
-    [("20 to 39", 20, 40), ("40 to 59", 40, 60), ("60 or more", 60, OLDEST + 1)];
+    [("20-39", 20, 40), ("40-59", 40, 60), ("60 and over", 60, OLDEST + 1)];
 
 fn groups() -> Vec<Group> {
     let mut groups = vec![group("everybody", "everybody", |_| true)];
@@ -130,7 +130,7 @@ fn groups() -> Vec<Group> {
         BMI_CLASSES.map(|(label, from, to)| group("bmi_class", label, move |t| (from..to).contains(&t.bmi))),
     );
     groups.extend(
-        AGE_BANDS.map(|(label, from, to)| group("age_band", label, move |t| (from..to).contains(&t.age))),
+        AGE_BANDS.map(|(label, from, to)| group("age_20_40_60", label, move |t| (from..to).contains(&t.age))),
     );
     for sex in Sex::ALL {
         groups.extend(BMI_CLASSES.map(|(label, from, to)| {

@@ -115,12 +115,12 @@ fn adult(person: &Person) -> Option<Adult> {
     let weight = person.place.fasting_weight.filter(|weight| *weight > 0.0 && person.age >= 20)?;
     let (glucose, insulin, bmi) = (person.glucose_mg_dl?, person.insulin_uu_ml?, person.bmi?);
     let class = match bmi {
-        ..18.5 => "below 18.5",
-        ..25.0 => "18.5 to below 25",
-        ..30.0 => "25 to below 30",
-        _ => "30 or more",
+        ..18.5 => "under 18.5",
+        ..25.0 => "18.5-24.9",
+        ..30.0 => "25-29.9",
+        _ => "30 and over",
     };
-    let band = ["20 to 39", "40 to 59", "60 or more", "60 or more"][(person.age as usize - 20) / 20];
+    let band = ["20-39", "40-59", "60 and over", "60 and over"][(person.age as usize - 20) / 20];
     let sex = if person.sex == Sex::Male { "male" } else { "female" };
     let levels = [sex, ANCESTRIES[person.ancestry].label, class, band].map(str::to_owned);
     Some(Adult {
@@ -142,7 +142,7 @@ impl Share {
             "sex" => sex.clone(),
             "ancestry" => ancestry.clone(),
             "bmi_class" => class.clone(),
-            "age_band" => band.clone(),
+            "age_20_40_60" => band.clone(),
             _ => format!("{sex} × {class}"),
         };
         (self.population == "adults" || adult.in_cohort)
