@@ -61,6 +61,14 @@ fn weights_and_missing_values_are_as_described() {
     assert!(without_waist("Sithrel") > 2.0 * without_waist("Brinnic"));
 }
 
+#[test]
+fn the_readme_describes_every_column_as_the_generator_does() {
+    let readme = fs::read_to_string(committed("README.md")).expect("README");
+    for (name, meaning) in invented::file::SURVEY_COLUMNS {
+        assert!(readme.contains(&format!("| `{name}` | {meaning} |")), "{name}");
+    }
+}
+
 /// One number of the truth table, as a share with a denominator: of the people of `group` (and of
 /// this outcome, if any), the share `expected` is short of `value`.
 struct Share {
