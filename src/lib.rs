@@ -8,6 +8,7 @@ pub mod chart;
 pub mod cli;
 pub mod cohort;
 pub mod definitions;
+pub mod invented;
 pub mod notice;
 pub mod pipeline;
 pub mod report;
