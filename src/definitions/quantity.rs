@@ -120,7 +120,8 @@ mod tests {
     #[test]
     fn a_number_with_two_units_has_four_columns_and_with_one_unit_one() {
         let glucose = quantity("glucose").unwrap();
-        let expected = ["glucose_reported_mg_dl", "glucose_reported_mmol_l", "glucose_mg_dl", "glucose_mmol_l"];
+        let expected =
+            ["glucose_reported_mg_dl", "glucose_reported_mmol_l", "glucose_mg_dl", "glucose_mmol_l"];
         assert_eq!(glucose.columns(), expected);
         assert_eq!(quantity("bmi").unwrap().columns(), ["bmi_kg_m2"]);
         assert_eq!(quantity("fasting").unwrap().columns(), ["fasting_hours"]);

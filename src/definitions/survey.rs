@@ -284,8 +284,7 @@ mod tests {
 
     #[test]
     fn shares_sum_to_one_with_a_pair_counted_once() {
-        let all: Vec<String> =
-            cycles("nhanes").unwrap().into_iter().filter(|c| c != "2017-2018").collect();
+        let all: Vec<String> = cycles("nhanes").unwrap().into_iter().filter(|c| c != "2017-2018").collect();
         for first in 0..all.len() {
             let listed = &all[first..];
             let shares = pooling_shares("nhanes", listed).unwrap();
