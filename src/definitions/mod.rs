@@ -2,6 +2,7 @@
 //! of the TOML files in this folder. A formula is a SQL expression over cohort columns.
 
 mod model;
+pub mod quantity;
 pub mod survey;
 
 pub use model::*;

@@ -1,4 +1,4 @@
-//! One test binary; a line of purpose per suite.
+//! The suites, one line each.
 
-// The invented survey: committed files, design and truth.
-mod invented;
+mod invented; // the invented survey: its committed files, its design and its truth
+mod source; // files into cohort columns, against files by other programs and the real survey
