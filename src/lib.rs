@@ -12,6 +12,7 @@ pub mod invented;
 pub mod notice;
 pub mod pipeline;
 pub mod report;
+pub mod output;
 pub mod source;
 pub mod stats;
 pub mod study;

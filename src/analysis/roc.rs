@@ -187,7 +187,7 @@ impl Full<'_> {
             interval_t: if too_many { None } else { self.t_interval(&replicates, curve.df) },
             youden: point.sensitivity + point.specificity - 1.0,
             optimism: self.optimism(scan, chosen),
-            flat: roc::flat_range(self.points, FLAT),
+            flat: rule::flat_range(self.points, FLAT),
             used: finite.len(),
             measures: at_cutoff(self.context, self.pair, self.people, point, Some((scan, chosen))),
             replicates,
