@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 /// How far a row can be trusted.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Standing {
     /// Read in the named source.
@@ -12,7 +12,8 @@ pub enum Standing {
     CommonPractice,
     /// Written from memory of the named source, not read again.
     FromMemory,
-    /// Written by the author of a study file.
+    /// Written by the author of a study file, whose rows may leave the standing out.
+    #[default]
     Study,
 }
 
@@ -125,6 +126,7 @@ pub struct Index {
     #[serde(default)]
     pub worked: Vec<Worked>,
     pub source: String,
+    #[serde(default)]
     pub standing: Standing,
     #[serde(default)]
     pub note: String,
@@ -153,6 +155,7 @@ pub struct Outcome {
     #[serde(default)]
     pub required: Vec<String>,
     pub source: String,
+    #[serde(default)]
     pub standing: Standing,
     #[serde(default)]
     pub note: String,
@@ -170,6 +173,7 @@ pub struct Exclusion {
     #[serde(default)]
     pub unknown_excludes: bool,
     pub source: String,
+    #[serde(default)]
     pub standing: Standing,
     #[serde(default)]
     pub note: String,
@@ -194,6 +198,7 @@ pub struct GroupVariable {
     #[serde(default)]
     pub labels: Vec<String>,
     pub source: String,
+    #[serde(default)]
     pub standing: Standing,
     #[serde(default)]
     pub note: String,
