@@ -52,7 +52,7 @@ struct Estimated {
 
 fn estimates(study: &Study, folders: &[PathBuf], stages: &mut Stages) -> Result<Estimated> {
     stages.start("reading the files");
-    let loaded = source::read_all(study, folders)?;
+    let loaded = source::read(study, &study.sources[0], folders)?;
     stages.start("computing indices, outcomes and groups");
     let cohort = cohort::build(study, &loaded)?;
     let flow = cohort::flow(study, &cohort, &loaded.flow)?;

@@ -58,7 +58,7 @@ impl<'a> Context<'a> {
             study,
             tallies,
             populations: populations(study),
-            groups: groups(study, &tallies.plan),
+            groups: groups(study, tallies),
             frames: tallies.frames.iter().map(frame).collect::<Result<_, _>>()?,
         })
     }

@@ -37,7 +37,7 @@ fn shares(
             else {
                 continue;
             };
-            if level.is_none() && share.events == 0 {
+            if share.events == 0 {
                 continue;
             }
             let interval = share.korn_graubard(context.study.confidence).ok();

@@ -2,6 +2,7 @@
 
 use crate::cohort::{CellPlan, Cohort};
 use crate::study::Study;
+use crate::tally::Tallies;
 
 /// Name of the grouping that does not split.
 pub const EVERYBODY: &str = "everybody";
@@ -57,9 +58,26 @@ impl Group {
     }
 }
 
-/// Everybody, then all groups of every grouping in the order of the study.
+/// Everybody, then all groups of every grouping in the order of the study; groups without a single
+/// person of the cohort (under 20 in a study of adults) are left out.
 #[must_use]
-pub fn groups(study: &Study, plan: &CellPlan) -> Vec<Group> {
+pub fn groups(study: &Study, tallies: &Tallies) -> Vec<Group> {
+    let cohort = Cohort::exclusion_mask(study);
+    let mut cells: Vec<i64> = tallies
+        .frames
+        .iter()
+        .flat_map(|f| f.people.cell.iter().zip(&f.people.flags))
+        .filter_map(|(&cell, flags)| (flags & cohort == 0).then_some(cell))
+        .collect();
+    cells.sort_unstable();
+    cells.dedup();
+    let occupied: Vec<Vec<Option<u8>>> = cells.iter().map(|&c| tallies.plan.levels_of(c)).collect();
+    let mut groups = all_groups(study, &tallies.plan);
+    groups.retain(|g| g.grouping.is_none() || occupied.iter().any(|levels| g.holds(levels)));
+    groups
+}
+
+fn all_groups(study: &Study, plan: &CellPlan) -> Vec<Group> {
     let everybody = Group {
         grouping: None,
         grouping_name: EVERYBODY.to_owned(),

@@ -122,7 +122,7 @@ impl CellPlan {
             let radix = axis.atoms.len() as i64 + 1;
             cell = cell * lit(radix) + axis.expression()?;
         }
-        Ok(cell.alias("cell"))
+        Ok(cell.cast(DataType::Int64).alias("cell"))
     }
 
     /// Atom of each axis in a cell; the last atom + 1 means unknown.

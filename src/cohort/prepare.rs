@@ -126,7 +126,7 @@ fn flags(study: &Study) -> Result<Expr, CohortError> {
         let bit = Cohort::reference_bit(study, position) as i64;
         flags = flags + member.cast(DataType::Int64) * lit(bit);
     }
-    Ok(flags.alias("flags"))
+    Ok(flags.cast(DataType::Int64).alias("flags"))
 }
 
 /// Whether an exclusion leaves a person out, never null.
@@ -143,7 +143,7 @@ fn outcomes(study: &Study) -> Result<Expr, CohortError> {
         let state = answer.cast(DataType::Int64).fill_null(lit(UNKNOWN as i64));
         packed = packed + state * lit(1_i64 << (2 * position));
     }
-    Ok(packed.alias("outcomes"))
+    Ok(packed.cast(DataType::Int64).alias("outcomes"))
 }
 
 fn survey_label(loaded: &Loaded) -> Result<String, CohortError> {

@@ -29,9 +29,9 @@ jackknife <- as.svrepdesign(design, type = "JKn", mse = TRUE)
 groups <- list(
   "everybody|everybody" = rep(TRUE, nrow(d)),
   "sex|male" = d$RIAGENDR == 1, "sex|female" = d$RIAGENDR == 2,
-  "age_20_40_60|20 to 39" = d$RIDAGEYR < 40,
-  "age_20_40_60|40 to 59" = d$RIDAGEYR >= 40 & d$RIDAGEYR < 60,
-  "age_20_40_60|60 or more" = d$RIDAGEYR >= 60,
+  "age_20_40_60|20-39" = d$RIDAGEYR < 40,
+  "age_20_40_60|40-59" = d$RIDAGEYR >= 40 & d$RIDAGEYR < 60,
+  "age_20_40_60|60 and over" = d$RIDAGEYR >= 60,
   "obesity|under 25" = d$BMXBMI < 25, "obesity|25 to 29.9" = d$BMXBMI >= 25 & d$BMXBMI < 30,
   "obesity|30 or more" = d$BMXBMI >= 30,
   "ancestry|Mexican American" = d$RIDRETH1 == 1, "ancestry|Other Hispanic" = d$RIDRETH1 == 2,
