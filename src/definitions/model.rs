@@ -49,7 +49,8 @@ pub struct UnitRow {
     /// when the first unit is mg/dL). Absent when a study must choose among `choices`.
     #[serde(default)]
     pub factor: Option<f64>,
-    /// Factors in print that disagree; a study that maps such a unit must name one of them.
+    /// Factors in print that disagree, as printed: how many of this unit make one of the first (6.00 or
+    /// 6.945 pmol/L of insulin in 1 uU/mL). A study that maps such a unit must name one of them.
     #[serde(default)]
     pub choices: Vec<f64>,
     /// Added after the factor (`first = factor × value + offset`); 0 for nearly every unit.

@@ -48,7 +48,7 @@ fn shares(sources: &mut [At<SourceFile>], text: Text<'_>) -> Result<(), StudyErr
         return Err(text.problem(silent.span(), problem));
     }
     let given: Vec<&At<f64>> = sources.iter().filter_map(|source| source.get_ref().share.as_ref()).collect();
-    if let Some(bad) = given.iter().find(|share| !(*share.get_ref() > 0.0)) {
+    if let Some(bad) = given.iter().find(|share| !share.get_ref().is_finite() || *share.get_ref() <= 0.0) {
         return Err(text.problem(bad.span(), format!("a share must be above 0, found {}", bad.get_ref())));
     }
     let sum: f64 = given.iter().map(|share| *share.get_ref()).sum();

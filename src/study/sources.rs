@@ -7,9 +7,6 @@ use super::file::{At, ColumnFile, SourceFile, StudyFile};
 use super::{MappedColumn, Source, TableSource};
 use crate::definitions::{ColumnKind, Definitions, Quantity, UnitRow, survey};
 
-/// Surveys whose cycles the program knows.
-const SURVEYS: [&str; 1] = ["nhanes"];
-
 /// The only sexes that formulas name; another label would match nothing.
 const SEXES: [&str; 2] = ["female", "male"];
 
@@ -39,7 +36,7 @@ fn known_survey(written: &At<SourceFile>, text: Text<'_>) -> Result<Source, Stud
     let source = written.get_ref();
     let survey = source.survey.get_ref();
     let Some(cycles) = survey::cycles(survey) else {
-        return Err(text.unknown("survey", &source.survey, SURVEYS.into_iter().chain(["table"])));
+        return Err(text.unknown("survey", &source.survey, survey::SURVEYS.iter().copied().chain(["table"])));
     };
     let Some(cycle) = &source.cycle else {
         let problem = format!("name the cycle of {survey}: one of {}", cycles.join(", "));

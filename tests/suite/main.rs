@@ -1,6 +1,5 @@
-//! One test binary: each suite is a module with a line on its purpose.
+//! The suites, one line each.
 
-/// Every row of definitions, in one loop, and the worked examples of the literature.
-mod definitions;
-/// Study files: defaults, round trip, and a message for every slip.
-mod study;
+mod definitions; // every row of definitions in one loop, and the worked examples of the literature
+mod source; // reading: transport files against another reader, official files against their codebooks
+mod study; // study files: defaults, round trip, and a message for every slip
