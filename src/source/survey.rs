@@ -4,13 +4,13 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
 
 use polars::prelude::{ChunkedArray, NewChunkedArray};
-use polars::prelude::{Column, DataFrame, Float64Chunked, IntoColumn, NamedFrom, Series, StringChunked};
+use polars::prelude::{Column, DataFrame, Float64Chunked, IntoColumn, StringChunked};
 
 use super::columns::columns;
 use super::mention::Needs;
 use super::recipe::{Done, evaluate};
 use super::release::{DEMOGRAPHICS, Release, Shelves};
-use super::{FileRecord, FlowLine, Loaded, SourceError, file, weight_column};
+use super::{FileRecord, FlowLine, Loaded, SourceError, constant_column, file, weight_column};
 use crate::definitions::survey::{Cycle, Recipe, Survey, Variable, WeightVariable};
 use crate::definitions::{Quantity, Standing, Subsample};
 use crate::notice::Notice;
@@ -152,7 +152,7 @@ fn person_columns(request: &Request<'_>, release: &Release) -> Vec<Column> {
         "person".into(),
         release.people.iter().map(|id| format!("{source}/{id}")),
     );
-    let constant = |name: &str, value: &str| Series::new(name.into(), vec![value; people]).into_column();
+    let constant = |name: &str, value: &str| constant_column(name, value, people);
     vec![
         person.into_column(),
         constant("source", &source),

@@ -291,8 +291,13 @@ const CODEBOOKS: &[Codebook] = &[
     },
 ];
 
-const ANCESTRY: [&str; 5] =
-    ["Mexican American", "Other Hispanic", "Non-Hispanic White", "Non-Hispanic Black", "Other or multiracial"];
+const ANCESTRY: [&str; 5] = [
+    "Mexican American",
+    "Other Hispanic",
+    "Non-Hispanic White",
+    "Non-Hispanic Black",
+    "Other or multiracial",
+];
 
 const SPOKEN: &str = "glucose_mg_dl > insulin_uu_ml AND triglycerides_mg_dl > hdl_mg_dl AND a1c_percent > bmi_kg_m2 \
     AND glucose_2h_mg_dl > waist_cm AND systolic_mm_hg > fasting_hours AND pregnant AND glucose_drug AND lipid_drug \
