@@ -177,8 +177,9 @@ fn cycle_notices(request: &Request<'_>) -> Vec<Notice> {
         notices.push(Notice::caution("survey_map_standing", source.as_str(), cycle.checked.as_str()));
     }
     for (role, reason) in &cycle.absent {
-        let rows = survey.variables_of(&cycle.name).filter(|row| row.file == *role && request.needed(row));
-        let lost: Vec<&str> = rows.map(|row| row.quantity.as_str()).collect();
+        let rows = survey.variables.iter().filter(|row| row.file == *role && request.needed(row));
+        let lost: BTreeSet<&str> = rows.map(|row| row.quantity.as_str()).collect();
+        let lost: Vec<&str> = lost.into_iter().collect();
         if !lost.is_empty() {
             let message = format!("{} missing for everybody: {reason}", lost.join(", "));
             notices.push(Notice::caution("quantity_absent", source.as_str(), message));
