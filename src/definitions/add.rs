@@ -1,6 +1,5 @@
 //! The checks a row must pass before it is used, built-in or a study's own.
 
-use super::formula::columns_of;
 use super::{ColumnKind, DefinitionError, Definitions, Exclusion, GroupVariable, Index, Outcome, Quantity};
 
 impl Definitions {
@@ -17,8 +16,8 @@ impl Definitions {
         if let Some(problem) = problem {
             return Err(bad(&row.name, problem));
         }
-        let known: Vec<String> = self.quantities.iter().flat_map(columns_of).collect();
-        if let Some(column) = columns_of(&row).into_iter().find(|column| known.contains(column)) {
+        let known: Vec<String> = self.quantities.iter().flat_map(Quantity::columns).collect();
+        if let Some(column) = row.columns().into_iter().find(|column| known.contains(column)) {
             return Err(bad(&row.name, &format!("another quantity fills the column {column}")));
         }
         self.quantities.push(row);

@@ -28,20 +28,6 @@ pub fn sql_number(value: f64) -> String {
     if text.contains('.') { text } else { format!("{text}.0") }
 }
 
-/// The columns that a quantity fills.
-pub(super) fn columns_of(quantity: &Quantity) -> Vec<String> {
-    let name = &quantity.name;
-    match quantity.units.as_slice() {
-        [] => vec![name.clone()],
-        [only] if name.ends_with(&format!("_{}", only.suffix)) => vec![name.clone()],
-        [only] => vec![format!("{name}_{}", only.suffix)],
-        several => several
-            .iter()
-            .flat_map(|unit| [format!("{name}_{}", unit.suffix), format!("{name}_reported_{}", unit.suffix)])
-            .collect(),
-    }
-}
-
 impl Definitions {
     /// Raw quantities that a formula rests on, sorted by name.
     pub fn ingredients(&self, row: &str, formula: &str) -> Result<Vec<String>, DefinitionError> {
@@ -80,9 +66,9 @@ impl Definitions {
     fn quantity_of_column(&self, row: &str, column: &str) -> Result<&Quantity, DefinitionError> {
         self.quantities
             .iter()
-            .find(|quantity| columns_of(quantity).iter().any(|name| name == column))
+            .find(|quantity| quantity.columns().iter().any(|name| name == column))
             .ok_or_else(|| {
-                let known: Vec<String> = self.quantities.iter().flat_map(columns_of).collect();
+                let known: Vec<String> = self.quantities.iter().flat_map(Quantity::columns).collect();
                 DefinitionError::UnknownColumn {
                     row: row.to_owned(),
                     column: column.to_owned(),

@@ -76,7 +76,10 @@ pub struct Quantity {
     /// First unit first; empty for a yes/no quantity or a category.
     #[serde(default, rename = "unit")]
     pub units: Vec<UnitRow>,
-    /// A plausible value in the first unit (numbers), for the registry test.
+    /// The labels a category may hold, when formulas depend on them; any label when empty.
+    #[serde(default)]
+    pub levels: Vec<String>,
+    /// A plausible value in the first unit (numbers), for the registry test and for doubts about units.
     #[serde(default)]
     pub plausible: Option<f64>,
     #[serde(default)]

@@ -45,6 +45,9 @@ pub struct Cycle {
     /// Cycles that hold the same people.
     #[serde(default)]
     pub overlaps: Vec<String>,
+    /// What must be said when it is pooled with other cycles.
+    #[serde(default)]
+    pub pooled_note: String,
     /// Cycle with which it shares weights made for both together.
     #[serde(default)]
     pub paired_with: Option<String>,

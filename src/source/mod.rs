@@ -5,17 +5,21 @@ mod columns;
 mod delimited;
 mod error;
 mod file;
+mod join;
 mod mention;
 mod parquet;
+mod pool;
 mod raw;
 mod recipe;
 mod release;
 mod survey;
+mod table;
+mod units;
 mod xport;
 
 use std::path::PathBuf;
 
-use polars::prelude::DataFrame;
+use polars::prelude::{Column, DataFrame, DataType, Scalar};
 
 use crate::definitions::Subsample;
 use crate::definitions::survey::survey as known_survey;
@@ -23,6 +27,7 @@ use crate::notice::Notice;
 use crate::study::{Source, Study};
 
 pub use error::SourceError;
+pub use pool::read_all;
 
 /// A file as it was read.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -85,8 +90,22 @@ pub fn read(study: &Study, source: &Source, folders: &[PathBuf]) -> Result<Loade
                 survey::Request { survey, cycle, quantities: &study.quantities, needs: &needs, four_years };
             survey::read(&request, &all_folders(study, folders))
         }
-        Source::Table(table) => Err(SourceError::source(&table.name, "tables are not read yet")),
+        Source::Table(table) => table::read(table, &study.quantities, &study.folder),
     }
+}
+
+/// Name of a source as it stands in the `source` column and in messages: `nhanes 2017-2018`, or a table's own.
+fn name(source: &Source) -> String {
+    match source {
+        Source::Survey { survey, cycle, .. } => format!("{survey} {cycle}"),
+        Source::Table(table) => table.name.clone(),
+    }
+}
+
+/// A text column with the same value for everybody.
+fn constant_column(name: &str, value: &str, people: usize) -> Column {
+    let value = Scalar::new(DataType::String, polars::prelude::AnyValue::StringOwned(value.into()));
+    Column::new_scalar(name.into(), value, people)
 }
 
 fn all_folders(study: &Study, folders: &[PathBuf]) -> Vec<PathBuf> {

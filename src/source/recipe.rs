@@ -65,12 +65,15 @@ fn number(quantity: &Quantity, cells: Vec<Option<f64>>, unit: &str) -> Result<Va
 }
 
 /// The mean of the readings at hand, by the rule of the survey's own averages: with `drop_first` the
-/// first reading is left out when there are several; with `ignore_zero` zeros are left out afterwards.
-/// Nothing left is missing.
+/// first reading is left out when there are several; with `ignore_zero` zeros are left out, and when that
+/// leaves nothing the first reading comes back. No reading, or nothing but zeros, is missing.
 fn mean_reading(readings: &[f64], drop_first: bool, ignore_zero: bool) -> Option<f64> {
-    let kept = if drop_first && readings.len() > 1 { &readings[1..] } else { readings };
-    let kept: Vec<f64> = kept.iter().copied().filter(|x| !(ignore_zero && *x == 0.0)).collect();
-    (!kept.is_empty()).then(|| kept.iter().sum::<f64>() / kept.len() as f64)
+    let later = if drop_first && readings.len() > 1 { &readings[1..] } else { readings };
+    let counted = |readings: &[f64]| {
+        let kept: Vec<f64> = readings.iter().copied().filter(|x| !(ignore_zero && *x == 0.0)).collect();
+        (!kept.is_empty()).then(|| kept.iter().sum::<f64>() / kept.len() as f64)
+    };
+    counted(later).or_else(|| counted(readings))
 }
 
 /// Labels of a coded variable; a code that is neither known nor known to be missing is an error.
@@ -164,6 +167,7 @@ mod tests {
         assert_eq!(mean_reading(&[130.0, 120.0, 110.0], true, true), Some(115.0));
         assert_eq!(mean_reading(&[0.0, 16.0, 44.0], true, true), Some(30.0));
         assert_eq!(mean_reading(&[0.0, 12.0, 20.0], true, true), Some(16.0));
+        assert_eq!(mean_reading(&[40.0, 0.0, 0.0], true, true), Some(40.0));
         assert_eq!(mean_reading(&[0.0, 0.0, 0.0], true, true), None);
         assert_eq!(mean_reading(&[], true, false), None);
         assert_eq!(mean_reading(&[130.0, 120.0, 110.0], false, false), Some(120.0));

@@ -4,13 +4,13 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
 
 use polars::prelude::{ChunkedArray, NewChunkedArray};
-use polars::prelude::{Column, DataFrame, Float64Chunked, IntoColumn, NamedFrom, Series, StringChunked};
+use polars::prelude::{Column, DataFrame, Float64Chunked, IntoColumn, StringChunked};
 
 use super::columns::columns;
 use super::mention::Needs;
 use super::recipe::{Done, evaluate};
 use super::release::{DEMOGRAPHICS, Release, Shelves};
-use super::{FileRecord, FlowLine, Loaded, SourceError, file, weight_column};
+use super::{FileRecord, FlowLine, Loaded, SourceError, constant_column, file, weight_column};
 use crate::definitions::survey::{Cycle, Recipe, Survey, Variable, WeightVariable};
 use crate::definitions::{Quantity, Standing, Subsample};
 use crate::notice::Notice;
@@ -152,7 +152,7 @@ fn person_columns(request: &Request<'_>, release: &Release) -> Vec<Column> {
         "person".into(),
         release.people.iter().map(|id| format!("{source}/{id}")),
     );
-    let constant = |name: &str, value: &str| Series::new(name.into(), vec![value; people]).into_column();
+    let constant = |name: &str, value: &str| constant_column(name, value, people);
     vec![
         person.into_column(),
         constant("source", &source),
@@ -177,8 +177,9 @@ fn cycle_notices(request: &Request<'_>) -> Vec<Notice> {
         notices.push(Notice::caution("survey_map_standing", source.as_str(), cycle.checked.as_str()));
     }
     for (role, reason) in &cycle.absent {
-        let rows = survey.variables_of(&cycle.name).filter(|row| row.file == *role && request.needed(row));
-        let lost: Vec<&str> = rows.map(|row| row.quantity.as_str()).collect();
+        let rows = survey.variables.iter().filter(|row| row.file == *role && request.needed(row));
+        let lost: BTreeSet<&str> = rows.map(|row| row.quantity.as_str()).collect();
+        let lost: Vec<&str> = lost.into_iter().collect();
         if !lost.is_empty() {
             let message = format!("{} missing for everybody: {reason}", lost.join(", "));
             notices.push(Notice::caution("quantity_absent", source.as_str(), message));

@@ -22,7 +22,6 @@ pub use error::{Place, StudyError};
 pub use explain::explain;
 pub use ingredients::{remarks, shared_ingredients};
 pub use model::*;
-pub use rules::{RULES, RuleRow};
 
 /// Reads and checks a study file.
 pub fn load(path: &Path) -> Result<Study, StudyError> {

@@ -7,9 +7,6 @@ use super::file::{At, ColumnFile, SourceFile, StudyFile};
 use super::{MappedColumn, Source, TableSource};
 use crate::definitions::{ColumnKind, Definitions, Quantity, UnitRow, survey};
 
-/// Surveys whose cycles the program knows.
-const SURVEYS: [&str; 1] = ["nhanes"];
-
 /// The only sexes that formulas name; another label would match nothing.
 const SEXES: [&str; 2] = ["female", "male"];
 
@@ -35,11 +32,12 @@ pub(super) fn sources(
     Ok(sources)
 }
 
-fn known_survey(written: &At<SourceFile>, text: Text<'_>) -> Result<Source, StudyError> {
+/// A cycle of a survey whose files and codes the program knows.
+pub(super) fn known_survey(written: &At<SourceFile>, text: Text<'_>) -> Result<Source, StudyError> {
     let source = written.get_ref();
     let survey = source.survey.get_ref();
     let Some(cycles) = survey::cycles(survey) else {
-        return Err(text.unknown("survey", &source.survey, SURVEYS.into_iter().chain(["table"])));
+        return Err(text.unknown("survey", &source.survey, survey::SURVEYS.iter().copied().chain(["table"])));
     };
     let Some(cycle) = &source.cycle else {
         let problem = format!("name the cycle of {survey}: one of {}", cycles.join(", "));
@@ -163,7 +161,7 @@ fn unit(
     let unit: &UnitRow = quantity
         .units
         .iter()
-        .find(|unit| unit.unit == *name.get_ref())
+        .find(|unit| spelling(&unit.unit) == spelling(name.get_ref()))
         .ok_or_else(|| text.unknown("unit", name, units()))?;
     let choices: Vec<String> = unit.choices.iter().map(ToString::to_string).collect();
     let choices = choices.join(" or ");
@@ -189,6 +187,12 @@ fn unit(
             Err(text.problem(factor.span(), problem))
         }
     }
+}
+
+/// A unit without the marks that people type differently: `mmHg`, `kg/m2`, `%`.
+fn spelling(unit: &str) -> String {
+    let plain = unit.to_lowercase().replace('²', "2").replace(['µ', 'μ'], "u").replace('%', "percent");
+    plain.chars().filter(|c| !c.is_whitespace()).collect()
 }
 
 /// Codes stand only where there are labels, and lead to labels that formulas can match.
