@@ -55,7 +55,7 @@ pub enum ChartError {
 }
 
 /// A chart before it is painted.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Default)]
 struct Drawing {
     name: String,
     index: String,
@@ -98,8 +98,10 @@ impl Source<'_> {
 pub fn draw_all(tables: &[Table], labels: &Labels) -> Result<Vec<Chart>, ChartError> {
     font::check()?;
     let source = Source { tables, labels };
-    let drawings: Vec<(&'static str, Drawing)> =
-        KINDS.iter().flat_map(|kind| (kind.draw)(&source).into_iter().map(|drawing| (kind.name, drawing))).collect();
+    let drawings: Vec<(&'static str, Drawing)> = KINDS
+        .iter()
+        .flat_map(|kind| (kind.draw)(&source).into_iter().map(|drawing| (kind.name, drawing)))
+        .collect();
     drawings.into_par_iter().map(|(kind, drawing)| finish(kind, drawing)).collect()
 }
 

@@ -27,15 +27,33 @@ const GROUPS: &[(&str, &[&str])] = &[
     ("everybody", &["everybody"]),
     ("sex", &["women", "men"]),
     ("age_band", &["20–39 years", "40–59 years", "60 years and over"]),
-    ("ancestry", &["Ardenne", "Bresk", "Corvane", "Dunmar", "Two or more of the invented groups, or one not listed here"]),
-    ("sex × ancestry", &["women × Ardenne", "women × Bresk", "men × Ardenne", "men × Bresk", "men × Corvane"]),
+    (
+        "ancestry",
+        &[
+            "Ardenne",
+            "Bresk",
+            "Corvane",
+            "Dunmar",
+            "Two or more of the invented groups, or one not listed here",
+        ],
+    ),
+    (
+        "sex × ancestry",
+        &["women × Ardenne", "women × Bresk", "men × Ardenne", "men × Bresk", "men × Corvane"],
+    ),
 ];
 
 fn open(name: &str) -> Table {
     Table::new(schema::shape(name).unwrap())
 }
 
-fn lead<'a>(table: &'a mut Table, index: &Index, population: &str, grouping: &str, group: &str) -> RowBuilder<'a> {
+fn lead<'a>(
+    table: &'a mut Table,
+    index: &Index,
+    population: &str,
+    grouping: &str,
+    group: &str,
+) -> RowBuilder<'a> {
     table
         .row()
         .text("survey", SURVEY)
@@ -108,7 +126,11 @@ fn percentiles() -> Table {
         for population in ["cohort", "healthy"] {
             for (position, grouping, group) in groups() {
                 for (rank, percentile) in [50.0, 75.0, 90.0].into_iter().enumerate() {
-                    let reason = if position == 12 || (position == 10 && rank == 2) { "fewer than 5 people beyond it" } else { "" };
+                    let reason = if position == 12 || (position == 10 && rank == 2) {
+                        "fewer than 5 people beyond it"
+                    } else {
+                        ""
+                    };
                     let spread = index.step.abs() * if index.step > 0.0 { 3.0 } else { -3.0 };
                     let value = scatter(index, position) + spread * (rank as f64 - 1.5);
                     let value = if reason.is_empty() { value } else { SECRET };
@@ -192,9 +214,11 @@ fn roc() -> (Table, Table, Table) {
                     .unwrap();
             }
         }
-        for (rule, sensitivity, specificity) in
-            [("youden", 0.708, 0.66), ("closest_to_corner", 0.708, 0.66), ("sensitivity_at_least_0.80", 0.801, 0.5)]
-        {
+        for (rule, sensitivity, specificity) in [
+            ("youden", 0.708, 0.66),
+            ("closest_to_corner", 0.708, 0.66),
+            ("sensitivity_at_least_0.80", 0.801, 0.5),
+        ] {
             let shift = if rule == "sensitivity_at_least_0.80" { -1.4 * index.step } else { 0.0 };
             for (measure, value) in [("sensitivity", sensitivity), ("specificity", specificity)] {
                 lead(&mut accuracy, index, "cohort", "everybody", "everybody")
@@ -215,13 +239,21 @@ fn roc() -> (Table, Table, Table) {
 fn distributions() -> Table {
     let mut table = open("distributions");
     for index in INDICES {
-        for (position, grouping, group) in groups().filter(|(_, grouping, _)| ["everybody", "sex", "age_band"].contains(grouping)) {
-            let shares: Vec<f64> = (0..40).map(|bin| (-(f64::from(bin) - 16.0 - position as f64).powi(2) / 60.0).exp()).collect();
+        for (position, grouping, group) in
+            groups().filter(|(_, grouping, _)| ["everybody", "sex", "age_band"].contains(grouping))
+        {
+            let shares: Vec<f64> = (0..40)
+                .map(|bin| (-(f64::from(bin) - 16.0 - position as f64).powi(2) / 60.0).exp())
+                .collect();
             let total: f64 = shares.iter().sum();
             for (bin, share) in shares.iter().enumerate() {
                 let edge = |bin: usize| {
                     let steps = bin as f64 - 20.0;
-                    if index.name == "homa_ir" { 2.3 * (steps * 0.12).exp() } else { index.at + index.step.abs() * steps * 0.7 }
+                    if index.name == "homa_ir" {
+                        2.3 * (steps * 0.12).exp()
+                    } else {
+                        index.at + index.step.abs() * steps * 0.7
+                    }
                 };
                 lead(&mut table, index, "cohort", grouping, group)
                     .real("from", Some(edge(bin)))
@@ -242,7 +274,12 @@ fn flow() -> Table {
         ("veldmark 2", "interviewed", 4988, 0),
         ("all", "files joined by person", 10_108, 0),
         ("all", "20 years and over", 7310, 2798),
-        ("all", "fasted at least 8 and less than 24 hours before the blood was drawn, as far as the answer is known", 4420, 2890),
+        (
+            "all",
+            "fasted at least 8 and less than 24 hours before the blood was drawn, as far as the answer is known",
+            4420,
+            2890,
+        ),
         ("all", "not pregnant", 4365, 55),
         ("all", "no diagnosed diabetes", 4019, 346),
     ];
@@ -271,18 +308,31 @@ fn named(pairs: &[(&str, &str)]) -> std::collections::BTreeMap<String, String> {
 }
 
 pub fn labels() -> Labels {
-    let indices = [("homa_ir", "HOMA-IR", "1", false), ("quicki", "QUICKI", "1", true), ("balance", "Signed balance", "mmol/L", false)];
+    let indices = [
+        ("homa_ir", "HOMA-IR", "1", false),
+        ("quicki", "QUICKI", "1", true),
+        ("balance", "Signed balance", "mmol/L", false),
+    ];
     Labels {
         survey: "Veldmark Health Survey (invented)".to_owned(),
         indices: indices
             .iter()
             .map(|(name, label, unit, lower)| {
-                let index = IndexLabel { label: (*label).to_owned(), unit: (*unit).to_owned(), lower_is_resistant: *lower };
+                let index = IndexLabel {
+                    label: (*label).to_owned(),
+                    unit: (*unit).to_owned(),
+                    lower_is_resistant: *lower,
+                };
                 ((*name).to_owned(), index)
             })
             .collect(),
         outcomes: named(&[("metabolic_syndrome", "metabolic syndrome (harmonised 2009)")]),
-        groupings: named(&[("sex", "sex"), ("age_band", "age"), ("ancestry", "ancestry (invented groups)"), ("sex × ancestry", "sex × ancestry")]),
+        groupings: named(&[
+            ("sex", "sex"),
+            ("age_band", "age"),
+            ("ancestry", "ancestry (invented groups)"),
+            ("sex × ancestry", "sex × ancestry"),
+        ]),
         populations: named(&[("healthy", "people of normal weight without metabolic abnormality")]),
         rules: named(&[
             ("youden", "largest Youden index"),
