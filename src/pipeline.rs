@@ -1,14 +1,17 @@
 //! The whole run, as the list of its stages. Nothing else knows their order.
 
+use std::fmt;
 use std::path::{Path, PathBuf};
 use std::time::Instant;
 
 use anyhow::Result;
 
 use crate::analysis::{self, Results};
+use crate::chart;
 use crate::cohort;
 use crate::notice::Notice;
-use crate::output::{Record, Staging};
+use crate::output::{self, Leavings, Staging};
+use crate::report;
 use crate::source::{self, Loaded};
 use crate::study::Study;
 use crate::tally::{self, Tallies};
@@ -27,6 +30,7 @@ pub struct Options<'a> {
 pub struct Finished {
     pub folder: PathBuf,
     pub notices: Vec<Notice>,
+    /// The answer in a few sentences.
     pub answer: Vec<String>,
 }
 
@@ -34,8 +38,28 @@ pub struct Finished {
 pub fn run(study: &Study, options: &Options) -> Result<Finished> {
     let mut stages = Stages::new(options.progress);
     let staging = Staging::new(options.out)?;
-    let estimated = estimates(study, &folders(study, &options.data), &mut stages)?;
-    todo!()
+    let Estimated { loaded, tallies, results } =
+        estimates(study, &folders(study, &options.data), &mut stages)?;
+    let notices: Vec<Notice> = loaded.notices.iter().chain(&results.notices).cloned().collect();
+    let mut tables = results.tables;
+    tables.push(output::notice_table(&notices)?);
+    stages.start("drawing");
+    let labels = chart::labels(study, &tallies.survey);
+    let charts = chart::draw_all(&tables, &labels)?;
+    stages.start("writing");
+    let leavings = Leavings {
+        study,
+        loaded: &loaded,
+        tallies: &tallies,
+        tables: &tables,
+        notices: &notices,
+        charts: &charts,
+        labels: &labels,
+    };
+    leavings.write(&staging)?;
+    leavings.write_record(&staging, stages.seconds())?;
+    let answer = report::answer(&tables, &labels);
+    Ok(Finished { folder: staging.publish()?, notices, answer })
 }
 
 /// The estimates of a study, without charts, report or output folder.
@@ -52,7 +76,7 @@ struct Estimated {
 
 fn estimates(study: &Study, folders: &[PathBuf], stages: &mut Stages) -> Result<Estimated> {
     stages.start("reading the files");
-    let loaded = source::read(study, &study.sources[0], folders)?;
+    let loaded = source::read_all(study, folders)?;
     stages.start("computing indices, outcomes and groups");
     let cohort = cohort::build(study, &loaded)?;
     let flow = cohort::flow(study, &cohort, &loaded.flow)?;
@@ -66,6 +90,12 @@ fn estimates(study: &Study, folders: &[PathBuf], stages: &mut Stages) -> Result<
 fn folders(study: &Study, first: &[PathBuf]) -> Vec<PathBuf> {
     let own = study.data_folders.iter().map(|folder| study.folder.join(folder));
     first.iter().cloned().chain(own).collect()
+}
+
+impl fmt::Debug for Options<'_> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_struct("Options").field("out", &self.out).field("data", &self.data).finish_non_exhaustive()
+    }
 }
 
 /// Names and times the stages.

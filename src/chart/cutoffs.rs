@@ -1,13 +1,14 @@
 //! Forest of ROC cutoffs by group, with everybody's cutoff and the judged threshold drawn through it.
 
+use crate::table::number::fixed;
 use crate::table::{Row, Table};
 
 use super::forest::{self, Forest, ForestRow, Guide, Section, Whisker};
 use super::palette::{ESTIMATE, EVERYBODY, THRESHOLD};
 use super::scene::{Dash, Shape, Stroke};
 use super::select::{
-    Bundle, Threshold, bundles, count_text, group_label, grouping_heading, interval_text, population_stem, stated_text,
-    stem, thresholds, value_text,
+    Bundle, Threshold, bundles, count_text, decimals, group_label, grouping_heading, interval_text,
+    population_stem, stated_text, stem, thresholds,
 };
 use super::sheet::Swatch;
 use super::{Drawing, Labels, Source};
@@ -44,7 +45,7 @@ fn draw_one(bundle: &Bundle<'_>, rule: &str, labels: &Labels, shares: Option<&Ta
                 title: title.clone(),
                 notes: notes.clone(),
                 axis: labels.index_with_unit(index),
-                key: key(bundle.everybody(), &thresholds),
+                key: key(bundle, &thresholds),
                 guides: guides.clone(),
                 columns: ["cutoff (interval)", "n", "with the\noutcome"].map(str::to_owned).to_vec(),
                 sections,
@@ -61,17 +62,18 @@ fn draw_one(bundle: &Bundle<'_>, rule: &str, labels: &Labels, shares: Option<&Ta
 }
 
 fn sections(bundle: &Bundle<'_>, labels: &Labels) -> Vec<Section> {
+    let decimals = decimals(bundle.rows.iter().copied(), "cutoff");
     bundle
         .groupings(labels)
         .iter()
         .map(|grouping| Section {
             heading: grouping_heading(grouping.key[0], labels),
-            rows: grouping.rows.iter().map(row).collect(),
+            rows: grouping.rows.iter().map(|one| row(one, decimals)).collect(),
         })
         .collect()
 }
 
-fn row(row: &Row<'_>) -> ForestRow {
+fn row(row: &Row<'_>, decimals: usize) -> ForestRow {
     let everybody = row.text("grouping") == super::select::EVERYBODY;
     let whisker = row.shown("cutoff").map(|value| Whisker {
         value,
@@ -88,7 +90,7 @@ fn row(row: &Row<'_>) -> ForestRow {
     ForestRow {
         label: group_label(row),
         whiskers: whisker.into_iter().collect(),
-        side: vec![interval_text(row, "cutoff"), count_text(row, "n"), count_text(row, "n_with")],
+        side: vec![interval_text(row, "cutoff", decimals), count_text(row, "n"), count_text(row, "n_with")],
         withheld,
     }
 }
@@ -116,9 +118,10 @@ pub(super) fn threshold_key(thresholds: &[Threshold]) -> Option<(Swatch, String)
     (!values.is_empty()).then(|| (Swatch::Line(Stroke::dashed(THRESHOLD, 2.0, Dash::Long)), text))
 }
 
-fn key(everybody: Option<Row<'_>>, thresholds: &[Threshold]) -> Vec<(Swatch, String)> {
-    let single = everybody.and_then(|row| {
-        let text = format!("everybody’s cutoff: {}", value_text(row.shown("cutoff")?));
+fn key(bundle: &Bundle<'_>, thresholds: &[Threshold]) -> Vec<(Swatch, String)> {
+    let decimals = decimals(bundle.rows.iter().copied(), "cutoff");
+    let single = bundle.everybody().and_then(|row| {
+        let text = format!("everybody’s cutoff: {}", fixed(row.shown("cutoff")?, decimals));
         Some((Swatch::Dot(Shape::Diamond, Stroke::solid(EVERYBODY, 1.5)), text))
     });
     let group = (Swatch::Dot(Shape::Circle, Stroke::solid(ESTIMATE, 2.0)), "a group’s cutoff".to_owned());

@@ -22,7 +22,9 @@ type Pair = Option<(FontRef<'static>, FontRef<'static>)>;
 
 fn pair() -> &'static Pair {
     static FONTS: OnceLock<Pair> = OnceLock::new();
-    FONTS.get_or_init(|| Some((FontRef::try_from_slice(REGULAR).ok()?, FontRef::try_from_slice(SEMIBOLD).ok()?)))
+    FONTS.get_or_init(|| {
+        Some((FontRef::try_from_slice(REGULAR).ok()?, FontRef::try_from_slice(SEMIBOLD).ok()?))
+    })
 }
 
 /// Checks, before any chart is drawn, that the bundled fonts can be read.
@@ -31,7 +33,8 @@ pub(super) fn check() -> Result<(), ChartError> {
 }
 
 fn face(bold: bool) -> &'static FontRef<'static> {
-    let (regular, semibold) = pair().as_ref().expect("the fonts are part of the program and checked by a test");
+    let (regular, semibold) =
+        pair().as_ref().expect("the fonts are part of the program and checked by a test");
     if bold { semibold } else { regular }
 }
 
@@ -63,7 +66,9 @@ pub(super) fn glyphs(text: &str, em: f64, bold: bool, (x, y): (f64, f64)) -> Vec
 pub(super) fn cover(glyph: Glyph, bold: bool, mut dot: impl FnMut(i32, i32, f64)) {
     if let Some(outline) = face(bold).outline_glyph(glyph) {
         let corner = outline.px_bounds().min;
-        outline.draw(|x, y, share| dot(corner.x as i32 + x as i32, corner.y as i32 + y as i32, f64::from(share.min(1.0))));
+        outline.draw(|x, y, share| {
+            dot(corner.x as i32 + x as i32, corner.y as i32 + y as i32, f64::from(share.min(1.0)))
+        });
     }
 }
 
@@ -73,7 +78,8 @@ pub(super) fn wrap(text: &str, limit: f64, em: f64, bold: bool) -> Vec<String> {
     for word in text.split_whitespace() {
         for piece in pieces(word, limit, em, bold) {
             let last = lines.len() - 1;
-            let longer = if lines[last].is_empty() { piece.clone() } else { format!("{} {piece}", lines[last]) };
+            let longer =
+                if lines[last].is_empty() { piece.clone() } else { format!("{} {piece}", lines[last]) };
             if width(&longer, em, bold) <= limit || lines[last].is_empty() {
                 lines[last] = longer;
             } else {

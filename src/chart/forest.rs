@@ -94,7 +94,8 @@ pub(super) fn parts(sections: Vec<Section>) -> Vec<Vec<Section>> {
 /// An axis for all parts of a forest: points and guides decide; an interval far longer than the
 /// points' spread ends in an arrow rather than squeezing everything else.
 pub(super) fn axis_values(sections: &[Section], guides: &[Guide]) -> Vec<f64> {
-    let whiskers: Vec<&Whisker> = sections.iter().flat_map(|s| &s.rows).flat_map(|row| &row.whiskers).collect();
+    let whiskers: Vec<&Whisker> =
+        sections.iter().flat_map(|s| &s.rows).flat_map(|row| &row.whiskers).collect();
     let points: Vec<f64> = whiskers.iter().map(|w| w.value).chain(guides.iter().map(|g| g.value)).collect();
     let ends = whiskers.iter().filter_map(|w| w.interval).flat_map(|(lower, upper)| [lower, upper]);
     let low = points.iter().copied().fold(f64::INFINITY, f64::min);
@@ -115,8 +116,14 @@ pub(super) fn draw(forest: &Forest, axis_values: &[f64]) -> Scene {
     let scale = Scale::fit(axis_values, layout.plot.0 + 8.0, layout.plot.1 - 8.0);
     let mut y = sheet::key(&mut scene, top + 10.0, &forest.key);
     y = column_headings(&mut scene, &layout, forest, y + 6.0);
-    let heights: Vec<Vec<f64>> = forest.sections.iter().map(|s| s.rows.iter().map(|r| row_height(r, &layout)).collect()).collect();
-    let bottom = y + forest.sections.iter().zip(&heights).map(|(s, rows)| section_lead(s) + rows.iter().sum::<f64>()).sum::<f64>();
+    let heights: Vec<Vec<f64>> =
+        forest.sections.iter().map(|s| s.rows.iter().map(|r| row_height(r, &layout)).collect()).collect();
+    let bottom = y + forest
+        .sections
+        .iter()
+        .zip(&heights)
+        .map(|(s, rows)| section_lead(s) + rows.iter().sum::<f64>())
+        .sum::<f64>();
     sheet::grid(&mut scene, &scale, y, bottom);
     guides(&mut scene, &scale, &forest.guides, (y, bottom));
     for (section, heights) in forest.sections.iter().zip(&heights) {
@@ -139,11 +146,13 @@ fn section_lead(section: &Section) -> f64 {
 
 fn layout(forest: &Forest) -> Layout {
     let rows = || forest.sections.iter().flat_map(|section| &section.rows);
-    let label = rows().map(|row| font::width(&row.label, BODY, false)).fold(80.0, f64::max).min(LABEL_LIMIT) + 12.0;
+    let label =
+        rows().map(|row| font::width(&row.label, BODY, false)).fold(80.0, f64::max).min(LABEL_LIMIT) + 12.0;
     let mut right = WIDTH - MARGIN;
     let mut columns = Vec::new();
     for (position, heading) in forest.columns.iter().enumerate().rev() {
-        let cells = rows().filter_map(|row| row.side.get(position)).map(|text| font::width(text, BODY, false));
+        let cells =
+            rows().filter_map(|row| row.side.get(position)).map(|text| font::width(text, BODY, false));
         let headings = heading.split('\n').map(|line| font::width(line, SMALL, false));
         columns.push(right);
         right -= cells.chain(headings).fold(0.0, f64::max) + COLUMN_GAP;
@@ -171,7 +180,11 @@ fn guides(scene: &mut Scene, scale: &Scale, guides: &[Guide], (top, bottom): (f6
     for guide in guides {
         if let Some((lower, upper)) = guide.band {
             let (left, right) = (scale.within(lower).0, scale.within(upper).0);
-            scene.area(vec![(left, top), (right, top), (right, bottom), (left, bottom)], guide.stroke.colour, 0.12);
+            scene.area(
+                vec![(left, top), (right, top), (right, bottom), (left, bottom)],
+                guide.stroke.colour,
+                0.12,
+            );
         }
     }
     for guide in guides {
@@ -186,7 +199,9 @@ fn label_lines(row: &ForestRow, layout: &Layout) -> Vec<String> {
 
 fn withheld_lines(row: &ForestRow, layout: &Layout) -> Vec<String> {
     let limit = layout.words - layout.plot.0 - 8.0;
-    row.withheld.as_ref().map_or_else(Vec::new, |reason| font::wrap(&format!("withheld: {reason}"), limit, SMALL, false))
+    row.withheld
+        .as_ref()
+        .map_or_else(Vec::new, |reason| font::wrap(&format!("withheld: {reason}"), limit, SMALL, false))
 }
 
 fn row_height(row: &ForestRow, layout: &Layout) -> f64 {
@@ -194,7 +209,12 @@ fn row_height(row: &ForestRow, layout: &Layout) -> f64 {
     ROW + (lines - 1) as f64 * LEADING
 }
 
-fn draw_row(scene: &mut Scene, (layout, scale): (&Layout, &Scale), row: &ForestRow, (top, height): (f64, f64)) {
+fn draw_row(
+    scene: &mut Scene,
+    (layout, scale): (&Layout, &Scale),
+    row: &ForestRow,
+    (top, height): (f64, f64),
+) {
     let middle = top + height / 2.0;
     scene.line((MARGIN, top + height), (WIDTH - MARGIN, top + height), Stroke::solid(BAND, 1.0));
     let first = |lines: usize| middle + 4.8 - (lines - 1) as f64 * LEADING / 2.0;
@@ -255,4 +275,3 @@ pub(super) fn legend_of_interval(kind: &str) -> String {
         format!("Lines: interval ({kind}); an arrow runs past the axis.")
     }
 }
-

@@ -36,7 +36,9 @@ impl Labels {
     #[must_use]
     pub fn index_with_unit(&self, name: &str) -> String {
         match self.indices.get(name) {
-            Some(index) if index.unit != "1" && !index.unit.is_empty() => format!("{} ({})", index.label, index.unit),
+            Some(index) if index.unit != "1" && !index.unit.is_empty() => {
+                format!("{} ({})", index.label, index.unit)
+            }
             _ => self.index(name).to_owned(),
         }
     }

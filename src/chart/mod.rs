@@ -10,6 +10,7 @@ mod font;
 mod forest;
 mod heat;
 mod labels;
+mod of_study;
 mod paint;
 mod palette;
 mod percentiles;
@@ -25,6 +26,7 @@ use crate::table::Table;
 
 pub use font::{FAMILY, REGULAR, SEMIBOLD};
 pub use labels::{IndexLabel, Labels};
+pub use of_study::labels;
 pub use palette::{DARK, Swap};
 
 /// A finished chart.
@@ -55,7 +57,7 @@ pub enum ChartError {
 }
 
 /// A chart before it is painted.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Default)]
 struct Drawing {
     name: String,
     index: String,
@@ -98,8 +100,10 @@ impl Source<'_> {
 pub fn draw_all(tables: &[Table], labels: &Labels) -> Result<Vec<Chart>, ChartError> {
     font::check()?;
     let source = Source { tables, labels };
-    let drawings: Vec<(&'static str, Drawing)> =
-        KINDS.iter().flat_map(|kind| (kind.draw)(&source).into_iter().map(|drawing| (kind.name, drawing))).collect();
+    let drawings: Vec<(&'static str, Drawing)> = KINDS
+        .iter()
+        .flat_map(|kind| (kind.draw)(&source).into_iter().map(|drawing| (kind.name, drawing)))
+        .collect();
     drawings.into_par_iter().map(|(kind, drawing)| finish(kind, drawing)).collect()
 }
 

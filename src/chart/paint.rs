@@ -7,10 +7,10 @@ use plotters::element::{Circle, PathElement, Polygon, Text};
 use plotters::style::text_anchor::{HPos, Pos, VPos};
 use plotters::style::{Color, FontDesc, FontFamily, FontStyle, RGBColor, ShapeStyle, TextStyle};
 
+use super::ChartError;
 use super::font::{self, FAMILY};
 use super::palette::{Colour, PAPER};
 use super::scene::{Align, Face, Mark, Point, Scene, Shape, Stroke};
-use super::ChartError;
 
 /// Canvas pixels per page pixel: sharp on fine screens and in print.
 const ZOOM: f64 = 2.0;
@@ -140,7 +140,12 @@ fn dashes(points: &[Point], stroke: Stroke) -> Vec<Vec<Point>> {
     pieces
 }
 
-fn dot<B: DrawingBackend>(area: &Area<'_, B>, at: Point, shape: Shape, (radius, colour): (f64, Colour)) -> Painted<B> {
+fn dot<B: DrawingBackend>(
+    area: &Area<'_, B>,
+    at: Point,
+    shape: Shape,
+    (radius, colour): (f64, Colour),
+) -> Painted<B> {
     let style = rgb(colour).filled();
     let (x, y) = at;
     let r = radius;
@@ -173,9 +178,10 @@ fn name_font<B: DrawingBackend>(area: &Area<'_, B>, (x, y): Point, text: &str, f
     };
     let weight = if face.bold { FontStyle::Bold } else { FontStyle::Normal };
     let colour = rgb(face.colour);
-    let style = TextStyle::from(FontDesc::new(FontFamily::Name(FAMILY), face.size * ZOOM * font::LINE, weight))
-        .color(&colour)
-        .pos(Pos::new(anchor, VPos::Top));
+    let style =
+        TextStyle::from(FontDesc::new(FontFamily::Name(FAMILY), face.size * ZOOM * font::LINE, weight))
+            .color(&colour)
+            .pos(Pos::new(anchor, VPos::Top));
     area.draw(&Text::new(text.to_owned(), pixel((x, y - SVG_RISE * face.size)), style))
 }
 
@@ -214,9 +220,9 @@ mod tests {
 
     #[test]
     fn dashes_run_on_across_corners_and_cover_their_share() {
-        let stroke = Stroke::dashed(PAPER, 1.0, Dash::Short);
-        // 5 on, 4 off over 18 px: two full dashes, the second across the corner at 10.
-        let pieces = dashes(&[(0.0, 0.0), (10.0, 0.0), (10.0, 8.0)], stroke);
-        assert_eq!(pieces, [vec![(0.0, 0.0), (5.0, 0.0)], vec![(9.0, 0.0), (10.0, 0.0), (10.0, 4.0)]]);
+        let stroke = Stroke::dashed(PAPER, 1.0, Dash::Long);
+        // 9 on, 5 off over 28 px: two full dashes, the second across the corner at 20.
+        let pieces = dashes(&[(0.0, 0.0), (20.0, 0.0), (20.0, 8.0)], stroke);
+        assert_eq!(pieces, [vec![(0.0, 0.0), (9.0, 0.0)], vec![(14.0, 0.0), (20.0, 0.0), (20.0, 3.0)]]);
     }
 }

@@ -37,6 +37,8 @@ pub(super) const HEAT: &[Colour] = &[
     Colour(0x22, 0x5b, 0x85),
     Colour(0x1a, 0x3a, 0x66),
 ];
+/// First step on which light text has more contrast than dark text.
+const FIRST_DARK: usize = 5;
 /// Text on light and on dark cells of the heat map.
 pub(super) const ON_LIGHT: Colour = Colour(0x10, 0x18, 0x1c);
 pub(super) const ON_DARK: Colour = Colour(0xfd, 0xfd, 0xfd);
@@ -69,7 +71,7 @@ pub const DARK: &[Swap] = &[
 pub(super) fn heat(percent: f64) -> (Colour, Colour) {
     let steps = HEAT.len();
     let step = ((percent / 100.0 * steps as f64) as usize).min(steps - 1);
-    (HEAT[step], if step * 2 >= steps { ON_DARK } else { ON_LIGHT })
+    (HEAT[step], if step >= FIRST_DARK { ON_DARK } else { ON_LIGHT })
 }
 
 #[cfg(test)]

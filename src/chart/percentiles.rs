@@ -1,5 +1,6 @@
 //! Forest of two upper percentiles by group, in the order of resistance.
 
+use crate::table::number::fixed;
 use crate::table::{Row, Table};
 
 use super::cutoffs::{threshold_guide, threshold_key};
@@ -7,8 +8,8 @@ use super::forest::{self, Forest, ForestRow, Guide, Section, Whisker};
 use super::palette::{ESTIMATE, EVERYBODY, SERIES};
 use super::scene::{Dash, Shape, Stroke};
 use super::select::{
-    Bundle, Threshold, bundles, count_text, group_label, grouping_heading, population_stem, range_text, stem,
-    thresholds, value_text,
+    Bundle, Threshold, bundles, count_text, decimals, group_label, grouping_heading, population_stem,
+    range_text, stem, thresholds,
 };
 use super::sheet::Swatch;
 use super::{Drawing, Labels, Source};
@@ -46,7 +47,8 @@ fn draw_one(bundle: &Bundle<'_>, shown: &[f64], labels: &Labels, shares: Option<
     let sections = sections(bundle, shown, labels);
     let guides = guides(bundle, shown, &thresholds);
     let axis_values = forest::axis_values(&sections, &guides);
-    let title = format!("{}: {} in {} by group", labels.index(index), names(shown), labels.population(population));
+    let title =
+        format!("{}: {} in {} by group", labels.index(index), names(shown), labels.population(population));
     let parts = forest::parts(sections);
     let count = parts.len();
     parts
@@ -84,26 +86,44 @@ fn names(shown: &[f64]) -> String {
 }
 
 fn sections(bundle: &Bundle<'_>, shown: &[f64], labels: &Labels) -> Vec<Section> {
+    let decimals = decimals(bundle.rows.iter().copied(), "value");
     bundle
         .groupings(labels)
         .iter()
         .map(|grouping| Section {
             heading: grouping_heading(grouping.key[0], labels),
-            rows: bundles(grouping.rows.iter().copied(), &["group"]).iter().map(|group| row(group, shown)).collect(),
+            rows: bundles(grouping.rows.iter().copied(), &["group"])
+                .iter()
+                .map(|group| row(group, shown, decimals))
+                .collect(),
         })
         .collect()
 }
 
-fn row(group: &Bundle<'_>, shown: &[f64]) -> ForestRow {
+fn row(group: &Bundle<'_>, shown: &[f64], decimals: usize) -> ForestRow {
     let picked: Vec<Option<Row<'_>>> = shown.iter().map(|p| at(group, *p)).collect();
-    let whiskers = picked.iter().enumerate().filter_map(|(position, row)| whisker(position, (*row)?)).collect::<Vec<_>>();
-    let reasons: Vec<&str> = picked.iter().flatten().map(|row| row.text("withheld")).filter(|reason| !reason.is_empty()).collect();
-    let side = picked.iter().map(|row| row.and_then(|row| row.shown("value")).map_or_else(|| "–".to_owned(), value_text));
+    let whiskers = picked
+        .iter()
+        .enumerate()
+        .filter_map(|(position, row)| whisker(position, (*row)?))
+        .collect::<Vec<_>>();
+    let reasons: Vec<&str> =
+        picked.iter().flatten().map(|row| row.text("withheld")).filter(|reason| !reason.is_empty()).collect();
+    let side = picked.iter().map(|row| {
+        row.and_then(|row| row.shown("value")).map_or_else(|| "–".to_owned(), |value| fixed(value, decimals))
+    });
     let n = group.rows.first().map(|row| count_text(row, "n")).unwrap_or_default();
     ForestRow {
         label: group.rows.first().map(group_label).unwrap_or_default(),
-        withheld: if whiskers.is_empty() { Some(reasons.first().copied().unwrap_or("no percentile").to_owned()) } else { None },
-        side: if whiskers.is_empty() { vec![String::new(); shown.len()] } else { side.collect() }.into_iter().chain([n]).collect(),
+        withheld: if whiskers.is_empty() {
+            Some(reasons.first().copied().unwrap_or("no percentile").to_owned())
+        } else {
+            None
+        },
+        side: if whiskers.is_empty() { vec![String::new(); shown.len()] } else { side.collect() }
+            .into_iter()
+            .chain([n])
+            .collect(),
         whiskers,
     }
 }
@@ -123,7 +143,15 @@ fn whisker(position: usize, row: Row<'_>) -> Option<Whisker> {
 }
 
 fn guides(bundle: &Bundle<'_>, shown: &[f64], thresholds: &[Threshold]) -> Vec<Guide> {
-    let everybody = Bundle { key: Vec::new(), rows: bundle.rows.iter().copied().filter(|row| row.text("grouping") == super::select::EVERYBODY).collect() };
+    let everybody = Bundle {
+        key: Vec::new(),
+        rows: bundle
+            .rows
+            .iter()
+            .copied()
+            .filter(|row| row.text("grouping") == super::select::EVERYBODY)
+            .collect(),
+    };
     let singles = shown.iter().enumerate().filter_map(|(position, percentile)| {
         let value = at(&everybody, *percentile)?.shown("value")?;
         let dash = if position == 0 { Dash::Dot } else { Dash::Solid };
@@ -151,9 +179,14 @@ fn key(shown: &[f64], thresholds: &[Threshold]) -> Vec<(Swatch, String)> {
 fn notes(bundle: &Bundle<'_>, labels: &Labels) -> Vec<String> {
     let [survey, _, index, population] = bundle.key[..] else { return Vec::new() };
     let kind = bundle.rows.iter().map(|row| row.text("interval")).find(|kind| !kind.is_empty()).unwrap_or("");
-    let method = bundle.rows.iter().map(|row| row.text("method")).find(|method| !method.is_empty()).unwrap_or("");
+    let method =
+        bundle.rows.iter().map(|row| row.text("method")).find(|method| !method.is_empty()).unwrap_or("");
     let n = bundle.everybody().map_or_else(String::new, |row| format!(" n = {}.", count_text(&row, "n")));
-    let order = if labels.lower_is_resistant(index) { "Percentiles count towards lower, more resistant values." } else { "Percentiles count towards higher, more resistant values." };
+    let order = if labels.lower_is_resistant(index) {
+        "Percentiles count towards lower, more resistant values."
+    } else {
+        "Percentiles count towards higher, more resistant values."
+    };
     vec![
         format!("Reference: {}. {}.{n}", labels.population(population), labels.survey(survey)),
         format!("Weighted quantile ({method}). {order} {}", forest::legend_of_interval(kind)),
@@ -162,12 +195,21 @@ fn notes(bundle: &Bundle<'_>, labels: &Labels) -> Vec<String> {
 
 fn caption(bundle: &Bundle<'_>, shown: &[f64], labels: &Labels) -> String {
     let [survey, _, index, population] = bundle.key[..] else { return String::new() };
-    let everybody = bundle.rows.iter().find(|row| row.text("grouping") == super::select::EVERYBODY && row.real("percentile") == shown.last().copied());
+    let everybody = bundle.rows.iter().find(|row| {
+        row.text("grouping") == super::select::EVERYBODY && row.real("percentile") == shown.last().copied()
+    });
+    let decimals = decimals(bundle.rows.iter().copied(), "value");
     let single = everybody
         .and_then(|row| {
-            let value = value_text(row.shown("value")?);
-            let range = range_text(row.shown("lower"), row.shown("upper")).map(|range| format!(" ({range})")).unwrap_or_default();
-            Some(format!(" Everybody’s {} is {value}{range}, n = {}.", name(*shown.last()?), count_text(row, "n")))
+            let value = fixed(row.shown("value")?, decimals);
+            let range = range_text(row.shown("lower"), row.shown("upper"), decimals)
+                .map(|range| format!(" ({range})"))
+                .unwrap_or_default();
+            Some(format!(
+                " Everybody’s {} is {value}{range}, n = {}.",
+                name(*shown.last()?),
+                count_text(row, "n")
+            ))
         })
         .unwrap_or_default();
     format!(

@@ -14,11 +14,28 @@ pub(super) struct Scene {
 
 #[derive(Debug, Clone, PartialEq)]
 pub(super) enum Mark {
-    Line { points: Vec<Point>, stroke: Stroke },
-    Area { points: Vec<Point>, colour: Colour, opacity: f64 },
-    Dot { at: Point, shape: Shape, radius: f64, colour: Colour, hollow: bool },
+    Line {
+        points: Vec<Point>,
+        stroke: Stroke,
+    },
+    Area {
+        points: Vec<Point>,
+        colour: Colour,
+        opacity: f64,
+    },
+    Dot {
+        at: Point,
+        shape: Shape,
+        radius: f64,
+        colour: Colour,
+        hollow: bool,
+    },
     /// `at` is on the baseline.
-    Text { at: Point, text: String, face: Face },
+    Text {
+        at: Point,
+        text: String,
+        face: Face,
+    },
 }
 
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -32,7 +49,6 @@ pub(super) struct Stroke {
 pub(super) enum Dash {
     Solid,
     Long,
-    Short,
     Dot,
 }
 
@@ -92,7 +108,6 @@ impl Dash {
         match self {
             Self::Solid => None,
             Self::Long => Some((9.0, 5.0)),
-            Self::Short => Some((5.0, 4.0)),
             Self::Dot => Some((2.0, 3.0)),
         }
     }

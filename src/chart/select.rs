@@ -1,6 +1,6 @@
 //! Which rows of the tables a chart shows, in which order, and how their numbers are written.
 
-use crate::table::number::{reading, significant, whole};
+use crate::table::number::{self, fixed, significant, whole};
 use crate::table::{Row, Table};
 
 use super::labels::Labels;
@@ -61,7 +61,8 @@ pub(super) struct Threshold {
 pub(super) fn thresholds(table: Option<&Table>, index: &str) -> Vec<Threshold> {
     let mut found: Vec<Threshold> = Vec::new();
     let rows = table.into_iter().flat_map(Table::iter).filter(|row| row.text("index") == index);
-    for (value, strict) in rows.filter_map(|row| Some((row.real("threshold")?, row.text("strict") == "yes"))) {
+    for (value, strict) in rows.filter_map(|row| Some((row.real("threshold")?, row.text("strict") == "yes")))
+    {
         let threshold = Threshold { value, strict };
         if !found.contains(&threshold) {
             found.push(threshold);
@@ -79,8 +80,9 @@ pub(super) fn grouping_heading(grouping: &str, labels: &Labels) -> String {
     if grouping == EVERYBODY { String::new() } else { capital(labels.grouping(grouping)) }
 }
 
-pub(super) fn value_text(value: f64) -> String {
-    reading(value, DIGITS)
+/// Decimals for the values of one chart: three significant digits for the middle one.
+pub(super) fn decimals<'a>(rows: impl Iterator<Item = Row<'a>>, column: &str) -> usize {
+    number::decimals(&rows.filter_map(|row| row.shown(column)).collect::<Vec<_>>(), DIGITS)
 }
 
 /// A threshold or another number somebody chose: as it was written, not padded.
@@ -88,20 +90,18 @@ pub(super) fn stated_text(value: f64) -> String {
     significant(value, 6).replace('-', "\u{2212}")
 }
 
-/// `2.31 (2.05–2.60)`, with `to` between the ends where a minus sign could be misread.
-pub(super) fn interval_text(row: &Row<'_>, column: &str) -> String {
+/// `2.31 (2.05–2.60)`, or the value alone when it has no interval; empty when withheld.
+pub(super) fn interval_text(row: &Row<'_>, column: &str, decimals: usize) -> String {
     let Some(value) = row.shown(column) else { return String::new() };
-    match range_text(row.shown("lower"), row.shown("upper")) {
-        Some(range) => format!("{} ({range})", value_text(value)),
-        None => value_text(value),
-    }
+    let range = range_text(row.shown("lower"), row.shown("upper"), decimals);
+    range.map_or_else(|| fixed(value, decimals), |range| format!("{} ({range})", fixed(value, decimals)))
 }
 
-/// The two ends of an interval, when both exist.
-pub(super) fn range_text(lower: Option<f64>, upper: Option<f64>) -> Option<String> {
+/// The two ends of an interval, when both exist, with `to` where a minus sign could be misread.
+pub(super) fn range_text(lower: Option<f64>, upper: Option<f64>, decimals: usize) -> Option<String> {
     let (lower, upper) = (lower?, upper?);
     let between = if lower < 0.0 || upper < 0.0 { " to " } else { "–" };
-    Some(format!("{}{between}{}", value_text(lower), value_text(upper)))
+    Some(format!("{}{between}{}", fixed(lower, decimals), fixed(upper, decimals)))
 }
 
 pub(super) fn count_text(row: &Row<'_>, column: &str) -> String {

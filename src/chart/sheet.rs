@@ -48,7 +48,12 @@ pub(super) fn close(mut scene: Scene, bottom: f64) -> Scene {
 }
 
 /// Grid lines between two heights, tick texts and the axis's name below; returns the lowest pixel.
-pub(super) fn axis_below(scene: &mut Scene, scale: &Scale, (left, right): (f64, f64), (bottom, name): (f64, &str)) -> f64 {
+pub(super) fn axis_below(
+    scene: &mut Scene,
+    scale: &Scale,
+    (left, right): (f64, f64),
+    (bottom, name): (f64, &str),
+) -> f64 {
     scene.line((left, bottom), (right, bottom), Stroke::solid(SOFT, 1.0));
     let mut free_from = f64::NEG_INFINITY;
     for tick in scale.ticks(9) {

@@ -1,9 +1,11 @@
 //! The output folder, written aside and renamed when complete: an interrupted run never leaves a
 //! half report that looks whole, and never harms an earlier one.
 
+mod leave;
 mod record;
 
-pub use record::{Input, Record, sha256_hex};
+pub use leave::{Leavings, VERSION, notice_table};
+pub use record::Record;
 
 use std::fs;
 use std::io;
@@ -69,6 +71,15 @@ impl Staging {
     /// A folder inside the results.
     pub fn folder(&self, name: &str) -> Result<PathBuf, OutputError> {
         let folder = self.path().join(name);
+        fs::create_dir_all(&folder).map_err(|cause| OutputError::Folder { folder: folder.clone(), cause })?;
+        Ok(folder)
+    }
+
+    /// A folder beside the results, for what is too close to the people themselves to be shown.
+    pub fn private_folder(&self, name: &str) -> Result<PathBuf, OutputError> {
+        let mut beside = self.target.clone().into_os_string();
+        beside.push("-private");
+        let folder = PathBuf::from(beside).join(name);
         fs::create_dir_all(&folder).map_err(|cause| OutputError::Folder { folder: folder.clone(), cause })?;
         Ok(folder)
     }

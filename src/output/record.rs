@@ -1,7 +1,6 @@
 //! `run.json`: what ran, on which files, with which seed, and how long it took.
 
 use serde::Serialize;
-use sha2::{Digest, Sha256};
 
 use crate::notice::{Notice, Weight};
 use crate::source::FileRecord;
@@ -65,10 +64,4 @@ impl From<&Notice> for NoticeEntry {
             message: notice.message.clone(),
         }
     }
-}
-
-/// SHA-256 as lower-case hexadecimal.
-#[must_use]
-pub fn sha256_hex(bytes: &[u8]) -> String {
-    Sha256::digest(bytes).iter().map(|b| format!("{b:02x}")).collect()
 }

@@ -38,7 +38,9 @@ pub fn read(shape: Shape, path: &Path) -> Result<Table, TableError> {
             .columns
             .iter()
             .zip(&record)
-            .map(|(column, text)| parse(column, text).map_err(|expected| bad_cell(path, line, column, text, expected)))
+            .map(|(column, text)| {
+                parse(column, text).map_err(|expected| bad_cell(path, line, column, text, expected))
+            })
             .collect::<Result<Vec<Cell>, TableError>>()?;
         table.push(cells)?;
     }

@@ -9,7 +9,9 @@ pub enum TableError {
     Length { table: &'static str, found: usize, expected: usize },
     #[error("table {table}, column {column}: the cell {found} is of another kind than the column")]
     Kind { table: &'static str, column: &'static str, found: String },
-    #[error("table {table}, column {column}: {value} is not a number that can be printed; leave the cell missing")]
+    #[error(
+        "table {table}, column {column}: {value} is not a number that can be printed; leave the cell missing"
+    )]
     NotFinite { table: &'static str, column: &'static str, value: f64 },
     #[error("table {table} has no column {column}; it has {known}")]
     Unknown { table: &'static str, column: String, known: String },

@@ -97,11 +97,19 @@ impl Table {
     /// Adds a row after checking its length, the kind of every cell and that numbers are finite.
     pub fn push(&mut self, row: Vec<Cell>) -> Result<(), TableError> {
         if row.len() != self.columns.len() {
-            return Err(TableError::Length { table: self.name, found: row.len(), expected: self.columns.len() });
+            return Err(TableError::Length {
+                table: self.name,
+                found: row.len(),
+                expected: self.columns.len(),
+            });
         }
         for (cell, column) in row.iter().zip(self.columns) {
             if !cell.fits(column.kind) {
-                return Err(TableError::Kind { table: self.name, column: column.name, found: format!("{cell:?}") });
+                return Err(TableError::Kind {
+                    table: self.name,
+                    column: column.name,
+                    found: format!("{cell:?}"),
+                });
             }
             if let Cell::Real(value) = cell
                 && !value.is_finite()
@@ -140,7 +148,10 @@ mod tests {
     #[test]
     fn a_row_of_the_wrong_length_kind_or_size_is_refused() {
         let mut table = flow();
-        assert!(matches!(table.push(vec![Cell::Missing]), Err(TableError::Length { found: 1, expected: 5, .. })));
+        assert!(matches!(
+            table.push(vec![Cell::Missing]),
+            Err(TableError::Length { found: 1, expected: 5, .. })
+        ));
         let mut cells = vec![Cell::Missing; 5];
         cells[1] = Cell::Real(1.0);
         assert!(matches!(table.push(cells), Err(TableError::Kind { column: "order", .. })));
@@ -168,7 +179,13 @@ mod tests {
         for shape in schema::TABLES {
             for column in shape.columns {
                 assert!(!column.meaning.is_empty(), "{}.{}", shape.name, column.name);
-                assert_eq!(column.unit.is_empty(), column.kind == Kind::Text, "{}.{}", shape.name, column.name);
+                assert_eq!(
+                    column.unit.is_empty(),
+                    column.kind == Kind::Text,
+                    "{}.{}",
+                    shape.name,
+                    column.name
+                );
                 let same = shape.columns.iter().filter(|c| c.name == column.name).count();
                 assert_eq!(same, 1, "{}.{}", shape.name, column.name);
             }

@@ -31,14 +31,25 @@ pub fn significant(value: f64, digits: usize) -> String {
 /// minus sign, and a narrow space between thousands from 10,000 on.
 #[must_use]
 pub fn reading(value: f64, digits: usize) -> String {
-    if value == 0.0 {
-        return "0".to_owned();
-    }
-    let (_, _, exponent) = decompose(value, digits);
-    let decimals = (digits as i32 - 1 - exponent).clamp(0, 9) as usize;
+    if value == 0.0 { "0".to_owned() } else { fixed(value, decimals(&[value], digits)) }
+}
+
+/// A number for reading with a fixed number of decimals, so that a column of numbers lines up.
+#[must_use]
+pub fn fixed(value: f64, decimals: usize) -> String {
     let plain = format!("{:.decimals$}", value.abs());
-    let sign = if value < 0.0 { "\u{2212}" } else { "" };
-    format!("{sign}{}", group_thousands(&plain))
+    let negative = value < 0.0 && plain.contains(|figure: char| ('1'..='9').contains(&figure));
+    format!("{}{}", if negative { "\u{2212}" } else { "" }, group_thousands(&plain))
+}
+
+/// Decimals with which the middle one of some values shows `digits` significant digits.
+#[must_use]
+pub fn decimals(values: &[f64], digits: usize) -> usize {
+    let mut sizes: Vec<f64> = values.iter().map(|value| value.abs()).filter(|size| *size > 0.0).collect();
+    sizes.sort_by(f64::total_cmp);
+    let Some(middle) = sizes.get(sizes.len() / 2) else { return digits.saturating_sub(1) };
+    let (_, _, exponent) = decompose(*middle, digits);
+    (digits as i32 - 1 - exponent).clamp(0, 9) as usize
 }
 
 /// A whole number for reading.
@@ -109,10 +120,15 @@ mod tests {
 
     #[test]
     fn people_get_few_digits_with_their_zeros() {
-        let cases = [(2.0, "2.00"), (-0.3456, "\u{2212}0.346"), (13.457, "13.5"), (45_678.4, "45\u{202f}678")];
+        let cases =
+            [(2.0, "2.00"), (-0.3456, "\u{2212}0.346"), (13.457, "13.5"), (45_678.4, "45\u{202f}678")];
         for (value, text) in cases {
             assert_eq!(reading(value, 3), text);
         }
         assert_eq!(whole(4_019), "4019");
+        let column = [0.06, -0.12, 0.241, 0.0];
+        let places = decimals(&column, 3);
+        assert_eq!(column.map(|value| fixed(value, places)), ["0.060", "\u{2212}0.120", "0.241", "0.000"]);
+        assert_eq!(fixed(-0.000_1, 2), "0.00");
     }
 }

@@ -31,7 +31,8 @@ pub fn write(package: Package<'_>, tables: &[Table], folder: &Path) -> Result<()
         parquet::write(table, &inside.join(format!("{}.parquet", table.name)))?;
     }
     let path = folder.join("datapackage.json");
-    let text = to_text(package, tables).map_err(|source| TableError::Package { path: path.clone(), source })?;
+    let text =
+        to_text(package, tables).map_err(|source| TableError::Package { path: path.clone(), source })?;
     fs::write(&path, text).map_err(|source| TableError::File { path, source })
 }
 

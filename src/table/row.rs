@@ -28,6 +28,12 @@ impl<'a> Row<'a> {
         }
     }
 
+    /// Whether the table has this column.
+    #[must_use]
+    pub fn has(&self, column: &str) -> bool {
+        self.table.position(column).is_some()
+    }
+
     /// The text of a column, empty when missing.
     #[must_use]
     pub fn text(&self, column: &str) -> &'a str {

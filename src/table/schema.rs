@@ -371,7 +371,11 @@ pub const TABLES: &[Shape] = &[
     shape_of("roc_points", "Points of the ROC curves", ROC_POINTS),
     shape_of("cutoffs", "Cutoffs", CUTOFFS),
     shape_of("cutoff_accuracy", "Accuracy at the derived cutoffs", CUTOFF_ACCURACY),
-    shape_of("threshold_shares", "One threshold across groups: share beyond and percentile", THRESHOLD_SHARES),
+    shape_of(
+        "threshold_shares",
+        "One threshold across groups: share beyond and percentile",
+        THRESHOLD_SHARES,
+    ),
     shape_of("threshold_accuracy", "One threshold across groups: accuracy", THRESHOLD_ACCURACY),
     shape_of("equivalent_thresholds", "Equivalent thresholds", EQUIVALENT_THRESHOLDS),
     shape_of("cutoff_differences", "How cutoffs differ from everybody's", CUTOFF_DIFFERENCES),

@@ -236,7 +236,7 @@ fn monotone_twins_give_the_same_areas_and_cutoffs_that_map_into_each_other() {
 fn prepared(text: &str) -> Option<(Study, Cohort)> {
     let data = official_data()?;
     let study = parse(text);
-    let loaded = cutspan::source::read(&study, &study.sources[0], &[data]).unwrap();
+    let loaded = cutspan::source::read_all(&study, &[data]).unwrap();
     let cohort = cohort::build(&study, &loaded).unwrap();
     Some((study, cohort))
 }
