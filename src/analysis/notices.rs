@@ -2,40 +2,17 @@
 
 use super::context::Context;
 use crate::notice::Notice;
-use crate::study::shared_ingredients;
+use crate::study::remarks;
 use crate::table::Table;
 
 /// Degrees of freedom below which variances of a whole frame are themselves unsure (NCHS guidance: 12).
 const FEW_FRAME_DF: f64 = 12.0;
 
 pub fn all(context: &Context, tables: &[Table]) -> Vec<Notice> {
-    let mut notices = ingredients(context);
+    let mut notices = remarks(context.study);
     notices.extend(degrees_of_freedom(context));
     notices.extend(withheld(tables));
     notices.extend(comparisons(tables));
-    notices
-}
-
-/// An outcome that contains the index's own ingredient is partly predicted by itself.
-fn ingredients(context: &Context) -> Vec<Notice> {
-    let study = context.study;
-    let mut notices = Vec::new();
-    for index in &study.indices {
-        for outcome in &study.outcomes {
-            let shared = shared_ingredients(index, outcome);
-            if !shared.is_empty() {
-                notices.push(Notice::caution(
-                    "shared_ingredient",
-                    format!("{} against {}", index.row.label, outcome.row.label),
-                    format!(
-                        "both contain {}; part of their agreement is the same measurement counted twice. \
-                         Compare with a form of the outcome that leaves it out",
-                        shared.join(" and ")
-                    ),
-                ));
-            }
-        }
-    }
     notices
 }
 

@@ -1,5 +1,7 @@
 //! One row per person with everything an analysis may ask of it, as integers.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use polars::prelude::*;
 
 use super::cells::{CellPlan, formula};
@@ -146,16 +148,27 @@ fn outcomes(study: &Study) -> Result<Expr, CohortError> {
     Ok(packed.cast(DataType::Int64).alias("outcomes"))
 }
 
+/// What the sources together are called: every survey once, with its cycles from first to last.
 fn survey_label(loaded: &Loaded) -> Result<String, CohortError> {
-    let labels = loaded
+    let named = loaded
         .frame
         .clone()
         .lazy()
-        .select([concat_str([col("survey"), col("cycle")], " ", true).alias("label")])
+        .select([col("survey"), col("cycle").fill_null(lit(""))])
+        .unique_stable(None, UniqueKeepStrategy::First)
         .collect()?;
-    let mut labels: Vec<String> =
-        labels.column("label")?.str()?.iter().flatten().map(|l| l.trim().to_owned()).collect();
-    labels.sort();
-    labels.dedup();
-    Ok(labels.join(" + "))
+    let (surveys, cycles) = (named.column("survey")?.str()?, named.column("cycle")?.str()?);
+    let mut of_survey: BTreeMap<&str, BTreeSet<&str>> = BTreeMap::new();
+    for (survey, cycle) in surveys.iter().zip(cycles.iter()) {
+        of_survey.entry(survey.unwrap_or_default()).or_default().insert(cycle.unwrap_or_default());
+    }
+    let label = |(survey, cycles): (&&str, &BTreeSet<&str>)| {
+        let (first, last) = (cycles.first().unwrap_or(&""), cycles.last().unwrap_or(&""));
+        let span = match cycles.len() {
+            0 | 1 => (*first).to_owned(),
+            n => format!("{first} to {last} ({n} releases)"),
+        };
+        format!("{survey} {span}").trim().to_owned()
+    };
+    Ok(of_survey.iter().map(label).collect::<Vec<_>>().join(" + "))
 }
