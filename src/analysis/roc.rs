@@ -3,7 +3,7 @@
 use rayon::prelude::*;
 
 use super::accuracy::{Measure, at_cutoff};
-use super::context::Context;
+use super::context::{Context, FrameContext};
 use super::groups::Group;
 use super::select::{Classed, classed};
 use super::withhold::{self, Verdict};
@@ -154,8 +154,22 @@ fn auc(context: &Context, people: &Classed, scan: &Scan, curve: &mut Curve) -> O
     let standard_error = (spread.used > 1).then(|| spread.variance.sqrt());
     let interval = standard_error
         .filter(|_| !too_many && curve.df >= 1.0 && value > 0.0 && value < 1.0)
-        .and_then(|se| interval::t_on_logit(value, se, curve.df, context.study.confidence).ok());
+        .and_then(|_| logit_interval(context, frame, &scan.auc, (value, curve.df)));
     Some(Auc { value, standard_error, interval, used: spread.used })
+}
+
+/// t interval of an area on the logit; replicates at 0 or 1, where the logit does not exist, have failed.
+fn logit_interval(
+    context: &Context,
+    frame: &FrameContext,
+    replicates: &[f64],
+    (value, df): (f64, f64),
+) -> Option<Interval> {
+    let logit = |p: f64| (p / (1.0 - p)).ln();
+    let logits: Vec<f64> =
+        replicates.iter().map(|&p| logit(p)).map(|l| if l.is_finite() { l } else { f64::NAN }).collect();
+    let spread = frame.replicates.variance(logit(value), &logits);
+    interval::t_on_logit(value, spread.variance.sqrt(), df, context.study.confidence).ok()
 }
 
 /// A chosen point of the full-sample curve and what it was chosen from.

@@ -81,6 +81,10 @@ fn percentiles_and_areas_equal_those_of_r_survey() {
             assert_eq!(row.whole("df"), want[4].parse().ok(), "{line}");
             assert_close(row.real("auc").unwrap(), number(5), VALUE, line);
             assert_close(row.real("standard_error").unwrap(), number(8), STANDARD_ERROR, line);
+            // On the logit the interval leans a little; its width still is about 2 t standard errors.
+            let width = row.real("upper").unwrap() - row.real("lower").unwrap();
+            let t = cutspan::stats::interval::t_quantile(0.975, number(4));
+            assert_close(width / (2.0 * t * number(8)), 1.0, 0.05, line);
         } else {
             let p: f64 = want[2].trim_start_matches("percentile_").parse().unwrap();
             let table = table(&results, "percentiles");
