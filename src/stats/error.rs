@@ -17,8 +17,14 @@ pub enum StatError {
     Parameter { what: &'static str, range: &'static str, value: f64 },
     #[error("nobody {0} the outcome")]
     OneClass(&'static str),
-    #[error("stratum {0} has a single PSU")]
+    #[error(
+        "stratum {0} has a single PSU: merge it with a neighbouring stratum, or state how it shall count"
+    )]
     LonelyPsu(String),
+    #[error("unknown rule `{name}`; known rules: {known}")]
+    UnknownRule { name: String, known: String },
+    #[error("rule `{rule}` takes {expected}, got {found}")]
+    RuleParameters { rule: &'static str, expected: String, found: String },
     #[error("{0}")]
     Undefined(&'static str),
 }

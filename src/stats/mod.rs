@@ -1,8 +1,23 @@
 //! Estimators: slices in, numbers out. Nothing here reads files or knows about the rest of the program.
 
+pub mod delong;
+pub mod design;
 pub mod error;
+pub mod interval;
+pub mod mean;
+pub mod proportion;
+pub mod quantile;
+pub mod reference_limit;
+pub mod replicate;
+pub mod roc;
 pub mod rule;
 pub mod sample;
+pub mod scan;
+mod special;
 
+pub use design::{Design, LonelyPsu};
 pub use error::StatError;
+pub use interval::Interval;
+pub use replicate::Replicates;
+pub use rule::Rule;
 pub use sample::Sample;

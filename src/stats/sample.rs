@@ -1,5 +1,7 @@
 //! The rows that estimators work on.
 
+use super::StatError;
+
 /// People of one domain, summed over those who share a value and a sampling unit.
 ///
 /// Rows are sorted by `value`, ascending, and values are finite. `value` runs in the order of
@@ -18,6 +20,26 @@ pub struct Sample {
 }
 
 impl Sample {
+    /// One row per person, sorted by value; people with the same value keep the order given.
+    pub fn from_people(value: &[f64], weight: &[f64], unit: &[u32]) -> Result<Self, StatError> {
+        for other in [weight.len(), unit.len()] {
+            if other != value.len() {
+                return Err(StatError::Length(value.len(), other));
+            }
+        }
+        let mut order: Vec<usize> = (0..value.len()).collect();
+        order.sort_by(|&a, &b| value[a].total_cmp(&value[b]));
+        let sample = Self {
+            value: order.iter().map(|&i| value[i]).collect(),
+            weight: order.iter().map(|&i| weight[i]).collect(),
+            weight_squared: order.iter().map(|&i| weight[i] * weight[i]).collect(),
+            people: vec![1; value.len()],
+            unit: order.iter().map(|&i| unit[i]).collect(),
+        };
+        sample.check()?;
+        Ok(sample)
+    }
+
     #[must_use]
     pub fn len(&self) -> usize {
         self.value.len()
@@ -26,5 +48,82 @@ impl Sample {
     #[must_use]
     pub fn is_empty(&self) -> bool {
         self.value.is_empty()
+    }
+
+    /// What every estimator relies on: columns of one length, finite values in order, weights that
+    /// are finite, not negative and not all zero.
+    pub fn check(&self) -> Result<(), StatError> {
+        if self.is_empty() {
+            return Err(StatError::Empty);
+        }
+        for other in [self.weight.len(), self.weight_squared.len(), self.people.len(), self.unit.len()] {
+            if other != self.len() {
+                return Err(StatError::Length(self.len(), other));
+            }
+        }
+        check_rows(&self.value, &self.weight)?;
+        match self.value.windows(2).position(|pair| pair[0] > pair[1]) {
+            Some(row) => {
+                Err(StatError::Value { row: row + 1, what: "value out of order", value: self.value[row + 1] })
+            }
+            None => Ok(()),
+        }
+    }
+}
+
+/// Finite values, usable weights, at least one of them positive.
+pub(super) fn check_rows(value: &[f64], weight: &[f64]) -> Result<(), StatError> {
+    if value.len() != weight.len() {
+        return Err(StatError::Length(value.len(), weight.len()));
+    }
+    if value.is_empty() {
+        return Err(StatError::Empty);
+    }
+    if let Some(row) = value.iter().position(|x| !x.is_finite()) {
+        return Err(StatError::Value { row, what: "value", value: value[row] });
+    }
+    if let Some(row) = weight.iter().position(|w| !w.is_finite() || *w < 0.0) {
+        return Err(StatError::Value { row, what: "weight", value: weight[row] });
+    }
+    if weight.iter().all(|w| *w == 0.0) {
+        return Err(StatError::NoWeight);
+    }
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn people_are_sorted_with_their_weights_and_units() {
+        let sample =
+            Sample::from_people(&[3.0, 1.0, 2.0], &[30.0, 10.0, 20.0], &[2, 0, 1]).expect("usable rows");
+        assert_eq!(sample.value, [1.0, 2.0, 3.0]);
+        assert_eq!(sample.weight, [10.0, 20.0, 30.0]);
+        assert_eq!(sample.weight_squared, [100.0, 400.0, 900.0]);
+        assert_eq!(sample.unit, [0, 1, 2]);
+    }
+
+    #[test]
+    fn unusable_rows_are_named() {
+        let with = |value: &[f64], weight: &[f64]| {
+            Sample::from_people(value, weight, &vec![0; value.len()]).expect_err("must be refused")
+        };
+        assert_eq!(with(&[], &[]), StatError::Empty);
+        assert_eq!(with(&[1.0], &[1.0, 2.0]), StatError::Length(1, 2));
+        assert_eq!(with(&[1.0, 2.0], &[1.0, -1.0]), StatError::Value { row: 1, what: "weight", value: -1.0 });
+        assert_eq!(with(&[1.0, 2.0], &[0.0, 0.0]), StatError::NoWeight);
+        assert!(matches!(
+            with(&[1.0, f64::NAN], &[1.0, 1.0]),
+            StatError::Value { row: 1, what: "value", .. }
+        ));
+    }
+
+    #[test]
+    fn rows_out_of_order_are_refused() {
+        let mut sample = Sample::from_people(&[1.0, 2.0], &[1.0, 1.0], &[0, 0]).expect("usable rows");
+        sample.value.reverse();
+        assert_eq!(sample.check(), Err(StatError::Value { row: 1, what: "value out of order", value: 1.0 }));
     }
 }
