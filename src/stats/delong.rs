@@ -179,12 +179,13 @@ fn solve(mut matrix: Vec<Vec<f64>>, mut right: Vec<f64>) -> Option<Vec<f64>> {
         }
         matrix.swap(column, pivot);
         right.swap(column, pivot);
-        for row in column + 1..n {
-            let factor = matrix[row][column] / matrix[column][column];
-            for k in column..n {
-                matrix[row][k] -= factor * matrix[column][k];
+        let (above, below) = matrix.split_at_mut(column + 1);
+        for (offset, row) in below.iter_mut().enumerate() {
+            let factor = row[column] / above[column][column];
+            for (entry, pivot) in row.iter_mut().zip(&above[column]) {
+                *entry -= factor * pivot;
             }
-            right[row] -= factor * right[column];
+            right[column + 1 + offset] -= factor * right[column];
         }
     }
     for row in (0..n).rev() {

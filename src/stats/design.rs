@@ -211,9 +211,8 @@ impl Design {
     /// A stratum's sum of squares with its factor `n/(n − 1)`, or what a lonely unit adds.
     fn scaled(&self, squares: f64, n: u64) -> f64 {
         match (n, self.lonely) {
-            (0, _) => 0.0,
             (1, LonelyPsu::Adjust) => squares,
-            (1, _) => 0.0,
+            (0 | 1, _) => 0.0,
             _ => squares * n as f64 / (n - 1) as f64,
         }
     }

@@ -13,6 +13,7 @@ pub mod roc;
 pub mod rule;
 pub mod sample;
 pub mod scan;
+mod special;
 
 pub use design::{Design, LonelyPsu};
 pub use error::StatError;

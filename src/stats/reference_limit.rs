@@ -1,8 +1,7 @@
 //! Reference limits as laboratories define them: unweighted, ignoring the design.
 
-use statrs::distribution::{Binomial, DiscreteCDF};
-
 use super::interval::normal_quantile;
+use super::special::beta_share;
 use super::{Interval, Sample, StatError};
 
 /// People asked for by the standard before limits are set.
@@ -91,14 +90,14 @@ pub fn rank_interval(n: u64, p: f64, confidence: f64) -> Result<Option<(u64, u64
     if !(confidence > 0.0 && confidence < 1.0) {
         return Err(StatError::Parameter { what: "confidence", range: "(0, 1)", value: confidence });
     }
-    let binomial = Binomial::new(p, n).map_err(|_| StatError::Parameter {
-        what: "proportion",
-        range: "[0, 1]",
-        value: p,
-    })?;
+    if !(p > 0.0 && p < 1.0) {
+        return Err(StatError::Parameter { what: "proportion", range: "(0, 1)", value: p });
+    }
     let tail = (1.0 - confidence) / 2.0;
-    let lower = first_where(n + 1, |rank| binomial.cdf(rank) > tail);
-    let upper = first_where(n + 1, |rank| rank > 0 && binomial.sf(rank - 1) <= tail);
+    // P(B ≥ k) for k from 1 to n.
+    let at_least = |k: u64| beta_share(k as f64, (n - k + 1) as f64, p);
+    let lower = first_where(n, |rank| 1.0 - at_least(rank + 1) > tail);
+    let upper = first_where(n + 1, |rank| rank > 0 && at_least(rank) <= tail);
     Ok((lower >= 1 && upper <= n).then_some((lower, upper)))
 }
 

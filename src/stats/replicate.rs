@@ -142,7 +142,7 @@ impl Replicates {
     ///
     /// # Source
     ///
-    /// McCarthy 1969, Rev Int Stat Inst 37:239–264; Judkins 1990, J Off Stat 6:223–239.
+    /// `McCarthy` 1969, Rev Int Stat Inst 37:239–264; Judkins 1990, J Off Stat 6:223–239.
     ///
     /// # Checked against
     ///

@@ -233,15 +233,15 @@ impl Rule {
 
     /// The rule if its numbers make sense.
     fn checked(self) -> Result<Self, StatError> {
-        let inside = |what, value: f64| match value > 0.0 && value < 1.0 {
-            true => Ok(()),
-            false => Err(StatError::Parameter { what, range: "(0, 1)", value }),
+        let inside = |what, value: f64| {
+            let refused = StatError::Parameter { what, range: "(0, 1)", value };
+            if value > 0.0 && value < 1.0 { Ok(()) } else { Err(refused) }
         };
         match self {
             Self::SensitivityAtLeast(value) => inside("the least sensitivity", value)?,
             Self::SpecificityAtLeast(value) => inside("the least specificity", value)?,
             Self::NetBenefit { threshold_probability } => {
-                inside("threshold_probability", threshold_probability)?
+                inside("threshold_probability", threshold_probability)?;
             }
             Self::LowestCost { prevalence, miss_to_false_alarm } => {
                 inside("prevalence", prevalence)?;

@@ -66,11 +66,10 @@ pub fn scan(sample: &Sample, class: &[bool], rules: &[Rule], replicates: &Replic
     for block in blocks(replicates) {
         let totals = Totals::of(sample, class, &block);
         let mut best: Vec<Best> = rules.iter().map(|_| Best::none()).collect();
-        let prevalence = lanes(|r| totals.with[r] / (totals.with[r] + totals.without[r]));
         walk(sample, class, &block, |row, beyond| {
             let candidates = Candidates::at(beyond, &totals);
             for (rule, best) in rules.iter().zip(&mut best) {
-                best.offer(row, *rule, &candidates, &prevalence, beyond);
+                best.offer(row, &candidates.scores(*rule), beyond);
             }
         });
         result.auc.extend((0..block.width).map(|r| totals.pairs[r] / (totals.with[r] * totals.without[r])));
@@ -219,11 +218,13 @@ struct Totals {
     with: Lanes,
     without: Lanes,
     pairs: Lanes,
+    prevalence: Lanes,
 }
 
 impl Totals {
     fn of(sample: &Sample, class: &[bool], block: &Block<'_>) -> Self {
-        let mut totals = Self { with: [0.0; BLOCK], without: [0.0; BLOCK], pairs: [0.0; BLOCK] };
+        let zero = [0.0; BLOCK];
+        let mut totals = Self { with: zero, without: zero, pairs: zero, prevalence: zero };
         walk(sample, class, block, |_, beyond| {
             for lane in 0..BLOCK {
                 let more_resistant = totals.with[lane];
@@ -232,28 +233,57 @@ impl Totals {
                 totals.without[lane] = beyond.without[lane];
             }
         });
+        totals.prevalence = lanes(|r| totals.with[r] / (totals.with[r] + totals.without[r]));
         totals
     }
 }
 
 /// The ROC point of the current value in each replicate.
-struct Candidates {
+struct Candidates<'a> {
     sensitivity: Lanes,
     specificity: Lanes,
     /// 0 where the point may be chosen, −∞ where nobody has the value or everybody would be positive.
     penalty: Lanes,
+    prevalence: &'a Lanes,
 }
 
-impl Candidates {
-    fn at(beyond: &Beyond, totals: &Totals) -> Self {
+impl<'a> Candidates<'a> {
+    fn at(beyond: &Beyond, totals: &'a Totals) -> Self {
         let sensitivity = lanes(|r| beyond.with[r] / totals.with[r]);
         let specificity = lanes(|r| 1.0 - beyond.without[r] / totals.without[r]);
         let penalty = lanes(|r| {
             let somebody = beyond.at_with[r] + beyond.at_without[r] > 0.0;
-            let everybody = (beyond.with[r] == totals.with[r]) & (beyond.without[r] == totals.without[r]);
-            if somebody & !everybody { 0.0 } else { f64::NEG_INFINITY }
+            let everybody = (beyond.with[r] == totals.with[r]) && (beyond.without[r] == totals.without[r]);
+            if somebody && !everybody { 0.0 } else { f64::NEG_INFINITY }
         });
-        Self { sensitivity, specificity, penalty }
+        Self { sensitivity, specificity, penalty, prevalence: &totals.prevalence }
+    }
+
+    /// Scores of one rule. The rule is matched here, once for all lanes, and not in the loop.
+    fn scores(&self, rule: Rule) -> Lanes {
+        match rule {
+            Rule::Youden => self.scored(|se, sp, p| Rule::Youden.score(se, sp, p)),
+            Rule::ClosestToCorner => self.scored(|se, sp, p| Rule::ClosestToCorner.score(se, sp, p)),
+            Rule::LargestProduct => self.scored(|se, sp, p| Rule::LargestProduct.score(se, sp, p)),
+            Rule::SmallestDifference => self.scored(|se, sp, p| Rule::SmallestDifference.score(se, sp, p)),
+            Rule::SensitivityAtLeast(s) => {
+                self.scored(|se, sp, p| Rule::SensitivityAtLeast(s).score(se, sp, p))
+            }
+            Rule::SpecificityAtLeast(s) => {
+                self.scored(|se, sp, p| Rule::SpecificityAtLeast(s).score(se, sp, p))
+            }
+            Rule::LowestCost { .. } | Rule::NetBenefit { .. } => {
+                self.scored(|se, sp, p| rule.score(se, sp, p))
+            }
+        }
+    }
+
+    fn scored(&self, score: impl Fn(f64, f64, f64) -> f64) -> Lanes {
+        let mut scores = self.penalty;
+        for (lane, out) in scores.iter_mut().enumerate() {
+            *out += score(self.sensitivity[lane], self.specificity[lane], self.prevalence[lane]);
+        }
+        scores
     }
 }
 
@@ -267,33 +297,19 @@ struct Best {
 }
 
 impl Best {
+    /// No point yet. The score is the smallest finite number, so that −∞ never ties with it.
     fn none() -> Self {
-        Self {
-            score: [f64::NEG_INFINITY; BLOCK],
-            row: [-1.0; BLOCK],
-            with: [0.0; BLOCK],
-            without: [0.0; BLOCK],
-        }
+        Self { score: [f64::MIN; BLOCK], row: [-1.0; BLOCK], with: [0.0; BLOCK], without: [0.0; BLOCK] }
     }
 
     /// Takes the point where its score ties with or beats the best. A class that vanished makes scores
     /// `NaN`, which never win.
-    fn offer(
-        &mut self,
-        row: usize,
-        rule: Rule,
-        candidates: &Candidates,
-        prevalence: &Lanes,
-        beyond: &Beyond,
-    ) {
+    fn offer(&mut self, row: usize, scores: &Lanes, beyond: &Beyond) {
         let row = row as f64;
         for lane in 0..BLOCK {
-            let score =
-                rule.score(candidates.sensitivity[lane], candidates.specificity[lane], prevalence[lane])
-                    + candidates.penalty[lane];
-            let best = self.score[lane];
-            let wins = (score > f64::NEG_INFINITY) & (score >= best - SLACK);
-            self.score[lane] = if wins & (score > best) { score } else { best };
+            let (score, best) = (scores[lane], self.score[lane]);
+            let wins = score >= best - SLACK;
+            self.score[lane] = if score > best { score } else { best };
             self.row[lane] = if wins { row } else { self.row[lane] };
             self.with[lane] = if wins { beyond.with[lane] } else { self.with[lane] };
             self.without[lane] = if wins { beyond.without[lane] } else { self.without[lane] };
