@@ -20,7 +20,7 @@ pub const UNKNOWN: u64 = 2;
 #[derive(Debug, Clone)]
 pub struct Cohort {
     /// Columns: `stratum`, `psu` (String), `cell`, `flags`, `outcomes`, `key_<index position>`
-    /// (Int64, null where the index is missing), `w_<frame>` and `w2_<frame>` (Int64).
+    /// (Int64, null where the index is missing), `age` (years), `bmi_tenths`, `w_<frame>` and `w2_<frame>`.
     pub rows: DataFrame,
     pub plan: CellPlan,
     pub frames: Vec<Frame>,
@@ -42,6 +42,8 @@ pub fn build(study: &Study, loaded: &Loaded) -> Result<Cohort, CohortError> {
     for (i, index) in study.indices.iter().enumerate() {
         columns.push(key(&index.row)?.alias(format!("key_{i}")));
     }
+    columns.push(whole("age_years", 1.0).alias("age"));
+    columns.push(whole("bmi_kg_m2", 10.0).alias("bmi_tenths"));
     for frame in &frames {
         let (weight, square) = weights::expressions(frame);
         columns.extend([weight, square]);
@@ -101,6 +103,11 @@ fn key(index: &Index) -> Result<Expr, CohortError> {
     let value = formula(&index.name, &index_sql(index))?.cast(DataType::Float64);
     let steps = (value / lit(index.resolution)).round(0, RoundMode::HalfAwayFromZero);
     Ok(when(steps.clone().is_finite()).then(steps).otherwise(lit(NULL)).cast(DataType::Int64))
+}
+
+/// A numeric column as a whole number of `1 / steps`.
+fn whole(column: &str, steps: f64) -> Expr {
+    (col(column) * lit(steps)).round(0, RoundMode::HalfAwayFromZero).cast(DataType::Int64)
 }
 
 /// The SQL of an index with its limits of validity.

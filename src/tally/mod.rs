@@ -2,10 +2,12 @@
 //! sampling unit. Estimates come from tallies alone, so pieces of a survey, cycles and sites can be
 //! tallied apart and added up, in any order, to the same bytes.
 
+mod joint;
 mod local;
 mod merge;
 mod saved;
 
+pub use joint::{JointColumn, JointTally, joint};
 pub use local::{collect, tally};
 pub use merge::merge;
 pub use saved::{FORMAT, save};
