@@ -4,7 +4,6 @@
 mod extracts;
 mod official;
 mod tables;
-mod transport;
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
