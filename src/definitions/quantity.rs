@@ -107,7 +107,7 @@ mod tests {
             assert_eq!(q.kind == ColumnKind::Number, !q.units.is_empty(), "{}", q.name);
             assert_eq!(q.kind == ColumnKind::Number, q.plausible.is_some(), "{}", q.name);
             for unit in &q.units {
-                assert!(unit.factor.is_some() != !unit.choices.is_empty(), "{} {}", q.name, unit.unit);
+                assert!(unit.factor.is_some() == unit.choices.is_empty(), "{} {}", q.name, unit.unit);
                 assert!(!unit.source.is_empty());
             }
             for column in q.columns() {

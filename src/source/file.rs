@@ -79,6 +79,27 @@ fn record(path: &Path, source: &str) -> Result<FileRecord, SourceError> {
         bytes += n as u64;
     }
     let name = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
-    let sha256 = hash.finalize().iter().map(|b| format!("{b:02x}")).collect();
+    let sha256 = hexadecimal(&hash.finalize());
     Ok(FileRecord { name, source: source.to_owned(), bytes, sha256, rows: 0 })
+}
+
+fn hexadecimal(bytes: &[u8]) -> String {
+    let digit = |nibble: u8| char::from_digit(u32::from(nibble), 16).unwrap_or_default();
+    bytes.iter().flat_map(|byte| [digit(byte >> 4), digit(byte & 15)]).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_file_is_recorded_with_its_size_and_hash() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("abc.csv");
+        std::fs::write(&path, "abc").unwrap();
+        let record = record(&path, "test").unwrap();
+        // published: the first example of FIPS 180-4
+        assert_eq!(record.sha256, "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad");
+        assert_eq!((record.name.as_str(), record.bytes), ("abc.csv", 3));
+    }
 }

@@ -17,7 +17,7 @@ pub(super) fn read(path: &Path, wanted: Option<&[&str]>) -> Result<RawTable, Sou
     let file = File::open(path).map_err(|e| SourceError::file(path, format!("cannot be read: {e}")))?;
     let mut reader = ParquetReader::new(file);
     let schema = reader.schema().map_err(broken)?;
-    let names: Vec<String> = schema.iter_names().map(|n| n.to_string()).collect();
+    let names: Vec<String> = schema.iter_names().map(ToString::to_string).collect();
     let kept = names.iter().filter(|n| wanted.is_none_or(|w| w.contains(&n.as_str()))).cloned().collect();
     let frame = reader.with_columns(Some(kept)).finish().map_err(broken)?;
     let cells = |column: &Column| cells(path, column).map(|cells| (column.name().to_string(), cells));

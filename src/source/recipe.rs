@@ -109,7 +109,6 @@ fn labels<'a>(release: &Release, row: &'a Variable) -> Result<Vec<Option<&'a str
 }
 
 /// For each person, whether all variables hold one of their codes (none of them: are without an answer).
-/// People who have no row in the file were not asked, and no condition on it holds.
 fn holds(
     release: &Release,
     role: &str,
@@ -142,7 +141,9 @@ fn any_of(release: &Release, quantities: &[String], done: &Done) -> BooleanChunk
     let mut any: Vec<Option<bool>> = vec![Some(false); release.people.len()];
     for name in quantities {
         let Some(Values::YesNo(cells)) = done.get(name) else {
-            any.iter_mut().for_each(|a| *a = a.filter(|yes| *yes));
+            for any in &mut any {
+                *any = any.filter(|yes| *yes);
+            }
             continue;
         };
         for (any, cell) in any.iter_mut().zip(cells.iter()) {

@@ -7,6 +7,7 @@ use cutspan::definitions::survey::cycles;
 use cutspan::source::{Loaded, read, read_all};
 use polars::prelude::Float64Chunked;
 
+use super::codebooks::{CODEBOOKS, Codebook};
 use super::{counts, cycle, numbers, official_files, study, texts, yes_no};
 
 /// Number present, least, greatest.
@@ -15,207 +16,6 @@ fn range(column: &Float64Chunked) -> (usize, f64, f64) {
     let least = present.iter().copied().fold(f64::INFINITY, f64::min);
     (present.len(), least, present.iter().copied().fold(f64::NEG_INFINITY, f64::max))
 }
-
-/// Published: frequencies and ranges of the codebooks of one release. Units as in the codebook.
-struct Codebook {
-    cycle: &'static str,
-    people: usize,
-    men_women: (usize, usize),
-    strata: (u32, u32),
-    df: usize,
-    /// Codes 1 to 5 of RIDRETH1.
-    ancestry: [usize; 5],
-    /// Codes 6 and 7 of RIDRETH3.
-    ancestry_detailed: Option<[usize; 2]>,
-    /// Codes 1 and 2 of RIDEXPRG.
-    pregnant: (usize, usize),
-    top_age: (f64, usize),
-    glucose: (usize, f64, f64),
-    insulin: (usize, f64, f64),
-    triglycerides: Option<(usize, f64, f64)>,
-    glucose_2h: Option<(usize, f64, f64)>,
-    /// Rows of the glucose file, and how many have a positive weight where the codebook counts them.
-    fasting_rows: (usize, Option<usize>),
-}
-
-const CODEBOOKS: &[Codebook] = &[
-    Codebook {
-        cycle: "1999-2000",
-        people: 9965,
-        men_women: (4883, 5082),
-        strata: (1, 13),
-        df: 14,
-        ancestry: [3393, 589, 3367, 2228, 388],
-        ancestry_detailed: None,
-        pregnant: (311, 1443),
-        top_age: (85.0, 173),
-        glucose: (3035, 56.7, 587.3),
-        insulin: (2986, 1.77, 269.08),
-        triglycerides: Some((3503, 21.0, 1538.0)),
-        glucose_2h: None,
-        fasting_rows: (3267, None),
-    },
-    Codebook {
-        cycle: "2001-2002",
-        people: 11039,
-        men_women: (5331, 5708),
-        strata: (14, 28),
-        df: 15,
-        ancestry: [2776, 517, 4606, 2681, 459],
-        ancestry_detailed: None,
-        pregnant: (365, 2687),
-        top_age: (85.0, 236),
-        glucose: (3441, 38.4, 686.2),
-        insulin: (3379, 0.71, 377.28),
-        triglycerides: Some((3988, 16.0, 3780.0)),
-        glucose_2h: None,
-        fasting_rows: (3666, None),
-    },
-    Codebook {
-        cycle: "2003-2004",
-        people: 10122,
-        men_women: (4970, 5152),
-        strata: (29, 43),
-        df: 15,
-        ancestry: [2519, 341, 4133, 2663, 466],
-        ancestry_detailed: None,
-        pregnant: (292, 2574),
-        top_age: (85.0, 223),
-        glucose: (3169, 45.7, 547.6),
-        insulin: (3136, 0.71, 205.69),
-        triglycerides: Some((3680, 20.0, 2740.0)),
-        glucose_2h: None,
-        fasting_rows: (3356, None),
-    },
-    Codebook {
-        cycle: "2005-2006",
-        people: 10348,
-        men_women: (5080, 5268),
-        strata: (44, 58),
-        df: 15,
-        ancestry: [2847, 349, 3928, 2710, 514],
-        ancestry_detailed: None,
-        pregnant: (382, 2791),
-        top_age: (85.0, 170),
-        glucose: (3128, 45.0, 418.0),
-        insulin: (3080, 1.0, 293.58),
-        triglycerides: Some((3089, 19.0, 1600.0)),
-        glucose_2h: Some((2319, 31.0, 490.0)),
-        fasting_rows: (3352, None),
-    },
-    Codebook {
-        cycle: "2007-2008",
-        people: 10149,
-        men_women: (5096, 5053),
-        strata: (59, 74),
-        df: 16,
-        ancestry: [2157, 1201, 4115, 2211, 465],
-        ancestry_detailed: None,
-        pregnant: (57, 1096),
-        top_age: (80.0, 439),
-        glucose: (3110, 38.0, 584.0),
-        insulin: (3071, 1.0, 231.67),
-        triglycerides: Some((3099, 12.0, 2549.0)),
-        glucose_2h: Some((2233, 23.0, 468.0)),
-        fasting_rows: (3315, None),
-    },
-    Codebook {
-        cycle: "2009-2010",
-        people: 10537,
-        men_women: (5225, 5312),
-        strata: (75, 89),
-        df: 16,
-        ancestry: [2384, 1133, 4420, 1957, 643],
-        ancestry_detailed: None,
-        pregnant: (68, 1266),
-        top_age: (80.0, 425),
-        glucose: (3386, 36.0, 375.0),
-        insulin: (3337, 0.88, 320.22),
-        triglycerides: Some((3357, 18.0, 2742.0)),
-        glucose_2h: Some((2574, 30.0, 559.0)),
-        fasting_rows: (3581, None),
-    },
-    Codebook {
-        cycle: "2011-2012",
-        people: 9756,
-        men_women: (4856, 4900),
-        strata: (90, 103),
-        df: 17,
-        ancestry: [1355, 1076, 2973, 2683, 1669],
-        ancestry_detailed: Some([1282, 387]),
-        pregnant: (57, 1066),
-        top_age: (80.0, 363),
-        glucose: (3033, 39.0, 382.0),
-        insulin: (2881, 0.14, 647.5),
-        triglycerides: Some((2990, 18.0, 1562.0)),
-        glucose_2h: Some((2287, 31.0, 539.0)),
-        fasting_rows: (3239, None),
-    },
-    Codebook {
-        cycle: "2013-2014",
-        people: 10175,
-        men_women: (5003, 5172),
-        strata: (104, 118),
-        df: 15,
-        ancestry: [1730, 960, 3674, 2267, 1544],
-        ancestry_detailed: Some([1074, 470]),
-        pregnant: (65, 1150),
-        top_age: (80.0, 352),
-        glucose: (3172, 51.0, 421.0),
-        insulin: (3093, 0.14, 682.48),
-        triglycerides: Some((3146, 13.0, 4233.0)),
-        glucose_2h: Some((2345, 40.0, 604.0)),
-        fasting_rows: (3329, Some(2927)),
-    },
-    Codebook {
-        cycle: "2015-2016",
-        people: 9971,
-        men_women: (4892, 5079),
-        strata: (119, 133),
-        df: 15,
-        ancestry: [1921, 1308, 3066, 2129, 1547],
-        ancestry_detailed: Some([1042, 505]),
-        pregnant: (70, 1125),
-        top_age: (80.0, 376),
-        glucose: (2972, 21.0, 479.0),
-        insulin: (2921, 0.71, 324.06),
-        triglycerides: Some((2723, 14.0, 2141.0)),
-        glucose_2h: Some((2084, 35.0, 542.0)),
-        fasting_rows: (3191, Some(2743)),
-    },
-    Codebook {
-        cycle: "2017-2018",
-        people: 9254,
-        men_women: (4557, 4697),
-        strata: (134, 148),
-        df: 15,
-        ancestry: [1367, 820, 3150, 2115, 1802],
-        ancestry_detailed: Some([1168, 634]),
-        pregnant: (55, 966),
-        top_age: (80.0, 427),
-        glucose: (2891, 47.0, 451.0),
-        insulin: (2825, 0.71, 485.1),
-        triglycerides: Some((2834, 10.0, 2684.0)),
-        glucose_2h: None,
-        fasting_rows: (3036, Some(2711)),
-    },
-    Codebook {
-        cycle: "2017-2020",
-        people: 15560,
-        men_women: (7721, 7839),
-        strata: (149, 172),
-        df: 25,
-        ancestry: [1990, 1544, 5271, 4098, 2657],
-        ancestry_detailed: Some([1638, 1019]),
-        pregnant: (87, 1604),
-        top_age: (80.0, 682),
-        glucose: (4744, 47.0, 524.0),
-        insulin: (4625, 0.71, 512.5),
-        triglycerides: Some((4650, 10.0, 2684.0)),
-        glucose_2h: None,
-        fasting_rows: (5090, Some(4476)),
-    },
-];
 
 const ANCESTRY: [&str; 5] = [
     "Mexican American",
@@ -417,12 +217,12 @@ fn pooled_weights_stand_for_one_population() {
     let total = |loaded: &Loaded| numbers(loaded, "weight_interview").iter().flatten().sum::<f64>();
     let single = |name: &str| total(&pool(&[(name, 1.0)]));
     let pooled = pool(&[("2013-2014", 0.5), ("2015-2016", 0.5)]);
-    let expected = (single("2013-2014") + single("2015-2016")) / 2.0;
+    let expected = f64::midpoint(single("2013-2014"), single("2015-2016"));
     assert!((total(&pooled) - expected).abs() < PEOPLE);
     assert_eq!(pooled.frame.height(), 10175 + 9971);
     // Four-year weights of both cycles together stand for the population once, not twice.
     let early = total(&pool(&[("1999-2000", 1.0), ("2001-2002", 1.0)]));
-    let two_year = (single("1999-2000") + single("2001-2002")) / 2.0;
+    let two_year = f64::midpoint(single("1999-2000"), single("2001-2002"));
     assert!((early / two_year - 1.0).abs() < 0.02, "{early} {two_year}");
 }
 

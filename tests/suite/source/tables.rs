@@ -111,6 +111,45 @@ fn tabs_and_gzip_read_the_same() {
 }
 
 #[test]
+fn parquet_reads_the_same_whatever_the_width_of_its_numbers() {
+    use polars::prelude::{DataFrame, IntoColumn, NamedFrom, Series};
+    let folder = tempfile::tempdir().unwrap();
+    let texts = |name: &str, cells: [&str; 3]| Series::new(name.into(), cells).into_column();
+    let mut frame = DataFrame::new(
+        3,
+        vec![
+            texts("id", ["a", "b", "c"]),
+            Series::new("fpg".into(), [Some(5.6), None, Some(7.0)]).into_column(),
+            Series::new("ins".into(), [Some(69.45_f32), Some(f32::NAN), Some(-9.0)]).into_column(),
+            Series::new("sex".into(), [1_i32, 2, 2]).into_column(),
+            Series::new("preg".into(), [Some(false), Some(true), None]).into_column(),
+            texts("group", ["Fell", "Strand", "Strand"]),
+            Series::new("w".into(), [1.5, 0.0, 2.0]).into_column(),
+            texts("st", ["s1", "s1", "s2"]),
+            Series::new("psu".into(), [1_i64, 2, 1]).into_column(),
+        ],
+    )
+    .unwrap();
+    let file = fs::File::create(folder.path().join("cohort.parquet")).unwrap();
+    polars_io::parquet::write::ParquetWriter::new(file).finish(&mut frame).unwrap();
+    let mut source = cohort();
+    source.files = vec![PathBuf::from("cohort.parquet")];
+    source.columns[3].codes =
+        vec![("true".to_owned(), "yes".to_owned()), ("false".to_owned(), "no".to_owned())];
+    let study = study_in(folder.path(), &source);
+    let loaded = read(&study, &study.sources[0], &[]).unwrap();
+    assert_eq!(numbers(&loaded, "glucose_mmol_l").iter().collect::<Vec<_>>(), [Some(5.6), None, Some(7.0)]);
+    assert_eq!(numbers(&loaded, "insulin_uu_ml").null_count(), 2);
+    assert_eq!(texts_of(&loaded, "sex"), ["male", "female", "female"]);
+    assert_eq!(texts_of(&loaded, "psu"), ["1", "2", "1"]);
+    assert_eq!(yes_no(&loaded, "pregnant").iter().collect::<Vec<_>>(), [Some(false), Some(true), None]);
+}
+
+fn texts_of<'a>(loaded: &'a Loaded, column: &str) -> Vec<&'a str> {
+    texts(loaded, column).iter().flatten().collect()
+}
+
+#[test]
 fn cells_that_cannot_be_read_are_named_with_line_column_and_text() {
     for (from, to, said) in [
         ("5.6", "5;6", ["line 2", "`fpg`", "`5;6`"]),
