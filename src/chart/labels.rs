@@ -43,6 +43,17 @@ impl Labels {
         }
     }
 
+    /// An index and one of its values in a sentence: `Insulin 12 µU/mL`, `HOMA-IR 2.5`.
+    #[must_use]
+    pub fn index_at(&self, name: &str, value: &str) -> String {
+        match self.indices.get(name) {
+            Some(index) if index.unit != "1" && !index.unit.is_empty() => {
+                format!("{} {value} {}", index.label, index.unit)
+            }
+            _ => format!("{} {value}", self.index(name)),
+        }
+    }
+
     #[must_use]
     pub fn lower_is_resistant(&self, index: &str) -> bool {
         self.indices.get(index).is_some_and(|index| index.lower_is_resistant)
