@@ -29,7 +29,7 @@ pub(super) fn draw(source: &Source<'_>) -> Vec<Drawing> {
 fn draw_one(bundle: &Bundle<'_>, rule: &str, labels: &Labels, shares: Option<&Table>) -> Vec<Drawing> {
     let (index, outcome, population) = (bundle.key[2], bundle.key[3], bundle.key[4]);
     let thresholds = thresholds(shares, index);
-    let title = format!("{}: cutoff for {} by group", labels.index(index), labels.outcome(outcome));
+    let title = format!("{}: cutoff for {} by group", labels.index_label(index), labels.outcome(outcome));
     let sections = sections(bundle, labels);
     let guides = guides(bundle.everybody(), &thresholds);
     let axis_values = forest::axis_values(&sections, &guides);

@@ -67,7 +67,7 @@ pub(super) fn cover(glyph: Glyph, bold: bool, mut dot: impl FnMut(i32, i32, f64)
     if let Some(outline) = face(bold).outline_glyph(glyph) {
         let corner = outline.px_bounds().min;
         outline.draw(|x, y, share| {
-            dot(corner.x as i32 + x as i32, corner.y as i32 + y as i32, f64::from(share.min(1.0)))
+            dot(corner.x as i32 + x as i32, corner.y as i32 + y as i32, f64::from(share.min(1.0)));
         });
     }
 }

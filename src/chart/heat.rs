@@ -72,7 +72,8 @@ fn draw_part(
     (part, labels): (&Part, &Labels),
 ) -> Drawing {
     let [survey, _, index] = bundle.key[..] else { return Drawing::default() };
-    let title = format!("{}: the percentile at which a threshold sits{}", labels.index(index), part.title);
+    let title =
+        format!("{}: the percentile at which a threshold sits{}", labels.index_label(index), part.title);
     let direction = if labels.lower_is_resistant(index) { "higher" } else { "lower" };
     let notes = [format!(
         "Numbers: weighted share of the group with {direction}, less resistant values, in percent. n: people in the group, \

@@ -48,8 +48,12 @@ fn draw_one(bundle: &Bundle<'_>, shown: &[f64], labels: &Labels, shares: Option<
     let sections = sections(bundle, shown, labels);
     let guides = guides(bundle, shown, &thresholds);
     let axis_values = forest::axis_values(&sections, &guides);
-    let title =
-        format!("{}: {} in {} by group", labels.index(index), names(shown), labels.population(population));
+    let title = format!(
+        "{}: {} in {} by group",
+        labels.index_label(index),
+        names(shown),
+        labels.population(population)
+    );
     let parts = section::parts(sections);
     let count = parts.len();
     parts

@@ -116,7 +116,7 @@ fn band(scene: &mut Scene, square: &Square, rows: &[Row<'_>], colour: Colour) {
 fn draw_everybody(bundle: &Bundle<'_>, source: &Source<'_>) -> Drawing {
     let [survey, _, index, outcome, population] = bundle.key[..] else { return Drawing::default() };
     let labels = source.labels;
-    let title = format!("{}: ROC curve for {}", labels.index(index), labels.outcome(outcome));
+    let title = format!("{}: ROC curve for {}", labels.index_label(index), labels.outcome(outcome));
     let auc = auc(source, bundle, EVERYBODY);
     let notes = [
         format!(
@@ -241,7 +241,7 @@ fn draw_curves(bundle: &Bundle<'_>, grouping: &str, curves: &[Bundle<'_>], sourc
     let labels = source.labels;
     let title = format!(
         "{}: ROC curves for {} by {}",
-        labels.index(index),
+        labels.index_label(index),
         labels.outcome(outcome),
         labels.grouping(grouping)
     );

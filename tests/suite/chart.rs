@@ -1,20 +1,21 @@
 //! Charts: same tables, same bytes; nothing withheld drawn, no text cut off or overlapping.
+#![allow(clippy::unwrap_used)]
 
 use std::sync::OnceLock;
 
 use ab_glyph::{Font, FontRef, PxScale, ScaleFont};
 use cutspan::chart::{Chart, REGULAR, SEMIBOLD, draw_all};
 
-use crate::{crowded, invented};
+use crate::{crowded_results, small_results};
 
 pub fn invented_charts() -> &'static [Chart] {
     static CHARTS: OnceLock<Vec<Chart>> = OnceLock::new();
-    CHARTS.get_or_init(|| draw_all(&invented::tables(), &invented::labels()).unwrap())
+    CHARTS.get_or_init(|| draw_all(&small_results::tables(), &small_results::labels()).unwrap())
 }
 
 fn crowded_charts() -> &'static [Chart] {
     static CHARTS: OnceLock<Vec<Chart>> = OnceLock::new();
-    CHARTS.get_or_init(|| draw_all(&crowded::tables(), &crowded::labels()).unwrap())
+    CHARTS.get_or_init(|| draw_all(&crowded_results::tables(), &crowded_results::labels()).unwrap())
 }
 
 #[test]
@@ -50,13 +51,13 @@ fn every_kind_of_chart_is_drawn_and_named_once() {
 
 #[test]
 fn the_same_tables_give_the_same_bytes() {
-    let again = draw_all(&invented::tables(), &invented::labels()).unwrap();
+    let again = draw_all(&small_results::tables(), &small_results::labels()).unwrap();
     assert_eq!(again, invented_charts());
 }
 
 #[test]
 fn no_chart_depends_on_a_withheld_estimate() {
-    let other = draw_all(&invented::tables_hiding(-31_415.9), &invented::labels()).unwrap();
+    let other = draw_all(&small_results::tables_hiding(-31_415.9), &small_results::labels()).unwrap();
     for (one, other) in invented_charts().iter().zip(&other) {
         assert_eq!(one.svg, other.svg, "{}", one.name);
         assert_eq!(one.caption, other.caption, "{}", one.name);
@@ -148,10 +149,10 @@ fn no_text_is_cut_off_or_covers_another() {
 
 #[test]
 fn tables_without_rows_give_no_chart() {
-    let empty: Vec<_> = invented::tables()
+    let empty: Vec<_> = small_results::tables()
         .into_iter()
         .map(|table| cutspan::table::Table { rows: Vec::new(), ..table })
         .collect();
-    assert!(draw_all(&empty, &invented::labels()).unwrap().is_empty());
-    assert!(draw_all(&[], &invented::labels()).unwrap().is_empty());
+    assert!(draw_all(&empty, &small_results::labels()).unwrap().is_empty());
+    assert!(draw_all(&[], &small_results::labels()).unwrap().is_empty());
 }

@@ -1,11 +1,7 @@
-//! One test binary; each suite says what it checks.
+//! The suites, one line each.
 
-// Drawings: same tables, same bytes; nothing withheld, cut off or overlapping.
-mod chart;
-// A crowded and a small set of made-up result tables.
-mod crowded;
-mod invented;
-// The page: no network, no script, links that lead somewhere, readable colours.
-mod report;
-// Tables as files, and back.
-mod table;
+mod chart; // drawings: same tables, same bytes; nothing withheld, cut off or overlapping
+mod crowded_results; // made-up tables of results that strain a drawing
+mod report; // the page: no network, no script, links that lead somewhere, readable colours
+mod small_results; // made-up tables of results with something of everything
+mod table; // tables as files, and back

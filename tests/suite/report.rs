@@ -1,4 +1,5 @@
 //! The page: what it says, that it stands alone, that its links and headings hold, that it can be read.
+#![allow(clippy::unwrap_used)]
 
 use cutspan::definitions::Standing;
 use cutspan::notice::Notice;
@@ -6,7 +7,7 @@ use cutspan::report::{DefinitionRow, InputFile, PageInput, page};
 use cutspan::table::Table;
 
 use crate::chart::invented_charts;
-use crate::invented;
+use crate::small_results;
 
 /// Least contrast of body text, WCAG 2.1 level AA.
 const LEAST_CONTRAST: f64 = 4.5;
@@ -42,7 +43,7 @@ fn definitions() -> Vec<DefinitionRow> {
 }
 
 fn page_of(tables: &[Table]) -> String {
-    let labels = invented::labels();
+    let labels = small_results::labels();
     let notices = [
         Notice::note("few", "men × Corvane", "few people"),
         Notice::caution("shared", "HOMA-IR", "glucose is in <both>"),
@@ -79,7 +80,7 @@ fn words(html: &str) -> String {
 
 #[test]
 fn the_page_says_what_it_said() {
-    let text = words(&page_of(&invented::tables()));
+    let text = words(&page_of(&small_results::tables()));
     let text: Vec<&str> =
         text.lines().filter(|line| !line.trim().is_empty() && !line.starts_with("<tr>")).collect();
     let mut settings = insta::Settings::clone_current();
@@ -90,7 +91,7 @@ fn the_page_says_what_it_said() {
 
 #[test]
 fn the_page_stands_alone() {
-    let html = page_of(&invented::tables());
+    let html = page_of(&small_results::tables());
     for outside in
         ["http:", "https:", "<script", "<iframe", "<img", " src=", "@import", "<link", "javascript:"]
     {
@@ -108,7 +109,7 @@ fn the_page_stands_alone() {
 
 #[test]
 fn every_anchor_leads_to_one_place_and_headings_step_by_one() {
-    let html = page_of(&invented::tables());
+    let html = page_of(&small_results::tables());
     let mut ids: Vec<&str> =
         html.split(" id=\"").skip(1).map(|rest| rest.split_once('"').unwrap().0).collect();
     for anchor in html.split("href=\"#").skip(1).map(|rest| rest.split_once('"').unwrap().0) {
@@ -126,18 +127,18 @@ fn every_anchor_leads_to_one_place_and_headings_step_by_one() {
 
 #[test]
 fn no_number_of_a_withheld_row_reaches_the_page() {
-    assert_eq!(page_of(&invented::tables()), page_of(&invented::tables_hiding(-31_415.9)));
+    assert_eq!(page_of(&small_results::tables()), page_of(&small_results::tables_hiding(-31_415.9)));
 }
 
 #[test]
 fn text_from_outside_is_escaped() {
-    let html = page_of(&invented::tables());
+    let html = page_of(&small_results::tables());
     assert!(html.contains("glucose is in &lt;both&gt;") && !html.contains("<both>"));
 }
 
 #[test]
 fn withheld_answers_say_so() {
-    let mut tables = invented::tables();
+    let mut tables = small_results::tables();
     for table in &mut tables {
         if let Some(position) = table.position("withheld") {
             for row in &mut table.rows {
@@ -169,7 +170,7 @@ fn contrast(one: &str, other: &str) -> f64 {
 
 #[test]
 fn text_stands_out_in_light_and_dark() {
-    let html = page_of(&invented::tables());
+    let html = page_of(&small_results::tables());
     let palettes: Vec<&str> =
         html.split(":root{").skip(1).map(|rest| rest.split_once('}').unwrap().0).collect();
     assert_eq!(palettes.len(), 2);

@@ -1,4 +1,5 @@
 //! Tables as CSV, Parquet and datapackage.json, and back.
+#![allow(clippy::unwrap_used)]
 
 use std::fs;
 
@@ -8,7 +9,7 @@ use polars_io::SerReader;
 use polars_io::parquet::read::ParquetReader;
 use proptest::prelude::*;
 
-use crate::invented;
+use crate::small_results;
 
 /// Half a unit in the twelfth significant digit.
 const TWELVE_DIGITS: f64 = 5e-12;
@@ -54,7 +55,7 @@ fn datapackage_describes_every_column() {
 #[test]
 fn csv_comes_back_as_it_was_written() {
     let folder = tempfile::tempdir().unwrap();
-    for table in invented::tables().into_iter().chain([small()]) {
+    for table in small_results::tables().into_iter().chain([small()]) {
         let path = folder.path().join("t.csv");
         csv::write(&table, &path).unwrap();
         let back = csv::read(schema::shape(table.name).unwrap(), &path).unwrap();
@@ -76,7 +77,7 @@ fn csv_comes_back_as_it_was_written() {
 #[test]
 fn parquet_holds_the_same_cells() {
     let folder = tempfile::tempdir().unwrap();
-    for table in invented::tables() {
+    for table in small_results::tables() {
         let path = folder.path().join("t.parquet");
         parquet::write(&table, &path).unwrap();
         let back = ParquetReader::new(fs::File::open(&path).unwrap()).finish().unwrap();
@@ -90,11 +91,11 @@ fn parquet_holds_the_same_cells() {
 fn the_package_lists_each_file_with_its_bytes_and_hash() {
     let folder = tempfile::tempdir().unwrap();
     let package = Package { title: "t", description: "d", version: "0", sources: &[] };
-    package::write(package, &invented::tables(), folder.path()).unwrap();
+    package::write(package, &small_results::tables(), folder.path()).unwrap();
     let text = fs::read_to_string(folder.path().join("datapackage.json")).unwrap();
     let json: serde_json::Value = serde_json::from_str(&text).unwrap();
     let resources = json["resources"].as_array().unwrap();
-    assert_eq!(resources.len(), invented::tables().len());
+    assert_eq!(resources.len(), small_results::tables().len());
     for resource in resources {
         let bytes = fs::read(folder.path().join(resource["path"].as_str().unwrap())).unwrap();
         assert_eq!(resource["bytes"], bytes.len());
