@@ -1,11 +1,12 @@
 //! Forest of ROC cutoffs by group, with everybody's cutoff and the judged threshold drawn through it.
 
-use crate::table::number::fixed;
+use crate::table::number::aligned;
 use crate::table::{Row, Table};
 
-use super::forest::{self, Forest, ForestRow, Guide, Section, Whisker};
+use super::forest::{self, Forest, ForestRow, Guide, Whisker};
 use super::palette::{ESTIMATE, EVERYBODY, THRESHOLD};
 use super::scene::{Dash, Shape, Stroke};
+use super::section::{self, Section};
 use super::select::{
     Bundle, Threshold, bundles, count_text, decimals, group_label, grouping_heading, interval_text,
     population_stem, stated_text, stem, thresholds,
@@ -28,19 +29,19 @@ pub(super) fn draw(source: &Source<'_>) -> Vec<Drawing> {
 fn draw_one(bundle: &Bundle<'_>, rule: &str, labels: &Labels, shares: Option<&Table>) -> Vec<Drawing> {
     let (index, outcome, population) = (bundle.key[2], bundle.key[3], bundle.key[4]);
     let thresholds = thresholds(shares, index);
-    let title = format!("{}: cutoff for {} by group", labels.index(index), labels.outcome(outcome));
+    let title = format!("{}: cutoff for {} by group", labels.index_label(index), labels.outcome(outcome));
     let sections = sections(bundle, labels);
     let guides = guides(bundle.everybody(), &thresholds);
     let axis_values = forest::axis_values(&sections, &guides);
-    let parts = forest::parts(sections);
+    let parts = section::parts(sections);
     let count = parts.len();
     let notes = notes(bundle, rule, labels);
     parts
         .into_iter()
         .enumerate()
         .map(|(position, sections)| {
-            let part = if count > 1 { format!("{}", position + 1) } else { String::new() };
-            let title = if count > 1 { format!("{title} (part {part} of {count})") } else { title.clone() };
+            let part = section::part(position, count);
+            let title = format!("{title}{}", part.title);
             let forest = Forest {
                 title: title.clone(),
                 notes: notes.clone(),
@@ -51,7 +52,7 @@ fn draw_one(bundle: &Bundle<'_>, rule: &str, labels: &Labels, shares: Option<&Ta
                 sections,
             };
             Drawing {
-                name: stem(&["cutoffs", index, outcome, population_stem(population), &part]),
+                name: stem(&["cutoffs", index, outcome, population_stem(population), &part.stem]),
                 index: index.to_owned(),
                 caption: caption(bundle, rule, labels, &thresholds),
                 title,
@@ -61,7 +62,7 @@ fn draw_one(bundle: &Bundle<'_>, rule: &str, labels: &Labels, shares: Option<&Ta
         .collect()
 }
 
-fn sections(bundle: &Bundle<'_>, labels: &Labels) -> Vec<Section> {
+fn sections(bundle: &Bundle<'_>, labels: &Labels) -> Vec<Section<ForestRow>> {
     let decimals = decimals(bundle.rows.iter().copied(), "cutoff");
     bundle
         .groupings(labels)
@@ -121,7 +122,7 @@ pub(super) fn threshold_key(thresholds: &[Threshold]) -> Option<(Swatch, String)
 fn key(bundle: &Bundle<'_>, thresholds: &[Threshold]) -> Vec<(Swatch, String)> {
     let decimals = decimals(bundle.rows.iter().copied(), "cutoff");
     let single = bundle.everybody().and_then(|row| {
-        let text = format!("everybody’s cutoff: {}", fixed(row.shown("cutoff")?, decimals));
+        let text = format!("everybody’s cutoff: {}", aligned(row.shown("cutoff")?, decimals));
         Some((Swatch::Dot(Shape::Diamond, Stroke::solid(EVERYBODY, 1.5)), text))
     });
     let group = (Swatch::Dot(Shape::Circle, Stroke::solid(ESTIMATE, 2.0)), "a group’s cutoff".to_owned());

@@ -52,7 +52,7 @@ fn draw_one(bundle: &Bundle<'_>, source: &Source<'_>) -> Drawing {
     let labels = source.labels;
     let (grouping, ridges) = ridges(bundle, source);
     let thresholds = thresholds(source.table("threshold_shares"), index);
-    let title = format!("{}: distribution{}", labels.index(index), by(grouping, labels));
+    let title = format!("{}: distribution{}", labels.index_label(index), by(grouping, labels));
     let notes = [
         format!("Weighted shares. {}, {}.", capital(labels.population(population)), labels.survey(survey)),
         format!("At most {TAIL} % of a group lies past either end of the axis and is not drawn."),

@@ -67,15 +67,15 @@ pub(super) fn cover(glyph: Glyph, bold: bool, mut dot: impl FnMut(i32, i32, f64)
     if let Some(outline) = face(bold).outline_glyph(glyph) {
         let corner = outline.px_bounds().min;
         outline.draw(|x, y, share| {
-            dot(corner.x as i32 + x as i32, corner.y as i32 + y as i32, f64::from(share.min(1.0)))
+            dot(corner.x as i32 + x as i32, corner.y as i32 + y as i32, f64::from(share.min(1.0)));
         });
     }
 }
 
-/// Breaks a text into lines no wider than `limit`; a word that is too wide alone is broken too.
+/// Breaks a text at its plain spaces into lines no wider than `limit`; a word that is too wide alone is broken too.
 pub(super) fn wrap(text: &str, limit: f64, em: f64, bold: bool) -> Vec<String> {
     let mut lines = vec![String::new()];
-    for word in text.split_whitespace() {
+    for word in text.split(' ').filter(|word| !word.is_empty()) {
         for piece in pieces(word, limit, em, bold) {
             let last = lines.len() - 1;
             let longer =

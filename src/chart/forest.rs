@@ -5,10 +5,9 @@ use super::font;
 use super::palette::{BAND, Colour, GRID, INK, PAPER};
 use super::scale::Scale;
 use super::scene::{Align, Face, Point, Scene, Shape, Stroke};
+use super::section::Section;
 use super::sheet::{self, BODY, HEADING, LEADING, MARGIN, NOTE, SMALL, Swatch, TEXT, WIDTH};
 
-/// Rows of groups on one chart; a longer forest is continued on another.
-pub(super) const MOST_ROWS: usize = 45;
 const ROW: f64 = 23.0;
 const LABEL_LIMIT: f64 = 215.0;
 const COLUMN_GAP: f64 = 16.0;
@@ -22,7 +21,7 @@ pub(super) struct Forest {
     pub guides: Vec<Guide>,
     /// Headings of the columns at the side; the first holds the estimates.
     pub columns: Vec<String>,
-    pub sections: Vec<Section>,
+    pub sections: Vec<Section<ForestRow>>,
 }
 
 /// A line through all rows, with a pale band where its interval is known.
@@ -31,12 +30,6 @@ pub(super) struct Guide {
     pub value: f64,
     pub band: Option<(f64, f64)>,
     pub stroke: Stroke,
-}
-
-#[derive(Debug, Clone, PartialEq)]
-pub(super) struct Section {
-    pub heading: String,
-    pub rows: Vec<ForestRow>,
 }
 
 #[derive(Debug, Clone, PartialEq)]
@@ -67,47 +60,25 @@ struct Layout {
     words: f64,
 }
 
-/// Cuts sections so that no chart holds more than [`MOST_ROWS`] rows.
-pub(super) fn parts(sections: Vec<Section>) -> Vec<Vec<Section>> {
-    let mut parts: Vec<Vec<Section>> = vec![Vec::new()];
-    let mut used = 0;
-    for section in sections {
-        let Section { heading, rows } = section;
-        if used > 0 && used + rows.len() > MOST_ROWS {
-            parts.push(Vec::new());
-            used = 0;
-        }
-        for (position, rows) in rows.chunks(MOST_ROWS).enumerate() {
-            if position > 0 {
-                parts.push(Vec::new());
-                used = 0;
-            }
-            let heading = if position > 0 { format!("{heading}, continued") } else { heading.clone() };
-            used += rows.len();
-            let last = parts.len() - 1;
-            parts[last].push(Section { heading, rows: rows.to_vec() });
-        }
-    }
-    parts
-}
-
 /// An axis for all parts of a forest: points and guides decide; an interval far longer than the
 /// points' spread ends in an arrow rather than squeezing everything else.
-pub(super) fn axis_values(sections: &[Section], guides: &[Guide]) -> Vec<f64> {
-    let whiskers: Vec<&Whisker> =
-        sections.iter().flat_map(|s| &s.rows).flat_map(|row| &row.whiskers).collect();
-    let points: Vec<f64> = whiskers.iter().map(|w| w.value).chain(guides.iter().map(|g| g.value)).collect();
-    let ends = whiskers.iter().filter_map(|w| w.interval).flat_map(|(lower, upper)| [lower, upper]);
-    let low = points.iter().copied().fold(f64::INFINITY, f64::min);
-    let high = points.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+pub(super) fn axis_values(sections: &[Section<ForestRow>], guides: &[Guide]) -> Vec<f64> {
+    let whiskers = || sections.iter().flat_map(|section| &section.rows).flat_map(|row| &row.whiskers);
+    let ends = whiskers().filter_map(|whisker| whisker.interval).flat_map(|(lower, upper)| [lower, upper]);
+    let low = whiskers().map(|whisker| whisker.value).fold(f64::INFINITY, f64::min);
+    let high = whiskers().map(|whisker| whisker.value).fold(f64::NEG_INFINITY, f64::max);
     let allowed: Vec<f64> = if low > 0.0 {
-        let factor = (high / low).max(1.6);
+        let factor = (high / low).clamp(1.6, 3.0);
         ends.map(|end| end.clamp(low / factor, high * factor)).collect()
     } else {
-        let room = (high - low).max(1e-9);
+        let room = (high - low).max(high.abs().max(1e-9));
         ends.map(|end| end.clamp(low - room, high + room)).collect()
     };
-    points.into_iter().chain(allowed).collect()
+    whiskers()
+        .map(|whisker| whisker.value)
+        .chain(guides.iter().map(|guide| guide.value))
+        .chain(allowed)
+        .collect()
 }
 
 pub(super) fn draw(forest: &Forest, axis_values: &[f64]) -> Scene {
@@ -140,7 +111,7 @@ pub(super) fn draw(forest: &Forest, axis_values: &[f64]) -> Scene {
     sheet::close(scene, lowest)
 }
 
-fn section_lead(section: &Section) -> f64 {
+fn section_lead(section: &Section<ForestRow>) -> f64 {
     if section.heading.is_empty() { 0.0 } else { 28.0 }
 }
 

@@ -6,7 +6,8 @@ use crate::table::number::fixed;
 use super::font;
 use super::palette::{self, GRID, INK, PAPER, SOFT};
 use super::scene::{Align, Face, Point, Scene, Stroke};
-use super::select::{Bundle, bundles, capital, count_text, group_label, grouping_heading, stated_text, stem};
+use super::section::{self, Part, Section};
+use super::select::{Bundle, bundles, count_text, group_label, grouping_heading, stated_text, stem};
 use super::sheet::{self, BODY, HEADING, LEADING, MARGIN, NOTE, SMALL, TEXT, WIDTH};
 use super::{Drawing, Labels, Source};
 
@@ -46,48 +47,63 @@ fn draw_index(bundle: &Bundle<'_>, labels: &Labels) -> Vec<Drawing> {
             headings.push(found);
         }
     }
-    let count = headings.len().div_ceil(MOST_COLUMNS);
-    headings
-        .chunks(MOST_COLUMNS)
-        .enumerate()
-        .map(|(position, headings)| {
-            let part = if count > 1 { format!("{}", position + 1) } else { String::new() };
-            draw_part(bundle, headings, (&part, labels))
+    let sections: Vec<Section<Bundle<'_>>> = bundle
+        .groupings(labels)
+        .iter()
+        .map(|grouping| Section {
+            heading: grouping_heading(grouping.key[0], labels),
+            rows: bundles(grouping.rows.iter().copied(), &["group"]),
         })
-        .collect()
+        .collect();
+    let rows = section::parts(sections);
+    let sheets: Vec<_> =
+        rows.iter().flat_map(|rows| headings.chunks(MOST_COLUMNS).map(move |h| (h, rows))).collect();
+    let count = sheets.len();
+    let draw = |(position, sheet)| draw_part(bundle, sheet, (&section::part(position, count), labels));
+    sheets.into_iter().enumerate().map(draw).collect()
 }
 
-fn draw_part(bundle: &Bundle<'_>, headings: &[Heading<'_>], (part, labels): (&str, &Labels)) -> Drawing {
+/// The thresholds and the groups of one chart.
+type Sheet<'a, 'b> = (&'b [Heading<'a>], &'b Vec<Section<Bundle<'a>>>);
+
+fn draw_part(
+    bundle: &Bundle<'_>,
+    (headings, sections): Sheet<'_, '_>,
+    (part, labels): (&Part, &Labels),
+) -> Drawing {
     let [survey, _, index] = bundle.key[..] else { return Drawing::default() };
-    let part_text = if part.is_empty() { String::new() } else { format!(" (part {part})") };
-    let title = format!("{}: the percentile at which a threshold sits{part_text}", labels.index(index));
-    let direction =
-        if labels.lower_is_resistant(index) { "higher (less resistant)" } else { "lower (less resistant)" };
+    let title =
+        format!("{}: the percentile at which a threshold sits{}", labels.index_label(index), part.title);
+    let direction = if labels.lower_is_resistant(index) { "higher" } else { "lower" };
     let notes = [format!(
-        "Numbers: weighted share of the group with {direction} values, in percent. n: people in the cohort’s group. {}.",
+        "Numbers: weighted share of the group with {direction}, less resistant values, in percent. n: people in the group, \
+         first column. {}.",
         labels.survey(survey)
     )];
     let (mut scene, top) = sheet::open(&title, &notes);
     let top = scale_key(&mut scene, top + 6.0);
     let top = column_headings(&mut scene, top, headings, (index, labels));
-    let lowest = rows(&mut scene, top, bundle, (headings, labels));
-    let list: Vec<String> = headings.iter().map(|heading| stated_text(heading.threshold)).collect();
-    let caption = format!(
-        "Where {} {} sits among the people of each group ({}): a cell of 60 means that 60 % of the group are less \
-         resistant than the threshold and 40 % are {} it. One threshold that meant the same for everybody would have \
-         one colour down its column.",
-        labels.index_with_unit(index),
-        dedup(list).join(", "),
-        labels.survey(survey),
-        labels.beyond(index, headings.first().is_some_and(|heading| heading.strict == "yes")),
-    );
+    let lowest = rows(&mut scene, top, sections, headings);
     Drawing {
-        name: stem(&["percentile_of_threshold", index, part]),
+        name: stem(&["percentile_of_threshold", index, &part.stem]),
         index: index.to_owned(),
         title,
-        caption,
+        caption: caption(bundle, headings, labels),
         scene: sheet::close(scene, lowest),
     }
+}
+
+fn caption(bundle: &Bundle<'_>, headings: &[Heading<'_>], labels: &Labels) -> String {
+    let [survey, _, index] = bundle.key[..] else { return String::new() };
+    let list: Vec<String> = headings.iter().map(|heading| stated_text(heading.threshold)).collect();
+    format!(
+        "Where {} sits among the people of each group ({}): a cell of 60 means that 60 % of the group are less \
+         resistant than the threshold and 40 % are {} it. One threshold that meant the same for everybody would have \
+         one colour down its column.",
+        labels.index_at(index, &dedup(list).join(", ")),
+        labels.survey(survey),
+        labels.beyond(index, headings.first().is_some_and(|heading| heading.strict == "yes")),
+    )
 }
 
 fn dedup(mut list: Vec<String>) -> Vec<String> {
@@ -158,21 +174,15 @@ fn column_headings(
     bottom
 }
 
-fn rows(
-    scene: &mut Scene,
-    top: f64,
-    bundle: &Bundle<'_>,
-    (headings, labels): (&[Heading<'_>], &Labels),
-) -> f64 {
+fn rows(scene: &mut Scene, top: f64, sections: &[Section<Bundle<'_>>], headings: &[Heading<'_>]) -> f64 {
     let mut y = top + 2.0;
-    for grouping in bundle.groupings(labels) {
-        let heading = grouping_heading(grouping.key[0], labels);
-        if !heading.is_empty() {
-            scene.text((MARGIN, y + 20.0), capital(&heading), HEADING);
+    for section in sections {
+        if !section.heading.is_empty() {
+            scene.text((MARGIN, y + 20.0), section.heading.clone(), HEADING);
             y += 28.0;
         }
-        for group in bundles(grouping.rows.iter().copied(), &["group"]) {
-            y = draw_group(scene, y, &group, headings);
+        for group in &section.rows {
+            y = draw_group(scene, y, group, headings);
         }
     }
     y

@@ -28,7 +28,7 @@ pub struct Labels {
 
 impl Labels {
     #[must_use]
-    pub fn index<'a>(&'a self, name: &'a str) -> &'a str {
+    pub fn index_label<'a>(&'a self, name: &'a str) -> &'a str {
         self.indices.get(name).map_or(name, |index| &index.label)
     }
 
@@ -39,7 +39,18 @@ impl Labels {
             Some(index) if index.unit != "1" && !index.unit.is_empty() => {
                 format!("{} ({})", index.label, index.unit)
             }
-            _ => self.index(name).to_owned(),
+            _ => self.index_label(name).to_owned(),
+        }
+    }
+
+    /// An index and one of its values in a sentence: `Insulin 12 µU/mL`, `HOMA-IR 2.5`.
+    #[must_use]
+    pub fn index_at(&self, name: &str, value: &str) -> String {
+        match self.indices.get(name) {
+            Some(index) if index.unit != "1" && !index.unit.is_empty() => {
+                format!("{} {value} {}", index.label, index.unit)
+            }
+            _ => format!("{} {value}", self.index_label(name)),
         }
     }
 

@@ -17,6 +17,7 @@ mod percentiles;
 mod roc;
 mod scale;
 mod scene;
+mod section;
 mod select;
 mod sheet;
 

@@ -24,8 +24,11 @@ type Painted<B> = Result<(), DrawingAreaErrorKind<<B as DrawingBackend>::ErrorTy
 /// The scene as an SVG file that names its font and nothing outside itself.
 pub(super) fn svg(scene: &Scene, name: &str, title: &str) -> Result<String, ChartError> {
     let mut text = String::new();
-    paint(scene, &SVGBackend::with_string(&mut text, canvas(scene)).into_drawing_area(), name_font)
+    let area = SVGBackend::with_string(&mut text, canvas(scene)).into_drawing_area();
+    area.fill(&rgb(PAPER))
+        .and_then(|()| paint(scene, &area, name_font))
         .map_err(|error| ChartError::Draw { chart: name.to_owned(), reason: error.to_string() })?;
+    drop(area);
     Ok(tidy(&text, scene, title))
 }
 
@@ -82,7 +85,6 @@ fn escape(text: &str) -> String {
 }
 
 fn paint<'a, B: DrawingBackend>(scene: &Scene, area: &Area<'a, B>, words: Words<'a, B>) -> Painted<B> {
-    area.fill(&rgb(PAPER))?;
     for mark in &scene.marks {
         match mark {
             Mark::Line { points, stroke } => line(area, points, *stroke)?,

@@ -1,12 +1,13 @@
 //! Forest of two upper percentiles by group, in the order of resistance.
 
-use crate::table::number::fixed;
+use crate::table::number::aligned;
 use crate::table::{Row, Table};
 
 use super::cutoffs::{threshold_guide, threshold_key};
-use super::forest::{self, Forest, ForestRow, Guide, Section, Whisker};
+use super::forest::{self, Forest, ForestRow, Guide, Whisker};
 use super::palette::{ESTIMATE, EVERYBODY, SERIES};
 use super::scene::{Dash, Shape, Stroke};
+use super::section::{self, Section};
 use super::select::{
     Bundle, Threshold, bundles, count_text, decimals, group_label, grouping_heading, population_stem,
     range_text, stem, thresholds,
@@ -47,16 +48,20 @@ fn draw_one(bundle: &Bundle<'_>, shown: &[f64], labels: &Labels, shares: Option<
     let sections = sections(bundle, shown, labels);
     let guides = guides(bundle, shown, &thresholds);
     let axis_values = forest::axis_values(&sections, &guides);
-    let title =
-        format!("{}: {} in {} by group", labels.index(index), names(shown), labels.population(population));
-    let parts = forest::parts(sections);
+    let title = format!(
+        "{}: {} in {} by group",
+        labels.index_label(index),
+        names(shown),
+        labels.population(population)
+    );
+    let parts = section::parts(sections);
     let count = parts.len();
     parts
         .into_iter()
         .enumerate()
         .map(|(position, sections)| {
-            let part = if count > 1 { format!("{}", position + 1) } else { String::new() };
-            let title = if count > 1 { format!("{title} (part {part} of {count})") } else { title.clone() };
+            let part = section::part(position, count);
+            let title = format!("{title}{}", part.title);
             let forest = Forest {
                 title: title.clone(),
                 notes: notes(bundle, labels),
@@ -67,7 +72,7 @@ fn draw_one(bundle: &Bundle<'_>, shown: &[f64], labels: &Labels, shares: Option<
                 sections,
             };
             Drawing {
-                name: stem(&["percentiles", index, population_stem(population), &part]),
+                name: stem(&["percentiles", index, population_stem(population), &part.stem]),
                 index: index.to_owned(),
                 caption: caption(bundle, shown, labels),
                 title,
@@ -85,7 +90,7 @@ fn names(shown: &[f64]) -> String {
     shown.iter().map(|percentile| name(*percentile)).collect::<Vec<_>>().join(" and ")
 }
 
-fn sections(bundle: &Bundle<'_>, shown: &[f64], labels: &Labels) -> Vec<Section> {
+fn sections(bundle: &Bundle<'_>, shown: &[f64], labels: &Labels) -> Vec<Section<ForestRow>> {
     let decimals = decimals(bundle.rows.iter().copied(), "value");
     bundle
         .groupings(labels)
@@ -110,7 +115,8 @@ fn row(group: &Bundle<'_>, shown: &[f64], decimals: usize) -> ForestRow {
     let reasons: Vec<&str> =
         picked.iter().flatten().map(|row| row.text("withheld")).filter(|reason| !reason.is_empty()).collect();
     let side = picked.iter().map(|row| {
-        row.and_then(|row| row.shown("value")).map_or_else(|| "–".to_owned(), |value| fixed(value, decimals))
+        row.and_then(|row| row.shown("value"))
+            .map_or_else(|| "–".to_owned(), |value| aligned(value, decimals))
     });
     let n = group.rows.first().map(|row| count_text(row, "n")).unwrap_or_default();
     ForestRow {
@@ -201,7 +207,7 @@ fn caption(bundle: &Bundle<'_>, shown: &[f64], labels: &Labels) -> String {
     let decimals = decimals(bundle.rows.iter().copied(), "value");
     let single = everybody
         .and_then(|row| {
-            let value = fixed(row.shown("value")?, decimals);
+            let value = aligned(row.shown("value")?, decimals);
             let range = range_text(row.shown("lower"), row.shown("upper"), decimals)
                 .map(|range| format!(" ({range})"))
                 .unwrap_or_default();

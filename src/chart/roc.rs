@@ -17,6 +17,8 @@ const KEY: &[&str] = &["survey", "frame", "index", "outcome", "population"];
 const SIDE: f64 = 400.0;
 /// Where the texts beside the plot start.
 const WORDS: f64 = MARGIN + 46.0 + SIDE + 36.0;
+/// Points of a curve nearer than this, in pixels, are drawn as one.
+const NEAR: f64 = 2.5;
 /// More curves than this cannot be told apart.
 const MOST_CURVES: usize = SERIES.len();
 const DASHES: [Dash; 3] = [Dash::Solid, Dash::Long, Dash::Dot];
@@ -84,7 +86,7 @@ fn square(scene: &mut Scene, y: f64) -> Square {
     square
 }
 
-/// The points of a curve in order, one for each pixel at most.
+/// The points of a curve in order, none nearer than [`NEAR`] to the one before.
 fn curve(square: &Square, rows: &[Row<'_>], column: &str) -> Vec<Point> {
     let mut shares: Vec<(f64, f64)> =
         rows.iter().filter_map(|row| Some((row.real("false_positive_share")?, row.real(column)?))).collect();
@@ -94,7 +96,7 @@ fn curve(square: &Square, rows: &[Row<'_>], column: &str) -> Vec<Point> {
     shares.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
     let mut points: Vec<Point> = shares.into_iter().map(|(fp, share)| square.at(fp, share)).collect();
     let last = points.last().copied();
-    points.dedup_by(|next, kept| (next.0 - kept.0).abs() < 1.0 && (next.1 - kept.1).abs() < 1.0);
+    points.dedup_by(|next, kept| (next.0 - kept.0).hypot(next.1 - kept.1) < NEAR);
     if let (Some(last), Some(kept)) = (last, points.last_mut()) {
         *kept = last;
     }
@@ -114,7 +116,7 @@ fn band(scene: &mut Scene, square: &Square, rows: &[Row<'_>], colour: Colour) {
 fn draw_everybody(bundle: &Bundle<'_>, source: &Source<'_>) -> Drawing {
     let [survey, _, index, outcome, population] = bundle.key[..] else { return Drawing::default() };
     let labels = source.labels;
-    let title = format!("{}: ROC curve for {}", labels.index(index), labels.outcome(outcome));
+    let title = format!("{}: ROC curve for {}", labels.index_label(index), labels.outcome(outcome));
     let auc = auc(source, bundle, EVERYBODY);
     let notes = [
         format!(
@@ -184,8 +186,7 @@ fn choices(source: &Source<'_>, bundle: &Bundle<'_>) -> Vec<Choice> {
     let places = decimals(rows.iter().copied(), "cutoff");
     let mut choices: Vec<Choice> = Vec::new();
     for row in rows {
-        let heading =
-            format!("{} {}", source.labels.index(bundle.key[2]), interval_text(&row, "cutoff", places));
+        let heading = format!("cutoff {}", interval_text(&row, "cutoff", places));
         let rule = source.labels.rule(row.text("rule")).to_owned();
         let Some((sensitivity, specificity)) = accuracy(source.table("cutoff_accuracy"), &row) else {
             continue;
@@ -240,7 +241,7 @@ fn draw_curves(bundle: &Bundle<'_>, grouping: &str, curves: &[Bundle<'_>], sourc
     let labels = source.labels;
     let title = format!(
         "{}: ROC curves for {} by {}",
-        labels.index(index),
+        labels.index_label(index),
         labels.outcome(outcome),
         labels.grouping(grouping)
     );

@@ -108,7 +108,7 @@ impl Dash {
         match self {
             Self::Solid => None,
             Self::Long => Some((9.0, 5.0)),
-            Self::Dot => Some((2.0, 3.0)),
+            Self::Dot => Some((2.5, 4.0)),
         }
     }
 }

@@ -1,6 +1,6 @@
 //! Which rows of the tables a chart shows, in which order, and how their numbers are written.
 
-use crate::table::number::{self, fixed, significant, whole};
+use crate::table::number::{self, aligned, significant, whole};
 use crate::table::{Row, Table};
 
 use super::labels::Labels;
@@ -94,14 +94,14 @@ pub(super) fn stated_text(value: f64) -> String {
 pub(super) fn interval_text(row: &Row<'_>, column: &str, decimals: usize) -> String {
     let Some(value) = row.shown(column) else { return String::new() };
     let range = range_text(row.shown("lower"), row.shown("upper"), decimals);
-    range.map_or_else(|| fixed(value, decimals), |range| format!("{} ({range})", fixed(value, decimals)))
+    range.map_or_else(|| aligned(value, decimals), |range| format!("{} ({range})", aligned(value, decimals)))
 }
 
 /// The two ends of an interval, when both exist, with `to` where a minus sign could be misread.
 pub(super) fn range_text(lower: Option<f64>, upper: Option<f64>, decimals: usize) -> Option<String> {
     let (lower, upper) = (lower?, upper?);
     let between = if lower < 0.0 || upper < 0.0 { " to " } else { "–" };
-    Some(format!("{}{between}{}", fixed(lower, decimals), fixed(upper, decimals)))
+    Some(format!("{}{between}{}", aligned(lower, decimals), aligned(upper, decimals)))
 }
 
 pub(super) fn count_text(row: &Row<'_>, column: &str) -> String {

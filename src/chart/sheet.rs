@@ -68,7 +68,7 @@ pub(super) fn axis_below(
     let name = if scale.is_log() { format!("{name}, log scale") } else { name.to_owned() };
     let mut y = bottom + 38.0;
     for line in font::wrap(&name, right - left, SMALL, false) {
-        scene.text(((left + right) / 2.0, y), line, NOTE.align(Align::Middle));
+        scene.text((f64::midpoint(left, right), y), line, NOTE.align(Align::Middle));
         y += 17.0;
     }
     y - 17.0

@@ -43,24 +43,21 @@ fn thresholds(table: &Table, labels: &Labels) -> Vec<String> {
 
 fn threshold(row: &Row<'_>, groups: &[Row<'_>], labels: &Labels) -> Option<String> {
     let index = row.text("index");
-    let what = format!(
-        "{} {} {}",
-        labels.beyond(index, row.text("strict") == "yes"),
-        labels.index_with_unit(index),
-        significant(row.real("threshold")?, 6).replace('-', "\u{2212}")
-    );
-    let of = format!("{} (n = {})", labels.population("cohort"), people(row, "n"));
+    let value = significant(row.real("threshold")?, 6).replace('-', "\u{2212}");
+    let what =
+        format!("{} {}", labels.beyond(index, row.text("strict") == "yes"), labels.index_at(index, &value));
+    let of = format!("{} (n = {})", labels.population("cohort"), people(row, "n"));
     let survey = labels.survey(row.text("survey"));
     let Some(share) = row.shown("share_beyond") else {
         return Some(format!("In {survey}, the share of {of} {what} is withheld: {}.", row.text("withheld")));
     };
     let across = ends(groups, "share_beyond").map(|ends| across_shares(&ends, labels)).unwrap_or_default();
-    Some(format!("In {survey}, {} %{} of {of} are {what}{across}.", fixed(share, 1), range(row, 1)))
+    Some(format!("In {survey}, {} %{} of {of} are {what}{across}.", fixed(share, 1), range(row, 1)))
 }
 
 fn across_shares(ends: &Ends<'_>, labels: &Labels) -> String {
     format!(
-        "; across {} this runs from {} %{} ({}) to {} %{} ({}){}",
+        "; across {} this runs from {} %{} ({}) to {} %{} ({}){}",
         labels.grouping(ends.low.1.text("grouping")),
         fixed(ends.low.0, 1),
         range(&ends.low.1, 1),
@@ -83,7 +80,7 @@ fn cutoff(table: &Table, index: Option<&str>, labels: &Labels) -> Option<String>
         table.iter().filter(|other| same.iter().all(|column| other.text(column) == row.text(column)));
     let groups = first_grouping(others, "cutoff");
     let what = format!(
-        "the best cutoff of {} for {} by the rule “{}” in {} ({}, n = {}, {} with the outcome, compared with people without it)",
+        "the best cutoff of {} for {} by the rule “{}” in {} ({}, n = {}, {} with the outcome, compared with people without it)",
         labels.index_with_unit(row.text("index")),
         labels.outcome(row.text("outcome")),
         labels.rule(row.text("rule")),

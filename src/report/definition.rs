@@ -125,7 +125,7 @@ pub(super) fn comparisons(tables: &[Table]) -> Comparisons {
         tables
             .iter()
             .filter(|table| table.position(column).is_some())
-            .flat_map(|table| table.iter())
+            .flat_map(Table::iter)
             .filter(|row| test(row.text(column)))
             .count()
     };

@@ -152,8 +152,7 @@ fn contents<'a>(input: &PageInput<'a>) -> Contents<'a> {
 /// The survey's label, or its name in the tables.
 fn survey(input: &PageInput<'_>) -> String {
     let tables = || input.tables.iter().filter(|table| table.position("survey").is_some());
-    let name =
-        tables().flat_map(|table| table.iter()).map(|row| row.text("survey")).find(|name| !name.is_empty());
+    let name = tables().flat_map(Table::iter).map(|row| row.text("survey")).find(|name| !name.is_empty());
     input.labels.survey(name.unwrap_or("")).to_owned()
 }
 
@@ -178,20 +177,22 @@ fn notices(notices: &[Notice]) -> Vec<NoticeLine> {
 
 /// The style sheet with the fonts inside it and the charts' colours on a dark page.
 fn style() -> String {
-    let mut style = String::new();
-    for (bytes, weight) in [(REGULAR, "400"), (SEMIBOLD, "700")] {
+    let fonts = [(REGULAR, "400"), (SEMIBOLD, "700")].map(|(bytes, weight)| {
         let data = STANDARD.encode(bytes);
-        style.push_str(&format!(
+        format!(
             "@font-face{{font-family:\"{FAMILY}\";font-weight:{weight};src:url(data:font/ttf;base64,{data}) format(\"truetype\")}}\n"
-        ));
-    }
-    style.push_str(STYLE);
-    style.push_str("@media screen and (prefers-color-scheme:dark){\n");
-    for swap in DARK {
-        for attribute in ["fill", "stroke"] {
-            style.push_str(&format!("svg [{attribute}=\"{}\"]{{{attribute}:{}}}\n", swap.light, swap.dark));
-        }
-    }
-    style.push_str("}\n");
-    style
+        )
+    });
+    let swaps: Vec<String> = DARK
+        .iter()
+        .flat_map(|swap| {
+            ["fill", "stroke"]
+                .map(|what| format!("svg [{what}=\"{}\"]{{{what}:{}}}\n", swap.light, swap.dark))
+        })
+        .collect();
+    format!(
+        "{}{STYLE}@media screen and (prefers-color-scheme:dark){{\n{}}}\n",
+        fonts.concat(),
+        swaps.concat()
+    )
 }

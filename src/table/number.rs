@@ -42,6 +42,16 @@ pub fn fixed(value: f64, decimals: usize) -> String {
     format!("{}{}", if negative { "\u{2212}" } else { "" }, group_thousands(&plain))
 }
 
+/// As [`fixed`], but a number too small for the decimals keeps two significant digits: no interval
+/// of a positive quantity starts at a rounded 0.
+#[must_use]
+pub fn aligned(value: f64, decimals: usize) -> String {
+    if value != 0.0 && value.abs() < 0.5 * 10f64.powi(-(decimals as i32)) {
+        return reading(value, 2);
+    }
+    fixed(value, decimals)
+}
+
 /// Decimals with which the middle one of some values shows `digits` significant digits.
 #[must_use]
 pub fn decimals(values: &[f64], digits: usize) -> usize {
@@ -129,6 +139,6 @@ mod tests {
         let column = [0.06, -0.12, 0.241, 0.0];
         let places = decimals(&column, 3);
         assert_eq!(column.map(|value| fixed(value, places)), ["0.060", "\u{2212}0.120", "0.241", "0.000"]);
-        assert_eq!(fixed(-0.000_1, 2), "0.00");
+        assert_eq!((fixed(-0.000_1, 2), aligned(0.004, 1)), ("0.00".to_owned(), "0.0040".to_owned()));
     }
 }

@@ -1,8 +1,13 @@
 //! The suites, one line each.
 
+mod chart; // drawings: same tables, same bytes; nothing withheld, cut off or overlapping
+mod crowded_results; // made-up tables of results that strain a drawing
 mod definitions; // every row of definitions in one loop, and the worked examples of the literature
 mod invented; // the invented survey: its committed files, its design and its truth
 mod real_survey; // the whole way from official files to estimates, against numbers made elsewhere
+mod report; // the page: no network, no script, links that lead somewhere, readable colours
+mod small_results; // made-up tables of results with something of everything
 mod source; // files into cohort columns, against files by other programs and the real survey
 mod study; // study files: defaults, round trip, and a message for every slip
 mod support; // what several suites share
+mod table; // tables as files, and back

@@ -1,11 +1,10 @@
 //! A small invented set of result tables: the survey, its groups and all numbers are made up.
+#![allow(clippy::unwrap_used)]
 
 use cutspan::chart::{IndexLabel, Labels};
 use cutspan::table::{RowBuilder, Table, schema};
 
 pub const SURVEY: &str = "veldmark";
-/// Stands only in cells of withheld rows: no chart and no page may print it.
-pub const SECRET: f64 = 7.777_777;
 const SHORT: &str = "fewer than 30 people with the outcome";
 const LONG: &str = "the interval of the area under the curve includes 0.5, so that no value of the index tells people \
                     with the outcome from people without it";
@@ -91,14 +90,14 @@ fn scatter(index: &Index, position: usize) -> f64 {
     index.at + index.step * ((position * 7 % 11) as f64 - 4.0) * if position == 0 { 0.0 } else { 1.0 }
 }
 
-fn cutoffs() -> Table {
+fn cutoffs(secret: f64) -> Table {
     let mut table = open("cutoffs");
     for index in INDICES {
         for rule in ["youden", "closest_to_corner", "sensitivity_at_least_0.80"] {
             for (position, grouping, group) in groups() {
                 let reason = withheld(position);
                 let shift = if rule == "sensitivity_at_least_0.80" { -1.4 * index.step } else { 0.0 };
-                let value = if reason.is_empty() { scatter(index, position) + shift } else { SECRET };
+                let value = if reason.is_empty() { scatter(index, position) + shift } else { secret };
                 let half = index.step.abs() * (0.8 + 0.25 * position as f64);
                 lead(&mut table, index, "cohort", grouping, group)
                     .text("outcome", "metabolic_syndrome")
@@ -120,7 +119,7 @@ fn cutoffs() -> Table {
     table
 }
 
-fn percentiles() -> Table {
+fn percentiles(secret: f64) -> Table {
     let mut table = open("percentiles");
     for index in INDICES {
         for population in ["cohort", "healthy"] {
@@ -133,7 +132,7 @@ fn percentiles() -> Table {
                     };
                     let spread = index.step.abs() * if index.step > 0.0 { 3.0 } else { -3.0 };
                     let value = scatter(index, position) + spread * (rank as f64 - 1.5);
-                    let value = if reason.is_empty() { value } else { SECRET };
+                    let value = if reason.is_empty() { value } else { secret };
                     let half = index.step.abs() * (0.5 + 0.1 * position as f64);
                     lead(&mut table, index, population, grouping, group)
                         .whole("n", Some(people(position)))
@@ -154,7 +153,7 @@ fn percentiles() -> Table {
     table
 }
 
-fn threshold_shares() -> Table {
+fn threshold_shares(secret: f64) -> Table {
     let mut table = open("threshold_shares");
     for index in INDICES {
         for threshold in [index.at - index.step, index.at + 2.0 * index.step] {
@@ -163,7 +162,7 @@ fn threshold_shares() -> Table {
                 for (position, grouping, group) in groups() {
                     let reason = withheld(position);
                     let percentile = 20.0 + (position * 37 % 71) as f64;
-                    let percentile = if reason.is_empty() { percentile } else { SECRET };
+                    let percentile = if reason.is_empty() { percentile } else { secret };
                     lead(&mut table, index, population, grouping, group)
                         .real("threshold", Some(threshold))
                         .text("strict", "no")
@@ -299,8 +298,22 @@ fn flow() -> Table {
 
 /// Flow, percentiles, AUC, ROC, cutoffs, thresholds and distributions of the invented survey.
 pub fn tables() -> Vec<Table> {
+    tables_hiding(7.777_777)
+}
+
+/// The same tables with a value of one's choice in the cells of withheld rows.
+pub fn tables_hiding(secret: f64) -> Vec<Table> {
     let (auc, points, accuracy) = roc();
-    vec![flow(), percentiles(), auc, points, cutoffs(), accuracy, threshold_shares(), distributions()]
+    vec![
+        flow(),
+        percentiles(secret),
+        auc,
+        points,
+        cutoffs(secret),
+        accuracy,
+        threshold_shares(secret),
+        distributions(),
+    ]
 }
 
 fn named(pairs: &[(&str, &str)]) -> std::collections::BTreeMap<String, String> {

@@ -1,0 +1,158 @@
+//! Charts: same tables, same bytes; nothing withheld drawn, no text cut off or overlapping.
+#![allow(clippy::unwrap_used)]
+
+use std::sync::OnceLock;
+
+use ab_glyph::{Font, FontRef, PxScale, ScaleFont};
+use cutspan::chart::{Chart, REGULAR, SEMIBOLD, draw_all};
+
+use crate::{crowded_results, small_results};
+
+pub fn invented_charts() -> &'static [Chart] {
+    static CHARTS: OnceLock<Vec<Chart>> = OnceLock::new();
+    CHARTS.get_or_init(|| draw_all(&small_results::tables(), &small_results::labels()).unwrap())
+}
+
+fn crowded_charts() -> &'static [Chart] {
+    static CHARTS: OnceLock<Vec<Chart>> = OnceLock::new();
+    CHARTS.get_or_init(|| draw_all(&crowded_results::tables(), &crowded_results::labels()).unwrap())
+}
+
+#[test]
+fn one_chart_of_each_kind_is_as_it_was() {
+    let mut settings = insta::Settings::clone_current();
+    settings.set_snapshot_path("../golden");
+    settings.set_prepend_module_to_snapshot(false);
+    settings.bind(|| {
+        for chart in invented_charts().iter().filter(|chart| ["", "homa_ir"].contains(&chart.index.as_str()))
+        {
+            insta::assert_snapshot!(format!("{}.svg", chart.name), chart.svg);
+        }
+        let list: Vec<String> = invented_charts()
+            .iter()
+            .map(|chart| format!("{}\n{}\n{}\n", chart.name, chart.title, chart.caption))
+            .collect();
+        insta::assert_snapshot!("captions", list.join("\n"));
+    });
+}
+
+#[test]
+fn every_kind_of_chart_is_drawn_and_named_once() {
+    let mut kinds: Vec<&str> = invented_charts().iter().map(|chart| chart.kind).collect();
+    kinds.dedup();
+    assert_eq!(kinds, ["flow", "cutoffs", "heat", "distribution", "percentiles", "roc", "roc_groups"]);
+    let mut names: Vec<&str> =
+        invented_charts().iter().chain(crowded_charts()).map(|chart| chart.name.as_str()).collect();
+    let count = names.len();
+    names.sort_unstable();
+    names.dedup();
+    assert_eq!(names.len(), count);
+}
+
+#[test]
+fn the_same_tables_give_the_same_bytes() {
+    let again = draw_all(&small_results::tables(), &small_results::labels()).unwrap();
+    assert_eq!(again, invented_charts());
+}
+
+#[test]
+fn no_chart_depends_on_a_withheld_estimate() {
+    let other = draw_all(&small_results::tables_hiding(-31_415.9), &small_results::labels()).unwrap();
+    for (one, other) in invented_charts().iter().zip(&other) {
+        assert_eq!(one.svg, other.svg, "{}", one.name);
+        assert_eq!(one.caption, other.caption, "{}", one.name);
+    }
+}
+
+#[test]
+fn a_chart_names_no_resource_outside_itself() {
+    for chart in invented_charts().iter().chain(crowded_charts()) {
+        let svg = chart.svg.replacen("xmlns=\"http://www.w3.org/2000/svg\"", "", 1);
+        for outside in ["http", "href", "url(", "<image", "<script", "@import"] {
+            assert!(!svg.contains(outside), "{} contains {outside}", chart.name);
+        }
+        assert!(chart.png.starts_with(b"\x89PNG\r\n"));
+    }
+}
+
+/// A text on the canvas: its words and its box (left, top, right, bottom).
+struct Words {
+    text: String,
+    edges: [f64; 4],
+}
+
+fn attribute<'a>(tag: &'a str, name: &str) -> Option<&'a str> {
+    tag.split_once(&format!(" {name}=\""))?.1.split_once('"').map(|(value, _)| value)
+}
+
+fn number(tag: &str, name: &str) -> f64 {
+    attribute(tag, name).unwrap().parse().unwrap()
+}
+
+/// All texts of an SVG, measured with the bundled font.
+fn words(svg: &str) -> Vec<Words> {
+    svg.split("<text")
+        .skip(1)
+        .map(|rest| {
+            let (tag, rest) = rest.split_once('>').unwrap();
+            let text = rest
+                .split_once("</text>")
+                .unwrap()
+                .0
+                .replace("&apos;", "'")
+                .replace("&lt;", "<")
+                .replace("&gt;", ">");
+            let size = number(tag, "font-size");
+            let bytes = if tag.contains("font-weight") { SEMIBOLD } else { REGULAR };
+            let font = FontRef::try_from_slice(bytes).unwrap();
+            let scaled = font.as_scaled(PxScale::from((size * 1.24) as f32));
+            let width: f64 =
+                text.chars().map(|letter| f64::from(scaled.h_advance(scaled.glyph_id(letter)))).sum();
+            let left = number(tag, "x")
+                - match attribute(tag, "text-anchor").unwrap() {
+                    "middle" => width / 2.0,
+                    "end" => width,
+                    _ => 0.0,
+                };
+            // Capitals and figures are about 0.66 em tall, descenders 0.2 em deep.
+            let base = number(tag, "y") + 0.76 * size;
+            Words { text, edges: [left, base - 0.66 * size, left + width, base + 0.2 * size] }
+        })
+        .collect()
+}
+
+#[test]
+fn no_text_is_cut_off_or_covers_another() {
+    for chart in invented_charts().iter().chain(crowded_charts()) {
+        let size: Vec<f64> =
+            attribute(&chart.svg, "viewBox").unwrap().split(' ').map(|part| part.parse().unwrap()).collect();
+        let words = words(&chart.svg);
+        assert!(words.len() > 5, "{}", chart.name);
+        for (position, one) in words.iter().enumerate() {
+            let [left, top, right, bottom] = one.edges;
+            assert!(
+                left >= 0.0 && top >= 0.0 && right <= size[2] && bottom <= size[3],
+                "{}: {:?} is cut off",
+                chart.name,
+                one.text
+            );
+            for other in &words[position + 1..] {
+                let apart = right <= other.edges[0]
+                    || other.edges[2] <= left
+                    || bottom <= other.edges[1]
+                    || other.edges[3] <= top;
+                assert!(apart, "{}: {:?} and {:?} overlap", chart.name, one.text, other.text);
+            }
+        }
+    }
+}
+
+#[test]
+fn tables_without_rows_give_no_chart() {
+    let empty: Vec<_> = small_results::tables()
+        .into_iter()
+        .map(|table| cutspan::table::Table { rows: Vec::new(), ..table })
+        .collect();
+    assert!(draw_all(&empty, &small_results::labels()).unwrap().is_empty());
+    assert!(draw_all(&[], &small_results::labels()).unwrap().is_empty());
+}
