@@ -2,6 +2,7 @@
 
 use polars::prelude::*;
 use polars::sql::sql_expr;
+use serde::{Deserialize, Serialize};
 
 use super::CohortError;
 use crate::study::{Split, Study, Variable};
@@ -12,7 +13,7 @@ const MAX_ATOMS: usize = 254;
 const MAX_CELLS: f64 = 4.0e18;
 
 /// One independent axis of the cells: a numeric column cut at all its cuts, or a category.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Axis {
     pub name: String,
     /// Labels of the atoms; unknown comes after the last.
@@ -20,14 +21,14 @@ pub struct Axis {
     split: AxisSplit,
 }
 
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 enum AxisSplit {
     Cuts { column: String, cuts: Vec<f64> },
     Levels { sql: String },
 }
 
 /// How the atoms of an axis make the levels of a variable.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct LevelMap {
     pub axis: usize,
     /// Level of each atom.
@@ -37,7 +38,7 @@ pub struct LevelMap {
 }
 
 /// All axes of a study, and how its variables read them.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct CellPlan {
     pub axes: Vec<Axis>,
     /// One entry per variable of the study.

@@ -1,6 +1,7 @@
 //! Which weight an analysis uses, and weights as integers.
 
 use polars::prelude::*;
+use serde::{Deserialize, Serialize};
 
 use super::CohortError;
 use crate::definitions::Subsample;
@@ -10,7 +11,7 @@ use crate::source::Loaded;
 const TOTAL_BITS: f64 = 62.0;
 
 /// Everybody with a positive weight of one subsample.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Frame {
     /// `None`: the source has no weights, everybody counts once.
     pub subsample: Option<Subsample>,

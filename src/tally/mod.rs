@@ -10,7 +10,7 @@ mod saved;
 pub use joint::{JointColumn, JointTally, joint};
 pub use local::{collect, tally};
 pub use merge::merge;
-pub use saved::{FORMAT, save};
+pub use saved::{FORMAT, SavedError, load, save};
 
 use crate::cohort::{CellPlan, DesignTable, Frame};
 

@@ -1,48 +1,207 @@
 //! Tallies as Parquet files beside the results, so that later questions need no survey files.
 
-use std::fs::File;
-use std::path::Path;
+use std::fs;
+use std::io::{self, Cursor};
+use std::path::{Path, PathBuf};
 
 use polars::prelude::*;
+use polars_io::SerReader;
+use polars_io::parquet::read::ParquetReader;
 use polars_io::parquet::write::ParquetWriter;
+use serde::{Deserialize, Serialize};
+use thiserror::Error;
 
 use super::{FrameTally, Tallies, Tally};
-use crate::cohort::CohortError;
+use crate::cohort::{CellPlan, DesignTable, Frame, Unit};
 use crate::study::Study;
+use crate::table::package::sha256;
 
 /// Version of the saved form; a reader refuses another.
 pub const FORMAT: u32 = 1;
+const MANIFEST: &str = "manifest.json";
+const DESIGN: &str = "design.parquet";
 
-/// Writes `<frame>_<index>.parquet`, `<frame>_people.parquet`, `design.parquet` and `cells.parquet`.
-pub fn save(tallies: &Tallies, study: &Study, folder: &Path) -> Result<Vec<String>, CohortError> {
-    let mut written = Vec::new();
-    let mut put = |name: String, frame: DataFrame| -> Result<(), CohortError> {
-        write(&folder.join(&name), frame)?;
-        written.push(name);
+/// Why tallies could not be saved or read back.
+#[derive(Debug, Error)]
+pub enum SavedError {
+    #[error("{file}: cannot be read or written")]
+    File {
+        file: PathBuf,
+        #[source]
+        cause: io::Error,
+    },
+    #[error("{file}: not a table of tallies")]
+    Table {
+        file: PathBuf,
+        #[source]
+        cause: PolarsError,
+    },
+    #[error("{file}: not a list of tallies")]
+    Manifest {
+        file: PathBuf,
+        #[source]
+        cause: serde_json::Error,
+    },
+    #[error("{file}: format {found}, this program reads format {FORMAT}; run the study again with this version")]
+    Format { file: PathBuf, found: u32 },
+    #[error("{file}: its sha256 is {found}, the run wrote {expected}; the file was changed, run the study again")]
+    Changed { file: PathBuf, found: String, expected: String },
+    #[error(
+        "{folder}: its tallies belong to another study than the study.toml beside them; run the study again"
+    )]
+    OtherStudy { folder: PathBuf },
+}
+
+/// What stands beside the Parquet files: how to read them, and what they must be.
+#[derive(Debug, Serialize, Deserialize)]
+struct Manifest {
+    format: u32,
+    study_sha256: String,
+    survey: String,
+    has_design: bool,
+    plan: CellPlan,
+    frames: Vec<Frame>,
+    frame_of: Vec<Vec<usize>>,
+    files: Vec<Written>,
+}
+
+#[derive(Debug, Serialize, Deserialize)]
+struct Written {
+    name: String,
+    sha256: String,
+}
+
+/// Writes `<frame>_<index>.parquet`, `<frame>_people.parquet`, `design.parquet`, `cells.parquet` and
+/// `manifest.json`; answers with the names of the files.
+pub fn save(tallies: &Tallies, study: &Study, folder: &Path) -> Result<Vec<String>, SavedError> {
+    let mut files = Vec::new();
+    let mut put = |name: String, frame: PolarsResult<DataFrame>| -> Result<(), SavedError> {
+        let file = folder.join(&name);
+        let bytes = frame.and_then(parquet).map_err(|cause| SavedError::Table { file: file.clone(), cause })?;
+        fs::write(&file, &bytes).map_err(|cause| SavedError::File { file, cause })?;
+        files.push(Written { name, sha256: sha256(&bytes) });
         Ok(())
     };
-    put("design.parquet".to_owned(), design(&tallies.frames)?)?;
-    put("cells.parquet".to_owned(), cells(tallies)?)?;
+    put(DESIGN.to_owned(), design(&tallies.frames))?;
+    put("cells.parquet".to_owned(), cells(tallies))?;
     for frame in &tallies.frames {
-        let name = frame.frame.name();
-        put(format!("{name}_people.parquet"), table(&frame.people)?)?;
+        put(people_file(&frame.frame), table(&frame.people))?;
         for (index, tally) in study.indices.iter().zip(&frame.indices) {
             if !tally.is_empty() {
-                put(format!("{name}_{}.parquet", index.row.name), table(tally)?)?;
+                put(index_file(&frame.frame, &index.row.name), table(tally))?;
             }
         }
     }
-    Ok(written)
+    let mut names: Vec<String> = files.iter().map(|f| f.name.clone()).collect();
+    write_manifest(tallies, study, files, folder)?;
+    names.push(MANIFEST.to_owned());
+    Ok(names)
 }
 
-fn write(path: &Path, mut frame: DataFrame) -> Result<(), CohortError> {
-    let file = File::create(path).map_err(PolarsError::from)?;
-    ParquetWriter::new(file).with_compression(ParquetCompression::Zstd(None)).finish(&mut frame)?;
-    Ok(())
+fn write_manifest(
+    tallies: &Tallies,
+    study: &Study,
+    files: Vec<Written>,
+    folder: &Path,
+) -> Result<(), SavedError> {
+    let manifest = Manifest {
+        format: FORMAT,
+        study_sha256: sha256(study.resolved_toml.as_bytes()),
+        survey: tallies.survey.clone(),
+        has_design: tallies.has_design,
+        plan: tallies.plan.clone(),
+        frames: tallies.frames.iter().map(|f| f.frame.clone()).collect(),
+        frame_of: tallies.frame_of.clone(),
+        files,
+    };
+    let file = folder.join(MANIFEST);
+    let text = serde_json::to_string_pretty(&manifest)
+        .map_err(|cause| SavedError::Manifest { file: file.clone(), cause })?;
+    fs::write(&file, text + "\n").map_err(|cause| SavedError::File { file, cause })
 }
 
-fn table(tally: &Tally) -> Result<DataFrame, CohortError> {
-    Ok(df!(
+/// Reads tallies back, after checking the format, the study and every file's sha256.
+pub fn load(study: &Study, folder: &Path) -> Result<Tallies, SavedError> {
+    let file = folder.join(MANIFEST);
+    let text = fs::read_to_string(&file).map_err(|cause| SavedError::File { file: file.clone(), cause })?;
+    let manifest: Manifest = serde_json::from_str(&text)
+        .map_err(|cause| SavedError::Manifest { file: file.clone(), cause })?;
+    if manifest.format != FORMAT {
+        return Err(SavedError::Format { file, found: manifest.format });
+    }
+    if manifest.study_sha256 != sha256(study.resolved_toml.as_bytes()) {
+        return Err(SavedError::OtherStudy { folder: folder.to_owned() });
+    }
+    let reader = Reader { folder, manifest: &manifest };
+    let designs = reader.read(DESIGN)?;
+    let frame = |frame: &Frame| {
+        let indices = study.indices.iter().map(|i| reader.tally(&index_file(frame, &i.row.name)));
+        Ok(FrameTally {
+            frame: frame.clone(),
+            design: read_design(&designs, frame).map_err(|cause| reader.broken(DESIGN, cause))?,
+            people: reader.tally(&people_file(frame))?,
+            indices: indices.collect::<Result<_, _>>()?,
+        })
+    };
+    Ok(Tallies {
+        frames: manifest.frames.iter().map(frame).collect::<Result<_, SavedError>>()?,
+        survey: manifest.survey,
+        plan: manifest.plan,
+        frame_of: manifest.frame_of,
+        has_design: manifest.has_design,
+    })
+}
+
+struct Reader<'a> {
+    folder: &'a Path,
+    manifest: &'a Manifest,
+}
+
+impl Reader<'_> {
+    fn broken(&self, name: &str, cause: PolarsError) -> SavedError {
+        SavedError::Table { file: self.folder.join(name), cause }
+    }
+
+    fn read(&self, name: &str) -> Result<DataFrame, SavedError> {
+        let file = self.folder.join(name);
+        let bytes = fs::read(&file).map_err(|cause| SavedError::File { file: file.clone(), cause })?;
+        let found = sha256(&bytes);
+        let written = self.manifest.files.iter().find(|f| f.name == name);
+        match written {
+            Some(w) if w.sha256 == found => {}
+            other => {
+                let expected = other.map_or("nothing".to_owned(), |w| w.sha256.clone());
+                return Err(SavedError::Changed { file, found, expected });
+            }
+        }
+        ParquetReader::new(Cursor::new(bytes)).finish().map_err(|cause| SavedError::Table { file, cause })
+    }
+
+    /// A tally, empty when the run wrote none of that name.
+    fn tally(&self, name: &str) -> Result<Tally, SavedError> {
+        if self.manifest.files.iter().all(|f| f.name != name) {
+            return Ok(Tally::default());
+        }
+        read_tally(&self.read(name)?).map_err(|cause| self.broken(name, cause))
+    }
+}
+
+fn people_file(frame: &Frame) -> String {
+    format!("{}_people.parquet", frame.name())
+}
+
+fn index_file(frame: &Frame, index: &str) -> String {
+    format!("{}_{index}.parquet", frame.name())
+}
+
+fn parquet(mut frame: DataFrame) -> PolarsResult<Vec<u8>> {
+    let mut bytes = Vec::new();
+    ParquetWriter::new(&mut bytes).with_compression(ParquetCompression::Zstd(None)).finish(&mut frame)?;
+    Ok(bytes)
+}
+
+fn table(tally: &Tally) -> PolarsResult<DataFrame> {
+    df!(
         "key" => &tally.key,
         "cell" => &tally.cell,
         "flags" => &tally.flags,
@@ -51,27 +210,62 @@ fn table(tally: &Tally) -> Result<DataFrame, CohortError> {
         "people" => &tally.people,
         "weight" => &tally.weight,
         "weight_squared" => &tally.weight_squared,
-    )?)
+    )
 }
 
-fn design(frames: &[FrameTally]) -> Result<DataFrame, CohortError> {
-    let rows: Vec<_> = frames
+fn read_tally(rows: &DataFrame) -> PolarsResult<Tally> {
+    let signed = |name: &str| -> PolarsResult<Vec<i64>> {
+        Ok(rows.column(name)?.i64()?.iter().flatten().collect())
+    };
+    let bits = |name: &str| -> PolarsResult<Vec<u64>> {
+        Ok(rows.column(name)?.u64()?.iter().flatten().collect())
+    };
+    let small = |name: &str| -> PolarsResult<Vec<u32>> {
+        Ok(rows.column(name)?.u32()?.iter().flatten().collect())
+    };
+    Ok(Tally {
+        key: signed("key")?,
+        cell: signed("cell")?,
+        flags: bits("flags")?,
+        outcomes: bits("outcomes")?,
+        unit: small("unit")?,
+        people: small("people")?,
+        weight: signed("weight")?,
+        weight_squared: signed("weight_squared")?,
+    })
+}
+
+fn design(frames: &[FrameTally]) -> PolarsResult<DataFrame> {
+    let rows: Vec<(&str, usize, &Unit)> = frames
         .iter()
-        .flat_map(|f| f.design.units.iter().enumerate().map(move |u| (f.frame.name(), u)))
+        .flat_map(|f| f.design.units.iter().enumerate().map(move |(i, u)| (f.frame.name(), i, u)))
         .collect();
-    Ok(df!(
-        "format" => vec![FORMAT; rows.len()],
-        "frame" => rows.iter().map(|(f, _)| *f).collect::<Vec<_>>(),
-        "unit" => rows.iter().map(|(_, (i, _))| *i as u32).collect::<Vec<_>>(),
-        "stratum" => rows.iter().map(|(_, (_, u))| u.stratum.as_str()).collect::<Vec<_>>(),
-        "psu" => rows.iter().map(|(_, (_, u))| u.psu.as_str()).collect::<Vec<_>>(),
-        "people" => rows.iter().map(|(_, (_, u))| u.people).collect::<Vec<_>>(),
-        "weight" => rows.iter().map(|(_, (_, u))| u.weight).collect::<Vec<_>>(),
-    )?)
+    df!(
+        "frame" => rows.iter().map(|r| r.0).collect::<Vec<_>>(),
+        "unit" => rows.iter().map(|r| r.1 as u32).collect::<Vec<_>>(),
+        "stratum" => rows.iter().map(|r| r.2.stratum.as_str()).collect::<Vec<_>>(),
+        "psu" => rows.iter().map(|r| r.2.psu.as_str()).collect::<Vec<_>>(),
+        "people" => rows.iter().map(|r| r.2.people).collect::<Vec<_>>(),
+        "weight" => rows.iter().map(|r| r.2.weight).collect::<Vec<_>>(),
+    )
+}
+
+fn read_design(designs: &DataFrame, frame: &Frame) -> PolarsResult<DesignTable> {
+    let text = |name: &str| designs.column(name)?.str();
+    let (frames, strata, psus) = (text("frame")?, text("stratum")?, text("psu")?);
+    let (people, weights) = (designs.column("people")?.u64()?, designs.column("weight")?.i64()?);
+    let unit = |i: usize| Unit {
+        stratum: strata.get(i).unwrap_or_default().to_owned(),
+        psu: psus.get(i).unwrap_or_default().to_owned(),
+        people: people.get(i).unwrap_or_default(),
+        weight: weights.get(i).unwrap_or_default(),
+    };
+    let own = (0..designs.height()).filter(|&i| frames.get(i) == Some(frame.name()));
+    Ok(DesignTable { units: own.map(unit).collect() })
 }
 
 /// Every cell that occurs, with the atom of each axis.
-fn cells(tallies: &Tallies) -> Result<DataFrame, CohortError> {
+fn cells(tallies: &Tallies) -> PolarsResult<DataFrame> {
     let mut cells: Vec<i64> = tallies.frames.iter().flat_map(|f| f.people.cell.iter().copied()).collect();
     cells.sort_unstable();
     cells.dedup();
@@ -83,5 +277,5 @@ fn cells(tallies: &Tallies) -> Result<DataFrame, CohortError> {
             .collect();
         columns.push(Column::new(axis.name.as_str().into(), labels));
     }
-    Ok(DataFrame::new(cells.len(), columns)?)
+    DataFrame::new(cells.len(), columns)
 }

@@ -280,3 +280,19 @@ fn one_thread_and_two_give_the_same_tables() {
     };
     assert!(with(1).tables == with(2).tables);
 }
+
+#[test]
+fn saved_tallies_come_back_the_same_and_a_changed_file_is_refused() {
+    let Some((study, cohort)) = prepared(&study_of("2017-2020", THREE_TWINS)) else { return };
+    let tallies = tally::collect(&cohort).unwrap();
+    let folder = tempfile::tempdir().unwrap();
+    tally::save(&tallies, &study, folder.path()).unwrap();
+    assert!(tally::load(&study, folder.path()).unwrap() == tallies);
+    let file = folder.path().join("fasting_homa_ir.parquet");
+    let mut bytes = fs::read(&file).unwrap();
+    let middle = bytes.len() / 2;
+    bytes[middle] ^= 1;
+    fs::write(&file, bytes).unwrap();
+    let refused = tally::load(&study, folder.path()).unwrap_err().to_string();
+    assert!(refused.contains("sha256"), "{refused}");
+}
