@@ -11,9 +11,9 @@ use super::SourceError;
 use super::raw::{Cells, Places, RawTable};
 
 const GZIP_MAGIC: [u8; 2] = [0x1f, 0x8b];
-const BYTE_ORDER_MARK: [u8; 3] = [0xef, 0xbb, 0xbf];
 
 /// Reads the wanted columns (all when `None`) as text; what is a number is decided where it is used.
+/// A byte order mark is skipped by the CSV reader.
 pub(super) fn read(path: &Path, wanted: Option<&[&str]>) -> Result<RawTable, SourceError> {
     let mut input = open(path)?;
     let header = input.fill_buf().map_err(|e| unreadable(path, &e))?;
@@ -55,12 +55,7 @@ fn open(path: &Path) -> Result<Box<dyn BufRead>, SourceError> {
     let file = File::open(path).map_err(|e| unreadable(path, &e))?;
     let mut plain = BufReader::new(file);
     let zipped = plain.fill_buf().map_err(|e| unreadable(path, &e))?.starts_with(&GZIP_MAGIC);
-    let mut input: Box<dyn BufRead> =
-        if zipped { Box::new(BufReader::new(MultiGzDecoder::new(plain))) } else { Box::new(plain) };
-    if input.fill_buf().map_err(|e| unreadable(path, &e))?.starts_with(&BYTE_ORDER_MARK) {
-        input.consume(BYTE_ORDER_MARK.len());
-    }
-    Ok(input)
+    Ok(if zipped { Box::new(BufReader::new(MultiGzDecoder::new(plain))) } else { Box::new(plain) })
 }
 
 fn clean(name: &str) -> String {

@@ -3,8 +3,9 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
 
-use polars::prelude::{ChunkedArray, NewChunkedArray};
-use polars::prelude::{Column, DataFrame, Float64Chunked, IntoColumn, StringChunked};
+use polars::prelude::{
+    ChunkedArray, Column, DataFrame, Float64Chunked, IntoColumn, NewChunkedArray, StringChunked,
+};
 
 use super::columns::columns;
 use super::mention::Needs;
@@ -73,6 +74,7 @@ pub(super) fn read(request: &Request<'_>, folders: &[PathBuf]) -> Result<Loaded,
     let source = request.source();
     let frame = DataFrame::new(release.people.len(), all).map_err(|e| SourceError::table(&source, e))?;
     notices.extend(cycle_notices(request));
+    notices.extend(absent_quantities(request, &done));
     let step = format!("in {}", request.cycle.files[DEMOGRAPHICS]);
     let flow = vec![FlowLine { source, step, people: release.people.len() }];
     Ok(Loaded { frame, weights, has_design: true, files, flow, notices })
@@ -176,18 +178,8 @@ fn cycle_notices(request: &Request<'_>) -> Vec<Notice> {
     if cycle.standing != Standing::Published {
         notices.push(Notice::caution("survey_map_standing", source.as_str(), cycle.checked.as_str()));
     }
-    for (role, reason) in &cycle.absent {
-        let rows = survey.variables.iter().filter(|row| row.file == *role && request.needed(row));
-        let lost: BTreeSet<&str> = rows.map(|row| row.quantity.as_str()).collect();
-        let lost: Vec<&str> = lost.into_iter().collect();
-        if !lost.is_empty() {
-            let message = format!("{} missing for everybody: {reason}", lost.join(", "));
-            notices.push(Notice::caution("quantity_absent", source.as_str(), message));
-        }
-    }
     let said = survey.notices_of(&cycle.name);
-    let said =
-        said.filter(|n| n.quantities.is_empty() || n.quantities.iter().any(|q| request.needs.quantity(q)));
+    let said = said.filter(|n| n.quantities.iter().any(|q| request.needs.quantity(q)));
     notices.extend(said.map(|n| Notice {
         weight: n.weight,
         kind: n.kind.as_str(),
@@ -195,6 +187,21 @@ fn cycle_notices(request: &Request<'_>) -> Vec<Notice> {
         message: n.message.clone(),
     }));
     notices
+}
+
+/// A caution for every quantity the study speaks of and the cycle does not have.
+fn absent_quantities(request: &Request<'_>, done: &Done) -> Vec<Notice> {
+    let (survey, cycle) = (request.survey, request.cycle);
+    let lost =
+        request.quantities.iter().filter(|q| request.needs.quantity(&q.name) && !done.contains_key(&q.name));
+    let notice = |quantity: &Quantity| {
+        let role = survey.variables.iter().find(|row| row.quantity == quantity.name).map(|row| &row.file);
+        let reason = role.and_then(|role| cycle.absent.get(role));
+        let reason = reason.map_or("not part of this release", String::as_str);
+        let message = format!("{} is missing for everybody: {reason}", quantity.name);
+        Notice::caution("quantity_absent", request.source(), message)
+    };
+    lost.map(notice).collect()
 }
 
 /// The cycles of this survey that a study pools.

@@ -74,7 +74,7 @@ fn check_end(path: &Path, rows: u64, width: u64) -> Result<(), SourceError> {
     Err(SourceError::file(path, format!("truncated in the middle of row {}; get the file again", rows + 1)))
 }
 
-enum Cellar {
+enum Building {
     Numbers(Vec<Option<f64>>),
     Texts(Vec<Option<String>>),
 }
@@ -87,7 +87,7 @@ fn read_records(
     let stated = dataset.schema().record_count();
     let names = dataset.schema().variables().iter().map(|v| v.full_name().to_owned()).collect();
     let variables = dataset.schema().variables().iter().enumerate();
-    let mut columns: Vec<(usize, String, Cellar)> = variables
+    let mut columns: Vec<(usize, String, Building)> = variables
         .filter(|(_, v)| wanted.is_none_or(|w| w.contains(&v.full_name())))
         .map(|(at, v)| (at, v.full_name().to_owned(), empty(v.value_type())))
         .collect();
@@ -106,30 +106,32 @@ fn read_records(
     Ok((RawTable { file, rows, names, columns, places: Places::Rows }, stated))
 }
 
-fn empty(kind: SasVariableType) -> Cellar {
+fn empty(kind: SasVariableType) -> Building {
     match kind {
-        SasVariableType::Numeric => Cellar::Numbers(Vec::new()),
-        SasVariableType::Character => Cellar::Texts(Vec::new()),
+        SasVariableType::Numeric => Building::Numbers(Vec::new()),
+        SasVariableType::Character => Building::Texts(Vec::new()),
     }
 }
 
-fn push(cells: &mut Cellar, value: Option<XportValue<'_>>) {
+fn push(cells: &mut Building, value: Option<XportValue<'_>>) {
     match (cells, value) {
-        (Cellar::Numbers(cells), Some(XportValue::Number(x))) => cells.push(x.is_finite().then_some(x)),
-        (Cellar::Numbers(cells), _) => cells.push(None),
-        (Cellar::Texts(cells), Some(XportValue::Character(text))) => {
+        (Building::Numbers(cells), Some(XportValue::Number(x))) => cells.push(x.is_finite().then_some(x)),
+        (Building::Numbers(cells), _) => cells.push(None),
+        (Building::Texts(cells), Some(XportValue::Character(text))) => {
             cells.push((!text.is_empty()).then(|| text.into_owned()));
         }
-        (Cellar::Texts(cells), _) => cells.push(None),
+        (Building::Texts(cells), _) => cells.push(None),
     }
 }
 
-fn finish(name: &str, cells: Cellar) -> Cells {
+fn finish(name: &str, cells: Building) -> Cells {
     match cells {
-        Cellar::Numbers(cells) => {
+        Building::Numbers(cells) => {
             Cells::Numbers(ChunkedArray::from_iter_options(name.into(), cells.into_iter()))
         }
-        Cellar::Texts(cells) => Cells::Texts(ChunkedArray::from_iter_options(name.into(), cells.into_iter())),
+        Building::Texts(cells) => {
+            Cells::Texts(ChunkedArray::from_iter_options(name.into(), cells.into_iter()))
+        }
     }
 }
 

@@ -182,5 +182,14 @@ fn a_needed_file_is_missed_and_another_is_only_mentioned() {
 fn an_absent_quantity_that_a_study_speaks_of_is_a_caution() {
     let loaded = read_in(&fixtures(), "2021-2023", "triglycerides_mg_dl > 150").unwrap();
     let said = loaded.notices.iter().find(|n| n.kind == "quantity_absent").unwrap();
-    assert!(said.message.starts_with("triglycerides missing for everybody"), "{said}");
+    assert!(
+        said.message.starts_with("triglycerides is missing for everybody: not among the released files"),
+        "{said}"
+    );
+    let loaded =
+        read_in(&fixtures(), "1999-2000", "ancestry_detailed = 'Other' AND glucose_30_mg_dl > 1").unwrap();
+    let said: Vec<&str> =
+        loaded.notices.iter().filter(|n| n.kind == "quantity_absent").map(|n| n.message.as_str()).collect();
+    assert_eq!(said.len(), 2, "{said:?}");
+    assert!(said[0].starts_with("ancestry_detailed") && said[1].starts_with("glucose_30"), "{said:?}");
 }

@@ -229,6 +229,9 @@ fn a_join_that_loses_people_is_refused_unless_allowed() {
     let files = [("cohort.csv", COHORT), ("lipids.csv", LIPIDS)];
     let error = refused(&source, &files);
     assert!(error.contains("1 of") && error.contains("`c`") && error.contains("allow_unmatched"), "{error}");
+    let more = format!("{LIPIDS}c,55\n");
+    let error = refused(&source, &[files[0], ("lipids.csv", &more)]);
+    assert!(error.contains("0 of") && error.contains("1 of the latter"), "{error}");
     source.allow_unmatched = true;
     let loaded = read_texts(&source, &files).unwrap();
     assert_eq!(texts(&loaded, "person").iter().flatten().collect::<Vec<_>>(), ["veldmark/a", "veldmark/b"]);
