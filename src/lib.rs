@@ -1,20 +1,35 @@
 //! Cutspan derives cutoffs for insulin-resistance indices from survey data, by group, with
 //! uncertainty that respects the survey's design, and shows for whom a single threshold holds.
 //!
-//! The modules are listed in the order data flows; a module uses only those above it.
+//! The modules are listed in the order data flows; a module uses only those above it. Blank lines
+//! keep the formatter from sorting them.
+
+pub mod stats;
+
+pub mod notice;
+
+pub mod table;
+
+pub mod definitions;
+
+pub mod invented;
+
+pub mod study;
+
+pub mod source;
+
+pub mod cohort;
+
+pub mod tally;
 
 pub mod analysis;
+
 pub mod chart;
-pub mod cli;
-pub mod cohort;
-pub mod definitions;
-pub mod invented;
-pub mod notice;
-pub mod pipeline;
+
 pub mod report;
+
 pub mod output;
-pub mod source;
-pub mod stats;
-pub mod study;
-pub mod table;
-pub mod tally;
+
+pub mod pipeline;
+
+pub mod cli;
