@@ -7,9 +7,6 @@ use super::file::{At, ColumnFile, SourceFile, StudyFile};
 use super::{MappedColumn, Source, TableSource};
 use crate::definitions::{ColumnKind, Definitions, Quantity, UnitRow, survey};
 
-/// The only sexes that formulas name; another label would match nothing.
-const SEXES: [&str; 2] = ["female", "male"];
-
 pub(super) fn sources(
     file: &StudyFile,
     definitions: &Definitions,
@@ -142,6 +139,7 @@ fn mapped(
         unit,
         factor,
         codes: written.codes.iter().map(|(code, label)| (code.clone(), label.get_ref().clone())).collect(),
+        missing: written.missing.clone(),
     })
 }
 
@@ -197,21 +195,19 @@ fn spelling(unit: &str) -> String {
 
 /// Codes stand only where there are labels, and lead to labels that formulas can match.
 fn codes(quantity: &Quantity, column: &At<ColumnFile>, text: Text<'_>) -> Result<(), StudyError> {
-    let labels: &[&str] = match quantity.kind {
+    let labels: Vec<&str> = match quantity.kind {
         ColumnKind::Number if column.get_ref().codes.is_empty() => return Ok(()),
         ColumnKind::Number => {
-            let problem = format!(
-                "{} is a number: list its missing codes under `missing` of the source",
-                quantity.name
-            );
+            let problem =
+                format!("{} is a number and has no codes: list missing ones under `missing`", quantity.name);
             return Err(text.problem(column.span(), problem));
         }
-        ColumnKind::YesNo => &["yes", "no"],
-        ColumnKind::Category if quantity.name == "sex" => &SEXES,
-        ColumnKind::Category => return Ok(()),
+        ColumnKind::YesNo => vec!["yes", "no"],
+        ColumnKind::Category => quantity.levels.iter().map(String::as_str).collect(),
     };
-    match column.get_ref().codes.values().find(|label| !labels.contains(&label.get_ref().as_str())) {
-        Some(label) => Err(text.unknown("label", label, labels.iter().copied())),
+    let given = column.get_ref().codes.values();
+    match given.into_iter().find(|label| !labels.is_empty() && !labels.contains(&label.get_ref().as_str())) {
+        Some(label) => Err(text.unknown("label", label, labels)),
         None => Ok(()),
     }
 }
