@@ -129,7 +129,7 @@ fn csv(listing: &Listing) -> Result<Vec<u8>> {
     for row in &listing.rows {
         writer.write_record(row)?;
     }
-    Ok(writer.into_inner().map_err(|error| error.into_error())?)
+    Ok(writer.into_inner().map_err(csv::IntoInnerError::into_error)?)
 }
 
 fn json(listing: &Listing) -> Result<String> {

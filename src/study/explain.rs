@@ -12,39 +12,27 @@ use crate::definitions::{Direction, Subsample};
 /// What a study asks, for whom and by what, one section each; ends with the remarks.
 #[must_use]
 pub fn explain(study: &Study) -> String {
-    let mut text = format!("{}\n", study.title);
-    if !study.question.is_empty() {
-        text.push_str(&format!("{}\n", study.question));
-    }
-    section(&mut text, "Sources", study.sources.iter().map(source));
-    section(&mut text, "Who is studied", cohort(study));
-    section(&mut text, "Reference groups", references(study));
-    section(&mut text, "Indices", study.indices.iter().map(index));
-    section(&mut text, "Outcomes", study.outcomes.iter().map(outcome));
-    section(
-        &mut text,
-        "Cutoff rules",
-        study.rules.iter().map(|rule| format!("{}: {}", rule.name, rule.label)),
-    );
-    section(&mut text, "Thresholds judged in every group", thresholds(study));
-    section(&mut text, "Groups, besides everybody", groups(study));
-    section(&mut text, "How sure", certainty(study));
-    section(&mut text, "Size", size(study));
-    let remarks = remarks(study);
-    section(&mut text, "Remarks", remarks.iter().map(ToString::to_string));
-    text
+    let title = [study.title.as_str(), study.question.as_str()].join("\n");
+    let sections = [
+        section("Sources", study.sources.iter().map(source)),
+        section("Who is studied", cohort(study)),
+        section("Reference groups", references(study)),
+        section("Indices", study.indices.iter().map(index)),
+        section("Outcomes", study.outcomes.iter().map(outcome)),
+        section("Cutoff rules", study.rules.iter().map(|rule| format!("{}: {}", rule.name, rule.label))),
+        section("Thresholds judged in every group", thresholds(study)),
+        section("Groups, besides everybody", groups(study)),
+        section("How sure", certainty(study)),
+        section("Size", size(study)),
+        section("Remarks", remarks(study)),
+    ];
+    format!("{}\n{}", title.trim_end(), sections.concat())
 }
 
 /// A headed list; nothing when it is empty.
-fn section<T: Display>(text: &mut String, heading: &str, lines: impl IntoIterator<Item = T>) {
-    let mut lines = lines.into_iter().peekable();
-    if lines.peek().is_none() {
-        return;
-    }
-    text.push_str(&format!("\n{heading}\n"));
-    for line in lines {
-        text.push_str(&format!("  {line}\n"));
-    }
+fn section<T: Display>(heading: &str, lines: impl IntoIterator<Item = T>) -> String {
+    let lines: Vec<String> = lines.into_iter().map(|line| format!("  {line}\n")).collect();
+    if lines.is_empty() { String::new() } else { format!("\n{heading}\n{}", lines.concat()) }
 }
 
 fn source(source: &Source) -> String {

@@ -161,10 +161,20 @@ fn unit(
         .iter()
         .find(|unit| spelling(&unit.unit) == spelling(name.get_ref()))
         .ok_or_else(|| text.unknown("unit", name, units()))?;
+    Ok((Some(unit.unit.clone()), factor(quantity, unit, column, text)?))
+}
+
+/// The factor of a unit for which several are in print; none for any other unit.
+fn factor(
+    quantity: &Quantity,
+    unit: &UnitRow,
+    column: &At<ColumnFile>,
+    text: Text<'_>,
+) -> Result<Option<f64>, StudyError> {
     let choices: Vec<String> = unit.choices.iter().map(ToString::to_string).collect();
     let choices = choices.join(" or ");
-    match (&written.factor, unit.choices.is_empty()) {
-        (None, true) => Ok((Some(unit.unit.clone()), None)),
+    match (&column.get_ref().factor, unit.choices.is_empty()) {
+        (None, true) => Ok(None),
         (Some(factor), true) => {
             let problem = format!("the factor of {} is known: leave `factor` out", unit.unit);
             Err(text.problem(factor.span(), problem))
@@ -176,9 +186,7 @@ fn unit(
             );
             Err(text.problem(column.span(), problem))
         }
-        (Some(factor), false) if unit.choices.contains(factor.get_ref()) => {
-            Ok((Some(unit.unit.clone()), Some(*factor.get_ref())))
-        }
+        (Some(factor), false) if unit.choices.contains(factor.get_ref()) => Ok(Some(*factor.get_ref())),
         (Some(factor), false) => {
             let problem =
                 format!("the factor of {} must be {choices}, found {}", unit.unit, factor.get_ref());
