@@ -1,1 +1,7 @@
-fn main() {}
+//! The command `cutspan`.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    cutspan::cli::main()
+}

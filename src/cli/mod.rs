@@ -1,1 +1,84 @@
-//! cli
+//! The command line: a verb is a file of this folder, with its arguments and its handler. Only `cli` prints.
+
+mod check;
+mod demo;
+mod invent;
+mod list;
+mod list_rows;
+mod run;
+
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+
+/// For whom does an insulin-resistance threshold hold?
+///
+/// From survey data to cutoffs by group, with intervals that respect the survey's design, tables,
+/// charts and a report. A study file states everything; the same file gives the same numbers.
+#[derive(Debug, Parser)]
+#[command(name = "cutspan", version, after_help = EXAMPLES)]
+struct Cli {
+    #[command(subcommand)]
+    verb: Verb,
+}
+
+const EXAMPLES: &str = "\
+Examples:
+  cutspan demo                                   run an invented survey, anywhere
+  cutspan check pipelines/own-table.toml         read a study file and say what it asks
+  cutspan run pipelines/own-table.toml           run it; results go to the folder out
+  cutspan list indices                           the indices a study can name
+
+Exit codes: 0 done, 1 done but a stated check failed, 2 could not run.";
+
+#[derive(Debug, Subcommand)]
+enum Verb {
+    /// Run a study: from its files to tables, charts and a report
+    Run(run::RunArgs),
+    /// Read a study file, say what it asks, and run nothing
+    Check(check::CheckArgs),
+    /// Print the indices, outcomes and other rows that a study can name
+    List(list::ListArgs),
+    /// Run the embedded study of an invented survey
+    Demo(demo::DemoArgs),
+    /// Make the invented survey anew
+    Invent(invent::InventArgs),
+}
+
+/// Exit code of a verb that could not run.
+const COULD_NOT_RUN: u8 = 2;
+
+/// Reads the command line, runs the verb and says how it went.
+#[must_use]
+pub fn main() -> ExitCode {
+    let done = match Cli::parse().verb {
+        Verb::Run(args) => run::run(&args),
+        Verb::Check(args) => check::run(&args),
+        Verb::List(args) => list::run(&args),
+        Verb::Demo(args) => demo::run(&args),
+        Verb::Invent(args) => invent::run(&args),
+    };
+    match done {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(error) if is_closed_pipe(&error) => ExitCode::SUCCESS,
+        Err(error) => {
+            report(&error);
+            ExitCode::from(COULD_NOT_RUN)
+        }
+    }
+}
+
+/// An error as a chain of causes, one a line.
+#[expect(clippy::print_stderr, reason = "the command line speaks here")]
+fn report(error: &anyhow::Error) {
+    eprintln!("error: {error}");
+    for cause in error.chain().skip(1) {
+        eprintln!("  because: {cause}");
+    }
+}
+
+/// Whoever read the output had enough of it (`cutspan list indices | head`).
+fn is_closed_pipe(error: &anyhow::Error) -> bool {
+    let broken = |error: &std::io::Error| error.kind() == std::io::ErrorKind::BrokenPipe;
+    error.chain().any(|cause| cause.downcast_ref().is_some_and(broken))
+}

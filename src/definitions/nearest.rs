@@ -3,27 +3,39 @@
 /// Names further apart than this many edits (or a third of the name) are not worth suggesting.
 const MOST_EDITS: usize = 4;
 
-/// The known name nearest to `found`, if any is near enough to be meant.
+/// A longer list of known names hides the one that is meant.
+const MOST_LISTED: usize = 60;
+
+/// The known name nearest to `found`, or one that begins with it, if any is near enough to be meant.
 #[must_use]
 pub fn nearest<'a>(found: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    let known: Vec<&str> = known.into_iter().collect();
     let most = MOST_EDITS.min(found.chars().count().div_ceil(3));
-    known
-        .into_iter()
-        .map(|name| (edits(found, name), name))
-        .filter(|(distance, _)| *distance <= most)
-        .min()
-        .map(|(_, name)| name)
+    let near = by_distance(found, &known).into_iter().find(|(distance, _)| *distance <= most);
+    near.map(|(_, name)| name).or_else(|| known.into_iter().find(|name| name.starts_with(found)))
 }
 
 /// "Did you mean …? Known: …", the hint that ends a message about an unknown name.
 #[must_use]
 pub fn hint<'a>(found: &str, known: impl IntoIterator<Item = &'a str>) -> String {
     let known: Vec<&str> = known.into_iter().collect();
-    let list = known.join(", ");
-    match nearest(found, known.iter().copied()) {
-        Some(name) => format!("Did you mean \"{name}\"? Known: {list}"),
-        None => format!("Known: {list}"),
+    let list = if known.len() <= MOST_LISTED {
+        format!("Known: {}", known.join(", "))
+    } else {
+        let listed = by_distance(found, &known).into_iter().take(8).map(|(_, name)| name);
+        format!("Of {} known, the nearest: {}", known.len(), listed.collect::<Vec<_>>().join(", "))
+    };
+    match nearest(found, known) {
+        Some(name) => format!("Did you mean \"{name}\"? {list}"),
+        None => list,
     }
+}
+
+/// Known names with their distance, nearest first; equally near ones in their own order.
+fn by_distance<'a>(found: &str, known: &[&'a str]) -> Vec<(usize, &'a str)> {
+    let mut names: Vec<(usize, &str)> = known.iter().map(|name| (edits(found, name), *name)).collect();
+    names.sort_by_key(|(distance, _)| *distance);
+    names
 }
 
 /// Insertions, deletions, replacements and swaps of neighbours that turn one name into the other;
@@ -41,6 +53,7 @@ mod tests {
         let known = ["homa_ir", "homa_beta", "quicki"];
         assert_eq!(nearest("homair", known), Some("homa_ir"));
         assert_eq!(nearest("QUICKY", known), Some("quicki"));
+        assert_eq!(nearest("homa", known), Some("homa_ir"), "the first that begins so");
         assert_eq!(nearest("glucose", known), None);
     }
 }

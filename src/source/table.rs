@@ -76,7 +76,7 @@ fn values(
     match quantity.kind {
         ColumnKind::Number => {
             let unit = unit(source, quantity, mapped)?;
-            let values = joined.numbers(&mapped.column, &source.missing)?;
+            let values = joined.numbers(&mapped.column, &missing(source, mapped))?;
             Ok(Values::Number { values, unit, chosen: mapped.factor })
         }
         ColumnKind::Category => Ok(Values::Category(labels(source, joined, quantity, mapped)?)),
@@ -86,6 +86,11 @@ fn values(
             Ok(Values::YesNo(BooleanChunked::from_iter_options("".into(), cells)))
         }
     }
+}
+
+/// Texts that mean missing in one column.
+fn missing(source: &TableSource, mapped: &MappedColumn) -> Vec<String> {
+    [source.missing.as_slice(), &mapped.missing].concat()
 }
 
 /// Position of the unit the column is in.
@@ -127,7 +132,7 @@ fn labels(
     mapped: &MappedColumn,
 ) -> Result<StringChunked, SourceError> {
     check_labels(source, quantity, mapped)?;
-    let cells = joined.texts(&mapped.column, &source.missing)?;
+    let cells = joined.texts(&mapped.column, &missing(source, mapped))?;
     let codes: Vec<(&str, &str)> = if mapped.codes.is_empty() && quantity.kind == ColumnKind::YesNo {
         PLAIN_ANSWERS.to_vec()
     } else if mapped.codes.is_empty() {

@@ -12,12 +12,18 @@ use crate::definitions::Definitions;
 /// A bootstrap of fewer replicates gives no interval; more than this is a slip of the keyboard.
 const REPLICATES: std::ops::RangeInclusive<usize> = 10..=100_000;
 
+/// One bit each in 63.
+const MOST_FLAGS: usize = 63;
+/// Two bits each in 63.
+const MOST_OUTCOMES: usize = 31;
+
 /// Resolves every name, checks every number, and writes the study out with all defaults.
 pub(super) fn check(mut file: StudyFile, text: Text<'_>, folder: &Path) -> Result<Study, StudyError> {
     let definitions = define::definitions(&file, text)?;
     complete(&mut file, text)?;
     numbers(&file, text)?;
     let indices = indices(&file, &definitions, text)?;
+    let exclusions = cohort::exclusions(&file, &definitions, text)?;
     let (variables, groupings) = groups::groupings(&file, &definitions, text)?;
     let study = Study {
         title: file.title.clone(),
@@ -25,7 +31,7 @@ pub(super) fn check(mut file: StudyFile, text: Text<'_>, folder: &Path) -> Resul
         folder: folder.to_owned(),
         data_folders: file.data.iter().map(PathBuf::from).collect(),
         sources: sources::sources(&file, &definitions, text)?,
-        exclusions: cohort::exclusions(&file, &definitions, text)?,
+        exclusions,
         outcomes: outcomes(&file, &definitions, text)?,
         references: cohort::references(&file, &definitions, text)?,
         variables,
@@ -47,8 +53,25 @@ pub(super) fn check(mut file: StudyFile, text: Text<'_>, folder: &Path) -> Resul
         resolved_toml: written_out(&file),
         quantities: definitions.quantities.clone(),
     };
+    bits(&study, &file, text)?;
     needs::check(&study, &definitions, &file, text)?;
     Ok(study)
+}
+
+/// A person's flags and outcomes are kept in one whole number of 63 bits each.
+fn bits(study: &Study, file: &StudyFile, text: Text<'_>) -> Result<(), StudyError> {
+    let flags = study.exclusions.len() + study.references.len();
+    if flags > MOST_FLAGS {
+        let problem = format!("at most {MOST_FLAGS} exclusions and reference groups together, found {flags}");
+        return Err(text.problem(file.cohort.exclude.last().map_or(0..0, At::span), problem));
+    }
+    match file.analysis.outcomes.get(MOST_OUTCOMES) {
+        None => Ok(()),
+        Some(one_too_many) => {
+            let problem = format!("at most {MOST_OUTCOMES} outcomes, found {}", study.outcomes.len());
+            Err(text.problem(one_too_many.span(), problem))
+        }
+    }
 }
 
 /// The study with all defaults, as TOML.

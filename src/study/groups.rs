@@ -14,34 +14,35 @@ pub(super) fn groupings(
     definitions: &Definitions,
     text: Text<'_>,
 ) -> Result<(Vec<Variable>, Vec<Vec<usize>>), StudyError> {
-    let age = file.cohort.age.as_ref().map(|age| *age.get_ref());
     let mut variables: Vec<Variable> = Vec::new();
     let mut groupings: Vec<Vec<usize>> = Vec::new();
     for written in &file.analysis.groups {
         let mut grouping = Vec::new();
         for name in written.get_ref().split(['×', '*']).map(str::trim) {
-            let position = match variables.iter().position(|variable| variable.name == name) {
-                Some(position) => position,
-                None => {
-                    let name = At::new(written.span(), name.to_owned());
-                    variables.push(variable(&name, definitions, age, text)?);
-                    variables.len() - 1
-                }
-            };
+            let known = variables.iter().position(|variable| variable.name == name);
+            if known.is_none() {
+                let name = At::new(written.span(), name.to_owned());
+                let age = file.cohort.age.as_ref().map(|age| *age.get_ref());
+                variables.push(variable(&name, definitions, age, text)?);
+            }
+            let position = known.unwrap_or(variables.len() - 1);
             if grouping.contains(&position) {
                 return Err(text.problem(written.span(), format!("\"{name}\" is crossed with itself")));
             }
             grouping.push(position);
         }
-        let same =
-            |other: &Vec<usize>| other.len() == grouping.len() && grouping.iter().all(|p| other.contains(p));
-        if groupings.iter().any(same) {
+        if groupings.iter().any(|other| same_variables(other, &grouping)) {
             let problem = format!("the grouping \"{}\" is named twice", written.get_ref());
             return Err(text.problem(written.span(), problem));
         }
         groupings.push(grouping);
     }
     Ok((variables, groupings))
+}
+
+/// Whether two crossings have the same groups, in whatever order.
+fn same_variables(one: &[usize], other: &[usize]) -> bool {
+    one.len() == other.len() && one.iter().all(|position| other.contains(position))
 }
 
 fn variable(

@@ -40,7 +40,7 @@ pub fn remarks(study: &Study) -> Vec<Notice> {
                     "shared_ingredient",
                     format!("{} against {}", index.row.name, outcome.row.name),
                     format!(
-                        "the outcome contains the index's own {}, so it agrees with itself",
+                        "the outcome counts {}: measured in the index, or treatment for what is; part of their agreement is built in",
                         shared.join(", ")
                     ),
                 ));

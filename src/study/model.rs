@@ -80,6 +80,8 @@ pub struct MappedColumn {
     pub factor: Option<f64>,
     /// Codes of a category or of a yes/no column: raw text → label (`yes`, `no`, or a level).
     pub codes: Vec<(String, String)>,
+    /// Texts that mean missing in this column, besides those of the whole table.
+    pub missing: Vec<String>,
 }
 
 /// An index with its place in the analysis.

@@ -7,9 +7,6 @@ use super::file::{At, ColumnFile, SourceFile, StudyFile};
 use super::{MappedColumn, Source, TableSource};
 use crate::definitions::{ColumnKind, Definitions, Quantity, UnitRow, survey};
 
-/// The only sexes that formulas name; another label would match nothing.
-const SEXES: [&str; 2] = ["female", "male"];
-
 pub(super) fn sources(
     file: &StudyFile,
     definitions: &Definitions,
@@ -142,6 +139,7 @@ fn mapped(
         unit,
         factor,
         codes: written.codes.iter().map(|(code, label)| (code.clone(), label.get_ref().clone())).collect(),
+        missing: written.missing.clone(),
     })
 }
 
@@ -163,10 +161,20 @@ fn unit(
         .iter()
         .find(|unit| spelling(&unit.unit) == spelling(name.get_ref()))
         .ok_or_else(|| text.unknown("unit", name, units()))?;
+    Ok((Some(unit.unit.clone()), factor(quantity, unit, column, text)?))
+}
+
+/// The factor of a unit for which several are in print; none for any other unit.
+fn factor(
+    quantity: &Quantity,
+    unit: &UnitRow,
+    column: &At<ColumnFile>,
+    text: Text<'_>,
+) -> Result<Option<f64>, StudyError> {
     let choices: Vec<String> = unit.choices.iter().map(ToString::to_string).collect();
     let choices = choices.join(" or ");
-    match (&written.factor, unit.choices.is_empty()) {
-        (None, true) => Ok((Some(unit.unit.clone()), None)),
+    match (&column.get_ref().factor, unit.choices.is_empty()) {
+        (None, true) => Ok(None),
         (Some(factor), true) => {
             let problem = format!("the factor of {} is known: leave `factor` out", unit.unit);
             Err(text.problem(factor.span(), problem))
@@ -178,9 +186,7 @@ fn unit(
             );
             Err(text.problem(column.span(), problem))
         }
-        (Some(factor), false) if unit.choices.contains(factor.get_ref()) => {
-            Ok((Some(unit.unit.clone()), Some(*factor.get_ref())))
-        }
+        (Some(factor), false) if unit.choices.contains(factor.get_ref()) => Ok(Some(*factor.get_ref())),
         (Some(factor), false) => {
             let problem =
                 format!("the factor of {} must be {choices}, found {}", unit.unit, factor.get_ref());
@@ -197,21 +203,19 @@ fn spelling(unit: &str) -> String {
 
 /// Codes stand only where there are labels, and lead to labels that formulas can match.
 fn codes(quantity: &Quantity, column: &At<ColumnFile>, text: Text<'_>) -> Result<(), StudyError> {
-    let labels: &[&str] = match quantity.kind {
+    let labels: Vec<&str> = match quantity.kind {
         ColumnKind::Number if column.get_ref().codes.is_empty() => return Ok(()),
         ColumnKind::Number => {
-            let problem = format!(
-                "{} is a number: list its missing codes under `missing` of the source",
-                quantity.name
-            );
+            let problem =
+                format!("{} is a number and has no codes: list missing ones under `missing`", quantity.name);
             return Err(text.problem(column.span(), problem));
         }
-        ColumnKind::YesNo => &["yes", "no"],
-        ColumnKind::Category if quantity.name == "sex" => &SEXES,
-        ColumnKind::Category => return Ok(()),
+        ColumnKind::YesNo => vec!["yes", "no"],
+        ColumnKind::Category => quantity.levels.iter().map(String::as_str).collect(),
     };
-    match column.get_ref().codes.values().find(|label| !labels.contains(&label.get_ref().as_str())) {
-        Some(label) => Err(text.unknown("label", label, labels.iter().copied())),
+    let given = column.get_ref().codes.values();
+    match given.into_iter().find(|label| !labels.is_empty() && !labels.contains(&label.get_ref().as_str())) {
+        Some(label) => Err(text.unknown("label", label, labels)),
         None => Ok(()),
     }
 }

@@ -19,6 +19,7 @@ fn mapped(quantity: &str, column: &str, unit: Option<&str>, codes: &[(&str, &str
         unit: unit.map(str::to_owned),
         factor: None,
         codes: codes.iter().map(|(code, label)| ((*code).to_owned(), (*label).to_owned())).collect(),
+        missing: Vec::new(),
     }
 }
 

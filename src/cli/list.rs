@@ -1,0 +1,143 @@
+//! `cutspan list`: the rows that a study can name.
+
+use std::io::{self, Write};
+
+use anyhow::Result;
+use clap::{Args, ValueEnum};
+use comfy_table::{Table, TableComponent, presets};
+use serde_json::{Map, Value};
+
+use super::list_rows::{Listing, listing};
+
+/// Width of the text when the terminal does not say.
+const USUAL_WIDTH: u16 = 100;
+/// Blanks between two columns of a table.
+const GAP: usize = 2;
+
+/// Print the rows that a study can name: indices, outcomes, exclusions, groups, rules …
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  cutspan list                                   what there is to list
+  cutspan list indices                           indices with their formulas
+  cutspan list outcomes --format csv > rows.csv  every column, for a spreadsheet")]
+pub struct ListArgs {
+    /// What to list; without it, what there is
+    kind: Option<RowKind>,
+    /// Text shows the main columns; csv and json hold all of them
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    format: Format,
+}
+
+/// The registries.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum RowKind {
+    /// indices and their formulas
+    Indices,
+    /// outcomes and the items they count
+    Outcomes,
+    /// reasons to leave people out
+    Exclusions,
+    /// variables that split people into groups
+    Groups,
+    /// rules that pick a cutoff
+    Rules,
+    /// waist limits by population
+    WaistTables,
+    /// quantities that a table of one's own can fill, and their units
+    Quantities,
+    /// surveys the program knows, and their cycles
+    Surveys,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Format {
+    Text,
+    Csv,
+    Json,
+}
+
+pub fn run(args: &ListArgs) -> Result<()> {
+    let listing = args.kind.map_or_else(contents, listing);
+    let mut out = io::stdout().lock();
+    match args.format {
+        Format::Text => out.write_all(text(&listing).as_bytes())?,
+        Format::Csv => out.write_all(&csv(&listing)?)?,
+        Format::Json => writeln!(out, "{}", json(&listing)?)?,
+    }
+    Ok(())
+}
+
+/// What there is to list.
+fn contents() -> Listing {
+    let row = |kind: &RowKind| {
+        let value = kind.to_possible_value()?;
+        let what = value.get_help().map(ToString::to_string).unwrap_or_default();
+        Some(vec![value.get_name().to_owned(), what, listing(*kind).rows.len().to_string()])
+    };
+    Listing {
+        columns: &["name", "what", "rows"],
+        in_text: 3,
+        rows: RowKind::value_variants().iter().filter_map(row).collect(),
+        note: "cutspan list NAME prints the rows",
+    }
+}
+
+/// A table of the main columns where it fits the terminal, else one row below the other.
+fn text(listing: &Listing) -> String {
+    let terminal = terminal_size::terminal_size().map_or(USUAL_WIDTH, |(width, _)| width.0);
+    let fits = width(listing) <= usize::from(terminal);
+    let rows = if fits { table(listing) } else { records(listing) };
+    if listing.note.is_empty() { rows } else { format!("{rows}\n{}\n", listing.note) }
+}
+
+/// Width of the table with every cell on one line.
+fn width(listing: &Listing) -> usize {
+    let longest = |column: usize| {
+        let cells = listing.rows.iter().map(|row| row[column].chars().count());
+        cells.chain([listing.columns[column].len()]).max().unwrap_or_default() + GAP
+    };
+    (0..listing.in_text).map(longest).sum()
+}
+
+fn table(listing: &Listing) -> String {
+    let mut table = Table::new();
+    table.load_preset(presets::NOTHING);
+    for line in [TableComponent::HeaderLines, TableComponent::MiddleHeaderIntersections] {
+        table.set_style(line, '─');
+    }
+    table.set_header(&listing.columns[..listing.in_text]);
+    for row in &listing.rows {
+        table.add_row(&row[..listing.in_text]);
+    }
+    format!("{table}\n")
+}
+
+fn records(listing: &Listing) -> String {
+    let record = |row: &Vec<String>| {
+        let parts = listing.columns.iter().zip(row).take(listing.in_text).skip(1);
+        let lines =
+            parts.filter(|(_, cell)| !cell.is_empty()).map(|(column, cell)| format!("  {column}: {cell}\n"));
+        format!("{}\n{}", row[0], lines.collect::<String>())
+    };
+    listing.rows.iter().map(record).collect::<Vec<_>>().join("\n")
+}
+
+fn csv(listing: &Listing) -> Result<Vec<u8>> {
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    writer.write_record(listing.columns)?;
+    for row in &listing.rows {
+        writer.write_record(row)?;
+    }
+    Ok(writer.into_inner().map_err(csv::IntoInnerError::into_error)?)
+}
+
+fn json(listing: &Listing) -> Result<String> {
+    let object = |row: &Vec<String>| {
+        let pairs = listing.columns.iter().zip(row);
+        Value::Object(
+            pairs.map(|(name, cell)| ((*name).to_owned(), Value::from(cell.as_str()))).collect::<Map<_, _>>(),
+        )
+    };
+    Ok(serde_json::to_string_pretty(&listing.rows.iter().map(object).collect::<Vec<_>>())?)
+}
