@@ -2,8 +2,11 @@
 
 use std::fmt;
 
+use serde::Deserialize;
+
 /// How much a notice matters to someone reading a number.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Weight {
     /// Read it once.
     Note,

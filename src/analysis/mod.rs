@@ -1,1 +1,82 @@
-//! analysis
+//! Groups × (index, outcome) × estimator: tallies in, tables of results out.
+
+mod accuracy;
+mod context;
+mod describe;
+mod differences;
+mod distribution;
+mod groups;
+mod notices;
+mod percentiles;
+mod reclassified;
+mod roc;
+mod select;
+mod tabulate;
+mod thresholds;
+mod withhold;
+
+use thiserror::Error;
+
+use crate::cohort::FlowStep;
+use crate::notice::Notice;
+use crate::stats::StatError;
+use crate::study::Study;
+use crate::table::{Table, TableError};
+use crate::tally::Tallies;
+
+pub use context::Context;
+pub use groups::{Group, Population};
+
+/// Why an analysis stopped. An estimate that cannot be had is not an error but a withheld row.
+#[derive(Debug, Error)]
+pub enum AnalysisError {
+    #[error(
+        "{survey}: stratum {stratum} has a single PSU, so its share of the variance is unknown. \
+         Set lonely_psu = \"adjust\" or \"certainty\" in the study, or join the stratum to another in the file"
+    )]
+    LonelyPsu { survey: String, stratum: String },
+    #[error("the design or the replicates of frame {frame} could not be set up")]
+    Design {
+        frame: &'static str,
+        #[source]
+        cause: StatError,
+    },
+    #[error(
+        "outcome {outcome}: nobody of the cohort {missing} it, so no cutoff can be judged against it. \
+         Choose another outcome, or check that its columns are filled and its unit is right"
+    )]
+    OneClass { outcome: String, missing: &'static str },
+    #[error("a table could not be filled")]
+    Table(#[from] TableError),
+}
+
+/// Tables and notices of a run.
+#[derive(Debug, Clone)]
+pub struct Results {
+    pub tables: Vec<Table>,
+    pub notices: Vec<Notice>,
+}
+
+/// Every estimate that a study asks for.
+pub fn estimate(study: &Study, tallies: &Tallies, flow: &[FlowStep]) -> Result<Results, AnalysisError> {
+    let context = Context::new(study, tallies)?;
+    let curves = roc::all(&context)?;
+    let tables = vec![
+        tabulate::flow(flow)?,
+        describe::sample(&context)?,
+        percentiles::percentiles(&context)?,
+        percentiles::geometric_means(&context)?,
+        tabulate::auc(&context, &curves)?,
+        roc::points(&context)?,
+        tabulate::cutoffs(&context, &curves)?,
+        tabulate::cutoff_accuracy(&context, &curves)?,
+        thresholds::shares(&context)?,
+        thresholds::accuracy(&context)?,
+        thresholds::equivalents(&context)?,
+        differences::table(&context, &curves)?,
+        reclassified::table(&context, &curves)?,
+        distribution::table(&context)?,
+    ];
+    let notices = notices::all(&context, &tables);
+    Ok(Results { tables, notices })
+}

@@ -1,1 +1,115 @@
-//! chart
+//! Charts, drawn from the result tables alone, so that a chart cannot disagree with a file.
+//!
+//! A chart is a [`scene::Scene`] of plain marks in page pixels; [`paint`] puts a scene on the SVG or
+//! the bitmap canvas. Adding a chart is one function from tables to drawings and one row in `KINDS`.
+
+mod cutoffs;
+mod distribution;
+mod flow;
+mod font;
+mod forest;
+mod heat;
+mod labels;
+mod of_study;
+mod paint;
+mod palette;
+mod percentiles;
+mod roc;
+mod scale;
+mod scene;
+mod select;
+mod sheet;
+
+use rayon::prelude::*;
+
+use crate::table::Table;
+
+pub use font::{FAMILY, REGULAR, SEMIBOLD};
+pub use labels::{IndexLabel, Labels};
+pub use of_study::labels;
+pub use palette::{DARK, Swap};
+
+/// A finished chart.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Chart {
+    /// File stem.
+    pub name: String,
+    /// Which row of the list of charts it came from.
+    pub kind: &'static str,
+    /// Name of the index it shows; empty for charts of the whole study.
+    pub index: String,
+    pub title: String,
+    /// What is shown, for whom, by which rule, reference and outcome, in which unit, for how many.
+    pub caption: String,
+    pub svg: String,
+    pub png: Vec<u8>,
+}
+
+/// Why a chart could not be drawn.
+#[derive(Debug, thiserror::Error)]
+pub enum ChartError {
+    #[error("the font that comes with the program cannot be read")]
+    Font,
+    #[error("chart {chart}: cannot draw: {reason}")]
+    Draw { chart: String, reason: String },
+    #[error("chart {chart}: cannot encode the PNG")]
+    Png { chart: String, source: png::EncodingError },
+}
+
+/// A chart before it is painted.
+#[derive(Debug, Clone, PartialEq, Default)]
+struct Drawing {
+    name: String,
+    index: String,
+    title: String,
+    caption: String,
+    scene: scene::Scene,
+}
+
+/// One kind of chart: its name and the function that draws all charts of the kind.
+struct Kind {
+    name: &'static str,
+    draw: fn(&Source<'_>) -> Vec<Drawing>,
+}
+
+/// All kinds of charts, in the order in which the report shows them.
+const KINDS: &[Kind] = &[
+    Kind { name: "flow", draw: flow::draw },
+    Kind { name: "cutoffs", draw: cutoffs::draw },
+    Kind { name: "heat", draw: heat::draw },
+    Kind { name: "distribution", draw: distribution::draw },
+    Kind { name: "percentiles", draw: percentiles::draw },
+    Kind { name: "roc", draw: roc::draw },
+    Kind { name: "roc_groups", draw: roc::draw_groups },
+];
+
+/// What charts are drawn from.
+struct Source<'a> {
+    tables: &'a [Table],
+    labels: &'a Labels,
+}
+
+impl Source<'_> {
+    /// The table with this name, when the run has one.
+    fn table(&self, name: &str) -> Option<&Table> {
+        self.tables.iter().find(|table| table.name == name)
+    }
+}
+
+/// Draws every chart the tables allow. Tables that are absent or empty give no chart.
+pub fn draw_all(tables: &[Table], labels: &Labels) -> Result<Vec<Chart>, ChartError> {
+    font::check()?;
+    let source = Source { tables, labels };
+    let drawings: Vec<(&'static str, Drawing)> = KINDS
+        .iter()
+        .flat_map(|kind| (kind.draw)(&source).into_iter().map(|drawing| (kind.name, drawing)))
+        .collect();
+    drawings.into_par_iter().map(|(kind, drawing)| finish(kind, drawing)).collect()
+}
+
+fn finish(kind: &'static str, drawing: Drawing) -> Result<Chart, ChartError> {
+    let svg = paint::svg(&drawing.scene, &drawing.name, &drawing.title)?;
+    let png = paint::png(&drawing.scene, &drawing.name)?;
+    let Drawing { name, index, title, caption, .. } = drawing;
+    Ok(Chart { name, kind, index, title, caption, svg, png })
+}

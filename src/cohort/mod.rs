@@ -1,1 +1,47 @@
-//! cohort
+//! From cohort columns to the few integers per person that an analysis needs: value keys, cell,
+//! flags, outcome states, weights and sampling unit. All by SQL formulas and polars expressions.
+
+mod cells;
+mod design;
+mod flow;
+mod prepare;
+mod weights;
+
+pub use cells::{Axis, CellPlan, LevelMap};
+pub use design::{DesignTable, Unit, stable_hash};
+pub use flow::{FlowStep, flow};
+pub use prepare::{Cohort, NO, UNKNOWN, YES, build, index_sql};
+pub use weights::{Frame, frame_for, square_column, subsample_name, weight_column};
+
+use thiserror::Error;
+
+/// Why a cohort could not be built.
+#[derive(Debug, Error)]
+pub enum CohortError {
+    #[error("the formula of {what} could not be run: {formula}")]
+    Formula {
+        what: String,
+        formula: String,
+        #[source]
+        cause: polars::prelude::PolarsError,
+    },
+    #[error("the cohort table could not be prepared")]
+    Table(#[from] polars::prelude::PolarsError),
+    #[error("nobody has a positive {0} weight; check the weight column of the source")]
+    NoWeight(&'static str),
+    #[error(
+        "person {person} has the {frame} weight {weight}; a weight must be zero or more. Correct the file, or leave the person out"
+    )]
+    Weight { person: String, frame: &'static str, weight: f64 },
+    #[error(
+        "nobody is left after the exclusions of [cohort]: {people} people were read and every one is left out. \
+         Relax an exclusion; `cutspan check` explains what each one does"
+    )]
+    Nobody { people: usize },
+    #[error("{what} has {found} levels, more than the 254 that one variable may have")]
+    Levels { what: String, found: usize },
+    #[error(
+        "the groups of the study split people into {0} cells, more than fit; state fewer variables or cuts"
+    )]
+    Cells(f64),
+}

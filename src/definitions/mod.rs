@@ -1,7 +1,20 @@
 //! Definitions as data: quantities, indices, outcomes, exclusions, groups and waist tables are rows
 //! of the TOML files in this folder. A formula is a SQL expression over cohort columns.
+//!
+//! [`Definitions`] holds the built-in rows and those of a study; it turns a row into the SQL that
+//! is run, and tells which raw quantities that SQL rests on.
 
+mod add;
+mod built_in;
+mod error;
+mod expand;
+mod formula;
 mod model;
+pub mod nearest;
+pub mod quantity;
 pub mod survey;
 
+pub use built_in::{Definitions, exclusions, groups, indices, outcomes, waist_tables};
+pub use error::DefinitionError;
+pub use formula::{columns_read, sql_number};
 pub use model::*;

@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 /// How far a row can be trusted.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Standing {
     /// Read in the named source.
@@ -12,7 +12,8 @@ pub enum Standing {
     CommonPractice,
     /// Written from memory of the named source, not read again.
     FromMemory,
-    /// Written by the author of a study file.
+    /// Written by the author of a study file, whose rows may leave the standing out.
+    #[default]
     Study,
 }
 
@@ -48,7 +49,8 @@ pub struct UnitRow {
     /// when the first unit is mg/dL). Absent when a study must choose among `choices`.
     #[serde(default)]
     pub factor: Option<f64>,
-    /// Factors in print that disagree; a study that maps such a unit must name one of them.
+    /// Factors in print that disagree, as printed: how many of this unit make one of the first (6.00 or
+    /// 6.945 pmol/L of insulin in 1 uU/mL). A study that maps such a unit must name one of them.
     #[serde(default)]
     pub choices: Vec<f64>,
     /// Added after the factor (`first = factor × value + offset`); 0 for nearly every unit.
@@ -74,7 +76,10 @@ pub struct Quantity {
     /// First unit first; empty for a yes/no quantity or a category.
     #[serde(default, rename = "unit")]
     pub units: Vec<UnitRow>,
-    /// A plausible value in the first unit (numbers), for the registry test.
+    /// The labels a category may hold, when formulas depend on them; any label when empty.
+    #[serde(default)]
+    pub levels: Vec<String>,
+    /// A plausible value in the first unit (numbers), for the registry test and for doubts about units.
     #[serde(default)]
     pub plausible: Option<f64>,
     #[serde(default)]
@@ -124,6 +129,7 @@ pub struct Index {
     #[serde(default)]
     pub worked: Vec<Worked>,
     pub source: String,
+    #[serde(default)]
     pub standing: Standing,
     #[serde(default)]
     pub note: String,
@@ -152,6 +158,7 @@ pub struct Outcome {
     #[serde(default)]
     pub required: Vec<String>,
     pub source: String,
+    #[serde(default)]
     pub standing: Standing,
     #[serde(default)]
     pub note: String,
@@ -169,6 +176,7 @@ pub struct Exclusion {
     #[serde(default)]
     pub unknown_excludes: bool,
     pub source: String,
+    #[serde(default)]
     pub standing: Standing,
     #[serde(default)]
     pub note: String,
@@ -193,6 +201,7 @@ pub struct GroupVariable {
     #[serde(default)]
     pub labels: Vec<String>,
     pub source: String,
+    #[serde(default)]
     pub standing: Standing,
     #[serde(default)]
     pub note: String,

@@ -1,13 +1,338 @@
 //! Surveys the program knows, cycle by cycle: files, variable names, codes, weights, pooling.
+//!
+//! Everything is data: `nhanes.toml` (cycles), `nhanes_variables.toml` (how each quantity is read)
+//! and `nhanes_notices.toml` (what a reader must know).
+
+use std::collections::BTreeMap;
+use std::sync::LazyLock;
+
+use serde::Deserialize;
+
+use super::{Standing, Subsample};
+use crate::notice::Weight;
+
+/// A survey with its cycles, oldest first.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Survey {
+    pub name: String,
+    pub title: String,
+    /// Variable that identifies a person in every file.
+    pub person: String,
+    pub stratum: String,
+    pub psu: String,
+    #[serde(rename = "cycle")]
+    pub cycles: Vec<Cycle>,
+    #[serde(default, rename = "variable")]
+    pub variables: Vec<Variable>,
+    #[serde(default, rename = "notice")]
+    pub notices: Vec<CycleNotice>,
+}
+
+/// One release of a survey.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Cycle {
+    pub name: String,
+    /// Years of data collection its weights stand for.
+    pub years: f64,
+    pub standing: Standing,
+    /// What was and was not verified, when the standing is not `published`.
+    #[serde(default)]
+    pub checked: String,
+    pub insulin_assay: String,
+    pub glucose_assay: String,
+    /// Cycles that hold the same people.
+    #[serde(default)]
+    pub overlaps: Vec<String>,
+    /// What must be said when it is pooled with other cycles.
+    #[serde(default)]
+    pub pooled_note: String,
+    /// Cycle with which it shares weights made for both together.
+    #[serde(default)]
+    pub paired_with: Option<String>,
+    /// Role of a file → its official name without extension.
+    pub files: BTreeMap<String, String>,
+    /// Role of a file the release does not have → why.
+    #[serde(default)]
+    pub absent: BTreeMap<String, String>,
+    pub weights: BTreeMap<Subsample, WeightVariable>,
+    /// Weights to use when the pair of cycles is pooled.
+    #[serde(default)]
+    pub weights_four_years: BTreeMap<Subsample, WeightVariable>,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct WeightVariable {
+    /// Role of the file.
+    pub file: String,
+    pub variable: String,
+}
+
+/// How one quantity is read in a range of cycles.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+pub struct Variable {
+    pub quantity: String,
+    /// Role of the file.
+    pub file: String,
+    /// First cycle for which the row holds; the survey's first when absent.
+    #[serde(default)]
+    pub from: Option<String>,
+    /// Last cycle for which the row holds; the survey's last when absent.
+    #[serde(default)]
+    pub until: Option<String>,
+    #[serde(flatten)]
+    pub recipe: Recipe,
+}
+
+/// From released variables to the values of a quantity.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(tag = "how", rename_all = "snake_case")]
+pub enum Recipe {
+    /// The variable as it stands, in a unit of the quantity.
+    Number { variable: String, unit: String },
+    /// A code turned into a label, `yes` or `no`.
+    Codes {
+        variable: String,
+        codes: BTreeMap<String, String>,
+        #[serde(default)]
+        missing: Vec<f64>,
+        /// For people without an answer: no when all variables of one entry hold one of the codes
+        /// (an empty list stands for no answer).
+        #[serde(default)]
+        no_if: Vec<BTreeMap<String, Vec<f64>>>,
+    },
+    /// Yes where the variable holds exactly this value, no elsewhere.
+    Equals { variable: String, value: f64 },
+    /// The mean of repeated readings.
+    Mean {
+        variables: Vec<String>,
+        /// Leave the first reading out when there are several.
+        #[serde(default)]
+        drop_first: bool,
+        /// Leave zeros out of the mean.
+        #[serde(default)]
+        ignore_zero: bool,
+    },
+    /// Hours, minutes included.
+    HoursAndMinutes { hours: String, minutes: String },
+    /// Yes when one of the quantities is yes, no when all are no.
+    AnyOf { quantities: Vec<String> },
+    /// The same label for everybody in the file.
+    Constant { label: String },
+}
+
+/// A remark printed when a study uses one of the quantities from one of the cycles.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct CycleNotice {
+    pub kind: String,
+    pub weight: Weight,
+    pub quantities: Vec<String>,
+    #[serde(default)]
+    pub from: Option<String>,
+    #[serde(default)]
+    pub until: Option<String>,
+    pub message: String,
+}
+
+static NHANES: LazyLock<Survey> = LazyLock::new(|| {
+    let text = [
+        include_str!("nhanes.toml"),
+        include_str!("nhanes_variables.toml"),
+        include_str!("nhanes_notices.toml"),
+    ];
+    toml::from_str(&text.concat()).expect("the embedded nhanes files are read by a test")
+});
+
+/// Names of the surveys known.
+pub const SURVEYS: &[&str] = &["nhanes"];
+
+/// The survey of this name.
+#[must_use]
+pub fn survey(name: &str) -> Option<&'static Survey> {
+    (name == "nhanes").then(|| &*NHANES)
+}
 
 /// Names of the cycles of a known survey, oldest first; `None` for an unknown survey.
 #[must_use]
-pub fn cycles(_survey: &str) -> Option<Vec<String>> {
-    None
+pub fn cycles(name: &str) -> Option<Vec<String>> {
+    survey(name).map(|s| s.cycles.iter().map(|c| c.name.clone()).collect())
 }
 
 /// Factors by which the weights of the listed cycles are multiplied when they are pooled, in the
-/// order given; they sum to 1. An overlap of releases or an unknown name is an error in words.
-pub fn pooling_shares(_survey: &str, _cycles: &[String]) -> Result<Vec<f64>, String> {
-    Err("no survey is known".to_owned())
+/// order given. An overlap of releases or an unknown name is an error in words.
+///
+/// # Formula
+///
+/// ```text
+/// share = years of the cycle / years of all cycles
+/// ```
+///
+/// Cycles with weights made for both together (1999-2000 and 2001-2002: four-year weights, which each
+/// sum to the population over both files) count as one block of four years, and both get its share.
+/// The shares sum to 1 when such a pair is counted once.
+///
+/// Two-year cycles alone give 1/k; with n cycles of which two are 1999-2002, 2/n and 1/n; with the 3.2
+/// years before the pandemic and m two-year cycles, 2/(2m + 3.2) and 3.2/(2m + 3.2). 2021-2023 counts
+/// as the two years its weights are named for.
+pub fn pooling_shares(name: &str, cycles: &[String]) -> Result<Vec<f64>, String> {
+    let survey =
+        survey(name).ok_or_else(|| format!("unknown survey `{name}`; known: {}", SURVEYS.join(", ")))?;
+    let listed = cycles.iter().map(|c| survey.cycle(c)).collect::<Result<Vec<_>, _>>()?;
+    for (position, cycle) in listed.iter().enumerate() {
+        for other in &listed[..position] {
+            if other.name == cycle.name {
+                return Err(format!("cycle {} is listed twice; list it once", cycle.name));
+            }
+            if cycle.overlaps.contains(&other.name) {
+                return Err(format!(
+                    "cycles {} and {} hold the same people; keep one of them",
+                    other.name, cycle.name
+                ));
+            }
+        }
+    }
+    let years: f64 = listed.iter().map(|c| c.years).sum();
+    let block = |cycle: &Cycle| {
+        let partner = cycle.partner_in(cycles).and_then(|p| survey.cycle(p).ok());
+        cycle.years + partner.map_or(0.0, |p| p.years)
+    };
+    Ok(listed.iter().map(|cycle| block(cycle) / years).collect())
+}
+
+impl Survey {
+    /// The cycle of this name, or words that list the known ones.
+    pub fn cycle(&self, name: &str) -> Result<&Cycle, String> {
+        self.cycles.iter().find(|c| c.name == name).ok_or_else(|| {
+            let known: Vec<&str> = self.cycles.iter().map(|c| c.name.as_str()).collect();
+            format!("unknown cycle `{name}` of {}; known: {}", self.name, known.join(", "))
+        })
+    }
+
+    /// Rows that say how quantities are read in a cycle.
+    pub fn variables_of(&self, cycle: &str) -> impl Iterator<Item = &Variable> {
+        self.variables.iter().filter(move |v| self.holds(cycle, v.from.as_deref(), v.until.as_deref()))
+    }
+
+    /// Remarks on a cycle.
+    pub fn notices_of(&self, cycle: &str) -> impl Iterator<Item = &CycleNotice> {
+        self.notices.iter().filter(move |n| self.holds(cycle, n.from.as_deref(), n.until.as_deref()))
+    }
+
+    fn holds(&self, cycle: &str, from: Option<&str>, until: Option<&str>) -> bool {
+        let rank = |name: &str| self.cycles.iter().position(|c| c.name == name);
+        let at = rank(cycle);
+        from.is_none_or(|f| rank(f) <= at) && until.is_none_or(|u| rank(u) >= at)
+    }
+}
+
+impl Cycle {
+    /// The cycle of `pooled` with which this one shares four-year weights.
+    #[must_use]
+    pub fn partner_in<'a>(&'a self, pooled: &[String]) -> Option<&'a str> {
+        self.paired_with.as_deref().filter(|p| pooled.iter().any(|c| c == p))
+    }
+}
+
+impl Recipe {
+    /// Released variables the recipe reads.
+    #[must_use]
+    pub fn reads(&self) -> Vec<&str> {
+        match self {
+            Self::Number { variable, .. } | Self::Equals { variable, .. } => vec![variable],
+            Self::Codes { variable, no_if, .. } => {
+                let others = no_if.iter().flat_map(BTreeMap::keys).map(String::as_str);
+                std::iter::once(variable.as_str()).chain(others).collect()
+            }
+            Self::Mean { variables, .. } => variables.iter().map(String::as_str).collect(),
+            Self::HoursAndMinutes { hours, minutes } => vec![hours, minutes],
+            Self::AnyOf { .. } | Self::Constant { .. } => Vec::new(),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::collections::BTreeSet;
+
+    use super::*;
+    use crate::definitions::quantity::quantity;
+
+    /// Sums of a handful of quotients.
+    const ROUNDING: f64 = 1e-12;
+
+    fn shares(cycles: &[&str]) -> Result<Vec<f64>, String> {
+        pooling_shares("nhanes", &cycles.iter().map(|c| (*c).to_owned()).collect::<Vec<_>>())
+    }
+
+    #[test]
+    fn shares_follow_the_official_fractions() {
+        assert_eq!(shares(&["2017-2018"]).unwrap(), [1.0]);
+        assert_eq!(shares(&["2013-2014", "2015-2016"]).unwrap(), [0.5, 0.5]);
+        // published: 2/7.2, 2/7.2, 3.2/7.2 (NCHS Series 2, no. 190)
+        assert_eq!(
+            shares(&["2013-2014", "2015-2016", "2017-2020"]).unwrap(),
+            [2.0 / 7.2, 2.0 / 7.2, 3.2 / 7.2]
+        );
+        // 1999-2004: four-year weights × 2/3, two-year weights × 1/3
+        assert_eq!(
+            shares(&["1999-2000", "2001-2002", "2003-2004"]).unwrap(),
+            [4.0 / 6.0, 4.0 / 6.0, 2.0 / 6.0]
+        );
+        assert_eq!(shares(&["1999-2000", "2001-2002"]).unwrap(), [1.0, 1.0]);
+        assert_eq!(shares(&["2001-2002", "2003-2004"]).unwrap(), [0.5, 0.5]);
+    }
+
+    #[test]
+    fn shares_sum_to_one_with_a_pair_counted_once() {
+        let all: Vec<String> = cycles("nhanes").unwrap().into_iter().filter(|c| c != "2017-2018").collect();
+        for first in 0..all.len() {
+            let listed = &all[first..];
+            let shares = pooling_shares("nhanes", listed).unwrap();
+            let skip = usize::from(first == 0);
+            let sum: f64 = shares[skip..].iter().sum();
+            assert!((sum - 1.0).abs() < ROUNDING, "{listed:?}: {sum}");
+        }
+    }
+
+    #[test]
+    fn the_same_people_are_refused_and_names_are_checked() {
+        assert!(shares(&["2017-2018", "2017-2020"]).unwrap_err().contains("same people"));
+        assert!(shares(&["2015-2016", "2015-2016"]).unwrap_err().contains("listed twice"));
+        assert!(shares(&["2015"]).unwrap_err().contains("2015-2016"));
+        assert!(pooling_shares("other", &[]).unwrap_err().contains("known: nhanes"));
+    }
+
+    #[test]
+    fn every_variable_row_fits_its_quantity_and_cycle() {
+        let survey = survey("nhanes").unwrap();
+        assert_eq!(survey.cycles.len(), 12);
+        for cycle in &survey.cycles {
+            let mut seen = BTreeSet::new();
+            for row in survey.variables_of(&cycle.name) {
+                let q = quantity(&row.quantity).unwrap_or_else(|| panic!("{} is no quantity", row.quantity));
+                assert!(seen.insert(&row.quantity), "{} twice in {}", row.quantity, cycle.name);
+                let known = cycle.files.contains_key(&row.file) || cycle.absent.contains_key(&row.file);
+                assert!(known, "{} has no file {}", cycle.name, row.file);
+                if let Recipe::Number { unit, .. } = &row.recipe {
+                    assert!(q.units.iter().any(|u| u.unit == *unit), "{}", row.quantity);
+                }
+            }
+            assert!(seen.len() >= 24, "{}: {}", cycle.name, seen.len());
+            assert!(cycle.weights.values().all(|w| cycle.files.contains_key(&w.file)));
+            assert_eq!(cycle.standing == Standing::Published, cycle.checked.is_empty());
+        }
+    }
+
+    #[test]
+    fn every_cycle_and_quantity_named_in_a_row_exists() {
+        let survey = survey("nhanes").unwrap();
+        let ends = survey.variables.iter().flat_map(|v| [&v.from, &v.until]);
+        let ends = ends.chain(survey.notices.iter().flat_map(|n| [&n.from, &n.until])).flatten();
+        assert!(ends.map(|name| survey.cycle(name).unwrap()).count() > 20);
+        let named = survey.notices.iter().flat_map(|n| &n.quantities);
+        assert!(named.map(|name| quantity(name).unwrap()).count() > 10);
+    }
 }

@@ -1,1 +1,197 @@
-//! report
+//! The report: one HTML page that needs no network and no script, made from tables and charts.
+
+mod answer;
+mod definition;
+mod figure;
+mod of_study;
+mod sentence;
+mod view;
+
+use base64::Engine;
+use base64::engine::general_purpose::STANDARD;
+use minijinja::syntax::SyntaxConfig;
+use minijinja::value::Serde;
+use minijinja::{Environment, UndefinedBehavior};
+use serde::Serialize;
+
+use crate::chart::{Chart, DARK, FAMILY, Labels, REGULAR, SEMIBOLD};
+use crate::notice::{Notice, Weight};
+use crate::table::Table;
+use crate::table::package::sha256;
+
+use view::View;
+
+pub use definition::DefinitionRow;
+pub use of_study::definitions;
+
+/// A file that was read.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct InputFile {
+    /// As written in the study, or the file's own name; never a path of this machine.
+    pub path: String,
+    pub sha256: String,
+    pub rows: u64,
+}
+
+/// Everything the page is made from.
+#[derive(Debug, Clone, Copy)]
+pub struct PageInput<'a> {
+    pub title: &'a str,
+    pub question: &'a str,
+    /// Whether the people are made up; the page then says so at its top.
+    pub invented: bool,
+    pub tables: &'a [Table],
+    pub charts: &'a [Chart],
+    pub definitions: &'a [DefinitionRow],
+    pub notices: &'a [Notice],
+    pub inputs: &'a [InputFile],
+    pub version: &'a str,
+    pub seed: u64,
+    /// The command that was given, without paths of this machine.
+    pub command: &'a str,
+    /// The study as resolved.
+    pub study_toml: &'a str,
+    pub labels: &'a Labels,
+}
+
+/// Why the page could not be written.
+#[derive(Debug, thiserror::Error)]
+pub enum ReportError {
+    #[error("cannot fill in the report's page")]
+    Template(#[from] minijinja::Error),
+}
+
+const TEMPLATE: &str = include_str!("page.html");
+const STYLE: &str = include_str!("style.css");
+
+/// What a reader must keep in mind whatever the numbers say.
+const CAUTIONS: &[&str] = &[
+    "Nothing on this page is a diagnosis. A value beyond a threshold is a reason to talk to a licensed clinician, not a finding.",
+    "Insulin assays are not interchangeable: the same blood gives different numbers on different instruments, and so do the indices made from it. A cutoff belongs to its assay.",
+    "Ancestry is what people answered in a survey. It is a survey category and not biology, and it does not explain a difference.",
+    "One measurement varies from day to day. A single value near a threshold can fall on either side of it tomorrow.",
+    "Local guidance and the judgement of a licensed clinician come before any number here.",
+    "A cutoff holds for its rule, reference group, outcome, assay, survey and number of people; quote them together.",
+];
+
+/// The page as HTML text.
+pub fn page(input: &PageInput<'_>) -> Result<String, ReportError> {
+    let mut environment = Environment::new();
+    environment.set_undefined_behavior(UndefinedBehavior::Strict);
+    environment.set_syntax(SyntaxConfig::builder().trim_blocks(true).lstrip_blocks(true).build()?);
+    environment.add_template("page.html", TEMPLATE)?;
+    Ok(environment.get_template("page.html")?.render(Serde(contents(input)))?)
+}
+
+/// The answer in a few sentences, as the page gives it first.
+#[must_use]
+pub fn answer(tables: &[Table], labels: &Labels) -> Vec<String> {
+    answer::answer(tables, labels).lead
+}
+
+/// What the template fills in.
+#[derive(Serialize)]
+struct Contents<'a> {
+    title: &'a str,
+    question: &'a str,
+    invented: bool,
+    survey: String,
+    style: String,
+    answer: answer::Answer,
+    flow: Vec<figure::Figure>,
+    figures: Vec<figure::IndexFigures>,
+    sample: Option<View>,
+    flow_table: Option<View>,
+    tables: Vec<View>,
+    methods: Vec<definition::Method>,
+    comparisons: definition::Comparisons,
+    definitions: Vec<definition::Kind>,
+    sources: Vec<&'a str>,
+    cautions: &'static [&'static str],
+    notices: Vec<NoticeLine>,
+    inputs: &'a [InputFile],
+    version: &'a str,
+    seed: String,
+    command: &'a str,
+    study_toml: &'a str,
+    study_hash: String,
+}
+
+fn contents<'a>(input: &PageInput<'a>) -> Contents<'a> {
+    let views = view::views(input.tables, input.labels);
+    let (placed, tables): (Vec<View>, Vec<View>) =
+        views.into_iter().partition(|view| ["sample", "participant_flow", "notices"].contains(&view.name));
+    let take = |name: &str| placed.iter().find(|view| view.name == name).cloned();
+    Contents {
+        title: input.title,
+        question: input.question,
+        invented: input.invented,
+        survey: survey(input),
+        style: style(),
+        answer: answer::answer(input.tables, input.labels),
+        flow: figure::of_study(input.charts),
+        figures: figure::by_index(input.charts, input.labels),
+        sample: take("sample"),
+        flow_table: take("participant_flow"),
+        tables,
+        methods: definition::methods(input.tables),
+        comparisons: definition::comparisons(input.tables),
+        definitions: definition::by_kind(input.definitions),
+        sources: definition::sources(input.definitions),
+        cautions: CAUTIONS,
+        notices: notices(input.notices),
+        inputs: input.inputs,
+        version: input.version,
+        seed: input.seed.to_string(),
+        command: input.command,
+        study_toml: input.study_toml,
+        study_hash: sha256(input.study_toml.as_bytes()),
+    }
+}
+
+/// The survey's label, or its name in the tables.
+fn survey(input: &PageInput<'_>) -> String {
+    let tables = || input.tables.iter().filter(|table| table.position("survey").is_some());
+    let name =
+        tables().flat_map(|table| table.iter()).map(|row| row.text("survey")).find(|name| !name.is_empty());
+    input.labels.survey(name.unwrap_or("")).to_owned()
+}
+
+#[derive(Serialize)]
+struct NoticeLine {
+    caution: bool,
+    about: String,
+    message: String,
+}
+
+/// Cautions before notes, each group in its given order.
+fn notices(notices: &[Notice]) -> Vec<NoticeLine> {
+    let mut sorted: Vec<&Notice> = notices.iter().collect();
+    sorted.sort_by_key(|notice| notice.weight != Weight::Caution);
+    let line = |notice: &Notice| NoticeLine {
+        caution: notice.weight == Weight::Caution,
+        about: notice.about.clone(),
+        message: notice.message.clone(),
+    };
+    sorted.into_iter().map(line).collect()
+}
+
+/// The style sheet with the fonts inside it and the charts' colours on a dark page.
+fn style() -> String {
+    let mut style = String::new();
+    for (bytes, weight) in [(REGULAR, "400"), (SEMIBOLD, "700")] {
+        let data = STANDARD.encode(bytes);
+        style.push_str(&format!(
+            "@font-face{{font-family:\"{FAMILY}\";font-weight:{weight};src:url(data:font/ttf;base64,{data}) format(\"truetype\")}}\n"
+        ));
+    }
+    style.push_str(STYLE);
+    style.push_str("@media screen and (prefers-color-scheme:dark){\n");
+    for swap in DARK {
+        for attribute in ["fill", "stroke"] {
+            style.push_str(&format!("svg [{attribute}=\"{}\"]{{{attribute}:{}}}\n", swap.light, swap.dark));
+        }
+    }
+    style.push_str("}\n");
+    style
+}

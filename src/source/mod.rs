@@ -1,10 +1,33 @@
 //! From files to cohort rows: formats (SAS transport, CSV, Parquet), the national survey's map, and
 //! tables with a column map of the study's own.
 
-use polars::prelude::DataFrame;
+mod columns;
+mod delimited;
+mod error;
+mod file;
+mod join;
+mod mention;
+mod parquet;
+mod pool;
+mod raw;
+mod recipe;
+mod release;
+mod survey;
+mod table;
+mod units;
+mod xport;
+
+use std::path::PathBuf;
+
+use polars::prelude::{Column, DataFrame, DataType, Scalar};
 
 use crate::definitions::Subsample;
+use crate::definitions::survey::survey as known_survey;
 use crate::notice::Notice;
+use crate::study::{Source, Study};
+
+pub use error::SourceError;
+pub use pool::read_all;
 
 /// A file as it was read.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -40,4 +63,58 @@ pub struct Loaded {
     pub files: Vec<FileRecord>,
     pub flow: Vec<FlowLine>,
     pub notices: Vec<Notice>,
+}
+
+/// Name of the weight column of a subsample.
+#[must_use]
+pub fn weight_column(subsample: Subsample) -> &'static str {
+    match subsample {
+        Subsample::Interview => "weight_interview",
+        Subsample::Examination => "weight_examination",
+        Subsample::Fasting => "weight_fasting",
+        Subsample::GlucoseTolerance => "weight_glucose_tolerance",
+    }
+}
+
+/// Reads one source of a study. `folders` may hold a known survey's files and are tried in order,
+/// before the study's own data folders.
+pub fn read(study: &Study, source: &Source, folders: &[PathBuf]) -> Result<Loaded, SourceError> {
+    let needs = mention::needs(study);
+    match source {
+        Source::Survey { survey: name, cycle, .. } => {
+            let survey =
+                known_survey(name).ok_or_else(|| SourceError::source(name, "no such survey is known"))?;
+            let cycle = survey.cycle(cycle).map_err(|e| SourceError::source(name, e))?;
+            let four_years = cycle.partner_in(&survey::pooled_cycles(study, name)).is_some();
+            let request =
+                survey::Request { survey, cycle, quantities: &study.quantities, needs: &needs, four_years };
+            survey::read(&request, &all_folders(study, folders))
+        }
+        Source::Table(table) => table::read(table, &study.quantities, &study.folder),
+    }
+}
+
+/// Name of a source as it stands in the `source` column and in messages: `nhanes 2017-2018`, or a table's own.
+fn name(source: &Source) -> String {
+    match source {
+        Source::Survey { survey, cycle, .. } => format!("{survey} {cycle}"),
+        Source::Table(table) => table.name.clone(),
+    }
+}
+
+/// A text column with the same value for everybody.
+fn constant_column(name: &str, value: &str, people: usize) -> Column {
+    let value = Scalar::new(DataType::String, polars::prelude::AnyValue::StringOwned(value.into()));
+    Column::new_scalar(name.into(), value, people)
+}
+
+fn all_folders(study: &Study, folders: &[PathBuf]) -> Vec<PathBuf> {
+    let own = study.data_folders.iter().map(|f| study.folder.join(f));
+    let mut all: Vec<PathBuf> = Vec::new();
+    for folder in folders.iter().cloned().chain(own) {
+        if !all.contains(&folder) {
+            all.push(folder);
+        }
+    }
+    all
 }

@@ -1,5 +1,39 @@
 //! A study file as written (`file`), and as checked, with every name resolved to its row (`model`).
 
+mod check;
+mod cohort;
+mod complete;
+mod define;
+mod error;
+mod explain;
+mod file;
+mod groups;
+mod ingredients;
 mod model;
+mod needs;
+mod rule_file;
+mod rules;
+mod sources;
 
+use std::fs;
+use std::path::Path;
+
+pub use error::{Place, StudyError};
+pub use explain::explain;
+pub use ingredients::{remarks, shared_ingredients};
 pub use model::*;
+
+/// Reads and checks a study file.
+pub fn load(path: &Path) -> Result<Study, StudyError> {
+    let text =
+        fs::read_to_string(path).map_err(|source| StudyError::Read { path: path.to_owned(), source })?;
+    let folder = path.parent().filter(|parent| !parent.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    parse(&text, &path.display().to_string(), folder)
+}
+
+/// Checks the text of a study file. `name` stands in messages, `folder` is where relative paths start.
+pub fn parse(text: &str, name: &str, folder: &Path) -> Result<Study, StudyError> {
+    let text = error::Text { name, text };
+    let file = toml::from_str(text.text).map_err(|error| text.syntax(&error))?;
+    check::check(file, text, folder)
+}

@@ -2,6 +2,8 @@
 
 use std::path::PathBuf;
 
+use serde::{Deserialize, Serialize};
+
 use crate::definitions::{Direction, Exclusion, Index, Outcome, Quantity, Subsample};
 
 /// Everything a run needs to know. The text form of it is saved as `study.toml` with the results.
@@ -144,7 +146,8 @@ pub struct Threshold {
     pub source: String,
 }
 
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum ReplicateKind {
     /// Rescaled bootstrap of Rao, Wu and Yue (1992).
     Bootstrap,
@@ -159,7 +162,8 @@ pub struct Resampling {
     pub seed: u64,
 }
 
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum LonelyPsu {
     Fail,
     Adjust,
@@ -167,7 +171,8 @@ pub enum LonelyPsu {
 }
 
 /// Whether unreliable estimates are withheld (the default) or only flagged.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Withhold {
     Withhold,
     Flag,

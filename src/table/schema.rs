@@ -3,7 +3,7 @@
 //! Tables share their leading columns, so that a row says for whom, by what and from where its
 //! number comes: survey, frame (which weight), index, unit, population, grouping and group.
 
-use super::{Column, Kind};
+use super::{Column, Kind, Shape};
 
 const fn text(name: &'static str, meaning: &'static str) -> Column {
     Column { name, kind: Kind::Text, unit: "", meaning }
@@ -356,3 +356,36 @@ pub const NOTICE_TABLE: &[Column] = &[
     text("about", "what it is about"),
     text("message", "the notice"),
 ];
+
+const fn shape_of(name: &'static str, title: &'static str, columns: &'static [Column]) -> Shape {
+    Shape { name, title, columns }
+}
+
+/// Every table of a run, in the order in which they are written and described.
+pub const TABLES: &[Shape] = &[
+    shape_of("participant_flow", "Participant flow", PARTICIPANT_FLOW),
+    shape_of("sample", "Who is in the sample", SAMPLE),
+    shape_of("percentiles", "Percentiles", PERCENTILES),
+    shape_of("geometric_means", "Geometric means", GEOMETRIC_MEANS),
+    shape_of("auc", "Area under the ROC curve", AUC),
+    shape_of("roc_points", "Points of the ROC curves", ROC_POINTS),
+    shape_of("cutoffs", "Cutoffs", CUTOFFS),
+    shape_of("cutoff_accuracy", "Accuracy at the derived cutoffs", CUTOFF_ACCURACY),
+    shape_of(
+        "threshold_shares",
+        "One threshold across groups: share beyond and percentile",
+        THRESHOLD_SHARES,
+    ),
+    shape_of("threshold_accuracy", "One threshold across groups: accuracy", THRESHOLD_ACCURACY),
+    shape_of("equivalent_thresholds", "Equivalent thresholds", EQUIVALENT_THRESHOLDS),
+    shape_of("cutoff_differences", "How cutoffs differ from everybody's", CUTOFF_DIFFERENCES),
+    shape_of("reclassified", "People reclassified by group cutoffs", RECLASSIFIED),
+    shape_of("distributions", "Weighted distributions", DISTRIBUTIONS),
+    shape_of("notices", "Notices", NOTICE_TABLE),
+];
+
+/// The shape of the table with this name.
+#[must_use]
+pub fn shape(name: &str) -> Option<Shape> {
+    TABLES.iter().copied().find(|shape| shape.name == name)
+}

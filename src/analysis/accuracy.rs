@@ -1,0 +1,247 @@
+//! Sensitivity, specificity, predictive values and likelihood ratios at a cutoff or threshold.
+
+use super::context::Context;
+use super::select::Classed;
+use super::withhold::{self, Verdict};
+use crate::stats::interval::{self, Interval};
+use crate::stats::proportion;
+use crate::stats::roc::RocPoint;
+use crate::stats::scan::{self, RuleScan, Scan};
+
+pub const FIXED: &str = "fixed";
+pub const RESELECTED: &str = "reselected";
+
+/// One measure of accuracy with its interval.
+#[derive(Debug, Clone)]
+pub struct Measure {
+    pub name: &'static str,
+    pub cutoff_uncertainty: &'static str,
+    pub value: Option<f64>,
+    pub interval: Option<Interval>,
+    pub interval_kind: &'static str,
+    pub people: u64,
+    pub df: f64,
+    pub verdict: Verdict,
+}
+
+/// Which people stand in the denominator of a share, and which of them in its numerator, as
+/// functions of (has the outcome, at or beyond the cutoff).
+struct ShareOf {
+    name: &'static str,
+    denominator: fn(bool, bool) -> bool,
+    event: fn(bool, bool) -> bool,
+}
+
+const SHARES: &[ShareOf] = &[
+    ShareOf { name: "sensitivity", denominator: |with, _| with, event: |_, beyond| beyond },
+    ShareOf { name: "specificity", denominator: |with, _| !with, event: |_, beyond| !beyond },
+    ShareOf { name: "ppv", denominator: |_, beyond| beyond, event: |with, _| with },
+    ShareOf { name: "npv", denominator: |_, beyond| !beyond, event: |with, _| !with },
+];
+
+/// All measures at a point of the curve, held fixed; with a scan also those of the cutoff chosen
+/// anew in every replicate.
+pub fn at_cutoff(
+    context: &Context,
+    pair: (usize, usize),
+    people: &Classed,
+    point: &RocPoint,
+    chosen: Option<(&Scan, &RuleScan)>,
+) -> Vec<Measure> {
+    let mut measures = at_row(context, pair, people, point.row);
+    if let Some((scan, chosen)) = chosen {
+        measures.extend(reselected(context, scan, chosen, &measures));
+    }
+    measures
+}
+
+/// All measures when rows from `first_row` on count as beyond.
+pub fn at_row(context: &Context, pair: (usize, usize), people: &Classed, first_row: usize) -> Vec<Measure> {
+    let design = &context.frames[context.frame_of_pair(pair.0, pair.1)].design;
+    let mut measures: Vec<Measure> = SHARES
+        .iter()
+        .map(|s| {
+            let beyond = |row: usize| row >= first_row;
+            let share = proportion::share(
+                design,
+                &people.sample,
+                &|row| (s.denominator)(people.class[row], beyond(row)),
+                &|row| (s.event)(people.class[row], beyond(row)),
+            );
+            fixed_share(context, s.name, share.ok())
+        })
+        .collect();
+    measures.extend(likelihood_ratios(context, pair, people, first_row));
+    measures
+}
+
+fn fixed_share(context: &Context, name: &'static str, share: Option<proportion::Share>) -> Measure {
+    let mut measure = Measure {
+        name,
+        cutoff_uncertainty: FIXED,
+        value: None,
+        interval: None,
+        interval_kind: "korn_graubard",
+        people: 0,
+        df: 0.0,
+        verdict: Verdict::default(),
+    };
+    let Some(share) = share else {
+        measure.verdict.withheld.push("nobody in the denominator".to_owned());
+        return measure;
+    };
+    measure.value = Some(share.p);
+    measure.people = share.people;
+    measure.df = share.df;
+    match share.korn_graubard(context.study.confidence) {
+        Ok(interval) => {
+            measure.interval = Some(interval);
+            measure.verdict = withhold::share(context.study, &share, interval);
+        }
+        Err(why) => measure.verdict.withheld.push(why.to_string()),
+    }
+    measure
+}
+
+fn likelihood_ratios(
+    context: &Context,
+    pair: (usize, usize),
+    people: &Classed,
+    first_row: usize,
+) -> [Measure; 2] {
+    let frame = &context.frames[context.frame_of_pair(pair.0, pair.1)];
+    let weight = |class: bool, from: usize| -> f64 {
+        (from..people.class.len())
+            .filter(|&r| people.class[r] == class)
+            .map(|r| people.sample.weight[r])
+            .sum()
+    };
+    let totals = (weight(true, 0), weight(false, 0));
+    let full = Table2 {
+        with: totals.0,
+        without: totals.1,
+        beyond_with: weight(true, first_row),
+        beyond_without: weight(false, first_row),
+    };
+    let everybody = scan::beyond(&people.sample, &people.class, 0, &frame.replicates);
+    let beyond = scan::beyond(&people.sample, &people.class, first_row, &frame.replicates);
+    let replicate = |r: usize| Table2 {
+        with: everybody.0[r],
+        without: everybody.1[r],
+        beyond_with: beyond.0[r],
+        beyond_without: beyond.1[r],
+    };
+    let df_of = |class: bool| frame.design.degrees_of_freedom(&people.sample, &|r| people.class[r] == class);
+    let df = df_of(true).min(df_of(false));
+    let ratios: [(&'static str, fn(&Table2) -> f64); 2] =
+        [("lr_positive", Table2::lr_positive), ("lr_negative", Table2::lr_negative)];
+    ratios.map(|(name, ratio)| {
+        let value = ratio(&full);
+        let logs: Vec<f64> = (0..frame.replicates.count).map(|r| ratio(&replicate(r)).ln()).collect();
+        likelihood_ratio(context, name, (value, df, people.with + people.without), &logs, pair)
+    })
+}
+
+fn likelihood_ratio(
+    context: &Context,
+    name: &'static str,
+    (value, df, n): (f64, f64, u64),
+    logs: &[f64],
+    pair: (usize, usize),
+) -> Measure {
+    let replicates = &context.frames[context.frame_of_pair(pair.0, pair.1)].replicates;
+    let mut verdict = Verdict::default();
+    let defined = value > 0.0 && value.is_finite();
+    if !defined {
+        verdict.withheld.push("a ratio of 0 or infinity".to_owned());
+    }
+    let finite: Vec<f64> = logs.iter().map(|l| if l.is_finite() { *l } else { f64::NAN }).collect();
+    let spread = replicates.variance(value.ln(), &finite);
+    let too_many = verdict.failed(spread.used, replicates.count);
+    let interval = (defined && !too_many && df >= 1.0 && spread.used > 1)
+        .then(|| interval::t_on_log(value, spread.variance.sqrt(), df, context.study.confidence).ok())
+        .flatten();
+    Measure {
+        name,
+        cutoff_uncertainty: FIXED,
+        value: defined.then_some(value),
+        interval,
+        interval_kind: "replicates_t_log",
+        people: n,
+        df,
+        verdict,
+    }
+}
+
+/// Weights of the two-by-two table of outcome and cutoff.
+struct Table2 {
+    with: f64,
+    without: f64,
+    beyond_with: f64,
+    beyond_without: f64,
+}
+
+impl Table2 {
+    fn sensitivity(&self) -> f64 {
+        self.beyond_with / self.with
+    }
+
+    fn specificity(&self) -> f64 {
+        1.0 - self.beyond_without / self.without
+    }
+
+    fn ppv(&self) -> f64 {
+        self.beyond_with / (self.beyond_with + self.beyond_without)
+    }
+
+    fn npv(&self) -> f64 {
+        let short = (self.with - self.beyond_with, self.without - self.beyond_without);
+        short.1 / (short.0 + short.1)
+    }
+
+    fn lr_positive(&self) -> f64 {
+        self.sensitivity() / (1.0 - self.specificity())
+    }
+
+    fn lr_negative(&self) -> f64 {
+        (1.0 - self.sensitivity()) / self.specificity()
+    }
+}
+
+/// The shares again, with the interval of a cutoff chosen anew in every replicate.
+fn reselected(context: &Context, scan: &Scan, chosen: &RuleScan, fixed: &[Measure]) -> Vec<Measure> {
+    let replicate = |r: usize| Table2 {
+        with: scan.with[r],
+        without: scan.without[r],
+        beyond_with: chosen.positive_with[r],
+        beyond_without: chosen.positive_without[r],
+    };
+    let shares: [(&str, fn(&Table2) -> f64); 4] = [
+        ("sensitivity", Table2::sensitivity),
+        ("specificity", Table2::specificity),
+        ("ppv", Table2::ppv),
+        ("npv", Table2::npv),
+    ];
+    let chosen_in = |r: &usize| chosen.row[*r] != u32::MAX;
+    shares
+        .iter()
+        .filter_map(|(name, share)| {
+            let held = fixed.iter().find(|m| m.name == *name)?;
+            let values: Vec<f64> = (0..chosen.row.len())
+                .filter(chosen_in)
+                .map(|r| share(&replicate(r)))
+                .filter(|v| v.is_finite())
+                .collect();
+            let mut verdict = held.verdict.clone();
+            let too_many = verdict.failed(values.len(), chosen.row.len());
+            let interval = interval::percentile_of_replicates(&values, context.study.confidence).ok();
+            Some(Measure {
+                cutoff_uncertainty: RESELECTED,
+                interval: interval.filter(|_| !too_many),
+                interval_kind: "replicates_percentile",
+                verdict,
+                ..held.clone()
+            })
+        })
+        .collect()
+}

@@ -1,0 +1,164 @@
+//! What every estimator of a run shares: groups, designs and replicates.
+
+use super::AnalysisError;
+use super::groups::{Group, Population, groups, populations};
+use crate::cohort::{DesignTable, Frame, stable_hash};
+use crate::stats::design::{Design, LonelyPsu as Lonely};
+use crate::stats::replicate::Replicates;
+use crate::stats::{Sample, StatError};
+use crate::study::{LonelyPsu, ReplicateKind, Study, StudyIndex};
+use crate::tally::{Tallies, Tally};
+
+/// The study, its tallies and everything derived from them once.
+#[derive(Debug)]
+pub struct Context<'a> {
+    pub study: &'a Study,
+    pub tallies: &'a Tallies,
+    pub populations: Vec<Population>,
+    pub groups: Vec<Group>,
+    pub frames: Vec<FrameContext>,
+}
+
+/// Design and replicates of one frame, and its rows in resistance order.
+#[derive(Debug)]
+pub struct FrameContext {
+    pub design: Design,
+    pub replicates: Replicates,
+    /// Per index of the study: its tally as arrays an estimator can read.
+    pub indices: Vec<Ordered>,
+    /// The people of the frame, without values.
+    pub people: Ordered,
+}
+
+/// A tally in the order of resistance, least resistant first.
+#[derive(Debug, Clone, Default)]
+pub struct Ordered {
+    pub sample: Sample,
+    pub flags: Vec<u64>,
+    pub outcomes: Vec<u64>,
+    /// Level of each variable, row by row.
+    pub levels: Vec<Vec<Option<u8>>>,
+}
+
+impl<'a> Context<'a> {
+    pub fn new(study: &'a Study, tallies: &'a Tallies) -> Result<Self, AnalysisError> {
+        let frame = |f: &crate::tally::FrameTally| {
+            let design = design(study, tallies, &f.frame, &f.design)?;
+            let replicates = replicates(study, &f.design, &design)
+                .map_err(|cause| AnalysisError::Design { frame: f.frame.name(), cause })?;
+            let indices = study.indices.iter().zip(&f.indices);
+            Ok::<_, AnalysisError>(FrameContext {
+                indices: indices.map(|(i, t)| ordered(tallies, &f.frame, t, Some(i))).collect(),
+                people: ordered(tallies, &f.frame, &f.people, None),
+                design,
+                replicates,
+            })
+        };
+        Ok(Self {
+            study,
+            tallies,
+            populations: populations(study),
+            groups: groups(study, tallies),
+            frames: tallies.frames.iter().map(frame).collect::<Result<_, _>>()?,
+        })
+    }
+
+    /// Frame of an index by itself.
+    #[must_use]
+    pub fn frame_of_index(&self, index: usize) -> usize {
+        self.tallies.frame_of[index][self.study.outcomes.len()]
+    }
+
+    /// Frame of an index against an outcome.
+    #[must_use]
+    pub fn frame_of_pair(&self, index: usize, outcome: usize) -> usize {
+        self.tallies.frame_of[index][outcome]
+    }
+
+    #[must_use]
+    pub fn frame_name(&self, frame: usize) -> &'static str {
+        self.tallies.frames[frame].frame.name()
+    }
+}
+
+fn design(
+    study: &Study,
+    tallies: &Tallies,
+    frame: &Frame,
+    table: &DesignTable,
+) -> Result<Design, AnalysisError> {
+    let lonely = match study.lonely_psu {
+        LonelyPsu::Fail => Lonely::Fail,
+        LonelyPsu::Adjust => Lonely::Adjust,
+        LonelyPsu::Certainty => Lonely::Certainty,
+    };
+    let strata = table.strata();
+    let of_unit = table.stratum_of_unit();
+    let people = (!tallies.has_design).then(|| {
+        let mut people = vec![0_u64; strata.len()];
+        for (unit, &stratum) in table.units.iter().zip(&of_unit) {
+            people[stratum as usize] += unit.people;
+        }
+        people
+    });
+    Design::new(of_unit, people, lonely).map_err(|cause| match cause {
+        StatError::LonelyPsu(position) => AnalysisError::LonelyPsu {
+            survey: tallies.survey.clone(),
+            stratum: position
+                .parse::<usize>()
+                .ok()
+                .and_then(|p| strata.get(p).map(|s| (*s).to_owned()))
+                .unwrap_or(position),
+        },
+        cause => AnalysisError::Design { frame: frame.name(), cause },
+    })
+}
+
+fn replicates(study: &Study, table: &DesignTable, design: &Design) -> Result<Replicates, StatError> {
+    match study.resampling.kind {
+        ReplicateKind::Bootstrap => {
+            let keys: Vec<u64> = table.strata().iter().map(|s| stable_hash(s, 0)).collect();
+            Replicates::bootstrap(design, &keys, study.resampling.replicates, study.resampling.seed)
+        }
+        ReplicateKind::Jackknife => Replicates::jackknife(design),
+    }
+}
+
+/// The value of a key, times the sign of the resistance order.
+fn value(key: i64, index: &StudyIndex) -> f64 {
+    // Dividing by the whole number 1/resolution gives the decimal nearest to the key; multiplying by
+    // a resolution such as 1e-9, which has no exact binary form, may not.
+    let steps = (1.0 / index.row.resolution).round();
+    let value = if (steps * index.row.resolution - 1.0).abs() < 1e-9 {
+        key as f64 / steps
+    } else {
+        key as f64 * index.row.resolution
+    };
+    if index.sign() > 0 { value } else { -value }
+}
+
+/// A stated threshold, rounded to the index's resolution and put in the order of resistance.
+#[must_use]
+pub fn resistance(threshold: f64, index: &StudyIndex) -> f64 {
+    value((threshold / index.row.resolution).round() as i64, index)
+}
+
+fn ordered(tallies: &Tallies, frame: &Frame, tally: &Tally, index: Option<&StudyIndex>) -> Ordered {
+    let rows: Vec<usize> = match index {
+        Some(index) if index.sign() < 0 => (0..tally.len()).rev().collect(),
+        _ => (0..tally.len()).collect(),
+    };
+    let mut ordered = Ordered::default();
+    for row in rows {
+        let sample = &mut ordered.sample;
+        sample.value.push(index.map_or(0.0, |i| value(tally.key[row], i)));
+        sample.weight.push(frame.weight(tally.weight[row]));
+        sample.weight_squared.push(frame.squared(tally.weight_squared[row]));
+        sample.people.push(tally.people[row]);
+        sample.unit.push(tally.unit[row]);
+        ordered.flags.push(tally.flags[row]);
+        ordered.outcomes.push(tally.outcomes[row]);
+        ordered.levels.push(tallies.plan.levels_of(tally.cell[row]));
+    }
+    ordered
+}

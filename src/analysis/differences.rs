@@ -1,0 +1,96 @@
+//! How far a group's cutoff lies from everybody's, replicate by replicate.
+
+use super::context::Context;
+use super::roc::{Curve, Cutoff};
+use super::withhold::Verdict;
+use super::{AnalysisError, tabulate};
+use crate::stats::interval::{Interval, percentile_of_replicates};
+use crate::table::Table;
+
+/// Ratio and difference of every group's cutoff to everybody's, by the same rule.
+pub fn table(context: &Context, curves: &[Curve]) -> Result<Table, AnalysisError> {
+    let mut table = tabulate::empty("cutoff_differences");
+    for (curve, overall) in pairs(curves) {
+        for (position, rule) in context.study.rules.iter().enumerate() {
+            let (own, all) = (&curve.cutoffs.get(position), &overall.cutoffs.get(position));
+            let (Some(own), Some(all)) = (own, all) else { continue };
+            let gap = Gap::new(context, curve, (own, all));
+            let frame = context.frame_of_pair(curve.index, curve.outcome);
+            let row = tabulate::lead(table.row(), context, (frame, curve.index))
+                .text("outcome", &*context.study.outcomes[curve.outcome].row.name)
+                .text("rule", &*rule.name);
+            tabulate::of_group(row, &context.populations[0], &context.groups[curve.group])
+                .real("cutoff", gap.cutoff)
+                .real("overall", gap.overall)
+                .real("ratio", gap.ratio)
+                .real("ratio_lower", gap.ratio_interval.map(|i| i.lower))
+                .real("ratio_upper", gap.ratio_interval.map(|i| i.upper))
+                .real("difference", gap.difference)
+                .real("lower", gap.interval.map(|i| i.lower))
+                .real("upper", gap.interval.map(|i| i.upper))
+                .text("interval", "replicates_percentile")
+                .whole("df", Some(curve.df.min(overall.df) as i64))
+                .whole("replicates", Some(gap.used as i64))
+                .text("stated", tabulate::TOOL)
+                .text("withheld", gap.verdict.reason(context.study))
+                .done()?;
+        }
+    }
+    Ok(table)
+}
+
+/// Every curve of a group with the curve of everybody for the same index and outcome.
+pub fn pairs(curves: &[Curve]) -> impl Iterator<Item = (&Curve, &Curve)> {
+    curves.iter().filter(|c| c.group > 0).filter_map(|curve| {
+        let same = |c: &&Curve| c.group == 0 && c.index == curve.index && c.outcome == curve.outcome;
+        curves.iter().find(same).map(|overall| (curve, overall))
+    })
+}
+
+#[derive(Default)]
+struct Gap {
+    cutoff: Option<f64>,
+    overall: Option<f64>,
+    ratio: Option<f64>,
+    ratio_interval: Option<Interval>,
+    difference: Option<f64>,
+    interval: Option<Interval>,
+    used: usize,
+    verdict: Verdict,
+}
+
+impl Gap {
+    fn new(context: &Context, curve: &Curve, (own, all): (&Cutoff, &Cutoff)) -> Self {
+        let study = context.study;
+        let sign = study.indices[curve.index].sign() as f64;
+        let mut gap = Self::default();
+        gap.verdict.withheld.extend(own.verdict.withheld.iter().cloned());
+        let everybody = all.verdict.withheld.iter().map(|why| format!("everybody's cutoff: {why}"));
+        gap.verdict.withheld.extend(everybody);
+        let replicates: Vec<(f64, f64)> = own
+            .replicates
+            .iter()
+            .zip(&all.replicates)
+            .map(|(a, b)| (a * sign, b * sign))
+            .filter(|(a, b)| a.is_finite() && b.is_finite())
+            .collect();
+        gap.used = replicates.len();
+        let too_many = gap.verdict.failed(gap.used, own.replicates.len());
+        if !gap.verdict.shown(study) || !own.value.is_finite() || !all.value.is_finite() {
+            return gap;
+        }
+        let (a, b) = (own.value * sign, all.value * sign);
+        let interval = |values: Vec<f64>| {
+            if too_many { None } else { percentile_of_replicates(&values, study.confidence).ok() }
+        };
+        gap.cutoff = Some(a);
+        gap.overall = Some(b);
+        gap.difference = Some(a - b);
+        gap.interval = interval(replicates.iter().map(|(a, b)| a - b).collect());
+        if a > 0.0 && b > 0.0 && replicates.iter().all(|(a, b)| *a > 0.0 && *b > 0.0) {
+            gap.ratio = Some(a / b);
+            gap.ratio_interval = interval(replicates.iter().map(|(a, b)| a / b).collect());
+        }
+        gap
+    }
+}

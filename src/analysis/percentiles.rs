@@ -1,0 +1,153 @@
+//! Percentiles with Woodruff intervals, and geometric means, of every index × population × group.
+
+use rayon::prelude::*;
+
+use super::context::Context;
+use super::roc::oriented;
+use super::select::values;
+use super::withhold;
+use super::{AnalysisError, tabulate};
+use crate::stats::interval::Interval;
+use crate::stats::mean::geometric_mean;
+use crate::stats::quantile::{QuantileEstimate, QuantileRule, WoodruffScale, woodruff};
+use crate::stats::{Sample, StatError};
+use crate::table::Table;
+
+/// (index, population, group) of one domain.
+type Domain = (usize, usize, usize);
+
+fn domains(context: &Context) -> Vec<Domain> {
+    let (indices, populations) = (context.study.indices.len(), context.populations.len());
+    (0..indices)
+        .flat_map(|i| (0..populations).map(move |p| (i, p)))
+        .flat_map(|(i, p)| (0..context.groups.len()).map(move |g| (i, p, g)))
+        .collect()
+}
+
+fn sample_of(context: &Context, (index, population, group): Domain) -> Sample {
+    let ordered = &context.frames[context.frame_of_index(index)].indices[index];
+    values(ordered, &context.populations[population], &context.groups[group])
+}
+
+struct Percentiles {
+    domain: Domain,
+    people: u64,
+    weighted: f64,
+    df: f64,
+    estimates: Vec<Result<QuantileEstimate, StatError>>,
+}
+
+/// The percentiles that the study asks for, in resistance order, on the index's own scale.
+pub fn percentiles(context: &Context) -> Result<Table, AnalysisError> {
+    let all: Vec<Percentiles> =
+        domains(context).into_par_iter().map(|domain| estimate(context, domain)).collect();
+    let mut table = tabulate::empty("percentiles");
+    for one in &all {
+        for (&p, estimate) in context.study.percentiles.iter().zip(&one.estimates) {
+            percentile_row(context, one, p, estimate, &mut table)?;
+        }
+    }
+    Ok(table)
+}
+
+fn estimate(context: &Context, domain: Domain) -> Percentiles {
+    let sample = sample_of(context, domain);
+    let design = &context.frames[context.frame_of_index(domain.0)].design;
+    let one = |&p: &f64| {
+        woodruff(design, &sample, p, QuantileRule::Step, WoodruffScale::Logit, context.study.confidence)
+    };
+    Percentiles {
+        domain,
+        people: sample.people.iter().map(|&n| u64::from(n)).sum(),
+        weighted: sample.weight.iter().sum(),
+        df: design.degrees_of_freedom(&sample, &|_| true),
+        estimates: context.study.percentiles.iter().map(one).collect(),
+    }
+}
+
+fn percentile_row(
+    context: &Context,
+    one: &Percentiles,
+    p: f64,
+    estimate: &Result<QuantileEstimate, StatError>,
+    table: &mut Table,
+) -> Result<(), AnalysisError> {
+    let (index, population, group) = one.domain;
+    let sign = context.study.indices[index].sign() as f64;
+    let interval = estimate.as_ref().ok().and_then(|e| e.interval);
+    let has_interval = match estimate {
+        Ok(e) if e.interval.is_none() => Err(e.reason.unwrap_or("no interval")),
+        Ok(_) => Ok(()),
+        Err(_) => Err("nobody in the group"),
+    };
+    let mut verdict = withhold::percentile(context.study, one.people, p, has_interval);
+    verdict.few_df(one.df);
+    let shown = verdict.shown(context.study);
+    let estimate = estimate.as_ref().ok().filter(|_| shown);
+    let interval: Option<Interval> = interval.filter(|_| shown).map(|i| oriented(i, sign));
+    let row = tabulate::lead(table.row(), context, (context.frame_of_index(index), index));
+    tabulate::of_group(row, &context.populations[population], &context.groups[group])
+        .whole("n", Some(one.people as i64))
+        .real("weighted_n", Some(one.weighted))
+        .whole("df", Some(one.df as i64))
+        .real("percentile", Some(percent(p)))
+        .real("value", estimate.map(|e| e.value * sign))
+        .real("lower", interval.map(|i| i.lower))
+        .real("upper", interval.map(|i| i.upper))
+        .real("standard_error", estimate.and_then(|e| e.standard_error))
+        .text("method", "weighted_step")
+        .text("interval", "woodruff_logit")
+        .text("stated", tabulate::STUDY)
+        .text("withheld", verdict.reason(context.study))
+        .text("notices", verdict.notices(context.study))
+        .done()?;
+    Ok(())
+}
+
+/// A proportion as percent, free of the noise of binary fractions (0.95 is 95).
+pub fn percent(p: f64) -> f64 {
+    (p * 1e12).round() / 1e10
+}
+
+/// Weighted geometric means of every index whose values are all positive.
+pub fn geometric_means(context: &Context) -> Result<Table, AnalysisError> {
+    let all: Vec<_> = domains(context)
+        .into_par_iter()
+        .map(|domain| {
+            let sign = context.study.indices[domain.0].sign() as f64;
+            let mut sample = sample_of(context, domain);
+            for value in &mut sample.value {
+                *value *= sign;
+            }
+            let design = &context.frames[context.frame_of_index(domain.0)].design;
+            (domain, geometric_mean(design, &sample, context.study.confidence))
+        })
+        .collect();
+    let mut table = tabulate::empty("geometric_means");
+    for ((index, population, group), mean) in all {
+        let people = mean.as_ref().map_or(0, |m| m.people);
+        let no_interval = match &mean {
+            Ok(m) if m.interval.is_some() => Ok(()),
+            Ok(_) => Err("no finite interval"),
+            Err(StatError::Empty) => Err("nobody in the group"),
+            Err(_) => Err("a value is not positive"),
+        };
+        // A mean has no nearer side: the median's rule on people applies.
+        let verdict = withhold::percentile(context.study, people, 0.5, no_interval);
+        let shown = mean.as_ref().ok().filter(|_| verdict.shown(context.study));
+        let row = tabulate::lead(table.row(), context, (context.frame_of_index(index), index));
+        tabulate::of_group(row, &context.populations[population], &context.groups[group])
+            .whole("n", Some(people as i64))
+            .real("weighted_n", mean.as_ref().ok().map(|m| m.weighted_people))
+            .whole("df", mean.as_ref().ok().map(|m| m.df as i64))
+            .real("value", shown.map(|m| m.value))
+            .real("lower", shown.and_then(|m| m.interval).map(|i| i.lower))
+            .real("upper", shown.and_then(|m| m.interval).map(|i| i.upper))
+            .real("standard_error", shown.map(|m| m.standard_error).filter(|s| s.is_finite()))
+            .text("interval", "linearised_t_log")
+            .text("stated", tabulate::TOOL)
+            .text("withheld", verdict.reason(context.study))
+            .done()?;
+    }
+    Ok(table)
+}

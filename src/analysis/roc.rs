@@ -1,0 +1,313 @@
+//! ROC curves of every index × outcome × group: AUC, cutoffs by every rule, and their replicates.
+
+use rayon::prelude::*;
+
+use super::accuracy::{Measure, at_cutoff};
+use super::context::{Context, FrameContext};
+use super::groups::Group;
+use super::select::{Classed, classed};
+use super::withhold::{self, Verdict};
+use super::{AnalysisError, tabulate};
+use crate::stats::interval::{self, Interval};
+use crate::stats::roc::{self, RocPoint};
+use crate::stats::rule::{self, Rule};
+use crate::stats::scan::{self, RuleScan, Scan};
+use crate::table::Table;
+
+/// Steps of 1 − specificity at which a drawn curve is tabulated.
+const CURVE_STEPS: usize = 50;
+/// Cutoffs whose Youden index is this close to the best are shown as the flat range.
+const FLAT: f64 = 0.01;
+
+/// Everything derived from one ROC curve.
+#[derive(Debug, Clone)]
+pub struct Curve {
+    pub index: usize,
+    pub outcome: usize,
+    /// Position in the context's groups; the population is the cohort.
+    pub group: usize,
+    pub with: u64,
+    pub without: u64,
+    pub unknown: u64,
+    pub weighted: f64,
+    /// The smaller of the degrees of freedom among people with and without the outcome.
+    pub df: f64,
+    pub auc: Option<Auc>,
+    pub auc_verdict: Verdict,
+    pub cutoffs: Vec<Cutoff>,
+}
+
+#[derive(Debug, Clone)]
+pub struct Auc {
+    pub value: f64,
+    pub standard_error: Option<f64>,
+    pub interval: Option<Interval>,
+    pub used: usize,
+}
+
+/// One cutoff, on the scale of resistance order (lower-is-resistant indices are negative here).
+#[derive(Debug, Clone)]
+pub struct Cutoff {
+    pub value: f64,
+    pub midpoint: f64,
+    pub interval: Option<Interval>,
+    pub interval_t: Option<Interval>,
+    pub youden: f64,
+    pub optimism: Option<f64>,
+    pub flat: Option<(f64, f64)>,
+    /// The cutoff chosen in each replicate, `NaN` where there is none.
+    pub replicates: Vec<f64>,
+    pub used: usize,
+    pub measures: Vec<Measure>,
+    pub verdict: Verdict,
+}
+
+/// All curves of a study: index by index, outcome by outcome, group by group.
+pub fn all(context: &Context) -> Result<Vec<Curve>, AnalysisError> {
+    let pairs =
+        (0..context.study.indices.len()).flat_map(|i| (0..context.study.outcomes.len()).map(move |o| (i, o)));
+    let tasks: Vec<_> = pairs.flat_map(|pair| (0..context.groups.len()).map(move |g| (pair, g))).collect();
+    let curves: Vec<Curve> = tasks.par_iter().map(|&(pair, group)| curve(context, pair, group)).collect();
+    refuse_one_class(context, &curves)?;
+    Ok(curves)
+}
+
+/// An outcome that nobody, or everybody, of the whole cohort has cannot be judged at all.
+fn refuse_one_class(context: &Context, curves: &[Curve]) -> Result<(), AnalysisError> {
+    for curve in curves.iter().filter(|c| c.group == 0) {
+        let missing = match (curve.with, curve.without) {
+            (0, _) => "has",
+            (_, 0) => "is without",
+            _ => continue,
+        };
+        let outcome = context.study.outcomes[curve.outcome].row.name.clone();
+        return Err(AnalysisError::OneClass { outcome, missing });
+    }
+    Ok(())
+}
+
+fn curve(context: &Context, pair: (usize, usize), group: usize) -> Curve {
+    let study = context.study;
+    let people = classed(context, pair, &context.populations[0], &context.groups[group]);
+    let frame = &context.frames[context.frame_of_pair(pair.0, pair.1)];
+    let df_of =
+        |class: bool| frame.design.degrees_of_freedom(&people.sample, &|row| people.class[row] == class);
+    let mut result = Curve {
+        index: pair.0,
+        outcome: pair.1,
+        group,
+        with: people.with,
+        without: people.without,
+        unknown: people.unknown,
+        weighted: people.sample.weight.iter().sum(),
+        df: df_of(true).min(df_of(false)),
+        auc: None,
+        auc_verdict: withhold::auc(study, people.with, people.without),
+        cutoffs: Vec::new(),
+    };
+    let Ok(points) = roc::curve(&people.sample, &people.class) else {
+        return result;
+    };
+    let rules: Vec<Rule> = study.rules.iter().map(|r| r.rule).collect();
+    let scan = scan::scan(&people.sample, &people.class, &rules, &frame.replicates);
+    result.auc = auc(context, &people, &scan, &mut result);
+    let prevalence = roc::prevalence(&people.sample, &people.class);
+    let build = |(position, rule): (usize, &Rule)| {
+        let chosen = rule::choose(&points, *rule, prevalence)?;
+        let full = Full { context, pair, people: &people, points: &points, chosen };
+        Some(full.cutoff(&scan, &scan.rules[position], &result))
+    };
+    let empty = |verdict: Verdict| Cutoff {
+        value: f64::NAN,
+        midpoint: f64::NAN,
+        interval: None,
+        interval_t: None,
+        youden: f64::NAN,
+        optimism: None,
+        flat: None,
+        replicates: vec![f64::NAN; frame.replicates.count],
+        used: 0,
+        measures: Vec::new(),
+        verdict,
+    };
+    result.cutoffs = rules
+        .iter()
+        .enumerate()
+        .map(|task| {
+            build(task).unwrap_or_else(|| {
+                let mut verdict = withhold::cutoff(study, result.with, result.without, None);
+                verdict.withheld = vec!["no cutoff satisfies the rule".to_owned()];
+                empty(verdict)
+            })
+        })
+        .collect();
+    result
+}
+
+/// The area with its interval: replicates on the logit, t on the degrees of freedom.
+fn auc(context: &Context, people: &Classed, scan: &Scan, curve: &mut Curve) -> Option<Auc> {
+    let value = roc::auc(&people.sample, &people.class).ok()?;
+    let frame = &context.frames[context.frame_of_pair(curve.index, curve.outcome)];
+    let spread = frame.replicates.variance(value, &scan.auc);
+    let too_many = curve.auc_verdict.failed(spread.used, frame.replicates.count);
+    curve.auc_verdict.few_df(curve.df);
+    let standard_error = (spread.used > 1).then(|| spread.variance.sqrt());
+    let interval = standard_error
+        .filter(|_| !too_many && curve.df >= 1.0 && value > 0.0 && value < 1.0)
+        .and_then(|_| logit_interval(context, frame, &scan.auc, (value, curve.df)));
+    Some(Auc { value, standard_error, interval, used: spread.used })
+}
+
+/// t interval of an area on the logit; replicates at 0 or 1, where the logit does not exist, have failed.
+fn logit_interval(
+    context: &Context,
+    frame: &FrameContext,
+    replicates: &[f64],
+    (value, df): (f64, f64),
+) -> Option<Interval> {
+    let logit = |p: f64| (p / (1.0 - p)).ln();
+    let logits: Vec<f64> =
+        replicates.iter().map(|&p| logit(p)).map(|l| if l.is_finite() { l } else { f64::NAN }).collect();
+    let spread = frame.replicates.variance(logit(value), &logits);
+    interval::t_on_logit(value, spread.variance.sqrt(), df, context.study.confidence).ok()
+}
+
+/// A chosen point of the full-sample curve and what it was chosen from.
+struct Full<'a> {
+    context: &'a Context<'a>,
+    pair: (usize, usize),
+    people: &'a Classed,
+    points: &'a [RocPoint],
+    chosen: usize,
+}
+
+impl Full<'_> {
+    fn cutoff(&self, scan: &Scan, chosen: &RuleScan, curve: &Curve) -> Cutoff {
+        let study = self.context.study;
+        let point = &self.points[self.chosen];
+        let less_resistant = self.chosen.checked_sub(1).map_or(point.cutoff, |i| self.points[i].cutoff);
+        let replicates = self.replicate_cutoffs(chosen);
+        let finite: Vec<f64> = replicates.iter().copied().filter(|v| v.is_finite()).collect();
+        let auc = curve.auc.as_ref().and_then(|a| a.interval);
+        let mut verdict = withhold::cutoff(study, curve.with, curve.without, auc);
+        let too_many = verdict.failed(finite.len(), replicates.len());
+        verdict.few_df(curve.df);
+        let interval =
+            if too_many { None } else { interval::percentile_of_replicates(&finite, study.confidence).ok() };
+        Cutoff {
+            value: point.cutoff,
+            midpoint: f64::midpoint(point.cutoff, less_resistant),
+            interval,
+            interval_t: if too_many { None } else { self.t_interval(&replicates, curve.df) },
+            youden: point.sensitivity + point.specificity - 1.0,
+            optimism: self.optimism(scan, chosen),
+            flat: rule::flat_range(self.points, FLAT),
+            used: finite.len(),
+            measures: at_cutoff(self.context, self.pair, self.people, point, Some((scan, chosen))),
+            replicates,
+            verdict,
+        }
+    }
+
+    fn replicate_cutoffs(&self, chosen: &RuleScan) -> Vec<f64> {
+        let values = &self.people.sample.value;
+        chosen.row.iter().map(|&row| values.get(row as usize).copied().unwrap_or(f64::NAN)).collect()
+    }
+
+    /// t interval on the log where every value is positive on its own scale, else as it is.
+    fn t_interval(&self, replicates: &[f64], df: f64) -> Option<Interval> {
+        let study = self.context.study;
+        let frame = &self.context.frames[self.context.frame_of_pair(self.pair.0, self.pair.1)];
+        let sign = study.indices[self.pair.0].sign() as f64;
+        let full = self.points[self.chosen].cutoff * sign;
+        let own: Vec<f64> = replicates.iter().map(|v| v * sign).collect();
+        let log = full > 0.0 && self.people.sample.value.iter().all(|v| v * sign > 0.0);
+        if df < 1.0 {
+            return None;
+        }
+        let on_own_scale = if log {
+            let logs: Vec<f64> = own.iter().map(|v| v.ln()).collect();
+            let spread = frame.replicates.variance(full.ln(), &logs);
+            interval::t_on_log(full, spread.variance.sqrt(), df, study.confidence)
+        } else {
+            let spread = frame.replicates.variance(full, &own);
+            interval::t_plain(full, spread.variance.sqrt(), df, study.confidence)
+        };
+        // Back in resistance order, so that every cutoff of this module is on one scale.
+        on_own_scale.ok().map(|i| oriented(i, sign))
+    }
+
+    /// Mean over replicates of J of the replicate's cutoff in the replicate, less its J in the sample.
+    fn optimism(&self, scan: &Scan, chosen: &RuleScan) -> Option<f64> {
+        let mut gaps = Vec::new();
+        for (r, &row) in chosen.row.iter().enumerate() {
+            if row == u32::MAX {
+                continue;
+            }
+            let after = self.points.partition_point(|p| p.row <= row as usize);
+            let Some(point) = after.checked_sub(1).map(|i| &self.points[i]) else { continue };
+            let in_replicate =
+                chosen.positive_with[r] / scan.with[r] - chosen.positive_without[r] / scan.without[r];
+            gaps.push(in_replicate - (point.sensitivity + point.specificity - 1.0));
+        }
+        (!gaps.is_empty()).then(|| gaps.iter().sum::<f64>() / gaps.len() as f64)
+    }
+}
+
+/// An interval on the index's own scale, from or to the resistance scale.
+#[must_use]
+pub fn oriented(interval: Interval, sign: f64) -> Interval {
+    if sign > 0.0 { interval } else { Interval { lower: -interval.upper, upper: -interval.lower } }
+}
+
+/// Curves for drawing: everybody and the groups of the study's first grouping.
+pub fn points(context: &Context) -> Result<Table, AnalysisError> {
+    let drawn = |g: &&Group| g.grouping.is_none_or(|grouping| grouping == 0);
+    let mut table = tabulate::empty("roc_points");
+    for index in 0..context.study.indices.len() {
+        for outcome in 0..context.study.outcomes.len() {
+            for group in context.groups.iter().filter(drawn) {
+                curve_rows(context, (index, outcome), group, &mut table)?;
+            }
+        }
+    }
+    Ok(table)
+}
+
+fn curve_rows(
+    context: &Context,
+    pair: (usize, usize),
+    group: &Group,
+    table: &mut Table,
+) -> Result<(), AnalysisError> {
+    let people = classed(context, pair, &context.populations[0], group);
+    let study = context.study;
+    if !withhold::cutoff(study, people.with, people.without, Some(Interval { lower: 1.0, upper: 1.0 }))
+        .shown(study)
+    {
+        return Ok(());
+    }
+    let Ok(points) = roc::curve(&people.sample, &people.class) else { return Ok(()) };
+    let frame = context.frame_of_pair(pair.0, pair.1);
+    let grid: Vec<f64> = (0..=CURVE_STEPS).map(|i| i as f64 / CURVE_STEPS as f64).collect();
+    let replicates =
+        scan::sensitivity_at(&people.sample, &people.class, &context.frames[frame].replicates, &grid);
+    let sign = study.indices[pair.0].sign() as f64;
+    for (x, spread) in grid.iter().zip(&replicates) {
+        // The largest sensitivity whose 1 − specificity does not exceed x; points run from everybody up.
+        let Some(point) = points.iter().find(|p| 1.0 - p.specificity <= x + 1e-12) else { continue };
+        let finite: Vec<f64> = spread.iter().copied().filter(|v| v.is_finite()).collect();
+        let band = interval::percentile_of_replicates(&finite, study.confidence).ok();
+        let row = tabulate::lead(table.row(), context, (frame, pair.0));
+        tabulate::of_group(row, &context.populations[0], group)
+            .text("outcome", &*study.outcomes[pair.1].row.name)
+            .real("cutoff", Some(point.cutoff * sign))
+            .real("false_positive_share", Some(1.0 - point.specificity))
+            .real("sensitivity", Some(point.sensitivity))
+            .real("specificity", Some(point.specificity))
+            .real("sensitivity_lower", band.map(|b| b.lower))
+            .real("sensitivity_upper", band.map(|b| b.upper))
+            .done()?;
+    }
+    Ok(())
+}

@@ -1,0 +1,245 @@
+//! One threshold across groups: who is beyond it, where it sits, how well it separates.
+
+use rayon::prelude::*;
+
+use super::accuracy::{Measure, at_row};
+use super::context::{Context, resistance};
+use super::percentiles::percent;
+use super::select::{classed, values};
+use super::{AnalysisError, tabulate, withhold};
+use crate::stats::Sample;
+use crate::stats::proportion;
+use crate::study::Threshold;
+use crate::table::{RowBuilder, Table};
+
+/// Slack on a share that is compared with a target.
+const SLACK: f64 = 1e-12;
+
+/// First row at or beyond a threshold (beyond it, if strict).
+fn first_beyond(context: &Context, threshold: &Threshold, sample: &Sample) -> usize {
+    let at = resistance(threshold.value, &context.study.indices[threshold.index]);
+    sample.value.partition_point(|&v| if threshold.strict { v <= at } else { v < at })
+}
+
+/// Weighted share strictly less resistant than the threshold: the percentile at which it sits.
+fn percentile_of(context: &Context, threshold: &Threshold, sample: &Sample) -> Option<f64> {
+    let at = resistance(threshold.value, &context.study.indices[threshold.index]);
+    let less = sample.value.partition_point(|&v| v < at);
+    let total: f64 = sample.weight.iter().sum();
+    (total > 0.0).then(|| sample.weight[..less].iter().sum::<f64>() / total)
+}
+
+fn of_threshold<'t>(row: RowBuilder<'t>, context: &Context, threshold: &Threshold) -> RowBuilder<'t> {
+    tabulate::lead(row, context, (context.frame_of_index(threshold.index), threshold.index))
+        .real("threshold", Some(threshold.value))
+}
+
+fn strict(threshold: &Threshold) -> &'static str {
+    if threshold.strict { "yes" } else { "no" }
+}
+
+/// Share beyond each threshold and the percentile it sits at, in every population and group.
+pub fn shares(context: &Context) -> Result<Table, AnalysisError> {
+    let mut table = tabulate::empty("threshold_shares");
+    for threshold in &context.study.thresholds {
+        for population in 0..context.populations.len() {
+            for group in 0..context.groups.len() {
+                share_row(context, threshold, (population, group), &mut table)?;
+            }
+        }
+    }
+    Ok(table)
+}
+
+fn share_row(
+    context: &Context,
+    threshold: &Threshold,
+    (population, group): (usize, usize),
+    table: &mut Table,
+) -> Result<(), AnalysisError> {
+    let frame = &context.frames[context.frame_of_index(threshold.index)];
+    let (population, group) = (&context.populations[population], &context.groups[group]);
+    let sample = values(&frame.indices[threshold.index], population, group);
+    let first = first_beyond(context, threshold, &sample);
+    let share = proportion::share(&frame.design, &sample, &|_| true, &|row| row >= first);
+    let row = of_threshold(table.row(), context, threshold).text("strict", strict(threshold));
+    let row = tabulate::of_group(row, population, group).text("stated", tabulate::STUDY);
+    let Ok(share) = share else {
+        row.whole("n", Some(0)).text("withheld", "nobody in the group").done()?;
+        return Ok(());
+    };
+    let interval = share.korn_graubard(context.study.confidence);
+    let verdict = match &interval {
+        Ok(interval) => withhold::share(context.study, &share, *interval),
+        Err(why) => {
+            let mut verdict = withhold::Verdict::default();
+            verdict.withheld.push(why.to_string());
+            verdict
+        }
+    };
+    let shown = verdict.shown(context.study);
+    let interval = interval.ok().filter(|_| shown);
+    row.whole("n", Some(share.people as i64))
+        .real("weighted_n", Some(share.weighted_people))
+        .real("n_effective", Some(share.n_effective).filter(|n| n.is_finite()))
+        .whole("df", Some(share.df as i64))
+        .real("share_beyond", shown.then_some(100.0 * share.p))
+        .real("lower", interval.map(|i| 100.0 * i.lower))
+        .real("upper", interval.map(|i| 100.0 * i.upper))
+        .text("interval", "korn_graubard")
+        .real("percentile", percentile_of(context, threshold, &sample).filter(|_| shown).map(percent))
+        .text("withheld", verdict.reason(context.study))
+        .text("notices", verdict.notices(context.study))
+        .done()?;
+    Ok(())
+}
+
+/// Sensitivity and its relatives of each threshold against every outcome, in every group of the cohort.
+pub fn accuracy(context: &Context) -> Result<Table, AnalysisError> {
+    let study = context.study;
+    let tasks: Vec<(usize, usize, usize)> = (0..study.thresholds.len())
+        .flat_map(|t| (0..study.outcomes.len()).map(move |o| (t, o)))
+        .flat_map(|(t, o)| (0..context.groups.len()).map(move |g| (t, o, g)))
+        .collect();
+    let measured: Vec<Vec<Measure>> = tasks
+        .par_iter()
+        .map(|&(t, outcome, group)| {
+            let threshold = &study.thresholds[t];
+            let pair = (threshold.index, outcome);
+            let people = classed(context, pair, &context.populations[0], &context.groups[group]);
+            let first = first_beyond(context, threshold, &people.sample);
+            at_row(context, pair, &people, first)
+        })
+        .collect();
+    let mut table = tabulate::empty("threshold_accuracy");
+    for (&(t, outcome, group), measures) in tasks.iter().zip(&measured) {
+        for measure in measures {
+            let threshold = &study.thresholds[t];
+            let row = of_threshold(table.row(), context, threshold)
+                .text("frame", context.frame_name(context.frame_of_pair(threshold.index, outcome)))
+                .text("strict", strict(threshold))
+                .text("outcome", &*study.outcomes[outcome].row.name);
+            let row = tabulate::of_group(row, &context.populations[0], &context.groups[group]);
+            tabulate::of_measure(row, context, measure)
+                .text("stated", tabulate::STUDY)
+                .text("notices", measure.verdict.notices(study))
+                .done()?;
+        }
+    }
+    Ok(table)
+}
+
+/// Which share an equivalent threshold holds equal to everybody's.
+#[derive(Clone, Copy)]
+enum Same {
+    Percentile,
+    Sensitivity(usize),
+    Specificity(usize),
+}
+
+/// The observed value that does in each group what the threshold does in everybody.
+pub fn equivalents(context: &Context) -> Result<Table, AnalysisError> {
+    let mut table = tabulate::empty("equivalent_thresholds");
+    for threshold in &context.study.thresholds {
+        let outcomes = 0..context.study.outcomes.len();
+        let held = std::iter::once(Same::Percentile)
+            .chain(outcomes.flat_map(|o| [Same::Sensitivity(o), Same::Specificity(o)]));
+        for same in held {
+            equivalent_rows(context, threshold, same, &mut table)?;
+        }
+    }
+    Ok(table)
+}
+
+fn equivalent_rows(
+    context: &Context,
+    threshold: &Threshold,
+    same: Same,
+    table: &mut Table,
+) -> Result<(), AnalysisError> {
+    let Some(less) = percentile_of(context, threshold, &judged(context, threshold.index, same, 0)) else {
+        return Ok(());
+    };
+    let sign = context.study.indices[threshold.index].sign() as f64;
+    let (name, outcome, target) = match same {
+        Same::Percentile => ("percentile", None, less),
+        Same::Sensitivity(o) => ("sensitivity", Some(o), 1.0 - less),
+        Same::Specificity(o) => ("specificity", Some(o), less),
+    };
+    for group in 0..context.groups.len() {
+        let sample = judged(context, threshold.index, same, group);
+        let people: u64 = sample.people.iter().map(|&n| u64::from(n)).sum();
+        let verdict = withhold::percentile(context.study, people, less, Ok(()));
+        let found = equivalent(&sample, less).filter(|_| verdict.shown(context.study));
+        let row = of_threshold(table.row(), context, threshold).text("same", name);
+        tabulate::of_group(row, &context.populations[0], &context.groups[group])
+            .text("outcome", outcome.map_or("", |o| &*context.study.outcomes[o].row.name))
+            .whole("n", Some(people as i64))
+            .real("target", Some(target))
+            .real("equivalent", found.map(|v| v * sign))
+            .text("stated", tabulate::TOOL)
+            .text("withheld", verdict.reason(context.study))
+            .done()?;
+    }
+    Ok(())
+}
+
+/// The people whose share is held equal: everybody of the group, or those with or without an outcome.
+fn judged(context: &Context, index: usize, same: Same, group: usize) -> Sample {
+    let (cohort, group) = (&context.populations[0], &context.groups[group]);
+    let class_only = |outcome: usize, class: bool| {
+        let people = classed(context, (index, outcome), cohort, group);
+        let keep: Vec<usize> = (0..people.class.len()).filter(|&r| people.class[r] == class).collect();
+        let pick = |all: &[f64]| keep.iter().map(|&r| all[r]).collect();
+        Sample {
+            value: pick(&people.sample.value),
+            weight: pick(&people.sample.weight),
+            weight_squared: pick(&people.sample.weight_squared),
+            people: keep.iter().map(|&r| people.sample.people[r]).collect(),
+            unit: keep.iter().map(|&r| people.sample.unit[r]).collect(),
+        }
+    };
+    match same {
+        Same::Percentile => {
+            values(&context.frames[context.frame_of_index(index)].indices[index], cohort, group)
+        }
+        Same::Sensitivity(outcome) => class_only(outcome, true),
+        Same::Specificity(outcome) => class_only(outcome, false),
+    }
+}
+
+/// The least resistant observed value whose strictly less resistant share reaches `target`.
+fn equivalent(sample: &Sample, target: f64) -> Option<f64> {
+    let total: f64 = sample.weight.iter().sum();
+    let mut less = 0.0;
+    let mut row = 0;
+    while row < sample.value.len() {
+        let value = sample.value[row];
+        if less / total >= target - SLACK {
+            return Some(value);
+        }
+        while row < sample.value.len() && sample.value[row] == value {
+            less += sample.weight[row];
+            row += 1;
+        }
+    }
+    None
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_equivalent_threshold_in_its_own_group_is_the_threshold() {
+        let sample = Sample {
+            value: vec![1.0, 1.5, 2.0, 2.0, 3.0],
+            weight: vec![1.0, 2.0, 3.0, 1.0, 3.0],
+            ..Sample::default()
+        };
+        // Strictly less resistant than 2: (1 + 2) / 10.
+        assert_eq!(equivalent(&sample, 0.3), Some(2.0));
+        assert_eq!(equivalent(&sample, 0.0), Some(1.0));
+        assert_eq!(equivalent(&sample, 0.71), None);
+    }
+}

@@ -1,0 +1,149 @@
+//! When a number is not printed, and why (statistics of reliability, one place).
+
+use crate::stats::interval::Interval;
+use crate::stats::proportion::{Reliability, Share};
+use crate::study::{Study, Withhold};
+
+/// Fewest people with and without the outcome for an AUC, and below which it is flagged.
+const AUC_PEOPLE: u64 = 10;
+const AUC_FLAG: u64 = 30;
+/// Fewest people with and without the outcome for a cutoff.
+const CUTOFF_PEOPLE: u64 = 30;
+/// Fewest people for a percentile, and beyond it on its nearer side.
+const PERCENTILE_PEOPLE: u64 = 30;
+const PERCENTILE_BEYOND: f64 = 5.0;
+/// Share of failed replicates that is remarked, and beyond which the interval is withheld.
+const FAILED_REMARK: f64 = 0.05;
+const FAILED_WITHHELD: f64 = 0.20;
+/// Fewer degrees of freedom than this are remarked.
+const FEW_DF: f64 = 8.0;
+
+/// Reasons to withhold an estimate, and remarks that go with it when it is shown.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Verdict {
+    pub withheld: Vec<String>,
+    pub remarks: Vec<String>,
+}
+
+impl Verdict {
+    /// Whether the number is printed under the study's choice.
+    #[must_use]
+    pub fn shown(&self, study: &Study) -> bool {
+        self.withheld.is_empty() || study.withhold == Withhold::Flag
+    }
+
+    /// The text of the `withheld` column: empty when the number is printed.
+    #[must_use]
+    pub fn reason(&self, study: &Study) -> String {
+        if self.shown(study) { String::new() } else { self.withheld.join("; ") }
+    }
+
+    /// The text of the `notices` column.
+    #[must_use]
+    pub fn notices(&self, study: &Study) -> String {
+        let unreliable =
+            self.withheld.iter().filter(|_| self.shown(study)).map(|w| format!("unreliable: {w}"));
+        unreliable.chain(self.remarks.iter().cloned()).collect::<Vec<_>>().join("; ")
+    }
+
+    fn withhold(&mut self, when: bool, reason: impl Into<String>) {
+        if when {
+            self.withheld.push(reason.into());
+        }
+    }
+
+    fn remark(&mut self, when: bool, remark: impl Into<String>) {
+        if when {
+            self.remarks.push(remark.into());
+        }
+    }
+
+    /// Remarks few degrees of freedom.
+    pub fn few_df(&mut self, df: f64) {
+        self.remark(df < FEW_DF, format!("only {df} degrees of freedom"));
+    }
+
+    /// Small counts of a source whose people may not be shown.
+    pub fn small_cell(&mut self, study: &Study, people: u64) {
+        let small = !study.public && people < u64::from(study.minimum_cell);
+        self.withhold(small, format!("fewer than {} people", study.minimum_cell));
+    }
+
+    /// Remarks failed replicates; true when too many failed for an interval.
+    pub fn failed(&mut self, used: usize, all: usize) -> bool {
+        let failed = 1.0 - used as f64 / all.max(1) as f64;
+        let too_many = failed > FAILED_WITHHELD;
+        self.remark(
+            failed > FAILED_REMARK,
+            format!(
+                "{} of {all} replicates failed{}",
+                all - used,
+                if too_many { ", so no interval" } else { "" }
+            ),
+        );
+        too_many
+    }
+}
+
+/// NCHS presentation standard for proportions (Parker 2017, Vital Health Stat 2(175)).
+#[must_use]
+pub fn share(study: &Study, share: &Share, interval: Interval) -> Verdict {
+    let mut verdict = Verdict::default();
+    match share.reliability(interval) {
+        Reliability::Present => {}
+        Reliability::PresentComplementUnreliable => {
+            verdict.remark(true, "the complement may be unreliable");
+        }
+        Reliability::Flag(why) => verdict.remark(true, why),
+        Reliability::Suppress(why) => verdict.withhold(true, why),
+    }
+    verdict.small_cell(study, share.people);
+    verdict
+}
+
+#[must_use]
+pub fn auc(study: &Study, with: u64, without: u64) -> Verdict {
+    let mut verdict = Verdict::default();
+    let fewer = with.min(without);
+    verdict.withhold(fewer < AUC_PEOPLE, few_in_class(with, without, AUC_PEOPLE));
+    verdict.remark(
+        (AUC_PEOPLE..AUC_FLAG).contains(&fewer),
+        format!("fewer than {AUC_FLAG} people with or without the outcome"),
+    );
+    verdict.small_cell(study, fewer);
+    verdict
+}
+
+/// `auc` is the interval of the AUC in the same people, if there is one.
+#[must_use]
+pub fn cutoff(study: &Study, with: u64, without: u64, auc: Option<Interval>) -> Verdict {
+    let mut verdict = Verdict::default();
+    verdict.withhold(with.min(without) < CUTOFF_PEOPLE, few_in_class(with, without, CUTOFF_PEOPLE));
+    match auc {
+        Some(interval) => verdict
+            .withhold(interval.lower <= 0.5 && interval.upper >= 0.5, "the interval of the AUC includes 0.5"),
+        None => verdict.withhold(true, "the AUC has no interval"),
+    }
+    verdict.small_cell(study, with.min(without));
+    verdict
+}
+
+fn few_in_class(with: u64, without: u64, least: u64) -> String {
+    let which = if with <= without { "with" } else { "without" };
+    format!("fewer than {least} people {which} the outcome")
+}
+
+/// `beyond`: people on the nearer side of the percentile.
+#[must_use]
+pub fn percentile(study: &Study, people: u64, p: f64, has_interval: Result<(), &str>) -> Verdict {
+    let mut verdict = Verdict::default();
+    verdict.withhold(people < PERCENTILE_PEOPLE, format!("fewer than {PERCENTILE_PEOPLE} people"));
+    let beyond = people as f64 * p.min(1.0 - p);
+    let few = people >= PERCENTILE_PEOPLE && beyond < PERCENTILE_BEYOND;
+    verdict.withhold(few, "fewer than 5 people beyond it");
+    if let Err(why) = has_interval {
+        verdict.withhold(true, why);
+    }
+    verdict.small_cell(study, people);
+    verdict
+}

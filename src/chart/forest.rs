@@ -1,0 +1,277 @@
+//! A forest: one row a group, a point with its interval, reference lines through all rows, counts at
+//! the side, withheld estimates in words.
+
+use super::font;
+use super::palette::{BAND, Colour, GRID, INK, PAPER};
+use super::scale::Scale;
+use super::scene::{Align, Face, Point, Scene, Shape, Stroke};
+use super::sheet::{self, BODY, HEADING, LEADING, MARGIN, NOTE, SMALL, Swatch, TEXT, WIDTH};
+
+/// Rows of groups on one chart; a longer forest is continued on another.
+pub(super) const MOST_ROWS: usize = 45;
+const ROW: f64 = 23.0;
+const LABEL_LIMIT: f64 = 215.0;
+const COLUMN_GAP: f64 = 16.0;
+
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Forest {
+    pub title: String,
+    pub notes: Vec<String>,
+    pub axis: String,
+    pub key: Vec<(Swatch, String)>,
+    pub guides: Vec<Guide>,
+    /// Headings of the columns at the side; the first holds the estimates.
+    pub columns: Vec<String>,
+    pub sections: Vec<Section>,
+}
+
+/// A line through all rows, with a pale band where its interval is known.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Guide {
+    pub value: f64,
+    pub band: Option<(f64, f64)>,
+    pub stroke: Stroke,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Section {
+    pub heading: String,
+    pub rows: Vec<ForestRow>,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct ForestRow {
+    pub label: String,
+    pub whiskers: Vec<Whisker>,
+    pub side: Vec<String>,
+    /// Why there is no estimate.
+    pub withheld: Option<String>,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Whisker {
+    pub value: f64,
+    pub interval: Option<(f64, f64)>,
+    pub shape: Shape,
+    pub hollow: bool,
+    pub colour: Colour,
+}
+
+/// Where the parts of a forest stand from left to right.
+struct Layout {
+    label: f64,
+    plot: (f64, f64),
+    /// Right edges of the columns at the side.
+    columns: Vec<f64>,
+    /// Right edge of the text of a withheld row.
+    words: f64,
+}
+
+/// Cuts sections so that no chart holds more than [`MOST_ROWS`] rows.
+pub(super) fn parts(sections: Vec<Section>) -> Vec<Vec<Section>> {
+    let mut parts: Vec<Vec<Section>> = vec![Vec::new()];
+    let mut used = 0;
+    for section in sections {
+        let Section { heading, rows } = section;
+        if used > 0 && used + rows.len() > MOST_ROWS {
+            parts.push(Vec::new());
+            used = 0;
+        }
+        for (position, rows) in rows.chunks(MOST_ROWS).enumerate() {
+            if position > 0 {
+                parts.push(Vec::new());
+                used = 0;
+            }
+            let heading = if position > 0 { format!("{heading}, continued") } else { heading.clone() };
+            used += rows.len();
+            let last = parts.len() - 1;
+            parts[last].push(Section { heading, rows: rows.to_vec() });
+        }
+    }
+    parts
+}
+
+/// An axis for all parts of a forest: points and guides decide; an interval far longer than the
+/// points' spread ends in an arrow rather than squeezing everything else.
+pub(super) fn axis_values(sections: &[Section], guides: &[Guide]) -> Vec<f64> {
+    let whiskers: Vec<&Whisker> =
+        sections.iter().flat_map(|s| &s.rows).flat_map(|row| &row.whiskers).collect();
+    let points: Vec<f64> = whiskers.iter().map(|w| w.value).chain(guides.iter().map(|g| g.value)).collect();
+    let ends = whiskers.iter().filter_map(|w| w.interval).flat_map(|(lower, upper)| [lower, upper]);
+    let low = points.iter().copied().fold(f64::INFINITY, f64::min);
+    let high = points.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let allowed: Vec<f64> = if low > 0.0 {
+        let factor = (high / low).max(1.6);
+        ends.map(|end| end.clamp(low / factor, high * factor)).collect()
+    } else {
+        let room = (high - low).max(1e-9);
+        ends.map(|end| end.clamp(low - room, high + room)).collect()
+    };
+    points.into_iter().chain(allowed).collect()
+}
+
+pub(super) fn draw(forest: &Forest, axis_values: &[f64]) -> Scene {
+    let (mut scene, top) = sheet::open(&forest.title, &forest.notes);
+    let layout = layout(forest);
+    let scale = Scale::fit(axis_values, layout.plot.0 + 8.0, layout.plot.1 - 8.0);
+    let mut y = sheet::key(&mut scene, top + 10.0, &forest.key);
+    y = column_headings(&mut scene, &layout, forest, y + 6.0);
+    let heights: Vec<Vec<f64>> =
+        forest.sections.iter().map(|s| s.rows.iter().map(|r| row_height(r, &layout)).collect()).collect();
+    let bottom = y + forest
+        .sections
+        .iter()
+        .zip(&heights)
+        .map(|(s, rows)| section_lead(s) + rows.iter().sum::<f64>())
+        .sum::<f64>();
+    sheet::grid(&mut scene, &scale, y, bottom);
+    guides(&mut scene, &scale, &forest.guides, (y, bottom));
+    for (section, heights) in forest.sections.iter().zip(&heights) {
+        if !section.heading.is_empty() {
+            scene.text((MARGIN, y + 20.0), section.heading.clone(), HEADING);
+        }
+        y += section_lead(section);
+        for (row, height) in section.rows.iter().zip(heights) {
+            draw_row(&mut scene, (&layout, &scale), row, (y, *height));
+            y += height;
+        }
+    }
+    let lowest = sheet::axis_below(&mut scene, &scale, layout.plot, (bottom + 4.0, &forest.axis));
+    sheet::close(scene, lowest)
+}
+
+fn section_lead(section: &Section) -> f64 {
+    if section.heading.is_empty() { 0.0 } else { 28.0 }
+}
+
+fn layout(forest: &Forest) -> Layout {
+    let rows = || forest.sections.iter().flat_map(|section| &section.rows);
+    let label =
+        rows().map(|row| font::width(&row.label, BODY, false)).fold(80.0, f64::max).min(LABEL_LIMIT) + 12.0;
+    let mut right = WIDTH - MARGIN;
+    let mut columns = Vec::new();
+    for (position, heading) in forest.columns.iter().enumerate().rev() {
+        let cells =
+            rows().filter_map(|row| row.side.get(position)).map(|text| font::width(text, BODY, false));
+        let headings = heading.split('\n').map(|line| font::width(line, SMALL, false));
+        columns.push(right);
+        right -= cells.chain(headings).fold(0.0, f64::max) + COLUMN_GAP;
+    }
+    columns.reverse();
+    let words = columns.first().copied().unwrap_or(right);
+    Layout { label, plot: (MARGIN + label, right), columns, words }
+}
+
+fn column_headings(scene: &mut Scene, layout: &Layout, forest: &Forest, y: f64) -> f64 {
+    let lines = forest.columns.iter().map(|heading| heading.split('\n').count()).max().unwrap_or(1);
+    for (heading, right) in forest.columns.iter().zip(&layout.columns) {
+        let own = heading.split('\n').count();
+        for (position, line) in heading.split('\n').enumerate() {
+            let down = (lines - own + position) as f64 * 16.0;
+            scene.text((*right, y + down), line, NOTE.align(Align::End));
+        }
+    }
+    let bottom = y + (lines - 1) as f64 * 16.0 + 8.0;
+    scene.line((MARGIN, bottom), (WIDTH - MARGIN, bottom), Stroke::solid(GRID, 1.0));
+    bottom
+}
+
+fn guides(scene: &mut Scene, scale: &Scale, guides: &[Guide], (top, bottom): (f64, f64)) {
+    for guide in guides {
+        if let Some((lower, upper)) = guide.band {
+            let (left, right) = (scale.within(lower).0, scale.within(upper).0);
+            scene.area(
+                vec![(left, top), (right, top), (right, bottom), (left, bottom)],
+                guide.stroke.colour,
+                0.12,
+            );
+        }
+    }
+    for guide in guides {
+        let x = scale.within(guide.value).0;
+        scene.line((x, top), (x, bottom), guide.stroke);
+    }
+}
+
+fn label_lines(row: &ForestRow, layout: &Layout) -> Vec<String> {
+    font::wrap(&row.label, layout.label - 12.0, BODY, false)
+}
+
+fn withheld_lines(row: &ForestRow, layout: &Layout) -> Vec<String> {
+    let limit = layout.words - layout.plot.0 - 8.0;
+    row.withheld
+        .as_ref()
+        .map_or_else(Vec::new, |reason| font::wrap(&format!("withheld: {reason}"), limit, SMALL, false))
+}
+
+fn row_height(row: &ForestRow, layout: &Layout) -> f64 {
+    let lines = label_lines(row, layout).len().max(withheld_lines(row, layout).len()).max(1);
+    ROW + (lines - 1) as f64 * LEADING
+}
+
+fn draw_row(
+    scene: &mut Scene,
+    (layout, scale): (&Layout, &Scale),
+    row: &ForestRow,
+    (top, height): (f64, f64),
+) {
+    let middle = top + height / 2.0;
+    scene.line((MARGIN, top + height), (WIDTH - MARGIN, top + height), Stroke::solid(BAND, 1.0));
+    let first = |lines: usize| middle + 4.8 - (lines - 1) as f64 * LEADING / 2.0;
+    let label = label_lines(row, layout);
+    for (position, line) in label.iter().enumerate() {
+        scene.text((MARGIN, first(label.len()) + position as f64 * LEADING), line.clone(), TEXT);
+    }
+    let words = withheld_lines(row, layout);
+    let widest = words.iter().map(|line| font::width(line, SMALL, false)).fold(0.0, f64::max);
+    if widest > 0.0 {
+        let left = layout.plot.0 + 4.0;
+        scene.block((left, top + 1.5), (left + widest + 8.0, top + height - 1.5), PAPER);
+    }
+    for (position, line) in words.iter().enumerate() {
+        scene.text((layout.plot.0 + 8.0, first(words.len()) + position as f64 * LEADING), line.clone(), NOTE);
+    }
+    for (text, right) in row.side.iter().zip(&layout.columns) {
+        scene.text((*right, middle + 4.8), text.clone(), Face::new(BODY, INK).align(Align::End));
+    }
+    let spread = if row.whiskers.len() > 1 { 4.5 } else { 0.0 };
+    for (position, whisker) in row.whiskers.iter().enumerate() {
+        let y = middle + spread * (2.0 * position as f64 - (row.whiskers.len() - 1) as f64);
+        draw_whisker(scene, scale, whisker, y);
+    }
+}
+
+fn draw_whisker(scene: &mut Scene, scale: &Scale, whisker: &Whisker, y: f64) {
+    let stroke = Stroke::solid(whisker.colour, 2.0);
+    if let Some((lower, upper)) = whisker.interval {
+        let ((left, cut_left), (right, cut_right)) = (scale.within(lower), scale.within(upper));
+        scene.line((left, y), (right, y), stroke);
+        end(scene, (left, y), if cut_left { -1.0 } else { 0.0 }, stroke);
+        end(scene, (right, y), if cut_right { 1.0 } else { 0.0 }, stroke);
+    }
+    let at = (scale.within(whisker.value).0, y);
+    if whisker.hollow {
+        scene.ring(at, whisker.shape, 4.5, whisker.colour);
+    } else {
+        scene.dot(at, whisker.shape, 4.5, whisker.colour);
+    }
+}
+
+/// A tick where an interval ends, an arrow where it runs past the axis.
+fn end(scene: &mut Scene, (x, y): Point, direction: f64, stroke: Stroke) {
+    if direction == 0.0 {
+        scene.line((x, y - 3.5), (x, y + 3.5), Stroke::solid(stroke.colour, 1.5));
+    } else {
+        let back = x - direction * 5.0;
+        scene.area(vec![(x + direction * 3.0, y), (back, y - 4.5), (back, y + 4.5)], stroke.colour, 1.0);
+    }
+}
+
+/// The note that explains arrows, when any interval runs past the axis.
+pub(super) fn legend_of_interval(kind: &str) -> String {
+    if kind.is_empty() {
+        "Lines: interval; an arrow runs past the axis.".to_owned()
+    } else {
+        format!("Lines: interval ({kind}); an arrow runs past the axis.")
+    }
+}

@@ -1,0 +1,212 @@
+//! Heat map: at which percentile one threshold sits in each group.
+
+use crate::table::Row;
+use crate::table::number::fixed;
+
+use super::font;
+use super::palette::{self, GRID, INK, PAPER, SOFT};
+use super::scene::{Align, Face, Point, Scene, Stroke};
+use super::select::{Bundle, bundles, capital, count_text, group_label, grouping_heading, stated_text, stem};
+use super::sheet::{self, BODY, HEADING, LEADING, MARGIN, NOTE, SMALL, TEXT, WIDTH};
+use super::{Drawing, Labels, Source};
+
+const KEY: &[&str] = &["survey", "frame", "index"];
+const LABEL: f64 = 225.0;
+const N: f64 = 60.0;
+const CELL: f64 = 26.0;
+/// Columns on one chart; more thresholds are continued on another.
+const MOST_COLUMNS: usize = 6;
+
+/// One chart for each index (more when it has many thresholds).
+pub(super) fn draw(source: &Source<'_>) -> Vec<Drawing> {
+    let Some(table) = source.table("threshold_shares") else { return Vec::new() };
+    bundles(table.iter(), KEY).iter().flat_map(|bundle| draw_index(bundle, source.labels)).collect()
+}
+
+/// A column: one threshold in one population.
+#[derive(Debug, Clone, PartialEq)]
+struct Heading<'a> {
+    threshold: f64,
+    strict: &'a str,
+    population: &'a str,
+}
+
+fn heading<'a>(row: &Row<'a>) -> Option<Heading<'a>> {
+    Some(Heading {
+        threshold: row.real("threshold")?,
+        strict: row.text("strict"),
+        population: row.text("population"),
+    })
+}
+
+fn draw_index(bundle: &Bundle<'_>, labels: &Labels) -> Vec<Drawing> {
+    let mut headings: Vec<Heading<'_>> = Vec::new();
+    for found in bundle.rows.iter().filter_map(heading) {
+        if !headings.contains(&found) {
+            headings.push(found);
+        }
+    }
+    let count = headings.len().div_ceil(MOST_COLUMNS);
+    headings
+        .chunks(MOST_COLUMNS)
+        .enumerate()
+        .map(|(position, headings)| {
+            let part = if count > 1 { format!("{}", position + 1) } else { String::new() };
+            draw_part(bundle, headings, (&part, labels))
+        })
+        .collect()
+}
+
+fn draw_part(bundle: &Bundle<'_>, headings: &[Heading<'_>], (part, labels): (&str, &Labels)) -> Drawing {
+    let [survey, _, index] = bundle.key[..] else { return Drawing::default() };
+    let part_text = if part.is_empty() { String::new() } else { format!(" (part {part})") };
+    let title = format!("{}: the percentile at which a threshold sits{part_text}", labels.index(index));
+    let direction =
+        if labels.lower_is_resistant(index) { "higher (less resistant)" } else { "lower (less resistant)" };
+    let notes = [format!(
+        "Numbers: weighted share of the group with {direction} values, in percent. n: people in the cohort’s group. {}.",
+        labels.survey(survey)
+    )];
+    let (mut scene, top) = sheet::open(&title, &notes);
+    let top = scale_key(&mut scene, top + 6.0);
+    let top = column_headings(&mut scene, top, headings, (index, labels));
+    let lowest = rows(&mut scene, top, bundle, (headings, labels));
+    let list: Vec<String> = headings.iter().map(|heading| stated_text(heading.threshold)).collect();
+    let caption = format!(
+        "Where {} {} sits among the people of each group ({}): a cell of 60 means that 60 % of the group are less \
+         resistant than the threshold and 40 % are {} it. One threshold that meant the same for everybody would have \
+         one colour down its column.",
+        labels.index_with_unit(index),
+        dedup(list).join(", "),
+        labels.survey(survey),
+        labels.beyond(index, headings.first().is_some_and(|heading| heading.strict == "yes")),
+    );
+    Drawing {
+        name: stem(&["percentile_of_threshold", index, part]),
+        index: index.to_owned(),
+        title,
+        caption,
+        scene: sheet::close(scene, lowest),
+    }
+}
+
+fn dedup(mut list: Vec<String>) -> Vec<String> {
+    list.dedup();
+    list
+}
+
+/// The colours from 0 to 100 %; returns the height below them.
+fn scale_key(scene: &mut Scene, top: f64) -> f64 {
+    let steps = palette::HEAT.len();
+    let width = 44.0;
+    for (position, colour) in palette::HEAT.iter().enumerate() {
+        let left = MARGIN + width * position as f64;
+        scene.block((left, top), (left + width, top + 12.0), *colour);
+    }
+    let right = MARGIN + width * steps as f64;
+    scene.outline((MARGIN, top), (right, top + 12.0), Stroke::solid(SOFT, 1.0));
+    for (text, x, align) in [
+        ("0 %", MARGIN, Align::Start),
+        ("50 %", f64::midpoint(MARGIN, right), Align::Middle),
+        ("100 %", right, Align::End),
+    ] {
+        scene.text((x, top + 27.0), text, NOTE.align(align));
+    }
+    top + 52.0
+}
+
+fn cell_width(columns: usize) -> f64 {
+    ((WIDTH - 2.0 * MARGIN - LABEL - N) / columns as f64).min(170.0)
+}
+
+fn left_of(column: usize, columns: usize) -> f64 {
+    MARGIN + LABEL + N + cell_width(columns) * column as f64
+}
+
+fn column_headings(
+    scene: &mut Scene,
+    top: f64,
+    headings: &[Heading<'_>],
+    (index, labels): (&str, &Labels),
+) -> f64 {
+    let width = cell_width(headings.len());
+    let texts: Vec<Vec<String>> = headings
+        .iter()
+        .map(|heading| font::wrap(labels.population(heading.population), width - 10.0, SMALL, false))
+        .collect();
+    let lines = texts.iter().map(Vec::len).max().unwrap_or(0);
+    for (column, (heading, text)) in headings.iter().zip(&texts).enumerate() {
+        let x = left_of(column, headings.len()) + width / 2.0;
+        let sign = match labels.beyond(index, heading.strict == "yes") {
+            "above" => ">",
+            "below" => "<",
+            "at or below" => "≤",
+            _ => "≥",
+        };
+        scene.text(
+            (x, top),
+            format!("{sign} {}", stated_text(heading.threshold)),
+            HEADING.align(Align::Middle),
+        );
+        for (position, line) in text.iter().enumerate() {
+            scene.text((x, top + 18.0 + 16.0 * position as f64), line.clone(), NOTE.align(Align::Middle));
+        }
+    }
+    let bottom = top + 12.0 + 16.0 * lines as f64;
+    scene.text((MARGIN + LABEL + N - 14.0, bottom - 6.0), "n", NOTE.align(Align::End));
+    scene.line((MARGIN, bottom), (WIDTH - MARGIN, bottom), Stroke::solid(GRID, 1.0));
+    bottom
+}
+
+fn rows(
+    scene: &mut Scene,
+    top: f64,
+    bundle: &Bundle<'_>,
+    (headings, labels): (&[Heading<'_>], &Labels),
+) -> f64 {
+    let mut y = top + 2.0;
+    for grouping in bundle.groupings(labels) {
+        let heading = grouping_heading(grouping.key[0], labels);
+        if !heading.is_empty() {
+            scene.text((MARGIN, y + 20.0), capital(&heading), HEADING);
+            y += 28.0;
+        }
+        for group in bundles(grouping.rows.iter().copied(), &["group"]) {
+            y = draw_group(scene, y, &group, headings);
+        }
+    }
+    y
+}
+
+fn draw_group(scene: &mut Scene, y: f64, group: &Bundle<'_>, headings: &[Heading<'_>]) -> f64 {
+    let Some(first) = group.rows.first() else { return y };
+    let lines = font::wrap(&group_label(first), LABEL - 8.0, BODY, false);
+    let height = CELL + (lines.len() - 1) as f64 * LEADING;
+    let middle = y + height / 2.0;
+    let base = middle + 4.8 - (lines.len() - 1) as f64 * LEADING / 2.0;
+    for (position, line) in lines.iter().enumerate() {
+        scene.text((MARGIN, base + position as f64 * LEADING), line.clone(), TEXT);
+    }
+    scene.text((MARGIN + LABEL + N - 14.0, middle + 4.8), count_text(first, "n"), TEXT.align(Align::End));
+    for (column, wanted) in headings.iter().enumerate() {
+        let row = group.rows.iter().find(|row| heading(row).as_ref() == Some(wanted));
+        let left = left_of(column, headings.len());
+        let right = left + cell_width(headings.len());
+        draw_cell(scene, row, ((left, y), (right, y + height)));
+    }
+    y + height
+}
+
+fn draw_cell(scene: &mut Scene, row: Option<&Row<'_>>, (corner, end): (Point, Point)) {
+    let middle = (f64::midpoint(corner.0, end.0), f64::midpoint(corner.1, end.1) + 4.8);
+    match row.and_then(|row| row.shown("percentile")) {
+        Some(percentile) => {
+            let (fill, ink) = palette::heat(percentile);
+            scene.block(corner, end, fill);
+            scene.text(middle, fixed(percentile, 0), Face::new(BODY, ink).align(Align::Middle));
+        }
+        None if row.is_some() => scene.text(middle, "withheld", NOTE.align(Align::Middle)),
+        None => scene.text(middle, "–", Face::new(SMALL, INK).align(Align::Middle)),
+    }
+    scene.outline(corner, end, Stroke::solid(PAPER, 1.5));
+}

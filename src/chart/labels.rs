@@ -1,0 +1,95 @@
+//! What names are called in charts and report.
+
+use std::collections::BTreeMap;
+
+/// How an index is called and read.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct IndexLabel {
+    pub label: String,
+    /// `1` for a pure number.
+    pub unit: String,
+    /// Whether lower values mean more insulin resistance.
+    pub lower_is_resistant: bool,
+}
+
+/// Labels for the names that stand in the tables. A name without a label is shown as it is.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Labels {
+    /// What the sources together are called.
+    pub survey: String,
+    pub indices: BTreeMap<String, IndexLabel>,
+    pub outcomes: BTreeMap<String, String>,
+    pub groupings: BTreeMap<String, String>,
+    pub populations: BTreeMap<String, String>,
+    pub rules: BTreeMap<String, String>,
+    /// Levels of a grouping in their order; groups not listed follow in the order of the table.
+    pub levels: BTreeMap<String, Vec<String>>,
+}
+
+impl Labels {
+    #[must_use]
+    pub fn index<'a>(&'a self, name: &'a str) -> &'a str {
+        self.indices.get(name).map_or(name, |index| &index.label)
+    }
+
+    /// Label and unit of an index: `Insulin (µU/mL)`, or the label alone for a pure number.
+    #[must_use]
+    pub fn index_with_unit(&self, name: &str) -> String {
+        match self.indices.get(name) {
+            Some(index) if index.unit != "1" && !index.unit.is_empty() => {
+                format!("{} ({})", index.label, index.unit)
+            }
+            _ => self.index(name).to_owned(),
+        }
+    }
+
+    #[must_use]
+    pub fn lower_is_resistant(&self, index: &str) -> bool {
+        self.indices.get(index).is_some_and(|index| index.lower_is_resistant)
+    }
+
+    /// How a value past a threshold is spoken of: `at or above`, `below` …
+    #[must_use]
+    pub fn beyond(&self, index: &str, strict: bool) -> &'static str {
+        match (self.lower_is_resistant(index), strict) {
+            (false, false) => "at or above",
+            (false, true) => "above",
+            (true, false) => "at or below",
+            (true, true) => "below",
+        }
+    }
+
+    #[must_use]
+    pub fn outcome<'a>(&'a self, name: &'a str) -> &'a str {
+        lookup(&self.outcomes, name)
+    }
+
+    #[must_use]
+    pub fn grouping<'a>(&'a self, name: &'a str) -> &'a str {
+        lookup(&self.groupings, name)
+    }
+
+    #[must_use]
+    pub fn population<'a>(&'a self, name: &'a str) -> &'a str {
+        match (self.populations.get(name), name) {
+            (Some(label), _) => label,
+            (None, "cohort") => "the whole cohort",
+            (None, _) => name,
+        }
+    }
+
+    #[must_use]
+    pub fn rule<'a>(&'a self, name: &'a str) -> &'a str {
+        lookup(&self.rules, name)
+    }
+
+    /// The label of the survey, or the name in the tables when it has none.
+    #[must_use]
+    pub fn survey<'a>(&'a self, name: &'a str) -> &'a str {
+        if self.survey.is_empty() { name } else { &self.survey }
+    }
+}
+
+fn lookup<'a>(labels: &'a BTreeMap<String, String>, name: &'a str) -> &'a str {
+    labels.get(name).map_or(name, String::as_str)
+}

@@ -1,0 +1,51 @@
+//! What a study calls its indices, outcomes, groups and rules.
+
+use super::labels::{IndexLabel, Labels};
+use crate::definitions::Direction;
+use crate::study::{Split, Study};
+
+/// Labels of a study; `survey` is what its sources together are called.
+#[must_use]
+pub fn labels(study: &Study, survey: &str) -> Labels {
+    let index = |i: &crate::study::StudyIndex| {
+        let label = IndexLabel {
+            label: i.row.label.clone(),
+            unit: i.row.unit.clone(),
+            lower_is_resistant: i.row.direction == Direction::Lower,
+        };
+        (i.row.name.clone(), label)
+    };
+    let grouping = |variables: &Vec<usize>| {
+        let join = |f: fn(&crate::study::Variable) -> &str| {
+            variables.iter().map(|&v| f(&study.variables[v])).collect::<Vec<_>>().join(" × ")
+        };
+        (join(|v| &v.name), join(|v| &v.label))
+    };
+    let single = |variables: &&Vec<usize>| variables.len() == 1;
+    Labels {
+        survey: survey.to_owned(),
+        indices: study.indices.iter().map(index).collect(),
+        outcomes: study.outcomes.iter().map(|o| (o.row.name.clone(), o.row.label.clone())).collect(),
+        groupings: study
+            .groupings
+            .iter()
+            .map(grouping)
+            .chain(study.variables.iter().map(|v| (v.name.clone(), v.label.clone())))
+            .collect(),
+        populations: study.references.iter().map(|r| (r.name.clone(), r.label.clone())).collect(),
+        rules: study.rules.iter().map(|r| (r.name.clone(), r.label.clone())).collect(),
+        levels: study
+            .groupings
+            .iter()
+            .filter(single)
+            .map(|g| (study.variables[g[0]].name.clone(), levels(&study.variables[g[0]].split)))
+            .collect(),
+    }
+}
+
+fn levels(split: &Split) -> Vec<String> {
+    match split {
+        Split::Bands { labels, .. } => labels.clone(),
+        Split::Levels { levels, .. } => levels.clone(),
+    }
+}

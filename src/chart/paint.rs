@@ -1,0 +1,228 @@
+//! Puts a scene on the SVG or the bitmap canvas, at twice the page's pixels.
+
+use plotters::backend::{BitMapBackend, DrawingBackend, SVGBackend};
+use plotters::coord::Shift;
+use plotters::drawing::{DrawingArea, DrawingAreaErrorKind, IntoDrawingArea};
+use plotters::element::{Circle, PathElement, Polygon, Text};
+use plotters::style::text_anchor::{HPos, Pos, VPos};
+use plotters::style::{Color, FontDesc, FontFamily, FontStyle, RGBColor, ShapeStyle, TextStyle};
+
+use super::ChartError;
+use super::font::{self, FAMILY};
+use super::palette::{Colour, PAPER};
+use super::scene::{Align, Face, Mark, Point, Scene, Shape, Stroke};
+
+/// Canvas pixels per page pixel: sharp on fine screens and in print.
+const ZOOM: f64 = 2.0;
+/// From the top of a text to its baseline in em, as the SVG canvas places it.
+const SVG_RISE: f64 = 0.76;
+
+type Area<'a, B> = DrawingArea<B, Shift>;
+type Words<'a, B> = fn(&Area<'a, B>, Point, &str, Face) -> Painted<B>;
+type Painted<B> = Result<(), DrawingAreaErrorKind<<B as DrawingBackend>::ErrorType>>;
+
+/// The scene as an SVG file that names its font and nothing outside itself.
+pub(super) fn svg(scene: &Scene, name: &str, title: &str) -> Result<String, ChartError> {
+    let mut text = String::new();
+    paint(scene, &SVGBackend::with_string(&mut text, canvas(scene)).into_drawing_area(), name_font)
+        .map_err(|error| ChartError::Draw { chart: name.to_owned(), reason: error.to_string() })?;
+    Ok(tidy(&text, scene, title))
+}
+
+/// The scene as a PNG file.
+pub(super) fn png(scene: &Scene, name: &str) -> Result<Vec<u8>, ChartError> {
+    let (width, height) = canvas(scene);
+    let mut pixels = vec![255; width as usize * height as usize * 3];
+    paint(scene, &BitMapBackend::with_buffer(&mut pixels, (width, height)).into_drawing_area(), set_type)
+        .map_err(|error| ChartError::Draw { chart: name.to_owned(), reason: error.to_string() })?;
+    encode(&pixels, width, height).map_err(|source| ChartError::Png { chart: name.to_owned(), source })
+}
+
+fn encode(pixels: &[u8], width: u32, height: u32) -> Result<Vec<u8>, png::EncodingError> {
+    let mut file = Vec::new();
+    let mut encoder = png::Encoder::new(&mut file, width, height);
+    encoder.set_color(png::ColorType::Rgb);
+    encoder.set_depth(png::BitDepth::Eight);
+    encoder.set_compression(png::Compression::Default);
+    encoder.set_filter(png::FilterType::NoFilter);
+    let mut writer = encoder.write_header()?;
+    writer.write_image_data(pixels)?;
+    writer.finish()?;
+    Ok(file)
+}
+
+fn canvas(scene: &Scene) -> (u32, u32) {
+    ((scene.width * ZOOM).round() as u32, (scene.height * ZOOM).round() as u32)
+}
+
+/// Replaces the canvas's opening tag by one with the page's size, a label for screen readers and
+/// the font, and drops what every mark repeats.
+fn tidy(text: &str, scene: &Scene, title: &str) -> String {
+    let (width, height) = canvas(scene);
+    let body = text.split_once(">\n").map_or(text, |(_, body)| body);
+    let body = body
+        .replace(" opacity=\"1\"", "")
+        .replace(" stroke=\"none\"", "")
+        .replace(&format!(" font-family=\"{FAMILY}\""), "")
+        .replace(" \"/>", "\"/>")
+        .replace("\n</text>", "</text>")
+        .replace(">\n", ">")
+        .replace("><", ">\n<");
+    format!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{}\" height=\"{}\" viewBox=\"0 0 {width} {height}\" \
+         role=\"img\" aria-label=\"{}\" font-family=\"'{FAMILY}', sans-serif\">\n{body}\n",
+        scene.width,
+        scene.height,
+        escape(title),
+    )
+}
+
+fn escape(text: &str) -> String {
+    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
+}
+
+fn paint<'a, B: DrawingBackend>(scene: &Scene, area: &Area<'a, B>, words: Words<'a, B>) -> Painted<B> {
+    area.fill(&rgb(PAPER))?;
+    for mark in &scene.marks {
+        match mark {
+            Mark::Line { points, stroke } => line(area, points, *stroke)?,
+            Mark::Area { points, colour, opacity } => {
+                area.draw(&Polygon::new(pixels(points), rgb(*colour).mix(*opacity).filled()))?;
+            }
+            Mark::Dot { at, shape, radius, colour, hollow } => {
+                dot(area, *at, *shape, (*radius, *colour))?;
+                if *hollow {
+                    dot(area, *at, *shape, (*radius - inset(*shape), PAPER))?;
+                }
+            }
+            Mark::Text { at, text, face } => words(area, *at, text, *face)?,
+        }
+    }
+    area.present()
+}
+
+fn line<B: DrawingBackend>(area: &Area<'_, B>, points: &[Point], stroke: Stroke) -> Painted<B> {
+    let width = (stroke.width * ZOOM).round().max(1.0) as u32;
+    let style = ShapeStyle { color: rgb(stroke.colour).to_rgba(), filled: false, stroke_width: width };
+    for piece in dashes(points, stroke) {
+        area.draw(&PathElement::new(pixels(&piece), style))?;
+    }
+    Ok(())
+}
+
+/// Cuts a line into its dashes; dashes run on across corners.
+fn dashes(points: &[Point], stroke: Stroke) -> Vec<Vec<Point>> {
+    let Some((on, off)) = stroke.dash.lengths() else { return vec![points.to_vec()] };
+    let (mut pieces, mut left, mut drawing) = (vec![vec![points[0]]], on, true);
+    for pair in points.windows(2) {
+        let (mut from, to) = (pair[0], pair[1]);
+        loop {
+            let (dx, dy) = (to.0 - from.0, to.1 - from.1);
+            let length = dx.hypot(dy);
+            let reached = length <= left;
+            let next = if reached { to } else { (from.0 + dx * left / length, from.1 + dy * left / length) };
+            if let (true, Some(piece)) = (drawing, pieces.last_mut()) {
+                piece.push(next);
+            }
+            if reached {
+                left -= length;
+                break;
+            }
+            drawing = !drawing;
+            left = if drawing { on } else { off };
+            if drawing {
+                pieces.push(vec![next]);
+            }
+            from = next;
+        }
+    }
+    pieces.retain(|piece| piece.len() > 1);
+    pieces
+}
+
+fn dot<B: DrawingBackend>(
+    area: &Area<'_, B>,
+    at: Point,
+    shape: Shape,
+    (radius, colour): (f64, Colour),
+) -> Painted<B> {
+    let style = rgb(colour).filled();
+    let (x, y) = at;
+    let r = radius;
+    let corners = match shape {
+        Shape::Circle => {
+            return area.draw(&Circle::new(pixel(at), (r * ZOOM).round() as u32, style));
+        }
+        Shape::Diamond => vec![(x, y - 1.25 * r), (x + 1.25 * r, y), (x, y + 1.25 * r), (x - 1.25 * r, y)],
+        Shape::Square => vec![(x - r, y - r), (x + r, y - r), (x + r, y + r), (x - r, y + r)],
+        Shape::Triangle => vec![(x, y - 1.2 * r), (x + 1.15 * r, y + 0.9 * r), (x - 1.15 * r, y + 0.9 * r)],
+    };
+    area.draw(&Polygon::new(pixels(&corners), style))
+}
+
+/// How much smaller the hole of a hollow mark is.
+fn inset(shape: Shape) -> f64 {
+    match shape {
+        Shape::Circle | Shape::Square => 1.5,
+        Shape::Diamond => 1.7,
+        Shape::Triangle => 2.0,
+    }
+}
+
+/// Text on the SVG canvas: the reader's program sets it.
+fn name_font<B: DrawingBackend>(area: &Area<'_, B>, (x, y): Point, text: &str, face: Face) -> Painted<B> {
+    let anchor = match face.align {
+        Align::Start => HPos::Left,
+        Align::Middle => HPos::Center,
+        Align::End => HPos::Right,
+    };
+    let weight = if face.bold { FontStyle::Bold } else { FontStyle::Normal };
+    let colour = rgb(face.colour);
+    let style =
+        TextStyle::from(FontDesc::new(FontFamily::Name(FAMILY), face.size * ZOOM * font::LINE, weight))
+            .color(&colour)
+            .pos(Pos::new(anchor, VPos::Top));
+    area.draw(&Text::new(text.to_owned(), pixel((x, y - SVG_RISE * face.size)), style))
+}
+
+/// Text on the bitmap canvas, set here from the font's outlines at fractions of a pixel.
+fn set_type<B: DrawingBackend>(area: &Area<'_, B>, (x, y): Point, text: &str, face: Face) -> Painted<B> {
+    let em = face.size * ZOOM;
+    let back = match face.align {
+        Align::Start => 0.0,
+        Align::Middle => font::width(text, em, face.bold) / 2.0,
+        Align::End => font::width(text, em, face.bold),
+    };
+    let mut dots = Vec::new();
+    for glyph in font::glyphs(text, em, face.bold, (x * ZOOM - back, y * ZOOM)) {
+        font::cover(glyph, face.bold, |x, y, share| dots.push((x, y, share)));
+    }
+    let colour = rgb(face.colour);
+    dots.into_iter().try_for_each(|(x, y, share)| area.draw_pixel((x, y), &colour.mix(share)))
+}
+
+fn rgb(Colour(r, g, b): Colour) -> RGBColor {
+    RGBColor(r, g, b)
+}
+
+fn pixel((x, y): Point) -> (i32, i32) {
+    ((x * ZOOM).round() as i32, (y * ZOOM).round() as i32)
+}
+
+fn pixels(points: &[Point]) -> Vec<(i32, i32)> {
+    points.iter().copied().map(pixel).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::chart::scene::Dash;
+
+    #[test]
+    fn dashes_run_on_across_corners_and_cover_their_share() {
+        let stroke = Stroke::dashed(PAPER, 1.0, Dash::Long);
+        // 9 on, 5 off over 28 px: two full dashes, the second across the corner at 20.
+        let pieces = dashes(&[(0.0, 0.0), (20.0, 0.0), (20.0, 8.0)], stroke);
+        assert_eq!(pieces, [vec![(0.0, 0.0), (9.0, 0.0)], vec![(14.0, 0.0), (20.0, 0.0), (20.0, 3.0)]]);
+    }
+}

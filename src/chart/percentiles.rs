@@ -1,0 +1,223 @@
+//! Forest of two upper percentiles by group, in the order of resistance.
+
+use crate::table::number::fixed;
+use crate::table::{Row, Table};
+
+use super::cutoffs::{threshold_guide, threshold_key};
+use super::forest::{self, Forest, ForestRow, Guide, Section, Whisker};
+use super::palette::{ESTIMATE, EVERYBODY, SERIES};
+use super::scene::{Dash, Shape, Stroke};
+use super::select::{
+    Bundle, Threshold, bundles, count_text, decimals, group_label, grouping_heading, population_stem,
+    range_text, stem, thresholds,
+};
+use super::sheet::Swatch;
+use super::{Drawing, Labels, Source};
+
+const KEY: &[&str] = &["survey", "frame", "index", "population"];
+/// Percentiles shown when the study has them; upper limits in print rest on these.
+const WANTED: [f64; 2] = [75.0, 90.0];
+
+/// One forest for each index and population: reference groups when the study has any, else the cohort.
+pub(super) fn draw(source: &Source<'_>) -> Vec<Drawing> {
+    let Some(table) = source.table("percentiles") else { return Vec::new() };
+    let references = table.iter().any(|row| row.text("population") != "cohort");
+    let shown = chosen(table);
+    let rows = table.iter().filter(|row| !references || row.text("population") != "cohort");
+    bundles(rows, KEY)
+        .iter()
+        .flat_map(|bundle| draw_one(bundle, &shown, source.labels, source.table("threshold_shares")))
+        .collect()
+}
+
+/// P75 and P90, or the highest two the table has.
+fn chosen(table: &Table) -> Vec<f64> {
+    let mut present: Vec<f64> = table.iter().filter_map(|row| row.real("percentile")).collect();
+    present.sort_by(f64::total_cmp);
+    present.dedup();
+    if WANTED.iter().all(|wanted| present.contains(wanted)) {
+        return WANTED.to_vec();
+    }
+    present.split_off(present.len().saturating_sub(2))
+}
+
+fn draw_one(bundle: &Bundle<'_>, shown: &[f64], labels: &Labels, shares: Option<&Table>) -> Vec<Drawing> {
+    let (index, population) = (bundle.key[2], bundle.key[3]);
+    let thresholds = thresholds(shares, index);
+    let sections = sections(bundle, shown, labels);
+    let guides = guides(bundle, shown, &thresholds);
+    let axis_values = forest::axis_values(&sections, &guides);
+    let title =
+        format!("{}: {} in {} by group", labels.index(index), names(shown), labels.population(population));
+    let parts = forest::parts(sections);
+    let count = parts.len();
+    parts
+        .into_iter()
+        .enumerate()
+        .map(|(position, sections)| {
+            let part = if count > 1 { format!("{}", position + 1) } else { String::new() };
+            let title = if count > 1 { format!("{title} (part {part} of {count})") } else { title.clone() };
+            let forest = Forest {
+                title: title.clone(),
+                notes: notes(bundle, labels),
+                axis: labels.index_with_unit(index),
+                key: key(shown, &thresholds),
+                guides: guides.clone(),
+                columns: shown.iter().map(|p| name(*p)).chain(["n".to_owned()]).collect(),
+                sections,
+            };
+            Drawing {
+                name: stem(&["percentiles", index, population_stem(population), &part]),
+                index: index.to_owned(),
+                caption: caption(bundle, shown, labels),
+                title,
+                scene: forest::draw(&forest, &axis_values),
+            }
+        })
+        .collect()
+}
+
+fn name(percentile: f64) -> String {
+    format!("P{}", super::select::stated_text(percentile))
+}
+
+fn names(shown: &[f64]) -> String {
+    shown.iter().map(|percentile| name(*percentile)).collect::<Vec<_>>().join(" and ")
+}
+
+fn sections(bundle: &Bundle<'_>, shown: &[f64], labels: &Labels) -> Vec<Section> {
+    let decimals = decimals(bundle.rows.iter().copied(), "value");
+    bundle
+        .groupings(labels)
+        .iter()
+        .map(|grouping| Section {
+            heading: grouping_heading(grouping.key[0], labels),
+            rows: bundles(grouping.rows.iter().copied(), &["group"])
+                .iter()
+                .map(|group| row(group, shown, decimals))
+                .collect(),
+        })
+        .collect()
+}
+
+fn row(group: &Bundle<'_>, shown: &[f64], decimals: usize) -> ForestRow {
+    let picked: Vec<Option<Row<'_>>> = shown.iter().map(|p| at(group, *p)).collect();
+    let whiskers = picked
+        .iter()
+        .enumerate()
+        .filter_map(|(position, row)| whisker(position, (*row)?))
+        .collect::<Vec<_>>();
+    let reasons: Vec<&str> =
+        picked.iter().flatten().map(|row| row.text("withheld")).filter(|reason| !reason.is_empty()).collect();
+    let side = picked.iter().map(|row| {
+        row.and_then(|row| row.shown("value")).map_or_else(|| "–".to_owned(), |value| fixed(value, decimals))
+    });
+    let n = group.rows.first().map(|row| count_text(row, "n")).unwrap_or_default();
+    ForestRow {
+        label: group.rows.first().map(group_label).unwrap_or_default(),
+        withheld: if whiskers.is_empty() {
+            Some(reasons.first().copied().unwrap_or("no percentile").to_owned())
+        } else {
+            None
+        },
+        side: if whiskers.is_empty() { vec![String::new(); shown.len()] } else { side.collect() }
+            .into_iter()
+            .chain([n])
+            .collect(),
+        whiskers,
+    }
+}
+
+fn at<'a>(group: &Bundle<'a>, percentile: f64) -> Option<Row<'a>> {
+    group.rows.iter().copied().find(|row| row.real("percentile") == Some(percentile))
+}
+
+fn whisker(position: usize, row: Row<'_>) -> Option<Whisker> {
+    Some(Whisker {
+        value: row.shown("value")?,
+        interval: row.shown("lower").zip(row.shown("upper")),
+        shape: if position == 0 { Shape::Circle } else { Shape::Square },
+        hollow: position == 0,
+        colour: if position == 0 { ESTIMATE } else { SERIES[3] },
+    })
+}
+
+fn guides(bundle: &Bundle<'_>, shown: &[f64], thresholds: &[Threshold]) -> Vec<Guide> {
+    let everybody = Bundle {
+        key: Vec::new(),
+        rows: bundle
+            .rows
+            .iter()
+            .copied()
+            .filter(|row| row.text("grouping") == super::select::EVERYBODY)
+            .collect(),
+    };
+    let singles = shown.iter().enumerate().filter_map(|(position, percentile)| {
+        let value = at(&everybody, *percentile)?.shown("value")?;
+        let dash = if position == 0 { Dash::Dot } else { Dash::Solid };
+        Some(Guide { value, band: None, stroke: Stroke::dashed(EVERYBODY, 1.5, dash) })
+    });
+    singles.chain(thresholds.iter().map(threshold_guide)).collect()
+}
+
+fn key(shown: &[f64], thresholds: &[Threshold]) -> Vec<(Swatch, String)> {
+    let points = shown.iter().enumerate().map(|(position, percentile)| {
+        let swatch = if position == 0 {
+            Swatch::Ring(Shape::Circle, Stroke::solid(ESTIMATE, 2.0))
+        } else {
+            Swatch::Dot(Shape::Square, Stroke::solid(SERIES[3], 2.0))
+        };
+        (swatch, name(*percentile))
+    });
+    let lines = shown.iter().enumerate().map(|(position, percentile)| {
+        let dash = if position == 0 { Dash::Dot } else { Dash::Solid };
+        (Swatch::Line(Stroke::dashed(EVERYBODY, 1.5, dash)), format!("everybody’s {}", name(*percentile)))
+    });
+    points.chain(lines).chain(threshold_key(thresholds)).collect()
+}
+
+fn notes(bundle: &Bundle<'_>, labels: &Labels) -> Vec<String> {
+    let [survey, _, index, population] = bundle.key[..] else { return Vec::new() };
+    let kind = bundle.rows.iter().map(|row| row.text("interval")).find(|kind| !kind.is_empty()).unwrap_or("");
+    let method =
+        bundle.rows.iter().map(|row| row.text("method")).find(|method| !method.is_empty()).unwrap_or("");
+    let n = bundle.everybody().map_or_else(String::new, |row| format!(" n = {}.", count_text(&row, "n")));
+    let order = if labels.lower_is_resistant(index) {
+        "Percentiles count towards lower, more resistant values."
+    } else {
+        "Percentiles count towards higher, more resistant values."
+    };
+    vec![
+        format!("Reference: {}. {}.{n}", labels.population(population), labels.survey(survey)),
+        format!("Weighted quantile ({method}). {order} {}", forest::legend_of_interval(kind)),
+    ]
+}
+
+fn caption(bundle: &Bundle<'_>, shown: &[f64], labels: &Labels) -> String {
+    let [survey, _, index, population] = bundle.key[..] else { return String::new() };
+    let everybody = bundle.rows.iter().find(|row| {
+        row.text("grouping") == super::select::EVERYBODY && row.real("percentile") == shown.last().copied()
+    });
+    let decimals = decimals(bundle.rows.iter().copied(), "value");
+    let single = everybody
+        .and_then(|row| {
+            let value = fixed(row.shown("value")?, decimals);
+            let range = range_text(row.shown("lower"), row.shown("upper"), decimals)
+                .map(|range| format!(" ({range})"))
+                .unwrap_or_default();
+            Some(format!(
+                " Everybody’s {} is {value}{range}, n = {}.",
+                name(*shown.last()?),
+                count_text(row, "n")
+            ))
+        })
+        .unwrap_or_default();
+    format!(
+        "{} of {} in {} ({}), in each group, with intervals.{single} A percentile is the value that this share of people \
+         fall short of, counted from the least to the most resistant.",
+        names(shown),
+        labels.index_with_unit(index),
+        labels.population(population),
+        labels.survey(survey),
+    )
+}

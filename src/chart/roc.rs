@@ -1,0 +1,290 @@
+//! ROC curves: everybody's with its band and the cutoffs of each rule, and one curve a group.
+
+use crate::table::number::fixed;
+use crate::table::{Row, Table};
+
+use super::palette::{Colour, ESTIMATE, GRID, INK, SERIES, SOFT};
+use super::scale::Scale;
+use super::scene::{Align, Dash, Face, Point, Scene, Shape, Stroke};
+use super::select::{
+    Bundle, EVERYBODY, bundles, capital, count_text, decimals, group_label, interval_text, population_stem,
+    range_text, stem,
+};
+use super::sheet::{self, HEADING, MARGIN, NOTE, SMALL, WIDTH};
+use super::{Drawing, Source};
+
+const KEY: &[&str] = &["survey", "frame", "index", "outcome", "population"];
+const SIDE: f64 = 400.0;
+/// Where the texts beside the plot start.
+const WORDS: f64 = MARGIN + 46.0 + SIDE + 36.0;
+/// More curves than this cannot be told apart.
+const MOST_CURVES: usize = SERIES.len();
+const DASHES: [Dash; 3] = [Dash::Solid, Dash::Long, Dash::Dot];
+
+/// One chart for each index and outcome: everybody's curve.
+pub(super) fn draw(source: &Source<'_>) -> Vec<Drawing> {
+    let Some(points) = source.table("roc_points") else { return Vec::new() };
+    bundles(points.iter().filter(|row| row.text("grouping") == EVERYBODY), KEY)
+        .iter()
+        .map(|bundle| draw_everybody(bundle, source))
+        .collect()
+}
+
+/// One chart for each index and outcome: the curves of the first grouping that has a few groups.
+pub(super) fn draw_groups(source: &Source<'_>) -> Vec<Drawing> {
+    let Some(points) = source.table("roc_points") else { return Vec::new() };
+    bundles(points.iter().filter(|row| row.text("grouping") != EVERYBODY), KEY)
+        .iter()
+        .filter_map(|bundle| {
+            let curves = bundle
+                .groupings(source.labels)
+                .into_iter()
+                .map(|grouping| (grouping.key[0], bundles(grouping.rows.iter().copied(), &["group"])));
+            let (grouping, curves) =
+                curves.into_iter().find(|(_, curves)| (2..=MOST_CURVES).contains(&curves.len()))?;
+            Some(draw_curves(bundle, grouping, &curves, source))
+        })
+        .collect()
+}
+
+/// The square with its two axes.
+struct Square {
+    x: Scale,
+    y: Scale,
+    top: f64,
+}
+
+impl Square {
+    fn at(&self, false_positive: f64, sensitivity: f64) -> Point {
+        (self.x.at(false_positive * 100.0), self.y.at(sensitivity * 100.0))
+    }
+
+    fn bottom(&self) -> f64 {
+        self.top + SIDE
+    }
+}
+
+fn square(scene: &mut Scene, y: f64) -> Square {
+    scene.text((MARGIN, y), "sensitivity, %", NOTE);
+    let (left, top) = (MARGIN + 46.0, y + 16.0);
+    let square = Square {
+        x: Scale::linear(0.0, 100.0, left, left + SIDE),
+        y: Scale::linear(0.0, 100.0, top + SIDE, top),
+        top,
+    };
+    for tick in [0.0, 20.0, 40.0, 60.0, 80.0, 100.0] {
+        let (x, y) = (square.x.at(tick), square.y.at(tick));
+        scene.line((x, top), (x, top + SIDE), Stroke::solid(GRID, 1.0));
+        scene.line((left, y), (left + SIDE, y), Stroke::solid(GRID, 1.0));
+        scene.text((left - 8.0, y + 4.5), fixed(tick, 0), NOTE.align(Align::End));
+        scene.text((x, top + SIDE + 19.0), fixed(tick, 0), NOTE.align(Align::Middle));
+    }
+    scene.text((left + SIDE / 2.0, top + SIDE + 38.0), "100 − specificity, %", NOTE.align(Align::Middle));
+    scene.line(square.at(0.0, 0.0), square.at(1.0, 1.0), Stroke::dashed(SOFT, 1.0, Dash::Dot));
+    square
+}
+
+/// The points of a curve in order, one for each pixel at most.
+fn curve(square: &Square, rows: &[Row<'_>], column: &str) -> Vec<Point> {
+    let mut shares: Vec<(f64, f64)> =
+        rows.iter().filter_map(|row| Some((row.real("false_positive_share")?, row.real(column)?))).collect();
+    if column == "sensitivity" {
+        shares.extend([(0.0, 0.0), (1.0, 1.0)]);
+    }
+    shares.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
+    let mut points: Vec<Point> = shares.into_iter().map(|(fp, share)| square.at(fp, share)).collect();
+    let last = points.last().copied();
+    points.dedup_by(|next, kept| (next.0 - kept.0).abs() < 1.0 && (next.1 - kept.1).abs() < 1.0);
+    if let (Some(last), Some(kept)) = (last, points.last_mut()) {
+        *kept = last;
+    }
+    points
+}
+
+fn band(scene: &mut Scene, square: &Square, rows: &[Row<'_>], colour: Colour) {
+    let mut outline = curve(square, rows, "sensitivity_upper");
+    let mut lower = curve(square, rows, "sensitivity_lower");
+    lower.reverse();
+    outline.extend(lower);
+    if outline.len() > 2 {
+        scene.area(outline, colour, 0.17);
+    }
+}
+
+fn draw_everybody(bundle: &Bundle<'_>, source: &Source<'_>) -> Drawing {
+    let [survey, _, index, outcome, population] = bundle.key[..] else { return Drawing::default() };
+    let labels = source.labels;
+    let title = format!("{}: ROC curve for {}", labels.index(index), labels.outcome(outcome));
+    let auc = auc(source, bundle, EVERYBODY);
+    let notes = [
+        format!(
+            "Outcome: {}. {}, {}.{auc}",
+            labels.outcome(outcome),
+            capital(labels.population(population)),
+            labels.survey(survey)
+        ),
+        "Band: interval of the sensitivity at each specificity. Marks: the cutoff each rule chooses."
+            .to_owned(),
+    ];
+    let (mut scene, top) = sheet::open(&title, &notes);
+    let square = square(&mut scene, top + 14.0);
+    band(&mut scene, &square, &bundle.rows, ESTIMATE);
+    scene.path(curve(&square, &bundle.rows, "sensitivity"), Stroke::solid(ESTIMATE, 2.5));
+    let choices = choices(source, bundle);
+    let lowest = mark_choices(&mut scene, &square, &choices);
+    let caption = format!(
+        "How well {} tells people with {} from people without it, in {} ({}).{auc} Each mark is the cutoff that a rule \
+         chooses; the text beside it names the rule, the cutoff with its interval, and what it achieves.",
+        labels.index_with_unit(index),
+        labels.outcome(outcome),
+        labels.population(population),
+        labels.survey(survey),
+    );
+    Drawing {
+        name: stem(&["roc", index, outcome, population_stem(population)]),
+        index: index.to_owned(),
+        title,
+        caption,
+        scene: sheet::close(scene, lowest.max(square.bottom() + 38.0)),
+    }
+}
+
+/// The AUC of a group with its interval and counts, as a sentence.
+fn auc(source: &Source<'_>, bundle: &Bundle<'_>, group: &str) -> String {
+    let same = |row: &Row<'_>| KEY.iter().zip(&bundle.key).all(|(column, key)| row.text(column) == *key);
+    let found = source
+        .table("auc")
+        .and_then(|table| table.iter().find(|row| same(row) && row.text("group") == group));
+    let Some(row) = found else { return String::new() };
+    let Some(value) = row.shown("auc") else { return format!(" AUC withheld: {}.", row.text("withheld")) };
+    let range = range_text(row.shown("lower"), row.shown("upper"), 2)
+        .map(|range| format!(" ({range})"))
+        .unwrap_or_default();
+    format!(
+        " AUC {}{range}; n = {}, {} with the outcome.",
+        fixed(value, 2),
+        count_text(&row, "n"),
+        count_text(&row, "n_with")
+    )
+}
+
+/// A cutoff on the curve and the rules that choose it.
+struct Choice {
+    sensitivity: f64,
+    specificity: f64,
+    heading: String,
+    rules: Vec<String>,
+}
+
+fn choices(source: &Source<'_>, bundle: &Bundle<'_>) -> Vec<Choice> {
+    let Some(table) = source.table("cutoffs") else { return Vec::new() };
+    let same = |row: &Row<'_>| KEY.iter().zip(&bundle.key).all(|(column, key)| row.text(column) == *key);
+    let rows: Vec<Row<'_>> =
+        table.iter().filter(|row| same(row) && row.text("grouping") == EVERYBODY).collect();
+    let places = decimals(rows.iter().copied(), "cutoff");
+    let mut choices: Vec<Choice> = Vec::new();
+    for row in rows {
+        let heading =
+            format!("{} {}", source.labels.index(bundle.key[2]), interval_text(&row, "cutoff", places));
+        let rule = source.labels.rule(row.text("rule")).to_owned();
+        let Some((sensitivity, specificity)) = accuracy(source.table("cutoff_accuracy"), &row) else {
+            continue;
+        };
+        match choices.iter_mut().find(|choice| choice.heading == heading) {
+            Some(choice) => choice.rules.push(rule),
+            None => choices.push(Choice { sensitivity, specificity, heading, rules: vec![rule] }),
+        }
+    }
+    choices.sort_by(|a, b| b.sensitivity.total_cmp(&a.sensitivity));
+    choices
+}
+
+/// Sensitivity and specificity at a cutoff that is printed.
+fn accuracy(table: Option<&Table>, cutoff: &Row<'_>) -> Option<(f64, f64)> {
+    cutoff.shown("cutoff")?;
+    let columns = KEY.iter().chain(&["grouping", "group", "rule"]);
+    let same = |row: &Row<'_>| columns.clone().all(|column| row.text(column) == cutoff.text(column));
+    let rows: Vec<Row<'_>> =
+        table?.iter().filter(|row| same(row) && row.text("cutoff_uncertainty") != "reselected").collect();
+    let measure =
+        |name: &str| rows.iter().find(|row| row.text("measure") == name).and_then(|row| row.shown("value"));
+    Some((measure("sensitivity")?, measure("specificity")?))
+}
+
+/// Marks each choice on the curve and writes what it is beside the plot, joined by a thin line that
+/// only runs right and down, where no curve is. Returns the lowest pixel.
+fn mark_choices(scene: &mut Scene, square: &Square, choices: &[Choice]) -> f64 {
+    let shapes = [Shape::Circle, Shape::Square, Shape::Diamond, Shape::Triangle];
+    let mut free = square.top + 4.0;
+    for (position, choice) in choices.iter().enumerate() {
+        let at = square.at(1.0 - choice.specificity, choice.sensitivity);
+        let y = free.max(at.1);
+        scene.path(vec![at, (WORDS - 14.0, y), (WORDS - 4.0, y)], Stroke::solid(SOFT, 1.0));
+        let shape = shapes[position % shapes.len()];
+        scene.ring(at, shape, 6.0, INK);
+        scene.text((WORDS, y + 4.8), choice.heading.clone(), HEADING);
+        let achieved = format!(
+            "sensitivity {} %, specificity {} %",
+            fixed(choice.sensitivity * 100.0, 1),
+            fixed(choice.specificity * 100.0, 1)
+        );
+        let limit = WIDTH - MARGIN - WORDS;
+        let below = sheet::paragraph(scene, (WORDS, y + 22.0), &achieved, (limit, Face::new(SMALL, INK)));
+        free = sheet::paragraph(scene, (WORDS, below), &choice.rules.join("; "), (limit, NOTE)) + 14.0;
+    }
+    free - 30.0
+}
+
+fn draw_curves(bundle: &Bundle<'_>, grouping: &str, curves: &[Bundle<'_>], source: &Source<'_>) -> Drawing {
+    let [survey, _, index, outcome, population] = bundle.key[..] else { return Drawing::default() };
+    let labels = source.labels;
+    let title = format!(
+        "{}: ROC curves for {} by {}",
+        labels.index(index),
+        labels.outcome(outcome),
+        labels.grouping(grouping)
+    );
+    let notes = [format!(
+        "Outcome: {}. {}, {}.",
+        labels.outcome(outcome),
+        capital(labels.population(population)),
+        labels.survey(survey)
+    )];
+    let (mut scene, top) = sheet::open(&title, &notes);
+    let square = square(&mut scene, top + 14.0);
+    let mut y = square.top + 12.0;
+    for (position, group) in curves.iter().enumerate() {
+        let colour = SERIES[position % SERIES.len()];
+        let stroke = Stroke::dashed(colour, 2.5, DASHES[position % DASHES.len()]);
+        if curves.len() <= 2 {
+            band(&mut scene, &square, &group.rows, colour);
+        }
+        scene.path(curve(&square, &group.rows, "sensitivity"), stroke);
+        scene.line((WORDS, y - 5.0), (WORDS + 30.0, y - 5.0), stroke);
+        let limit = WIDTH - MARGIN - WORDS - 38.0;
+        let name = group.rows.first().map(group_label).unwrap_or_default();
+        let below = sheet::paragraph(&mut scene, (WORDS + 38.0, y), &name, (limit, HEADING));
+        y = sheet::paragraph(
+            &mut scene,
+            (WORDS + 38.0, below),
+            auc(source, bundle, group.key[0]).trim(),
+            (limit, NOTE),
+        ) + 12.0;
+    }
+    let caption = format!(
+        "How well {} tells people with {} from people without it, in the groups of {} ({}, {}). A curve nearer to the \
+         upper left corner tells them apart better.",
+        labels.index_with_unit(index),
+        labels.outcome(outcome),
+        labels.grouping(grouping),
+        labels.population(population),
+        labels.survey(survey),
+    );
+    Drawing {
+        name: stem(&["roc_groups", index, outcome, population_stem(population)]),
+        index: index.to_owned(),
+        title,
+        caption,
+        scene: sheet::close(scene, (y - 24.0).max(square.bottom() + 38.0)),
+    }
+}

@@ -1,0 +1,126 @@
+//! Which rows of the tables a chart shows, in which order, and how their numbers are written.
+
+use crate::table::number::{self, fixed, significant, whole};
+use crate::table::{Row, Table};
+
+use super::labels::Labels;
+
+/// The grouping of the row that stands for the whole population.
+pub(super) const EVERYBODY: &str = "everybody";
+/// Significant digits of an index value in a chart.
+const DIGITS: usize = 3;
+
+/// Rows that share the texts of some columns.
+#[derive(Debug, Clone)]
+pub(super) struct Bundle<'a> {
+    pub key: Vec<&'a str>,
+    pub rows: Vec<Row<'a>>,
+}
+
+impl<'a> Bundle<'a> {
+    pub(super) fn everybody(&self) -> Option<Row<'a>> {
+        self.rows.iter().copied().find(|row| row.text("grouping") == EVERYBODY)
+    }
+
+    /// The rows by grouping, everybody first, groups in the order of their levels.
+    pub(super) fn groupings(&self, labels: &Labels) -> Vec<Bundle<'a>> {
+        let mut groupings = bundles(self.rows.iter().copied(), &["grouping"]);
+        groupings.sort_by_key(|bundle| bundle.key[0] != EVERYBODY);
+        for grouping in &mut groupings {
+            if let Some(levels) = labels.levels.get(grouping.key[0]) {
+                grouping.rows.sort_by_key(|row| {
+                    levels.iter().position(|level| level == row.text("group")).unwrap_or(usize::MAX)
+                });
+            }
+        }
+        groupings
+    }
+}
+
+/// Bundles rows by the texts of columns, in the order of first appearance.
+pub(super) fn bundles<'a>(rows: impl Iterator<Item = Row<'a>>, columns: &[&str]) -> Vec<Bundle<'a>> {
+    let mut bundles: Vec<Bundle<'a>> = Vec::new();
+    for row in rows {
+        let key: Vec<&str> = columns.iter().map(|column| row.text(column)).collect();
+        match bundles.iter_mut().find(|bundle| bundle.key == key) {
+            Some(bundle) => bundle.rows.push(row),
+            None => bundles.push(Bundle { key, rows: vec![row] }),
+        }
+    }
+    bundles
+}
+
+/// A threshold that the study judges.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Threshold {
+    pub value: f64,
+    pub strict: bool,
+}
+
+/// The thresholds judged for an index, in the order of the table.
+pub(super) fn thresholds(table: Option<&Table>, index: &str) -> Vec<Threshold> {
+    let mut found: Vec<Threshold> = Vec::new();
+    let rows = table.into_iter().flat_map(Table::iter).filter(|row| row.text("index") == index);
+    for (value, strict) in rows.filter_map(|row| Some((row.real("threshold")?, row.text("strict") == "yes")))
+    {
+        let threshold = Threshold { value, strict };
+        if !found.contains(&threshold) {
+            found.push(threshold);
+        }
+    }
+    found
+}
+
+/// A group's label: its levels, or `everybody`.
+pub(super) fn group_label(row: &Row<'_>) -> String {
+    if row.text("grouping") == EVERYBODY { "Everybody".to_owned() } else { row.text("group").to_owned() }
+}
+
+pub(super) fn grouping_heading(grouping: &str, labels: &Labels) -> String {
+    if grouping == EVERYBODY { String::new() } else { capital(labels.grouping(grouping)) }
+}
+
+/// Decimals for the values of one chart: three significant digits for the middle one.
+pub(super) fn decimals<'a>(rows: impl Iterator<Item = Row<'a>>, column: &str) -> usize {
+    number::decimals(&rows.filter_map(|row| row.shown(column)).collect::<Vec<_>>(), DIGITS)
+}
+
+/// A threshold or another number somebody chose: as it was written, not padded.
+pub(super) fn stated_text(value: f64) -> String {
+    significant(value, 6).replace('-', "\u{2212}")
+}
+
+/// `2.31 (2.05–2.60)`, or the value alone when it has no interval; empty when withheld.
+pub(super) fn interval_text(row: &Row<'_>, column: &str, decimals: usize) -> String {
+    let Some(value) = row.shown(column) else { return String::new() };
+    let range = range_text(row.shown("lower"), row.shown("upper"), decimals);
+    range.map_or_else(|| fixed(value, decimals), |range| format!("{} ({range})", fixed(value, decimals)))
+}
+
+/// The two ends of an interval, when both exist, with `to` where a minus sign could be misread.
+pub(super) fn range_text(lower: Option<f64>, upper: Option<f64>, decimals: usize) -> Option<String> {
+    let (lower, upper) = (lower?, upper?);
+    let between = if lower < 0.0 || upper < 0.0 { " to " } else { "–" };
+    Some(format!("{}{between}{}", fixed(lower, decimals), fixed(upper, decimals)))
+}
+
+pub(super) fn count_text(row: &Row<'_>, column: &str) -> String {
+    row.whole(column).map(whole).unwrap_or_default()
+}
+
+/// The first letter in upper case.
+pub(super) fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// A file stem from parts: lower case, letters, digits and underscores.
+pub(super) fn stem(parts: &[&str]) -> String {
+    let joined = parts.iter().filter(|part| !part.is_empty()).copied().collect::<Vec<_>>().join("_");
+    joined.chars().map(|c| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { '_' }).collect()
+}
+
+/// The population in a file stem; the cohort is not named.
+pub(super) fn population_stem(population: &str) -> &str {
+    if population == "cohort" { "" } else { population }
+}

@@ -1,0 +1,86 @@
+//! `cutspan run`: a study file to an output folder.
+
+use std::io::IsTerminal;
+use std::path::PathBuf;
+use std::time::Duration;
+
+use anyhow::{Context, Result};
+use clap::Args;
+use indicatif::ProgressBar;
+
+use crate::notice::Weight;
+use crate::pipeline::{self, Finished, Options};
+use crate::study::{self, Study};
+
+/// Work shorter than this shows no progress.
+const QUIET: Duration = Duration::from_secs(1);
+
+#[derive(Debug, Args)]
+pub struct RunArgs {
+    /// Study file (TOML) that states everything: sources, cohort, indices, groups, outcomes, rules
+    pub study: PathBuf,
+    #[command(flatten)]
+    pub place: PlaceArgs,
+    /// Folder that holds the official files of a known survey; may be given several times
+    #[arg(long, value_name = "FOLDER", env = "CUTSPAN_DATA")]
+    pub data: Vec<PathBuf>,
+}
+
+/// Where results go and how they are made.
+#[derive(Debug, Args)]
+pub struct PlaceArgs {
+    /// Folder for the results; an earlier run there is replaced when this one is complete
+    #[arg(long, value_name = "FOLDER", default_value = "out")]
+    pub out: PathBuf,
+    /// Threads to use; the results do not depend on it
+    #[arg(long, value_name = "N")]
+    pub threads: Option<usize>,
+}
+
+pub fn run(args: &RunArgs) -> Result<()> {
+    let study = study::load(&args.study)?;
+    perform(&study, &args.place, &args.data)
+}
+
+/// Runs a checked study and says what came out.
+pub fn perform(study: &Study, place: &PlaceArgs, data: &[PathBuf]) -> Result<()> {
+    if let Some(threads) = place.threads {
+        rayon::ThreadPoolBuilder::new()
+            .num_threads(threads)
+            .build_global()
+            .context("the number of threads cannot be set")?;
+    }
+    let bar = progress_bar();
+    let progress = |stage: &str| bar.set_message(stage.to_owned());
+    let options = Options { out: &place.out, data: data.to_vec(), progress: &progress };
+    let finished = pipeline::run(study, &options);
+    bar.finish_and_clear();
+    report(&finished?);
+    Ok(())
+}
+
+/// A spinner on a terminal, nothing when the output is piped.
+fn progress_bar() -> ProgressBar {
+    if !std::io::stderr().is_terminal() {
+        return ProgressBar::hidden();
+    }
+    let bar = ProgressBar::new_spinner();
+    bar.enable_steady_tick(QUIET / 8);
+    bar
+}
+
+#[expect(clippy::print_stdout, clippy::print_stderr, reason = "the command line speaks here")]
+fn report(finished: &Finished) {
+    for sentence in &finished.answer {
+        println!("{sentence}");
+    }
+    println!("Report: {}", finished.folder.join("index.html").display());
+    let cautions = finished.notices.iter().filter(|n| n.weight == Weight::Caution);
+    for notice in cautions {
+        eprintln!("caution: {notice}");
+    }
+    let notes = finished.notices.iter().filter(|n| n.weight == Weight::Note).count();
+    if notes > 0 {
+        eprintln!("{notes} more notices stand in the report and in tables/notices.csv");
+    }
+}

@@ -1,0 +1,140 @@
+//! The sampling units of a study: every stratum and PSU of the frame, excluded people included.
+
+use std::hash::Hasher;
+
+use polars::prelude::*;
+
+use super::CohortError;
+
+/// Without PSUs, people are hashed into this many pseudo-PSUs for resampling.
+const PSEUDO_UNITS: u64 = 400;
+/// Below this many people each person is a pseudo-PSU.
+const PEOPLE_AS_UNITS: usize = 4000;
+
+/// One sampling unit of a frame.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Unit {
+    pub stratum: String,
+    pub psu: String,
+    /// People of the frame in the unit.
+    pub people: u64,
+    /// Sum of their integer weights.
+    pub weight: i64,
+}
+
+/// The units of one frame, sorted by stratum and PSU.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct DesignTable {
+    pub units: Vec<Unit>,
+}
+
+/// Adds `stratum` and `psu` labels that are unique over the study's sources. Sources without PSUs
+/// get pseudo-PSUs, made from the person's id and the seed.
+pub(super) fn label_units(rows: DataFrame, has_design: bool, seed: u64) -> Result<DataFrame, CohortError> {
+    let prefix = |name: &str| concat_str([col("source"), col(name)], "/", false);
+    if has_design {
+        return Ok(rows
+            .lazy()
+            .with_columns([prefix("stratum").alias("stratum"), prefix("psu").alias("psu")])
+            .collect()?);
+    }
+    let stratum = if rows.schema().contains("stratum") { prefix("stratum") } else { col("source") };
+    let mut rows = rows.lazy().with_columns([stratum.alias("stratum")]).collect()?;
+    let each = rows.height() < PEOPLE_AS_UNITS;
+    let psu: StringChunked = rows
+        .column("person")?
+        .str()?
+        .iter()
+        .map(|id| id.map(|id| if each { id.to_owned() } else { pseudo_unit(id, seed) }))
+        .collect();
+    rows.with_column(psu.into_series().with_name("psu".into()).into_column())?;
+    Ok(rows)
+}
+
+fn pseudo_unit(id: &str, seed: u64) -> String {
+    format!("{:03}", stable_hash(id, seed) % PSEUDO_UNITS)
+}
+
+/// FNV-1a of a text, started from a seed: the same on every platform and in every version.
+#[must_use]
+pub fn stable_hash(text: &str, seed: u64) -> u64 {
+    let mut hash = Fnv(0xcbf2_9ce4_8422_2325 ^ seed);
+    hash.write(text.as_bytes());
+    // FNV leaves the last bytes in the low bits only; one multiply-shift spreads them.
+    (hash.0 ^ (hash.0 >> 32)).wrapping_mul(0x9e37_79b9_7f4a_7c15) >> 16
+}
+
+struct Fnv(u64);
+
+impl Hasher for Fnv {
+    fn finish(&self) -> u64 {
+        self.0
+    }
+
+    fn write(&mut self, bytes: &[u8]) {
+        for byte in bytes {
+            self.0 = (self.0 ^ u64::from(*byte)).wrapping_mul(0x0000_0100_0000_01b3);
+        }
+    }
+}
+
+impl DesignTable {
+    /// The units of everybody with a positive weight in the column `weight`.
+    pub fn new(rows: &DataFrame, weight: &str) -> Result<Self, CohortError> {
+        let units = rows
+            .clone()
+            .lazy()
+            .filter(col(weight).gt(lit(0_i64)))
+            .group_by([col("stratum"), col("psu")])
+            .agg([len().cast(DataType::UInt64).alias("people"), col(weight).sum()])
+            .sort(["stratum", "psu"], SortMultipleOptions::default())
+            .collect()?;
+        let (strata, psus) = (units.column("stratum")?.str()?, units.column("psu")?.str()?);
+        let (people, weights) = (units.column("people")?.u64()?, units.column(weight)?.i64()?);
+        let unit = |i: usize| Unit {
+            stratum: strata.get(i).unwrap_or_default().to_owned(),
+            psu: psus.get(i).unwrap_or_default().to_owned(),
+            people: people.get(i).unwrap_or_default(),
+            weight: weights.get(i).unwrap_or_default(),
+        };
+        Ok(Self { units: (0..units.height()).map(unit).collect() })
+    }
+
+    /// Names of the strata, in order.
+    #[must_use]
+    pub fn strata(&self) -> Vec<&str> {
+        let mut strata: Vec<&str> = self.units.iter().map(|u| u.stratum.as_str()).collect();
+        strata.dedup();
+        strata
+    }
+
+    /// Position of each unit's stratum among [`Self::strata`].
+    #[must_use]
+    pub fn stratum_of_unit(&self) -> Vec<u32> {
+        let mut position = 0_u32;
+        let mut of_unit = Vec::with_capacity(self.units.len());
+        for (i, unit) in self.units.iter().enumerate() {
+            if i > 0 && unit.stratum != self.units[i - 1].stratum {
+                position += 1;
+            }
+            of_unit.push(position);
+        }
+        of_unit
+    }
+
+    /// Adds up two tables of the same frame: units of either, people and weights summed.
+    #[must_use]
+    pub fn merge(tables: &[&Self]) -> Self {
+        let mut units: Vec<Unit> = tables.iter().flat_map(|t| t.units.iter().cloned()).collect();
+        units.sort_by(|a, b| (&a.stratum, &a.psu).cmp(&(&b.stratum, &b.psu)));
+        units.dedup_by(|later, kept| {
+            let same = later.stratum == kept.stratum && later.psu == kept.psu;
+            if same {
+                kept.people += later.people;
+                kept.weight += later.weight;
+            }
+            same
+        });
+        Self { units }
+    }
+}

@@ -1,0 +1,127 @@
+//! The checks a row must pass before it is used, built-in or a study's own.
+
+use super::{ColumnKind, DefinitionError, Definitions, Exclusion, GroupVariable, Index, Outcome, Quantity};
+
+impl Definitions {
+    /// Adds a quantity, if it is complete and its name and columns are new.
+    pub fn add_quantity(&mut self, row: Quantity) -> Result<(), DefinitionError> {
+        new_name(&row.name, self.quantities.iter().map(|known| known.name.as_str()))?;
+        let problem = match row.kind {
+            ColumnKind::Number if row.units.is_empty() => Some("a number needs a unit"),
+            ColumnKind::YesNo | ColumnKind::Category if !row.units.is_empty() => {
+                Some("only a number has units")
+            }
+            _ => None,
+        };
+        if let Some(problem) = problem {
+            return Err(bad(&row.name, problem));
+        }
+        let known: Vec<String> = self.quantities.iter().flat_map(Quantity::columns).collect();
+        if let Some(column) = row.columns().into_iter().find(|column| known.contains(column)) {
+            return Err(bad(&row.name, &format!("another quantity fills the column {column}")));
+        }
+        self.quantities.push(row);
+        Ok(())
+    }
+
+    /// Adds an index, if it is complete, its name is new and its formula can be read.
+    pub fn add_index(&mut self, row: Index) -> Result<(), DefinitionError> {
+        new_name(&row.name, self.indices.iter().map(|known| known.name.as_str()))?;
+        stated(&row.name, &[("label", &row.label), ("unit", &row.unit), ("source", &row.source)])?;
+        if !(row.resolution.is_finite() && row.resolution > 0.0) {
+            return Err(bad(&row.name, "the resolution must be a number above 0"));
+        }
+        if self.ingredients(&row.name, &row.sql())?.is_empty() {
+            return Err(bad(&row.name, "the formula reads no quantity"));
+        }
+        self.indices.push(row);
+        Ok(())
+    }
+
+    /// Adds an outcome, if it is complete, its name is new and its condition can be read.
+    pub fn add_outcome(&mut self, row: Outcome) -> Result<(), DefinitionError> {
+        new_name(&row.name, self.outcomes.iter().map(|known| known.name.as_str()))?;
+        if self.exclusions.iter().any(|known| known.name == row.name) {
+            return Err(bad(&row.name, "an exclusion has this name already"));
+        }
+        stated(&row.name, &[("label", &row.label), ("source", &row.source)])?;
+        self.ingredients(&row.name, &self.outcome_sql(&row)?)?;
+        self.outcomes.push(row);
+        Ok(())
+    }
+
+    /// Adds an exclusion, if it is complete, its name is new and its condition can be read.
+    pub fn add_exclusion(&mut self, row: Exclusion) -> Result<(), DefinitionError> {
+        new_name(&row.name, self.exclusions.iter().map(|known| known.name.as_str()))?;
+        if self.outcomes.iter().any(|known| known.name == row.name) {
+            return Err(bad(&row.name, "an outcome has this name already, and may be used as an exclusion"));
+        }
+        stated(&row.name, &[("label", &row.label), ("source", &row.source)])?;
+        self.ingredients(&row.name, &self.with_waist_limits(&row.formula))?;
+        self.exclusions.push(row);
+        Ok(())
+    }
+
+    /// Adds a group variable, if it is complete, its name is new and it can be cut as it says.
+    pub fn add_group(&mut self, row: GroupVariable) -> Result<(), DefinitionError> {
+        new_name(&row.name, self.groups.iter().map(|known| known.name.as_str()))?;
+        stated(&row.name, &[("label", &row.label), ("source", &row.source)])?;
+        match (&row.column, &row.formula) {
+            (Some(column), None) => {
+                let number = self.kind_of_column(&row.name, column)? == ColumnKind::Number;
+                if number == row.cuts.is_empty() {
+                    return Err(bad(&row.name, "a number needs cuts, and only a number has them"));
+                }
+            }
+            (None, Some(formula)) if row.cuts.is_empty() => {
+                self.ingredients(&row.name, &self.with_waist_limits(formula))?;
+            }
+            _ => return Err(bad(&row.name, "give either a column, or a formula without cuts")),
+        }
+        bands(&row)?;
+        self.groups.push(row);
+        Ok(())
+    }
+}
+
+/// Cuts increase, and there is a label for every band.
+fn bands(row: &GroupVariable) -> Result<(), DefinitionError> {
+    if row.cuts.iter().any(|cut| !cut.is_finite()) || row.cuts.windows(2).any(|pair| pair[0] >= pair[1]) {
+        return Err(bad(&row.name, "cuts must be increasing numbers"));
+    }
+    let bands = row.cuts.len() + 1;
+    if !row.cuts.is_empty() && row.labels.len() != bands {
+        let problem =
+            format!("{} cuts make {bands} bands, found {} labels", row.cuts.len(), row.labels.len());
+        return Err(bad(&row.name, &problem));
+    }
+    Ok(())
+}
+
+fn bad(row: &str, problem: &str) -> DefinitionError {
+    DefinitionError::Row { row: row.to_owned(), problem: problem.to_owned() }
+}
+
+/// A name is lower-case words joined by underscores, and not taken.
+fn new_name<'a>(name: &str, mut known: impl Iterator<Item = &'a str>) -> Result<(), DefinitionError> {
+    let plain = name.starts_with(|first: char| first.is_ascii_lowercase())
+        && name.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_');
+    if !plain {
+        return Err(bad(
+            name,
+            "a name is made of lower-case letters, digits and underscores, a letter first",
+        ));
+    }
+    if known.any(|other| other == name) {
+        return Err(bad(name, "this name is taken; choose another"));
+    }
+    Ok(())
+}
+
+/// Every named part must say something.
+fn stated(row: &str, parts: &[(&str, &str)]) -> Result<(), DefinitionError> {
+    match parts.iter().find(|(_, text)| text.trim().is_empty()) {
+        Some((part, _)) => Err(bad(row, &format!("the {part} is empty"))),
+        None => Ok(()),
+    }
+}

@@ -1,0 +1,124 @@
+//! Everything a run leaves behind, file by file.
+
+use anyhow::Result;
+
+use super::{RECORD, Record, Staging};
+use crate::chart::{Chart, Labels};
+use crate::notice::Notice;
+use crate::report::{self, InputFile, PageInput};
+use crate::source::Loaded;
+use crate::study::Study;
+use crate::table::package::{self, Package, sha256};
+use crate::table::{Cell, Table, schema};
+use crate::tally::{self, FORMAT, Tallies};
+
+pub const VERSION: &str = env!("CARGO_PKG_VERSION");
+const RESOLVED: &str = "study.toml";
+
+/// The parts of a run that are written.
+#[derive(Debug)]
+pub struct Leavings<'a> {
+    pub study: &'a Study,
+    pub loaded: &'a Loaded,
+    pub tallies: &'a Tallies,
+    pub tables: &'a [Table],
+    pub notices: &'a [Notice],
+    pub charts: &'a [Chart],
+    pub labels: &'a Labels,
+}
+
+impl Leavings<'_> {
+    /// Tables, charts, tallies, the resolved study and the report.
+    pub fn write(&self, staging: &Staging) -> Result<()> {
+        let sources: Vec<String> = vec![self.tallies.survey.clone()];
+        let described = Package {
+            title: &self.study.title,
+            description: &self.study.question,
+            version: VERSION,
+            sources: &sources,
+        };
+        package::write(described, self.tables, staging.path())?;
+        self.write_charts(staging)?;
+        if self.study.public {
+            tally::save(self.tallies, self.study, &staging.folder("tally")?)?;
+        } else {
+            tally::save(self.tallies, self.study, &staging.private_folder("tally")?)?;
+        }
+        staging.write(RESOLVED, &self.study.resolved_toml)?;
+        staging.write("index.html", self.page()?)?;
+        Ok(())
+    }
+
+    fn write_charts(&self, staging: &Staging) -> Result<()> {
+        staging.folder("charts")?;
+        for chart in self.charts {
+            staging.write(&format!("charts/{}.svg", chart.name), &chart.svg)?;
+            staging.write(&format!("charts/{}.png", chart.name), &chart.png)?;
+        }
+        Ok(())
+    }
+
+    fn page(&self) -> Result<String> {
+        let input = |f: &crate::source::FileRecord| InputFile {
+            path: f.name.clone(),
+            sha256: f.sha256.clone(),
+            rows: f.rows as u64,
+        };
+        let inputs: Vec<InputFile> = self.loaded.files.iter().map(input).collect();
+        let definitions = report::definitions(self.study);
+        Ok(report::page(&PageInput {
+            title: &self.study.title,
+            question: &self.study.question,
+            // A survey of invented people says so in its name.
+            invented: self.labels.survey.contains("invented"),
+            tables: self.tables,
+            charts: self.charts,
+            definitions: &definitions,
+            notices: self.notices,
+            inputs: &inputs,
+            version: VERSION,
+            seed: self.study.resampling.seed,
+            command: "cutspan run study.toml",
+            study_toml: &self.study.resolved_toml,
+            labels: self.labels,
+        })?)
+    }
+
+    /// The record, written last: a folder without one is not a finished run.
+    pub fn write_record(&self, staging: &Staging, seconds: Vec<(String, f64)>) -> Result<()> {
+        let record = Record {
+            program: "cutspan",
+            version: VERSION,
+            tally_format: FORMAT,
+            title: self.study.title.clone(),
+            study_sha256: sha256(self.study.resolved_toml.as_bytes()),
+            seed: self.study.resampling.seed,
+            replicates: self.study.resampling.replicates,
+            rows_read: self.loaded.files.iter().map(|f| f.rows).sum(),
+            inputs: self.loaded.files.iter().map(Into::into).collect(),
+            notices: self.notices.iter().map(Into::into).collect(),
+            seconds,
+        };
+        staging.write(RECORD, serde_json::to_string_pretty(&record)? + "\n")?;
+        Ok(())
+    }
+}
+
+/// The table of notices.
+pub fn notice_table(notices: &[Notice]) -> Result<Table> {
+    let shape = schema::shape("notices").expect("the schema has a table of notices");
+    let mut table = Table::new(shape);
+    for notice in notices {
+        let weight = match notice.weight {
+            crate::notice::Weight::Note => "note",
+            crate::notice::Weight::Caution => "caution",
+        };
+        table.push(vec![
+            Cell::text(weight),
+            Cell::text(notice.kind),
+            Cell::text(&*notice.about),
+            Cell::text(&*notice.message),
+        ])?;
+    }
+    Ok(table)
+}

@@ -1,0 +1,163 @@
+//! The output folder, written aside and renamed when complete: an interrupted run never leaves a
+//! half report that looks whole, and never harms an earlier one.
+
+mod leave;
+mod record;
+
+pub use leave::{Leavings, VERSION, notice_table};
+pub use record::Record;
+
+use std::fs;
+use std::io;
+use std::path::{Path, PathBuf};
+
+use tempfile::TempDir;
+use thiserror::Error;
+
+/// The file that marks a folder as a finished run.
+pub const RECORD: &str = "run.json";
+
+/// Why results could not be left behind.
+#[derive(Debug, Error)]
+pub enum OutputError {
+    #[error("{folder}: the output folder cannot be made or written; choose another with --out, or change its permissions")]
+    Folder {
+        folder: PathBuf,
+        #[source]
+        cause: io::Error,
+    },
+    #[error(
+        "{0} exists and is not the result of an earlier run, so it is left alone; choose another folder with --out"
+    )]
+    Foreign(PathBuf),
+    #[error("{file}: cannot be written")]
+    File {
+        file: PathBuf,
+        #[source]
+        cause: io::Error,
+    },
+    #[error("the record of the run cannot be written as JSON")]
+    Record(#[from] serde_json::Error),
+}
+
+/// A folder beside the target that becomes the target on [`Staging::publish`].
+#[derive(Debug)]
+pub struct Staging {
+    aside: TempDir,
+    target: PathBuf,
+}
+
+impl Staging {
+    /// Checks that the target may be written and makes the folder aside.
+    pub fn new(target: &Path) -> Result<Self, OutputError> {
+        let at = |cause| OutputError::Folder { folder: target.to_owned(), cause };
+        if target.exists() && !replaceable(target).map_err(at)? {
+            return Err(OutputError::Foreign(target.to_owned()));
+        }
+        let parent = match target.parent() {
+            Some(parent) if !parent.as_os_str().is_empty() => parent.to_owned(),
+            _ => PathBuf::from("."),
+        };
+        fs::create_dir_all(&parent).map_err(at)?;
+        let aside = tempfile::Builder::new().prefix(".cutspan-").tempdir_in(&parent).map_err(at)?;
+        Ok(Self { aside, target: target.to_owned() })
+    }
+
+    #[must_use]
+    pub fn path(&self) -> &Path {
+        self.aside.path()
+    }
+
+    /// A folder inside the results.
+    pub fn folder(&self, name: &str) -> Result<PathBuf, OutputError> {
+        let folder = self.path().join(name);
+        fs::create_dir_all(&folder).map_err(|cause| OutputError::Folder { folder: folder.clone(), cause })?;
+        Ok(folder)
+    }
+
+    /// A folder beside the results, for what is too close to the people themselves to be shown.
+    pub fn private_folder(&self, name: &str) -> Result<PathBuf, OutputError> {
+        let mut beside = self.target.clone().into_os_string();
+        beside.push("-private");
+        let folder = PathBuf::from(beside).join(name);
+        fs::create_dir_all(&folder).map_err(|cause| OutputError::Folder { folder: folder.clone(), cause })?;
+        Ok(folder)
+    }
+
+    pub fn write(&self, name: &str, content: impl AsRef<[u8]>) -> Result<(), OutputError> {
+        let file = self.path().join(name);
+        fs::write(&file, content).map_err(|cause| OutputError::File { file, cause })
+    }
+
+    /// Puts the results in place of an earlier run, or where nothing was.
+    pub fn publish(self) -> Result<PathBuf, OutputError> {
+        let at = |cause| OutputError::Folder { folder: self.target.clone(), cause };
+        let old = self.aside.path().with_extension("old");
+        let had_old = self.target.exists();
+        if had_old {
+            fs::rename(&self.target, &old).map_err(at)?;
+        }
+        readable(self.aside.path()).map_err(at)?;
+        if let Err(cause) = fs::rename(self.aside.path(), &self.target) {
+            if had_old {
+                fs::rename(&old, &self.target).map_err(at)?;
+            }
+            return Err(at(cause));
+        }
+        if had_old {
+            fs::remove_dir_all(&old).map_err(at)?;
+        }
+        // The folder aside has become the target; there is nothing left to clean up.
+        let _ = self.aside.keep();
+        Ok(self.target)
+    }
+}
+
+/// An empty folder or an earlier run may be replaced.
+fn replaceable(target: &Path) -> io::Result<bool> {
+    Ok(target.join(RECORD).exists() || fs::read_dir(target)?.next().is_none())
+}
+
+/// Temporary folders are private to their owner; results are meant to be read.
+#[cfg(unix)]
+fn readable(folder: &Path) -> io::Result<()> {
+    use std::os::unix::fs::PermissionsExt;
+    fs::set_permissions(folder, fs::Permissions::from_mode(0o755))
+}
+
+#[cfg(not(unix))]
+fn readable(_folder: &Path) -> io::Result<()> {
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_folder_of_someone_else_is_left_alone() {
+        let place = tempfile::tempdir().unwrap();
+        let target = place.path().join("thesis");
+        fs::create_dir(&target).unwrap();
+        fs::write(target.join("chapter.txt"), "words").unwrap();
+        assert!(matches!(Staging::new(&target), Err(OutputError::Foreign(_))));
+        assert!(target.join("chapter.txt").exists());
+    }
+
+    #[test]
+    fn an_earlier_run_is_replaced_whole_and_survives_an_unfinished_one() {
+        let place = tempfile::tempdir().unwrap();
+        let target = place.path().join("out");
+        let first = Staging::new(&target).unwrap();
+        first.write(RECORD, "{}").unwrap();
+        first.write("only-in-first", "1").unwrap();
+        first.publish().unwrap();
+        drop(Staging::new(&target).unwrap());
+        assert!(target.join("only-in-first").exists());
+        let second = Staging::new(&target).unwrap();
+        second.write(RECORD, "{}").unwrap();
+        second.publish().unwrap();
+        assert!(!target.join("only-in-first").exists());
+        assert_eq!(fs::read_dir(place.path()).unwrap().count(), 1);
+    }
+}

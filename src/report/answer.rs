@@ -1,0 +1,157 @@
+//! The answer in two sentences, put together from the tables, and a line for every further threshold.
+
+use serde::Serialize;
+
+use crate::chart::Labels;
+use crate::table::number::{fixed, significant, whole};
+use crate::table::{Row, Table};
+
+use super::sentence::{Ends, ends, places, range, withheld};
+
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub(super) struct Answer {
+    /// Two sentences: how many are beyond the first threshold, and where the cutoff lies.
+    pub lead: Vec<String>,
+    /// One sentence for each further threshold.
+    pub further: Vec<String>,
+}
+
+pub(super) fn answer(tables: &[Table], labels: &Labels) -> Answer {
+    let table = |name: &str| tables.iter().find(|table| table.name == name);
+    let mut shares = table("threshold_shares").map(|table| thresholds(table, labels)).unwrap_or_default();
+    let first_index =
+        table("threshold_shares").and_then(|table| table.iter().next()).map(|row| row.text("index"));
+    let cutoff = table("cutoffs").and_then(|table| cutoff(table, first_index, labels));
+    let further = if shares.is_empty() { Vec::new() } else { shares.split_off(1) };
+    Answer { lead: shares.into_iter().chain(cutoff).collect(), further }
+}
+
+/// A sentence for each threshold, about the cohort.
+fn thresholds(table: &Table, labels: &Labels) -> Vec<String> {
+    let key =
+        |row: &Row<'_>| (row.text("index").to_owned(), row.real("threshold"), row.text("strict").to_owned());
+    let everybody =
+        table.iter().filter(|row| row.text("grouping") == "everybody" && row.text("population") == "cohort");
+    everybody
+        .filter_map(|row| {
+            let others =
+                table.iter().filter(|other| key(other) == key(&row) && other.text("population") == "cohort");
+            threshold(&row, &first_grouping(others, "share_beyond"), labels)
+        })
+        .collect()
+}
+
+fn threshold(row: &Row<'_>, groups: &[Row<'_>], labels: &Labels) -> Option<String> {
+    let index = row.text("index");
+    let what = format!(
+        "{} {} {}",
+        labels.beyond(index, row.text("strict") == "yes"),
+        labels.index_with_unit(index),
+        significant(row.real("threshold")?, 6).replace('-', "\u{2212}")
+    );
+    let of = format!("{} (n = {})", labels.population("cohort"), people(row, "n"));
+    let survey = labels.survey(row.text("survey"));
+    let Some(share) = row.shown("share_beyond") else {
+        return Some(format!("In {survey}, the share of {of} {what} is withheld: {}.", row.text("withheld")));
+    };
+    let across = ends(groups, "share_beyond").map(|ends| across_shares(&ends, labels)).unwrap_or_default();
+    Some(format!("In {survey}, {} %{} of {of} are {what}{across}.", fixed(share, 1), range(row, 1)))
+}
+
+fn across_shares(ends: &Ends<'_>, labels: &Labels) -> String {
+    format!(
+        "; across {} this runs from {} %{} ({}) to {} %{} ({}){}",
+        labels.grouping(ends.low.1.text("grouping")),
+        fixed(ends.low.0, 1),
+        range(&ends.low.1, 1),
+        ends.low.1.text("group"),
+        fixed(ends.high.0, 1),
+        range(&ends.high.1, 1),
+        ends.high.1.text("group"),
+        withheld(ends.withheld),
+    )
+}
+
+/// The sentence about the first rule's cutoff of the first threshold's index.
+fn cutoff(table: &Table, index: Option<&str>, labels: &Labels) -> Option<String> {
+    let row = table
+        .iter()
+        .filter(|row| row.text("grouping") == "everybody")
+        .find(|row| index.is_none_or(|index| row.text("index") == index))?;
+    let same = ["index", "outcome", "population", "rule"];
+    let others =
+        table.iter().filter(|other| same.iter().all(|column| other.text(column) == row.text(column)));
+    let groups = first_grouping(others, "cutoff");
+    let what = format!(
+        "the best cutoff of {} for {} by the rule “{}” in {} ({}, n = {}, {} with the outcome, compared with people without it)",
+        labels.index_with_unit(row.text("index")),
+        labels.outcome(row.text("outcome")),
+        labels.rule(row.text("rule")),
+        labels.population(row.text("population")),
+        labels.survey(row.text("survey")),
+        people(&row, "n"),
+        people(&row, "n_with"),
+    );
+    let across = ends(&groups, "cutoff");
+    let sentence = match (row.shown("cutoff"), across) {
+        (Some(value), across) => {
+            let text = format!(
+                "{what} is {}{} for everybody",
+                fixed(value, places(value)),
+                range(&row, places(value))
+            );
+            let across = across
+                .map(|ends| format!(" and lies between {}", between(&ends, labels)))
+                .unwrap_or_default();
+            format!("{text}{across}.")
+        }
+        (None, Some(ends)) => {
+            format!(
+                "{what} is withheld for everybody ({}); it lies between {}.",
+                row.text("withheld"),
+                between(&ends, labels)
+            )
+        }
+        (None, None) => format!("{what} is withheld: {}.", row.text("withheld")),
+    };
+    Some(sentence.replacen("the best", "The best", 1))
+}
+
+fn between(ends: &Ends<'_>, labels: &Labels) -> String {
+    let places = places(ends.low.0).max(places(ends.high.0)).min(4);
+    format!(
+        "{}{} ({}) and {}{} ({}) across {}{}",
+        fixed(ends.low.0, places),
+        range(&ends.low.1, places),
+        ends.low.1.text("group"),
+        fixed(ends.high.0, places),
+        range(&ends.high.1, places),
+        ends.high.1.text("group"),
+        labels.grouping(ends.low.1.text("grouping")),
+        withheld(ends.withheld),
+    )
+}
+
+/// The rows of the first grouping of the study with at least two printed estimates: the order of
+/// the study decides, not the size of the difference.
+fn first_grouping<'a>(rows: impl Iterator<Item = Row<'a>>, column: &str) -> Vec<Row<'a>> {
+    let rows: Vec<Row<'a>> = rows.filter(|row| row.text("grouping") != "everybody").collect();
+    let mut seen: Vec<&str> = Vec::new();
+    for row in &rows {
+        let grouping = row.text("grouping");
+        if seen.contains(&grouping) {
+            continue;
+        }
+        seen.push(grouping);
+        let groups: Vec<Row<'a>> =
+            rows.iter().copied().filter(|other| other.text("grouping") == grouping).collect();
+        if ends(&groups, column).is_some() {
+            return groups;
+        }
+    }
+    Vec::new()
+}
+
+fn people(row: &Row<'_>, column: &str) -> String {
+    row.whole(column).map_or_else(|| "unknown".to_owned(), whole)
+}

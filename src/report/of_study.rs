@@ -1,0 +1,86 @@
+//! The definitions of a study, as run, for the page.
+
+use super::definition::DefinitionRow;
+use crate::cohort::index_sql;
+use crate::definitions::{Exclusion, Standing};
+use crate::study::{Reference, Split, Study, StudyIndex, StudyOutcome, Variable};
+
+/// Every formula that a study runs, in the order in which it stands there.
+#[must_use]
+pub fn definitions(study: &Study) -> Vec<DefinitionRow> {
+    let indices = study.indices.iter().map(index);
+    let outcomes = study.outcomes.iter().map(outcome);
+    let exclusions = study.exclusions.iter().map(|e| exclusion("Left out of the cohort, in this order", e));
+    let references = study.references.iter().map(reference);
+    let groups = study.variables.iter().map(group);
+    indices.chain(outcomes).chain(exclusions).chain(references).chain(groups).collect()
+}
+
+fn index(index: &StudyIndex) -> DefinitionRow {
+    DefinitionRow {
+        kind: "Indices",
+        name: index.row.name.clone(),
+        label: index.row.label.clone(),
+        formula: index_sql(&index.row),
+        unit: index.row.unit.clone(),
+        source: index.row.source.clone(),
+        standing: index.row.standing,
+    }
+}
+
+fn outcome(outcome: &StudyOutcome) -> DefinitionRow {
+    DefinitionRow {
+        kind: "Outcomes",
+        name: outcome.row.name.clone(),
+        label: outcome.row.label.clone(),
+        formula: outcome.sql.clone(),
+        unit: String::new(),
+        source: outcome.row.source.clone(),
+        standing: outcome.row.standing,
+    }
+}
+
+fn exclusion(kind: &'static str, exclusion: &Exclusion) -> DefinitionRow {
+    let unknown = if exclusion.unknown_excludes { " (unknown leaves out too)" } else { "" };
+    DefinitionRow {
+        kind,
+        name: exclusion.name.clone(),
+        label: exclusion.label.clone(),
+        formula: format!("{}{unknown}", exclusion.formula),
+        unit: String::new(),
+        source: exclusion.source.clone(),
+        standing: exclusion.standing,
+    }
+}
+
+fn reference(reference: &Reference) -> DefinitionRow {
+    let without: Vec<&str> = reference.without.iter().map(|e| e.name.as_str()).collect();
+    DefinitionRow {
+        kind: "Reference groups",
+        name: reference.name.clone(),
+        label: reference.label.clone(),
+        formula: format!("people of the cohort known to have none of: {}", without.join(", ")),
+        unit: String::new(),
+        source: "this study".to_owned(),
+        standing: Standing::Study,
+    }
+}
+
+fn group(variable: &Variable) -> DefinitionRow {
+    let formula = match &variable.split {
+        Split::Bands { column, cuts, .. } => {
+            let cuts: Vec<String> = cuts.iter().map(f64::to_string).collect();
+            format!("{column} cut at {}; a value at a cut belongs to the upper band", cuts.join(", "))
+        }
+        Split::Levels { sql, .. } => sql.clone(),
+    };
+    DefinitionRow {
+        kind: "Groups",
+        name: variable.name.clone(),
+        label: variable.label.clone(),
+        formula,
+        unit: String::new(),
+        source: variable.source.clone(),
+        standing: Standing::CommonPractice,
+    }
+}

@@ -1,0 +1,299 @@
+//! Tables as the page shows them: few columns, labels for names, numbers rounded for reading. The
+//! files beside the page hold everything.
+
+use serde::Serialize;
+
+use crate::chart::Labels;
+use crate::table::number::{fixed, reading, whole};
+use crate::table::{Row, Table};
+
+/// Rows shown on the page; a longer table is cut and says so.
+const MOST_ROWS: usize = 250;
+/// Tables up to this length are shown open.
+const OPEN_ROWS: usize = 24;
+
+/// How the cells of a column are written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Write {
+    Text,
+    Index,
+    Outcome,
+    Population,
+    Grouping,
+    Rule,
+    People,
+    /// Three significant digits.
+    Number,
+    /// One decimal.
+    Percent,
+    /// The estimate with its interval, three significant digits; the reason when withheld.
+    Estimate,
+    /// The same with one decimal, for percentages.
+    PercentEstimate,
+}
+
+struct Column {
+    name: &'static str,
+    heading: &'static str,
+    write: Write,
+}
+
+const fn column(name: &'static str, heading: &'static str, write: Write) -> Column {
+    Column { name, heading, write }
+}
+
+const INDEX: Column = column("index", "index", Write::Index);
+const OUTCOME: Column = column("outcome", "outcome", Write::Outcome);
+const POPULATION: Column = column("population", "population", Write::Population);
+const GROUPING: Column = column("grouping", "by", Write::Grouping);
+const GROUP: Column = column("group", "group", Write::Text);
+const RULE: Column = column("rule", "rule", Write::Rule);
+const N: Column = column("n", "n", Write::People);
+const WITH: Column = column("n_with", "with outcome", Write::People);
+const THRESHOLD: Column = column("threshold", "threshold", Write::Number);
+const MEASURE: Column = column("measure", "measure", Write::Text);
+
+/// The columns shown of each table. A table that is not listed is linked only.
+const VIEWS: &[(&str, &[Column])] = &[
+    (
+        "participant_flow",
+        &[
+            column("source", "source", Write::Text),
+            column("step", "step", Write::Text),
+            column("people", "people left", Write::People),
+            column("left_out", "left out", Write::People),
+        ],
+    ),
+    (
+        "sample",
+        &[
+            POPULATION,
+            column("variable", "variable", Write::Text),
+            column("level", "level", Write::Text),
+            N,
+            column("value", "weighted share or median", Write::Estimate),
+            column("unit", "unit", Write::Text),
+        ],
+    ),
+    (
+        "threshold_shares",
+        &[
+            INDEX,
+            THRESHOLD,
+            POPULATION,
+            GROUPING,
+            GROUP,
+            N,
+            column("share_beyond", "% at or beyond (interval)", Write::PercentEstimate),
+            column("percentile", "percentile", Write::Percent),
+        ],
+    ),
+    (
+        "cutoffs",
+        &[
+            INDEX,
+            OUTCOME,
+            RULE,
+            GROUPING,
+            GROUP,
+            N,
+            WITH,
+            column("cutoff", "cutoff (interval)", Write::Estimate),
+        ],
+    ),
+    (
+        "cutoff_differences",
+        &[
+            INDEX,
+            OUTCOME,
+            RULE,
+            GROUPING,
+            GROUP,
+            column("overall", "everybody’s cutoff", Write::Number),
+            column("difference", "difference (interval)", Write::Estimate),
+            column("ratio", "ratio", Write::Number),
+        ],
+    ),
+    ("auc", &[INDEX, OUTCOME, GROUPING, GROUP, N, WITH, column("auc", "AUC (interval)", Write::Estimate)]),
+    (
+        "percentiles",
+        &[
+            INDEX,
+            POPULATION,
+            GROUPING,
+            GROUP,
+            N,
+            column("percentile", "percentile", Write::Number),
+            column("value", "value (interval)", Write::Estimate),
+        ],
+    ),
+    (
+        "geometric_means",
+        &[
+            INDEX,
+            POPULATION,
+            GROUPING,
+            GROUP,
+            N,
+            column("value", "geometric mean (interval)", Write::Estimate),
+        ],
+    ),
+    (
+        "equivalent_thresholds",
+        &[
+            INDEX,
+            THRESHOLD,
+            column("same", "held equal", Write::Text),
+            OUTCOME,
+            GROUPING,
+            GROUP,
+            N,
+            column("equivalent", "equivalent threshold", Write::Estimate),
+        ],
+    ),
+    (
+        "reclassified",
+        &[
+            INDEX,
+            OUTCOME,
+            RULE,
+            GROUPING,
+            GROUP,
+            N,
+            column("newly_beyond", "% newly beyond", Write::Percent),
+            column("no_longer_beyond", "% no longer beyond", Write::Percent),
+        ],
+    ),
+    (
+        "cutoff_accuracy",
+        &[
+            INDEX,
+            OUTCOME,
+            RULE,
+            GROUPING,
+            GROUP,
+            MEASURE,
+            column("cutoff_uncertainty", "cutoff", Write::Text),
+            N,
+            column("value", "value (interval)", Write::Estimate),
+        ],
+    ),
+    (
+        "threshold_accuracy",
+        &[
+            INDEX,
+            THRESHOLD,
+            OUTCOME,
+            GROUPING,
+            GROUP,
+            MEASURE,
+            N,
+            column("value", "value (interval)", Write::Estimate),
+        ],
+    ),
+];
+
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub(super) struct View {
+    pub name: &'static str,
+    pub title: &'static str,
+    pub open: bool,
+    pub headings: Vec<Heading>,
+    pub rows: Vec<Vec<CellText>>,
+    /// Rows of the file.
+    pub total: usize,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub(super) struct Heading {
+    text: &'static str,
+    number: bool,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub(super) struct CellText {
+    text: String,
+    number: bool,
+    withheld: bool,
+}
+
+/// All tables that have rows: those with a view in its order, then those that are only linked.
+pub(super) fn views(tables: &[Table], labels: &Labels) -> Vec<View> {
+    let filled = |name: &str| tables.iter().find(|table| table.name == name && !table.rows.is_empty());
+    let shown = VIEWS.iter().filter_map(|(name, columns)| Some(view(filled(name)?, columns, labels)));
+    let linked = tables
+        .iter()
+        .filter(|table| !table.rows.is_empty() && VIEWS.iter().all(|(name, _)| *name != table.name))
+        .map(|table| view(table, &[], labels));
+    shown.chain(linked).collect()
+}
+
+fn view(table: &Table, columns: &[Column], labels: &Labels) -> View {
+    let mut rows: Vec<Row<'_>> = table.iter().collect();
+    if table.position("grouping").is_some() && rows.len() > MOST_ROWS {
+        rows.sort_by_key(|row| row.text("grouping") != "everybody");
+    }
+    rows.truncate(if columns.is_empty() { 0 } else { MOST_ROWS });
+    View {
+        name: table.name,
+        title: table.title,
+        open: table.rows.len() <= OPEN_ROWS && !columns.is_empty(),
+        headings: columns
+            .iter()
+            .map(|column| Heading { text: column.heading, number: is_number(column.write) })
+            .collect(),
+        rows: rows
+            .iter()
+            .map(|row| columns.iter().map(|column| cell(row, column, labels)).collect())
+            .collect(),
+        total: table.rows.len(),
+    }
+}
+
+fn is_number(write: Write) -> bool {
+    matches!(write, Write::People | Write::Number | Write::Percent | Write::Estimate | Write::PercentEstimate)
+}
+
+fn cell(row: &Row<'_>, column: &Column, labels: &Labels) -> CellText {
+    let text = row.text(column.name);
+    let estimate = matches!(column.write, Write::Estimate | Write::PercentEstimate);
+    let reason = if estimate { reason(row) } else { "" };
+    let text = match column.write {
+        _ if !reason.is_empty() => format!("withheld: {reason}"),
+        Write::Text => text.to_owned(),
+        Write::Index => labels.index_with_unit(text),
+        Write::Outcome => labels.outcome(text).to_owned(),
+        Write::Population => labels.population(text).to_owned(),
+        Write::Grouping => labels.grouping(text).to_owned(),
+        Write::Rule => labels.rule(text).to_owned(),
+        Write::People => row.whole(column.name).map(whole).unwrap_or_default(),
+        Write::Number => printed(row, column.name).map(|value| reading(value, 3)).unwrap_or_default(),
+        Write::Percent => printed(row, column.name).map(|value| fixed(value, 1)).unwrap_or_default(),
+        Write::Estimate => with_interval(row, column.name, |value| reading(value, 3)),
+        Write::PercentEstimate => with_interval(row, column.name, |value| fixed(value, 1)),
+    };
+    CellText { text, number: is_number(column.write) && reason.is_empty(), withheld: !reason.is_empty() }
+}
+
+/// Why a row's estimate is withheld; empty for a table without such a column.
+fn reason<'a>(row: &Row<'a>) -> &'a str {
+    if row.has("withheld") { row.text("withheld") } else { "" }
+}
+
+/// What was asked for (a threshold, a percentile) is printed always, an estimate unless withheld.
+fn printed(row: &Row<'_>, column: &str) -> Option<f64> {
+    let asked = column == "threshold" || (column == "percentile" && row.has("value"));
+    if asked || !row.has("withheld") { row.real(column) } else { row.shown(column) }
+}
+
+fn with_interval(row: &Row<'_>, column: &str, write: fn(f64) -> String) -> String {
+    let Some(value) = printed(row, column) else { return String::new() };
+    let end = |name: &str| if row.has(name) { printed(row, name) } else { None };
+    match (end("lower"), end("upper")) {
+        (Some(lower), Some(upper)) => {
+            let between = if lower < 0.0 || upper < 0.0 { " to " } else { "–" };
+            format!("{} ({}{between}{})", write(value), write(lower), write(upper))
+        }
+        _ => write(value),
+    }
+}

@@ -1,0 +1,68 @@
+//! From the values of a quantity, as reported, to its cohort columns.
+
+use polars::prelude::{
+    BooleanChunked, ChunkFullNull, Column, DataType, Float64Chunked, IntoColumn, StringChunked,
+};
+
+use crate::definitions::{ColumnKind, Quantity, UnitRow};
+
+/// The values of one quantity for every person of a source.
+#[derive(Debug, Clone)]
+pub(super) enum Values {
+    /// Numbers in the unit at this position of the quantity's units; the factor the study chose for it.
+    Number {
+        values: Float64Chunked,
+        unit: usize,
+        chosen: Option<f64>,
+    },
+    YesNo(BooleanChunked),
+    Category(StringChunked),
+}
+
+/// The columns of [`Quantity::columns`], in their order: the reported unit as it stands, every other
+/// unit by conversion.
+pub(super) fn columns(quantity: &Quantity, values: &Values) -> Vec<Column> {
+    match values {
+        Values::Number { values, unit, chosen } => number_columns(quantity, values, *unit, *chosen),
+        Values::YesNo(values) => vec![values.clone().with_name(quantity.name.as_str().into()).into_column()],
+        Values::Category(values) => {
+            vec![values.clone().with_name(quantity.name.as_str().into()).into_column()]
+        }
+    }
+}
+
+fn number_columns(
+    quantity: &Quantity,
+    values: &Float64Chunked,
+    unit: usize,
+    chosen: Option<f64>,
+) -> Vec<Column> {
+    let named = |values: Float64Chunked, name: String| values.with_name(name.into()).into_column();
+    let converted = |other: &UnitRow| {
+        let reported = &quantity.units[unit];
+        let convert = |x: f64| other.from_first(reported.to_first(x, chosen), None);
+        if other == reported { values.clone() } else { values.iter().map(|x| x.map(convert)).collect() }
+    };
+    let mut columns = Vec::new();
+    if quantity.units.len() > 1 {
+        for (position, row) in quantity.units.iter().enumerate() {
+            let held = if position == unit {
+                values.clone()
+            } else {
+                Float64Chunked::full_null("".into(), values.len())
+            };
+            columns.push(named(held, quantity.reported_column(row)));
+        }
+    }
+    columns.extend(quantity.units.iter().map(|row| named(converted(row), quantity.column(row))));
+    columns
+}
+
+/// The type of a quantity's columns.
+pub(super) fn data_type(quantity: &Quantity) -> DataType {
+    match quantity.kind {
+        ColumnKind::Number => DataType::Float64,
+        ColumnKind::YesNo => DataType::Boolean,
+        ColumnKind::Category => DataType::String,
+    }
+}

@@ -1,0 +1,84 @@
+//! One file, whatever its format: recognised, hashed, read.
+
+use std::fs::File;
+use std::io::Read;
+use std::path::Path;
+
+use sha2::{Digest, Sha256};
+
+use super::raw::RawTable;
+use super::{FileRecord, SourceError, delimited, parquet, xport};
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Format {
+    Xport,
+    Delimited,
+    Parquet,
+}
+
+const XPORT_MAGIC: &[u8] = b"HEADER RECORD*******LIB";
+const PARQUET_MAGIC: &[u8] = b"PAR1";
+const TEXT_EXTENSIONS: &[&str] = &["csv", "tsv", "tab", "txt", "gz"];
+const READ_SIZE: usize = 1 << 16;
+
+/// Reads the wanted columns (all when `None`) and records what the file was.
+pub(super) fn read(
+    path: &Path,
+    source: &str,
+    wanted: Option<&[&str]>,
+) -> Result<(RawTable, FileRecord), SourceError> {
+    let mut record = record(path, source)?;
+    let table = match format(path)? {
+        Format::Xport => xport::read(path, wanted)?,
+        Format::Delimited => delimited::read(path, wanted)?,
+        Format::Parquet => parquet::read(path, wanted)?,
+    };
+    record.rows = table.rows;
+    Ok((table, record))
+}
+
+/// Format by the first bytes, by the extension where text has no such mark.
+fn format(path: &Path) -> Result<Format, SourceError> {
+    let mut start = Vec::new();
+    let file = File::open(path).map_err(|e| SourceError::file(path, format!("cannot be read: {e}")))?;
+    file.take(80)
+        .read_to_end(&mut start)
+        .map_err(|e| SourceError::file(path, format!("cannot be read: {e}")))?;
+    if start.starts_with(XPORT_MAGIC) {
+        return Ok(Format::Xport);
+    }
+    if start.starts_with(PARQUET_MAGIC) {
+        return Ok(Format::Parquet);
+    }
+    let extension = path.extension().map(|e| e.to_string_lossy().to_lowercase()).unwrap_or_default();
+    if TEXT_EXTENSIONS.contains(&extension.as_str()) {
+        return Ok(Format::Delimited);
+    }
+    let found = if start.trim_ascii_start().starts_with(b"<") {
+        "a web page, most likely saved in place of the file; get the file again"
+    } else if start.is_empty() {
+        "an empty file; get the file again"
+    } else {
+        "neither a SAS transport file nor a Parquet file, and its extension is none of csv, tsv, tab, txt, gz"
+    };
+    Err(SourceError::file(path, format!("this is {found}")))
+}
+
+fn record(path: &Path, source: &str) -> Result<FileRecord, SourceError> {
+    let unreadable = |e: std::io::Error| SourceError::file(path, format!("cannot be read: {e}"));
+    let mut file = File::open(path).map_err(unreadable)?;
+    let mut hash = Sha256::new();
+    let mut bytes = 0;
+    let mut buffer = vec![0; READ_SIZE];
+    loop {
+        let n = file.read(&mut buffer).map_err(unreadable)?;
+        if n == 0 {
+            break;
+        }
+        hash.update(&buffer[..n]);
+        bytes += n as u64;
+    }
+    let name = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
+    let sha256 = hash.finalize().iter().map(|b| format!("{b:02x}")).collect();
+    Ok(FileRecord { name, source: source.to_owned(), bytes, sha256, rows: 0 })
+}

@@ -1,0 +1,47 @@
+//! Parquet files.
+
+use std::fs::File;
+use std::path::Path;
+
+use polars::prelude::{Column, DataType, PolarsError};
+use polars_io::SerReader;
+use polars_io::parquet::read::ParquetReader;
+
+use super::SourceError;
+use super::raw::{Cells, Places, RawTable};
+
+/// Reads the wanted columns that the file has (all when `None`). Numbers of any width become f64, a NaN
+/// becomes null, and yes/no columns become the texts `true` and `false`.
+pub(super) fn read(path: &Path, wanted: Option<&[&str]>) -> Result<RawTable, SourceError> {
+    let broken = |e: PolarsError| SourceError::file(path, format!("not a readable Parquet file: {e}"));
+    let file = File::open(path).map_err(|e| SourceError::file(path, format!("cannot be read: {e}")))?;
+    let mut reader = ParquetReader::new(file);
+    let schema = reader.schema().map_err(broken)?;
+    let names: Vec<String> = schema.iter_names().map(|n| n.to_string()).collect();
+    let kept = names.iter().filter(|n| wanted.is_none_or(|w| w.contains(&n.as_str()))).cloned().collect();
+    let frame = reader.with_columns(Some(kept)).finish().map_err(broken)?;
+    let cells = |column: &Column| cells(path, column).map(|cells| (column.name().to_string(), cells));
+    let columns = frame.columns().iter().map(cells).collect::<Result<Vec<_>, _>>()?;
+    let (file, rows) = (path.display().to_string(), frame.height());
+    Ok(RawTable { file, rows, names, columns, places: Places::Rows })
+}
+
+fn cells(path: &Path, column: &Column) -> Result<Cells, SourceError> {
+    let kind = column.dtype();
+    let wrong = |e: PolarsError| SourceError::file(path, format!("column `{}`: {e}", column.name()));
+    if kind.is_primitive_numeric() {
+        let numbers = column.cast(&DataType::Float64).map_err(wrong)?;
+        let numbers = numbers.f64().map_err(wrong)?;
+        return Ok(Cells::Numbers(numbers.iter().map(|cell| cell.filter(|x| !x.is_nan())).collect()));
+    }
+    match kind {
+        DataType::String | DataType::Boolean | DataType::Null => {
+            let texts = column.cast(&DataType::String).map_err(wrong)?;
+            Ok(Cells::Texts(texts.str().map_err(wrong)?.clone()))
+        }
+        other => Err(SourceError::file(
+            path,
+            format!("column `{}` has type {other}; numbers, text and true/false are read", column.name()),
+        )),
+    }
+}

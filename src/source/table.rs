@@ -1,0 +1,215 @@
+//! A table with a column map of the study's own.
+
+use std::path::Path;
+
+use polars::prelude::{BooleanChunked, Column, DataFrame, DataType, Float64Chunked, IntoColumn};
+use polars::prelude::{ChunkedArray, NewChunkedArray, Scalar, StringChunked};
+
+use super::columns::{Values, columns};
+use super::join::{Joined, join};
+use super::raw::parse_number;
+use super::units::doubtful_unit;
+use super::{Loaded, SourceError, constant_column, file, weight_column};
+use crate::definitions::{ColumnKind, Quantity, Subsample};
+use crate::notice::Notice;
+use crate::study::{MappedColumn, TableSource};
+
+/// Reads the files of the source (relative to `folder`), joins them and maps their columns.
+pub(super) fn read(
+    source: &TableSource,
+    quantities: &[Quantity],
+    folder: &Path,
+) -> Result<Loaded, SourceError> {
+    let mut files = Vec::new();
+    let mut tables = Vec::new();
+    for path in &source.files {
+        let (table, record) = file::read(&folder.join(path), &source.name, Some(&wanted(source)))?;
+        tables.push(table);
+        files.push(record);
+    }
+    if tables.is_empty() {
+        return Err(SourceError::source(&source.name, "no files are listed; name at least one"));
+    }
+    let joined = join(&source.name, tables, &source.id, source.allow_unmatched)?;
+    let mut notices = Vec::new();
+    let mut all = person_columns(source, &joined);
+    for quantity in quantities {
+        let Some(mapped) = source.columns.iter().find(|m| m.quantity == quantity.name) else { continue };
+        let values = values(source, &joined, quantity, mapped)?;
+        notices.extend(doubtful_unit(source, quantity, mapped, &values)?);
+        all.extend(columns(quantity, &values));
+    }
+    let weight = weight(source, &joined, &mut notices)?;
+    let weights = if weight.is_some() { vec![Subsample::Interview] } else { Vec::new() };
+    all.extend(weight);
+    let design = design(source, &joined)?;
+    let has_design = !design.is_empty();
+    all.extend(design);
+    let frame = DataFrame::new(joined.ids.len(), all).map_err(|e| SourceError::table(&source.name, e))?;
+    Ok(Loaded { frame, weights, has_design, files, flow: joined.flow, notices })
+}
+
+fn wanted(source: &TableSource) -> Vec<&str> {
+    let design = [&source.weight, &source.stratum, &source.psu].into_iter().flatten();
+    let mapped = source.columns.iter().map(|m| &m.column);
+    design.chain(mapped).chain([&source.id]).map(String::as_str).collect()
+}
+
+fn person_columns(source: &TableSource, joined: &Joined) -> Vec<Column> {
+    let people = joined.ids.len();
+    let ids = joined.ids.iter().map(|id| format!("{}/{id}", source.name));
+    let person: StringChunked = ChunkedArray::from_iter_values("person".into(), ids);
+    vec![
+        person.into_column(),
+        constant_column("source", &source.name, people),
+        constant_column("survey", &source.name, people),
+        Column::new_scalar("cycle".into(), Scalar::null(DataType::String), people),
+    ]
+}
+
+fn values(
+    source: &TableSource,
+    joined: &Joined,
+    quantity: &Quantity,
+    mapped: &MappedColumn,
+) -> Result<Values, SourceError> {
+    match quantity.kind {
+        ColumnKind::Number => {
+            let unit = unit(source, quantity, mapped)?;
+            let values = joined.numbers(&mapped.column, &source.missing)?;
+            Ok(Values::Number { values, unit, chosen: mapped.factor })
+        }
+        ColumnKind::Category => Ok(Values::Category(labels(source, joined, quantity, mapped)?)),
+        ColumnKind::YesNo => {
+            let labels = labels(source, joined, quantity, mapped)?;
+            let cells = labels.iter().map(|label| label.map(|l| l == YES));
+            Ok(Values::YesNo(BooleanChunked::from_iter_options("".into(), cells)))
+        }
+    }
+}
+
+/// Position of the unit the column is in.
+fn unit(source: &TableSource, quantity: &Quantity, mapped: &MappedColumn) -> Result<usize, SourceError> {
+    let known = || quantity.units.iter().map(|u| u.unit.as_str()).collect::<Vec<_>>().join(", ");
+    let fault = |words: String| {
+        SourceError::source(
+            &source.name,
+            format!("{} from column `{}`: {words}", quantity.name, mapped.column),
+        )
+    };
+    let position = match &mapped.unit {
+        Some(unit) => quantity.units.iter().position(|u| u.unit == *unit),
+        None if quantity.units.len() == 1 => Some(0),
+        None => None,
+    };
+    let position = position.ok_or_else(|| {
+        let found = mapped.unit.as_deref().unwrap_or("no unit");
+        fault(format!("found {found}, expected one of the units {}", known()))
+    })?;
+    let choices = &quantity.units[position].choices;
+    if !choices.is_empty() && mapped.factor.is_none() {
+        return Err(fault(format!(
+            "factors {choices:?} are both in print for this unit; name one with factor = …"
+        )));
+    }
+    Ok(position)
+}
+
+const YES: &str = "yes";
+/// Texts of a yes/no column that need no code.
+const PLAIN_ANSWERS: &[(&str, &str)] = &[("yes", YES), ("no", "no"), ("true", YES), ("false", "no")];
+
+/// Labels of a coded or plain text column. A text that has no label is an error that lists the known ones.
+fn labels(
+    source: &TableSource,
+    joined: &Joined,
+    quantity: &Quantity,
+    mapped: &MappedColumn,
+) -> Result<StringChunked, SourceError> {
+    check_labels(source, quantity, mapped)?;
+    let cells = joined.texts(&mapped.column, &source.missing)?;
+    let codes: Vec<(&str, &str)> = if mapped.codes.is_empty() && quantity.kind == ColumnKind::YesNo {
+        PLAIN_ANSWERS.to_vec()
+    } else if mapped.codes.is_empty() {
+        quantity.levels.iter().map(|level| (level.as_str(), level.as_str())).collect()
+    } else {
+        mapped.codes.iter().map(|(code, label)| (code.as_str(), label.as_str())).collect()
+    };
+    if codes.is_empty() {
+        return Ok(cells);
+    }
+    let labels = cells.iter().enumerate().map(|(person, cell)| {
+        let Some(text) = cell else { return Ok(None) };
+        let label = codes.iter().find(|(code, _)| same_code(code, text)).map(|(_, label)| *label);
+        label.map(Some).ok_or_else(|| {
+            let known: Vec<String> = codes.iter().map(|(code, label)| format!("{code} ({label})")).collect();
+            let expected =
+                format!("one of the codes {}; add it to `codes` or to `missing`", known.join(", "));
+            joined.cell_error(person, &mapped.column, text, &expected)
+        })
+    });
+    let labels = labels.collect::<Result<Vec<_>, _>>()?;
+    Ok(StringChunked::from_iter_options("".into(), labels.into_iter()))
+}
+
+/// Codes may lead only to `yes` and `no`, or to the levels that formulas know.
+fn check_labels(source: &TableSource, quantity: &Quantity, mapped: &MappedColumn) -> Result<(), SourceError> {
+    let plain = [YES, "no"].map(str::to_owned);
+    let known: &[String] = if quantity.kind == ColumnKind::YesNo { &plain } else { &quantity.levels };
+    let wrong = mapped.codes.iter().find(|(_, label)| !known.is_empty() && !known.contains(label));
+    wrong.map_or(Ok(()), |(code, label)| {
+        let message = format!(
+            "{} from column `{}`: code `{code}` stands for `{label}`, expected one of {}",
+            quantity.name,
+            mapped.column,
+            known.join(", ")
+        );
+        Err(SourceError::source(&source.name, message))
+    })
+}
+
+/// Whether a cell is a code: the same text, the same number (`1` and `1.0`), or yes/no in another case.
+fn same_code(code: &str, text: &str) -> bool {
+    code == text
+        || parse_number(code).is_some_and(|x| parse_number(text) == Some(x))
+        || (PLAIN_ANSWERS.iter().any(|(plain, _)| *plain == code) && code.eq_ignore_ascii_case(text))
+}
+
+fn weight(
+    source: &TableSource,
+    joined: &Joined,
+    notices: &mut Vec<Notice>,
+) -> Result<Option<Column>, SourceError> {
+    let Some(column) = &source.weight else { return Ok(None) };
+    let cells: Float64Chunked = joined.numbers(column, &source.missing)?;
+    if let Some((person, w)) =
+        cells.iter().enumerate().find_map(|(i, w)| w.filter(|w| *w < 0.0).map(|w| (i, w)))
+    {
+        return Err(joined.cell_error(person, column, &w.to_string(), "a weight of 0 or more"));
+    }
+    let without = cells.null_count();
+    if without > 0 {
+        let message =
+            format!("{without} people have no weight in column `{column}` and count in no weighted number");
+        notices.push(Notice::caution("weight_missing", source.name.as_str(), message));
+    }
+    Ok(Some(cells.with_name(weight_column(Subsample::Interview).into()).into_column()))
+}
+
+/// Stratum and PSU of everybody. PSUs without strata lie in one stratum; strata without PSUs hold people.
+fn design(source: &TableSource, joined: &Joined) -> Result<Vec<Column>, SourceError> {
+    let texts = |column: &String, name: &str| {
+        let cells = joined.texts(column, &source.missing)?;
+        if let Some(person) = cells.iter().position(|cell| cell.is_none()) {
+            return Err(joined.cell_error(person, column, "", &format!("a {name} for every person")));
+        }
+        Ok(cells.with_name(name.into()).into_column())
+    };
+    let people = joined.ids.len();
+    match (&source.stratum, &source.psu) {
+        (None, None) => Ok(Vec::new()),
+        (Some(stratum), Some(psu)) => Ok(vec![texts(stratum, "stratum")?, texts(psu, "psu")?]),
+        (None, Some(psu)) => Ok(vec![constant_column("stratum", &source.name, people), texts(psu, "psu")?]),
+        (Some(stratum), None) => Ok(vec![texts(stratum, "stratum")?, texts(&source.id, "psu")?]),
+    }
+}

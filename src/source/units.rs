@@ -1,0 +1,49 @@
+//! Whether the numbers of a column can be in the unit that was declared.
+
+use super::SourceError;
+use super::columns::Values;
+use crate::definitions::Quantity;
+use crate::notice::Notice;
+use crate::study::{MappedColumn, TableSource};
+
+/// A median this many times off the plausible value is remarked upon, if another unit explains it.
+const REMARKED: f64 = 2.0;
+/// A median this many times off is an error, if another unit explains it: no cohort is that far.
+const IMPOSSIBLE: f64 = 8.0;
+/// By how much closer (on the log) the other unit must come to explain the numbers.
+const CLOSER: f64 = 4.0;
+
+/// Compares the median of a column with the quantity's plausible value, in the declared unit and in the
+/// others. A mix-up of units is an error where it is beyond doubt (glucose, lipids), a caution elsewhere.
+pub(super) fn doubtful_unit(
+    source: &TableSource,
+    quantity: &Quantity,
+    mapped: &MappedColumn,
+    values: &Values,
+) -> Result<Option<Notice>, SourceError> {
+    let (Values::Number { values, unit, chosen }, Some(plausible)) = (values, quantity.plausible) else {
+        return Ok(None);
+    };
+    let mut present: Vec<f64> = values.iter().flatten().collect();
+    present.sort_by(f64::total_cmp);
+    let Some(median) = present.get(present.len() / 2).copied().filter(|m| *m > 0.0) else { return Ok(None) };
+    let distance = |position: usize| {
+        let first = quantity.units[position].to_first(median, *chosen);
+        if first > 0.0 { (first / plausible).ln().abs() } else { f64::INFINITY }
+    };
+    let declared = distance(*unit);
+    let others = (0..quantity.units.len()).filter(|other| other != unit);
+    let Some(likely) = others.min_by(|a, b| distance(*a).total_cmp(&distance(*b))) else { return Ok(None) };
+    if declared <= REMARKED.ln() || distance(likely) * CLOSER > declared {
+        return Ok(None);
+    }
+    let message = format!(
+        "{} from column `{}`: the median is {median}, which is unlikely in the declared unit {} and plausible in {}; \
+         check the unit",
+        quantity.name, mapped.column, quantity.units[*unit].unit, quantity.units[likely].unit
+    );
+    if declared > IMPOSSIBLE.ln() {
+        return Err(SourceError::source(&source.name, message));
+    }
+    Ok(Some(Notice::caution("unit_doubtful", source.name.as_str(), message)))
+}

@@ -1,0 +1,168 @@
+//! From a study file as written to a checked study.
+
+use std::path::{Path, PathBuf};
+
+use super::complete::complete;
+use super::error::{StudyError, Text};
+use super::file::{At, StudyFile, ThresholdFile};
+use super::{Resampling, Study, StudyIndex, StudyOutcome, Threshold};
+use super::{cohort, define, groups, needs, rules, sources};
+use crate::definitions::Definitions;
+
+/// A bootstrap of fewer replicates gives no interval; more than this is a slip of the keyboard.
+const REPLICATES: std::ops::RangeInclusive<usize> = 10..=100_000;
+
+/// Resolves every name, checks every number, and writes the study out with all defaults.
+pub(super) fn check(mut file: StudyFile, text: Text<'_>, folder: &Path) -> Result<Study, StudyError> {
+    let definitions = define::definitions(&file, text)?;
+    complete(&mut file, text)?;
+    numbers(&file, text)?;
+    let indices = indices(&file, &definitions, text)?;
+    let (variables, groupings) = groups::groupings(&file, &definitions, text)?;
+    let study = Study {
+        title: file.title.clone(),
+        question: file.question.clone(),
+        folder: folder.to_owned(),
+        data_folders: file.data.iter().map(PathBuf::from).collect(),
+        sources: sources::sources(&file, &definitions, text)?,
+        exclusions: cohort::exclusions(&file, &definitions, text)?,
+        outcomes: outcomes(&file, &definitions, text)?,
+        references: cohort::references(&file, &definitions, text)?,
+        variables,
+        groupings,
+        percentiles: file.analysis.percentiles.get_ref().iter().map(|percent| percent / 100.0).collect(),
+        rules: rules::rules(&file.analysis.rules, text)?,
+        thresholds: thresholds(&file.analysis.threshold, &indices, text)?,
+        indices,
+        resampling: Resampling {
+            kind: file.resampling.kind,
+            replicates: file.resampling.replicates.as_ref().map_or(0, |count| *count.get_ref()),
+            seed: file.resampling.seed,
+        },
+        confidence: *file.confidence.get_ref(),
+        lonely_psu: file.lonely_psu,
+        withhold: file.unreliable,
+        public: file.public,
+        minimum_cell: file.minimum_cell,
+        resolved_toml: written_out(&file),
+        quantities: definitions.quantities.clone(),
+    };
+    needs::check(&study, &definitions, &file, text)?;
+    Ok(study)
+}
+
+/// The study with all defaults, as TOML.
+fn written_out(file: &StudyFile) -> String {
+    toml::to_string(file).expect("a study that was read from TOML can be written as TOML")
+}
+
+/// Numbers that must lie in a range.
+fn numbers(file: &StudyFile, text: Text<'_>) -> Result<(), StudyError> {
+    let confidence = *file.confidence.get_ref();
+    if !(confidence > 0.0 && confidence < 1.0) {
+        let problem = format!("confidence must lie between 0 and 1 (0.95 for 95 %), found {confidence}");
+        return Err(text.problem(file.confidence.span(), problem));
+    }
+    let percentiles = &file.analysis.percentiles;
+    let inside = |percent: &f64| *percent > 0.0 && *percent < 100.0;
+    let increasing = percentiles.get_ref().windows(2).all(|pair| pair[0] < pair[1]);
+    if !percentiles.get_ref().iter().all(inside) || !increasing {
+        let problem = "percentiles must be increasing numbers between 0 and 100, such as [50, 75, 90, 95]";
+        return Err(text.problem(percentiles.span(), problem));
+    }
+    if let Some(replicates) = &file.resampling.replicates
+        && !REPLICATES.contains(replicates.get_ref())
+    {
+        let problem = format!(
+            "replicates must lie between {} and {}, found {}",
+            REPLICATES.start(),
+            REPLICATES.end(),
+            replicates.get_ref()
+        );
+        return Err(text.problem(replicates.span(), problem));
+    }
+    Ok(())
+}
+
+fn indices(
+    file: &StudyFile,
+    definitions: &Definitions,
+    text: Text<'_>,
+) -> Result<Vec<StudyIndex>, StudyError> {
+    let names = &file.analysis.indices;
+    if names.get_ref().is_empty() {
+        let problem = "indices is empty: name at least one index, such as \"homa_ir\" (cutspan list indices)";
+        return Err(text.problem(names.span(), problem));
+    }
+    distinct(names.get_ref(), text)?;
+    names.get_ref().iter().map(|name| index(name, definitions, text)).collect()
+}
+
+fn index(name: &At<String>, definitions: &Definitions, text: Text<'_>) -> Result<StudyIndex, StudyError> {
+    let known = definitions.indices.iter().map(|row| row.name.as_str());
+    let row = definitions
+        .indices
+        .iter()
+        .find(|row| row.name == *name.get_ref())
+        .ok_or_else(|| text.unknown("index", name, known))?;
+    let ingredients = definitions
+        .ingredients(&row.name, &row.sql())
+        .map_err(|error| text.definition(name.span(), error))?;
+    let subsample = definitions.subsample(&ingredients);
+    Ok(StudyIndex { row: row.clone(), ingredients, subsample })
+}
+
+fn outcomes(
+    file: &StudyFile,
+    definitions: &Definitions,
+    text: Text<'_>,
+) -> Result<Vec<StudyOutcome>, StudyError> {
+    distinct(&file.analysis.outcomes, text)?;
+    file.analysis.outcomes.iter().map(|name| outcome(name, definitions, text)).collect()
+}
+
+fn outcome(name: &At<String>, definitions: &Definitions, text: Text<'_>) -> Result<StudyOutcome, StudyError> {
+    let known = definitions.outcomes.iter().map(|row| row.name.as_str());
+    let row = definitions
+        .outcomes
+        .iter()
+        .find(|row| row.name == *name.get_ref())
+        .ok_or_else(|| text.unknown("outcome", name, known))?;
+    let at = |error| text.definition(name.span(), error);
+    let sql = definitions.outcome_sql(row).map_err(at)?;
+    let ingredients = definitions.ingredients(&row.name, &sql).map_err(at)?;
+    let subsample = definitions.subsample(&ingredients);
+    Ok(StudyOutcome { row: row.clone(), sql, ingredients, subsample })
+}
+
+fn thresholds(
+    written: &[At<ThresholdFile>],
+    indices: &[StudyIndex],
+    text: Text<'_>,
+) -> Result<Vec<Threshold>, StudyError> {
+    let one = |threshold: &At<ThresholdFile>| {
+        let ThresholdFile { index, value, strict, source } = threshold.get_ref();
+        let position = indices.iter().position(|known| known.row.name == *index.get_ref());
+        let position = position.ok_or_else(|| {
+            text.unknown("index of this study", index, indices.iter().map(|known| known.row.name.as_str()))
+        })?;
+        if !value.is_finite() {
+            return Err(text.problem(
+                threshold.span(),
+                format!("the value of a threshold must be a number, found {value}"),
+            ));
+        }
+        Ok(Threshold { index: position, value: *value, strict: *strict, source: source.clone() })
+    };
+    written.iter().map(one).collect()
+}
+
+/// A list names each thing once.
+pub(super) fn distinct(names: &[At<String>], text: Text<'_>) -> Result<(), StudyError> {
+    for (position, name) in names.iter().enumerate() {
+        if names[..position].contains(name) {
+            return Err(text.problem(name.span(), format!("\"{}\" is named twice", name.get_ref())));
+        }
+    }
+    Ok(())
+}

@@ -1,0 +1,91 @@
+//! Groups: single variables and crossings of them.
+
+use super::error::{StudyError, Text};
+use super::file::{AgeFile, At, StudyFile};
+use super::{Split, Variable};
+use crate::definitions::{ColumnKind, Definitions, GroupVariable};
+
+/// The column that the cohort's age range cuts.
+const AGE_COLUMN: &str = "age_years";
+
+/// Variables in the order they first occur, and each grouping as positions among them.
+pub(super) fn groupings(
+    file: &StudyFile,
+    definitions: &Definitions,
+    text: Text<'_>,
+) -> Result<(Vec<Variable>, Vec<Vec<usize>>), StudyError> {
+    let age = file.cohort.age.as_ref().map(|age| *age.get_ref());
+    let mut variables: Vec<Variable> = Vec::new();
+    let mut groupings: Vec<Vec<usize>> = Vec::new();
+    for written in &file.analysis.groups {
+        let mut grouping = Vec::new();
+        for name in written.get_ref().split(['×', '*']).map(str::trim) {
+            let position = match variables.iter().position(|variable| variable.name == name) {
+                Some(position) => position,
+                None => {
+                    let name = At::new(written.span(), name.to_owned());
+                    variables.push(variable(&name, definitions, age, text)?);
+                    variables.len() - 1
+                }
+            };
+            if grouping.contains(&position) {
+                return Err(text.problem(written.span(), format!("\"{name}\" is crossed with itself")));
+            }
+            grouping.push(position);
+        }
+        let same =
+            |other: &Vec<usize>| other.len() == grouping.len() && grouping.iter().all(|p| other.contains(p));
+        if groupings.iter().any(same) {
+            let problem = format!("the grouping \"{}\" is named twice", written.get_ref());
+            return Err(text.problem(written.span(), problem));
+        }
+        groupings.push(grouping);
+    }
+    Ok((variables, groupings))
+}
+
+fn variable(
+    name: &At<String>,
+    definitions: &Definitions,
+    age: Option<AgeFile>,
+    text: Text<'_>,
+) -> Result<Variable, StudyError> {
+    let known = definitions.groups.iter().map(|row| row.name.as_str());
+    let row = definitions
+        .groups
+        .iter()
+        .find(|row| row.name == *name.get_ref())
+        .ok_or_else(|| text.unknown("group", name, known))?;
+    let split = split(row, definitions, age).map_err(|error| text.definition(name.span(), error))?;
+    Ok(Variable { name: row.name.clone(), label: row.label.clone(), split, source: row.source.clone() })
+}
+
+fn split(
+    row: &GroupVariable,
+    definitions: &Definitions,
+    age: Option<AgeFile>,
+) -> Result<Split, crate::definitions::DefinitionError> {
+    let levels = |sql| Split::Levels { sql, levels: row.labels.clone() };
+    let Some(column) = &row.column else {
+        let formula = row.formula.as_deref().unwrap_or_default();
+        return Ok(levels(definitions.with_waist_limits(formula)));
+    };
+    Ok(match definitions.kind_of_column(&row.name, column)? {
+        ColumnKind::Number => bands(row, column, age.filter(|_| column == AGE_COLUMN)),
+        ColumnKind::Category => levels(column.clone()),
+        ColumnKind::YesNo => levels(format!("CASE WHEN {column} THEN 'yes' WHEN NOT {column} THEN 'no' END")),
+    })
+}
+
+/// The bands of a number, without age bands that lie wholly outside the cohort's age range.
+fn bands(row: &GroupVariable, column: &str, age: Option<AgeFile>) -> Split {
+    let from = age.and_then(|age| age.from).unwrap_or(f64::NEG_INFINITY);
+    let below = age.and_then(|age| age.below).unwrap_or(f64::INFINITY);
+    let first = row.cuts.iter().take_while(|cut| **cut <= from).count();
+    let last = row.cuts.iter().take_while(|cut| **cut < below).count();
+    Split::Bands {
+        column: column.to_owned(),
+        cuts: row.cuts[first..last].to_vec(),
+        labels: row.labels[first..=last].to_vec(),
+    }
+}

@@ -1,0 +1,129 @@
+//! Whether a table has the columns that the study reads.
+
+use super::error::{StudyError, Text};
+use super::file::{At, StudyFile};
+use super::{Source, Split, Study, TableSource};
+use crate::definitions::{Definitions, Exclusion};
+
+/// An index, an exclusion or a group whose quantities a table does not have is an error. An outcome
+/// may lack some of them, because its answer can still be known from the rest; see `remarks`.
+pub(super) fn check(
+    study: &Study,
+    definitions: &Definitions,
+    file: &StudyFile,
+    text: Text<'_>,
+) -> Result<(), StudyError> {
+    for source in &study.sources {
+        let Source::Table(table) = source else { continue };
+        for (index, name) in study.indices.iter().zip(file.analysis.indices.get_ref()) {
+            all(table, "index", name, &index.ingredients, text)?;
+        }
+        for (outcome, name) in study.outcomes.iter().zip(&file.analysis.outcomes) {
+            some(table, name, &outcome.ingredients, text)?;
+        }
+        cohort(study, table, definitions, file, text)?;
+        groups(study, table, definitions, file, text)?;
+    }
+    Ok(())
+}
+
+fn cohort(
+    study: &Study,
+    table: &TableSource,
+    definitions: &Definitions,
+    file: &StudyFile,
+    text: Text<'_>,
+) -> Result<(), StudyError> {
+    let cohort = &file.cohort;
+    let age = cohort.age.as_ref().map(|age| At::new(age.span(), "age".to_owned()));
+    let names: Vec<&At<String>> = age.iter().chain(&cohort.require).chain(&cohort.exclude).collect();
+    for (exclusion, name) in study.exclusions.iter().zip(names) {
+        leaves_out(exclusion, name, table, definitions, text)?;
+    }
+    for (reference, written) in study.references.iter().zip(&file.analysis.reference) {
+        for (exclusion, name) in reference.without.iter().zip(&written.get_ref().without) {
+            leaves_out(exclusion, name, table, definitions, text)?;
+        }
+    }
+    Ok(())
+}
+
+fn leaves_out(
+    exclusion: &Exclusion,
+    name: &At<String>,
+    table: &TableSource,
+    definitions: &Definitions,
+    text: Text<'_>,
+) -> Result<(), StudyError> {
+    let read = definitions
+        .ingredients(&exclusion.name, &exclusion.formula)
+        .map_err(|error| text.definition(name.span(), error))?;
+    if definitions.outcomes.iter().any(|outcome| outcome.name == *name.get_ref()) {
+        some(table, name, &read, text)
+    } else {
+        all(table, "exclusion", name, &read, text)
+    }
+}
+
+fn groups(
+    study: &Study,
+    table: &TableSource,
+    definitions: &Definitions,
+    file: &StudyFile,
+    text: Text<'_>,
+) -> Result<(), StudyError> {
+    for (grouping, name) in study.groupings.iter().zip(&file.analysis.groups) {
+        for &position in grouping {
+            let variable = &study.variables[position];
+            let sql = match &variable.split {
+                Split::Bands { column, .. } => column,
+                Split::Levels { sql, .. } => sql,
+            };
+            let read = definitions
+                .ingredients(&variable.name, sql)
+                .map_err(|error| text.definition(name.span(), error))?;
+            all(table, "group", name, &read, text)?;
+        }
+    }
+    Ok(())
+}
+
+fn has(table: &TableSource, quantity: &str) -> bool {
+    table.columns.iter().any(|column| column.quantity == quantity)
+}
+
+/// Every quantity must be there.
+fn all(
+    table: &TableSource,
+    what: &str,
+    name: &At<String>,
+    read: &[String],
+    text: Text<'_>,
+) -> Result<(), StudyError> {
+    match read.iter().find(|quantity| !has(table, quantity)) {
+        None => Ok(()),
+        Some(quantity) => {
+            let problem = format!(
+                "the {what} \"{}\" reads {quantity}, for which the table \"{}\" names no column: add it under [source.columns] or leave the {what} out",
+                name.get_ref(),
+                table.name
+            );
+            Err(text.problem(name.span(), problem))
+        }
+    }
+}
+
+/// At least one measured or asked quantity must be there.
+fn some(table: &TableSource, name: &At<String>, read: &[String], text: Text<'_>) -> Result<(), StudyError> {
+    let mut asked = read.iter().filter(|quantity| *quantity != "sex" && *quantity != "age").peekable();
+    if asked.peek().is_none() || asked.any(|quantity| has(table, quantity)) {
+        return Ok(());
+    }
+    let problem = format!(
+        "\"{}\" reads {}, and the table \"{}\" names a column for none of them",
+        name.get_ref(),
+        read.join(", "),
+        table.name
+    );
+    Err(text.problem(name.span(), problem))
+}

@@ -1,0 +1,217 @@
+//! Where the data come from: cycles of a known survey, and tables with a column map.
+
+use std::path::PathBuf;
+
+use super::error::{StudyError, Text};
+use super::file::{At, ColumnFile, SourceFile, StudyFile};
+use super::{MappedColumn, Source, TableSource};
+use crate::definitions::{ColumnKind, Definitions, Quantity, UnitRow, survey};
+
+/// The only sexes that formulas name; another label would match nothing.
+const SEXES: [&str; 2] = ["female", "male"];
+
+pub(super) fn sources(
+    file: &StudyFile,
+    definitions: &Definitions,
+    text: Text<'_>,
+) -> Result<Vec<Source>, StudyError> {
+    let mut sources: Vec<Source> = Vec::new();
+    for written in &file.source {
+        let source = if written.get_ref().survey.get_ref() == "table" {
+            Source::Table(table(written, definitions, text)?)
+        } else {
+            known_survey(written, text)?
+        };
+        if let (Source::Table(table), Some(name)) = (&source, &written.get_ref().name)
+            && sources.iter().any(|other| matches!(other, Source::Table(other) if other.name == table.name))
+        {
+            return Err(text.problem(name.span(), format!("another source is named \"{}\"", table.name)));
+        }
+        sources.push(source);
+    }
+    Ok(sources)
+}
+
+/// A cycle of a survey whose files and codes the program knows.
+pub(super) fn known_survey(written: &At<SourceFile>, text: Text<'_>) -> Result<Source, StudyError> {
+    let source = written.get_ref();
+    let survey = source.survey.get_ref();
+    let Some(cycles) = survey::cycles(survey) else {
+        return Err(text.unknown("survey", &source.survey, survey::SURVEYS.iter().copied().chain(["table"])));
+    };
+    let Some(cycle) = &source.cycle else {
+        let problem = format!("name the cycle of {survey}: one of {}", cycles.join(", "));
+        return Err(text.problem(written.span(), problem));
+    };
+    if !cycles.contains(cycle.get_ref()) {
+        return Err(text.unknown("cycle", cycle, cycles.iter().map(String::as_str)));
+    }
+    if let Some(key) = table_key(source) {
+        let problem = format!("`{key}` belongs to a table of one's own; the files of {survey} are known");
+        return Err(text.problem(written.span(), problem));
+    }
+    Ok(Source::Survey { survey: survey.clone(), cycle: cycle.get_ref().clone(), weight_share: share(source) })
+}
+
+/// A key of a named survey's source that only a table has.
+fn table_key(source: &SourceFile) -> Option<&'static str> {
+    let given = [
+        ("name", source.name.is_some()),
+        ("files", source.files.is_some()),
+        ("id", source.id.is_some()),
+        ("weight", source.weight.is_some()),
+        ("stratum", source.stratum.is_some()),
+        ("psu", source.psu.is_some()),
+        ("missing", source.missing.is_some()),
+        ("allow_unmatched", source.allow_unmatched.is_some()),
+        ("columns", !source.columns.is_empty()),
+    ];
+    given.into_iter().find(|(_, is_given)| *is_given).map(|(key, _)| key)
+}
+
+fn table(
+    written: &At<SourceFile>,
+    definitions: &Definitions,
+    text: Text<'_>,
+) -> Result<TableSource, StudyError> {
+    let source = written.get_ref();
+    let needs = |key: &str| text.problem(written.span(), format!("a table needs `{key}`"));
+    let name = source.name.as_ref().ok_or_else(|| needs("name"))?;
+    let files =
+        source.files.as_ref().filter(|files| !files.get_ref().is_empty()).ok_or_else(|| needs("files"))?;
+    let id = source.id.clone().ok_or_else(|| needs("id"))?;
+    if source.cycle.is_some() {
+        return Err(
+            text.problem(written.span(), "a table has no `cycle`: put what tells it apart into its `name`")
+        );
+    }
+    if source.stratum.is_some() && source.psu.is_none() {
+        let problem =
+            "a stratum without psu says nothing about the design: name the column of the sampling units too";
+        return Err(text.problem(written.span(), problem));
+    }
+    if source.columns.is_empty() {
+        return Err(needs("[source.columns]"));
+    }
+    let columns = source.columns.iter().map(|(quantity, column)| mapped(quantity, column, definitions, text));
+    Ok(TableSource {
+        name: name.get_ref().clone(),
+        files: files.get_ref().iter().map(PathBuf::from).collect(),
+        id,
+        columns: columns.collect::<Result<_, StudyError>>()?,
+        weight: source.weight.clone(),
+        stratum: source.stratum.clone(),
+        psu: source.psu.clone(),
+        missing: source.missing.clone().unwrap_or_default(),
+        allow_unmatched: source.allow_unmatched.unwrap_or(false),
+        weight_share: share(source),
+    })
+}
+
+fn share(source: &SourceFile) -> f64 {
+    source.share.as_ref().map_or(1.0, |share| *share.get_ref())
+}
+
+fn mapped(
+    name: &At<String>,
+    column: &At<ColumnFile>,
+    definitions: &Definitions,
+    text: Text<'_>,
+) -> Result<MappedColumn, StudyError> {
+    let known = definitions.quantities.iter().map(|quantity| quantity.name.as_str());
+    let quantity = definitions
+        .quantities
+        .iter()
+        .find(|quantity| quantity.name == *name.get_ref())
+        .ok_or_else(|| text.unknown("quantity", name, known))?;
+    let written = column.get_ref();
+    let (unit, factor) = match quantity.kind {
+        ColumnKind::Number => unit(quantity, column, text)?,
+        ColumnKind::YesNo | ColumnKind::Category => {
+            if written.unit.is_some() || written.factor.is_some() {
+                let problem = format!("{} is not a number: it has codes, no unit", quantity.name);
+                return Err(text.problem(column.span(), problem));
+            }
+            (None, None)
+        }
+    };
+    codes(quantity, column, text)?;
+    Ok(MappedColumn {
+        quantity: quantity.name.clone(),
+        column: written.column.clone(),
+        unit,
+        factor,
+        codes: written.codes.iter().map(|(code, label)| (code.clone(), label.get_ref().clone())).collect(),
+    })
+}
+
+/// The unit of a number and, where factors in print disagree, the one chosen.
+fn unit(
+    quantity: &Quantity,
+    column: &At<ColumnFile>,
+    text: Text<'_>,
+) -> Result<(Option<String>, Option<f64>), StudyError> {
+    let units = || quantity.units.iter().map(|unit| unit.unit.as_str());
+    let written = column.get_ref();
+    let Some(name) = &written.unit else {
+        let problem =
+            format!("{} needs a unit: one of {}", quantity.name, units().collect::<Vec<_>>().join(", "));
+        return Err(text.problem(column.span(), problem));
+    };
+    let unit: &UnitRow = quantity
+        .units
+        .iter()
+        .find(|unit| spelling(&unit.unit) == spelling(name.get_ref()))
+        .ok_or_else(|| text.unknown("unit", name, units()))?;
+    let choices: Vec<String> = unit.choices.iter().map(ToString::to_string).collect();
+    let choices = choices.join(" or ");
+    match (&written.factor, unit.choices.is_empty()) {
+        (None, true) => Ok((Some(unit.unit.clone()), None)),
+        (Some(factor), true) => {
+            let problem = format!("the factor of {} is known: leave `factor` out", unit.unit);
+            Err(text.problem(factor.span(), problem))
+        }
+        (None, false) => {
+            let problem = format!(
+                "{} in {} needs a factor, because those in print disagree: add factor = {choices}",
+                quantity.name, unit.unit
+            );
+            Err(text.problem(column.span(), problem))
+        }
+        (Some(factor), false) if unit.choices.contains(factor.get_ref()) => {
+            Ok((Some(unit.unit.clone()), Some(*factor.get_ref())))
+        }
+        (Some(factor), false) => {
+            let problem =
+                format!("the factor of {} must be {choices}, found {}", unit.unit, factor.get_ref());
+            Err(text.problem(factor.span(), problem))
+        }
+    }
+}
+
+/// A unit without the marks that people type differently: `mmHg`, `kg/m2`, `%`.
+fn spelling(unit: &str) -> String {
+    let plain = unit.to_lowercase().replace('²', "2").replace(['µ', 'μ'], "u").replace('%', "percent");
+    plain.chars().filter(|c| !c.is_whitespace()).collect()
+}
+
+/// Codes stand only where there are labels, and lead to labels that formulas can match.
+fn codes(quantity: &Quantity, column: &At<ColumnFile>, text: Text<'_>) -> Result<(), StudyError> {
+    let labels: &[&str] = match quantity.kind {
+        ColumnKind::Number if column.get_ref().codes.is_empty() => return Ok(()),
+        ColumnKind::Number => {
+            let problem = format!(
+                "{} is a number: list its missing codes under `missing` of the source",
+                quantity.name
+            );
+            return Err(text.problem(column.span(), problem));
+        }
+        ColumnKind::YesNo => &["yes", "no"],
+        ColumnKind::Category if quantity.name == "sex" => &SEXES,
+        ColumnKind::Category => return Ok(()),
+    };
+    match column.get_ref().codes.values().find(|label| !labels.contains(&label.get_ref().as_str())) {
+        Some(label) => Err(text.unknown("label", label, labels.iter().copied())),
+        None => Ok(()),
+    }
+}

@@ -1,0 +1,94 @@
+//! `datapackage.json`: what every table and column is, in the Frictionless Data Package v1 form.
+
+use std::fs;
+use std::path::Path;
+
+use serde_json::{Value, json};
+use sha2::{Digest, Sha256};
+
+use super::{Column, Kind, Table, TableError, csv, parquet};
+
+/// What the package as a whole is called and where it comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Package<'a> {
+    pub title: &'a str,
+    pub description: &'a str,
+    /// Version of the program that wrote it.
+    pub version: &'a str,
+    /// Names of the surveys or tables the numbers come from.
+    pub sources: &'a [String],
+}
+
+/// Writes `tables/*.csv`, `tables/*.parquet` and `datapackage.json` into `folder`.
+///
+/// The description lists the CSV files, whose bytes are the same on every run; the Parquet files
+/// beside them hold the same cells.
+pub fn write(package: Package<'_>, tables: &[Table], folder: &Path) -> Result<(), TableError> {
+    let inside = folder.join("tables");
+    fs::create_dir_all(&inside).map_err(|source| TableError::File { path: inside.clone(), source })?;
+    for table in tables {
+        csv::write(table, &inside.join(format!("{}.csv", table.name)))?;
+        parquet::write(table, &inside.join(format!("{}.parquet", table.name)))?;
+    }
+    let path = folder.join("datapackage.json");
+    let text =
+        to_text(package, tables).map_err(|source| TableError::Package { path: path.clone(), source })?;
+    fs::write(&path, text).map_err(|source| TableError::File { path, source })
+}
+
+/// The description as JSON text.
+pub fn to_text(package: Package<'_>, tables: &[Table]) -> Result<String, serde_json::Error> {
+    let mut text = serde_json::to_string_pretty(&describe(package, tables))?;
+    text.push('\n');
+    Ok(text)
+}
+
+fn describe(package: Package<'_>, tables: &[Table]) -> Value {
+    let sources: Vec<Value> = package.sources.iter().map(|title| json!({ "title": title })).collect();
+    json!({
+        "profile": "tabular-data-package",
+        "name": "cutspan-results",
+        "title": package.title,
+        "description": package.description,
+        "version": package.version,
+        "sources": sources,
+        "resources": tables.iter().map(resource).collect::<Vec<_>>(),
+    })
+}
+
+fn resource(table: &Table) -> Value {
+    let text = csv::to_text(table);
+    json!({
+        "profile": "tabular-data-resource",
+        "name": table.name.replace('_', "-"),
+        "path": format!("tables/{}.csv", table.name),
+        "title": table.title,
+        "format": "csv",
+        "mediatype": "text/csv",
+        "encoding": "utf-8",
+        "bytes": text.len(),
+        "hash": format!("sha256:{}", sha256(text.as_bytes())),
+        "rows": table.rows.len(),
+        "dialect": { "delimiter": ",", "quoteChar": "\"", "doubleQuote": true, "lineTerminator": "\n", "header": true },
+        "schema": { "fields": table.columns.iter().map(field).collect::<Vec<_>>(), "missingValues": [""] },
+    })
+}
+
+fn field(column: &Column) -> Value {
+    let kind = match column.kind {
+        Kind::Text => "string",
+        Kind::Integer => "integer",
+        Kind::Real => "number",
+    };
+    let mut field = json!({ "name": column.name, "type": kind, "description": column.meaning });
+    if !column.unit.is_empty() {
+        field["unit"] = json!(column.unit);
+    }
+    field
+}
+
+/// Lower-case hexadecimal SHA-256.
+#[must_use]
+pub fn sha256(bytes: &[u8]) -> String {
+    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
+}

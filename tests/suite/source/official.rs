@@ -1,0 +1,461 @@
+//! The official files: counts and ranges of the codebooks, of every release.
+
+use std::collections::BTreeSet;
+use std::path::Path;
+
+use cutspan::definitions::survey::cycles;
+use cutspan::source::{Loaded, read, read_all};
+use polars::prelude::Float64Chunked;
+
+use super::{counts, cycle, numbers, official_files, study, texts, yes_no};
+
+/// Number present, least, greatest.
+fn range(column: &Float64Chunked) -> (usize, f64, f64) {
+    let present: Vec<f64> = column.iter().flatten().collect();
+    let least = present.iter().copied().fold(f64::INFINITY, f64::min);
+    (present.len(), least, present.iter().copied().fold(f64::NEG_INFINITY, f64::max))
+}
+
+/// Published: frequencies and ranges of the codebooks of one release. Units as in the codebook.
+struct Codebook {
+    cycle: &'static str,
+    people: usize,
+    men_women: (usize, usize),
+    strata: (u32, u32),
+    df: usize,
+    /// Codes 1 to 5 of RIDRETH1.
+    ancestry: [usize; 5],
+    /// Codes 6 and 7 of RIDRETH3.
+    ancestry_detailed: Option<[usize; 2]>,
+    /// Codes 1 and 2 of RIDEXPRG.
+    pregnant: (usize, usize),
+    top_age: (f64, usize),
+    glucose: (usize, f64, f64),
+    insulin: (usize, f64, f64),
+    triglycerides: Option<(usize, f64, f64)>,
+    glucose_2h: Option<(usize, f64, f64)>,
+    /// Rows of the glucose file, and how many have a positive weight where the codebook counts them.
+    fasting_rows: (usize, Option<usize>),
+}
+
+const CODEBOOKS: &[Codebook] = &[
+    Codebook {
+        cycle: "1999-2000",
+        people: 9965,
+        men_women: (4883, 5082),
+        strata: (1, 13),
+        df: 14,
+        ancestry: [3393, 589, 3367, 2228, 388],
+        ancestry_detailed: None,
+        pregnant: (311, 1443),
+        top_age: (85.0, 173),
+        glucose: (3035, 56.7, 587.3),
+        insulin: (2986, 1.77, 269.08),
+        triglycerides: Some((3503, 21.0, 1538.0)),
+        glucose_2h: None,
+        fasting_rows: (3267, None),
+    },
+    Codebook {
+        cycle: "2001-2002",
+        people: 11039,
+        men_women: (5331, 5708),
+        strata: (14, 28),
+        df: 15,
+        ancestry: [2776, 517, 4606, 2681, 459],
+        ancestry_detailed: None,
+        pregnant: (365, 2687),
+        top_age: (85.0, 236),
+        glucose: (3441, 38.4, 686.2),
+        insulin: (3379, 0.71, 377.28),
+        triglycerides: Some((3988, 16.0, 3780.0)),
+        glucose_2h: None,
+        fasting_rows: (3666, None),
+    },
+    Codebook {
+        cycle: "2003-2004",
+        people: 10122,
+        men_women: (4970, 5152),
+        strata: (29, 43),
+        df: 15,
+        ancestry: [2519, 341, 4133, 2663, 466],
+        ancestry_detailed: None,
+        pregnant: (292, 2574),
+        top_age: (85.0, 223),
+        glucose: (3169, 45.7, 547.6),
+        insulin: (3136, 0.71, 205.69),
+        triglycerides: Some((3680, 20.0, 2740.0)),
+        glucose_2h: None,
+        fasting_rows: (3356, None),
+    },
+    Codebook {
+        cycle: "2005-2006",
+        people: 10348,
+        men_women: (5080, 5268),
+        strata: (44, 58),
+        df: 15,
+        ancestry: [2847, 349, 3928, 2710, 514],
+        ancestry_detailed: None,
+        pregnant: (382, 2791),
+        top_age: (85.0, 170),
+        glucose: (3128, 45.0, 418.0),
+        insulin: (3080, 1.0, 293.58),
+        triglycerides: Some((3089, 19.0, 1600.0)),
+        glucose_2h: Some((2319, 31.0, 490.0)),
+        fasting_rows: (3352, None),
+    },
+    Codebook {
+        cycle: "2007-2008",
+        people: 10149,
+        men_women: (5096, 5053),
+        strata: (59, 74),
+        df: 16,
+        ancestry: [2157, 1201, 4115, 2211, 465],
+        ancestry_detailed: None,
+        pregnant: (57, 1096),
+        top_age: (80.0, 439),
+        glucose: (3110, 38.0, 584.0),
+        insulin: (3071, 1.0, 231.67),
+        triglycerides: Some((3099, 12.0, 2549.0)),
+        glucose_2h: Some((2233, 23.0, 468.0)),
+        fasting_rows: (3315, None),
+    },
+    Codebook {
+        cycle: "2009-2010",
+        people: 10537,
+        men_women: (5225, 5312),
+        strata: (75, 89),
+        df: 16,
+        ancestry: [2384, 1133, 4420, 1957, 643],
+        ancestry_detailed: None,
+        pregnant: (68, 1266),
+        top_age: (80.0, 425),
+        glucose: (3386, 36.0, 375.0),
+        insulin: (3337, 0.88, 320.22),
+        triglycerides: Some((3357, 18.0, 2742.0)),
+        glucose_2h: Some((2574, 30.0, 559.0)),
+        fasting_rows: (3581, None),
+    },
+    Codebook {
+        cycle: "2011-2012",
+        people: 9756,
+        men_women: (4856, 4900),
+        strata: (90, 103),
+        df: 17,
+        ancestry: [1355, 1076, 2973, 2683, 1669],
+        ancestry_detailed: Some([1282, 387]),
+        pregnant: (57, 1066),
+        top_age: (80.0, 363),
+        glucose: (3033, 39.0, 382.0),
+        insulin: (2881, 0.14, 647.5),
+        triglycerides: Some((2990, 18.0, 1562.0)),
+        glucose_2h: Some((2287, 31.0, 539.0)),
+        fasting_rows: (3239, None),
+    },
+    Codebook {
+        cycle: "2013-2014",
+        people: 10175,
+        men_women: (5003, 5172),
+        strata: (104, 118),
+        df: 15,
+        ancestry: [1730, 960, 3674, 2267, 1544],
+        ancestry_detailed: Some([1074, 470]),
+        pregnant: (65, 1150),
+        top_age: (80.0, 352),
+        glucose: (3172, 51.0, 421.0),
+        insulin: (3093, 0.14, 682.48),
+        triglycerides: Some((3146, 13.0, 4233.0)),
+        glucose_2h: Some((2345, 40.0, 604.0)),
+        fasting_rows: (3329, Some(2927)),
+    },
+    Codebook {
+        cycle: "2015-2016",
+        people: 9971,
+        men_women: (4892, 5079),
+        strata: (119, 133),
+        df: 15,
+        ancestry: [1921, 1308, 3066, 2129, 1547],
+        ancestry_detailed: Some([1042, 505]),
+        pregnant: (70, 1125),
+        top_age: (80.0, 376),
+        glucose: (2972, 21.0, 479.0),
+        insulin: (2921, 0.71, 324.06),
+        triglycerides: Some((2723, 14.0, 2141.0)),
+        glucose_2h: Some((2084, 35.0, 542.0)),
+        fasting_rows: (3191, Some(2743)),
+    },
+    Codebook {
+        cycle: "2017-2018",
+        people: 9254,
+        men_women: (4557, 4697),
+        strata: (134, 148),
+        df: 15,
+        ancestry: [1367, 820, 3150, 2115, 1802],
+        ancestry_detailed: Some([1168, 634]),
+        pregnant: (55, 966),
+        top_age: (80.0, 427),
+        glucose: (2891, 47.0, 451.0),
+        insulin: (2825, 0.71, 485.1),
+        triglycerides: Some((2834, 10.0, 2684.0)),
+        glucose_2h: None,
+        fasting_rows: (3036, Some(2711)),
+    },
+    Codebook {
+        cycle: "2017-2020",
+        people: 15560,
+        men_women: (7721, 7839),
+        strata: (149, 172),
+        df: 25,
+        ancestry: [1990, 1544, 5271, 4098, 2657],
+        ancestry_detailed: Some([1638, 1019]),
+        pregnant: (87, 1604),
+        top_age: (80.0, 682),
+        glucose: (4744, 47.0, 524.0),
+        insulin: (4625, 0.71, 512.5),
+        triglycerides: Some((4650, 10.0, 2684.0)),
+        glucose_2h: None,
+        fasting_rows: (5090, Some(4476)),
+    },
+];
+
+const ANCESTRY: [&str; 5] = [
+    "Mexican American",
+    "Other Hispanic",
+    "Non-Hispanic White",
+    "Non-Hispanic Black",
+    "Other or multiracial",
+];
+
+const SPOKEN: &str = "glucose_mg_dl > insulin_uu_ml AND triglycerides_mg_dl > hdl_mg_dl AND a1c_percent > bmi_kg_m2 \
+    AND glucose_2h_mg_dl > waist_cm AND systolic_mm_hg > fasting_hours AND pregnant AND glucose_drug AND lipid_drug \
+    AND pregnant_reported AND total_cholesterol_mg_dl > 0 AND blood_pressure_drug";
+
+fn read_cycle(folder: &Path, name: &str) -> Loaded {
+    let source = cycle(name, 1.0);
+    let study = study(vec![source.clone()], SPOKEN);
+    read(&study, &source, &[folder.to_path_buf()]).unwrap_or_else(|e| panic!("{e}"))
+}
+
+#[test]
+fn official_files_hold_what_their_codebooks_say() {
+    let Some(folder) = official_files() else { return };
+    for book in CODEBOOKS {
+        let loaded = read_cycle(&folder, book.cycle);
+        check_people(book, &loaded);
+        check_design(book, &loaded);
+        check_laboratory(book, &loaded);
+    }
+}
+
+fn check_people(book: &Codebook, loaded: &Loaded) {
+    let cycle = book.cycle;
+    assert_eq!(loaded.frame.height(), book.people, "{cycle}");
+    let sex = counts(texts(loaded, "sex"));
+    assert_eq!((sex["male"], sex["female"]), book.men_women, "{cycle}");
+    let ancestry = counts(texts(loaded, "ancestry"));
+    assert_eq!(ANCESTRY.map(|label| ancestry[label]), book.ancestry, "{cycle}");
+    match book.ancestry_detailed {
+        Some(expected) => {
+            let detailed = counts(texts(loaded, "ancestry_detailed"));
+            let found = ["Non-Hispanic Asian", "Other or multiracial"].map(|label| detailed[label]);
+            assert_eq!(found, expected, "{cycle}");
+            assert_eq!(ANCESTRY[..4].iter().map(|l| detailed[l]).collect::<Vec<_>>(), book.ancestry[..4]);
+        }
+        None => assert!(loaded.frame.column("ancestry_detailed").is_err(), "{cycle}"),
+    }
+    let men = book.men_women.0;
+    let pregnant = yes_no(loaded, "pregnant");
+    let of = |answer: bool| pregnant.iter().flatten().filter(|p| *p == answer).count();
+    assert_eq!((of(true), of(false) - men), book.pregnant, "{cycle}");
+    let age = numbers(loaded, "age_years");
+    let oldest = age.iter().flatten().filter(|a| *a == book.top_age.0).count();
+    assert_eq!((range(age).2, oldest), book.top_age, "{cycle}");
+}
+
+fn check_design(book: &Codebook, loaded: &Loaded) {
+    let cycle = book.cycle;
+    let (strata, psus) = (texts(loaded, "stratum"), texts(loaded, "psu"));
+    let pairs: BTreeSet<(&str, &str)> =
+        strata.iter().zip(psus.iter()).map(|(s, p)| (s.unwrap(), p.unwrap())).collect();
+    let numbers_of_strata: BTreeSet<u32> = pairs.iter().map(|(s, _)| s.parse().unwrap()).collect();
+    let ends = (*numbers_of_strata.first().unwrap(), *numbers_of_strata.last().unwrap());
+    assert_eq!(ends, book.strata, "{cycle}");
+    assert_eq!(pairs.len() - numbers_of_strata.len(), book.df, "{cycle}");
+    assert!(loaded.has_design);
+    for column in ["weight_interview", "weight_examination"] {
+        let weights = numbers(loaded, column);
+        assert_eq!(weights.iter().flatten().count(), book.people, "{cycle} {column}");
+        assert!(range(weights).1 >= 0.0);
+    }
+}
+
+fn check_laboratory(book: &Codebook, loaded: &Loaded) {
+    let cycle = book.cycle;
+    assert_eq!(range(numbers(loaded, "glucose_mg_dl")), book.glucose, "{cycle}");
+    assert_eq!(range(numbers(loaded, "insulin_uu_ml")), book.insulin, "{cycle}");
+    let optional = |column: &str| loaded.frame.column(column).ok().map(|c| range(c.f64().unwrap()));
+    assert_eq!(optional("triglycerides_mg_dl"), book.triglycerides, "{cycle}");
+    assert_eq!(optional("glucose_2h_mg_dl"), book.glucose_2h, "{cycle}");
+    let weights = numbers(loaded, "weight_fasting");
+    let positive = weights.iter().flatten().filter(|w| *w > 0.0).count();
+    assert_eq!(weights.iter().flatten().count(), book.fasting_rows.0, "{cycle}");
+    if let Some(expected) = book.fasting_rows.1 {
+        assert_eq!(positive, expected, "{cycle}");
+    }
+}
+
+/// hand: glucose and insulin present with a positive fasting weight. Published for 2017 on (people with a
+/// weight less those without insulin), 2011-2012 and 2013-2014 (N of the table of insulin percentiles).
+const WITH_INSULIN: &[(&str, usize)] =
+    &[("2011-2012", 2704), ("2013-2014", 2848), ("2017-2018", 2650), ("2017-2020", 4364)];
+
+#[test]
+fn people_with_insulin_and_a_weight_are_as_many_as_published() {
+    let Some(folder) = official_files() else { return };
+    for (name, expected) in WITH_INSULIN {
+        let loaded = read_cycle(&folder, name);
+        let weights = numbers(&loaded, "weight_fasting").iter();
+        let counted = weights.zip(numbers(&loaded, "insulin_uu_ml").iter());
+        let counted = counted.filter(|(w, i)| w.is_some_and(|w| w > 0.0) && i.is_some()).count();
+        assert_eq!(counted, *expected, "{name}");
+    }
+}
+
+#[test]
+fn insulin_below_detection_is_marked_as_often_as_the_codebooks_say() {
+    let Some(folder) = official_files() else { return };
+    for (name, expected) in [("2003-2004", 16), ("2015-2016", 1), ("2017-2018", 7), ("2017-2020", 7)] {
+        let loaded = read_cycle(&folder, name);
+        let marked = yes_no(&loaded, "insulin_below_detection").iter().flatten().filter(|yes| *yes).count();
+        assert_eq!(marked, expected, "{name}");
+    }
+    let loaded = read_cycle(&folder, "2013-2014");
+    assert!(loaded.frame.column("insulin_below_detection").is_err());
+}
+
+#[test]
+fn people_without_weight_keep_their_values() {
+    let Some(folder) = official_files() else { return };
+    // published: 180 people of 2017-2018 and 268 of 2017-2020 had not fasted, 175 and 261 of them have insulin
+    for (name, expected) in [("2017-2018", 175), ("2017-2020", 261)] {
+        let loaded = read_cycle(&folder, name);
+        let weights = numbers(&loaded, "weight_fasting").iter();
+        let unfasted = weights.zip(numbers(&loaded, "insulin_uu_ml").iter());
+        let unfasted = unfasted.filter(|(w, i)| *w == Some(0.0) && i.is_some()).count();
+        assert_eq!(unfasted, expected, "{name}");
+    }
+}
+
+#[test]
+fn millimoles_come_from_milligrams() {
+    let Some(folder) = official_files() else { return };
+    let loaded = read_cycle(&folder, "2017-2018");
+    let pairs = numbers(&loaded, "glucose_mg_dl").iter().zip(numbers(&loaded, "glucose_mmol_l").iter());
+    for (mg, mmol) in pairs.filter_map(|(mg, mmol)| mg.zip(mmol)) {
+        // hand: molar mass 180.156 g/mol; the released SI column has three figures only (451 → 25)
+        assert!((mmol * 18.0156 - mg).abs() < 1e-9);
+    }
+    assert_eq!(numbers(&loaded, "glucose_reported_mmol_l").null_count(), loaded.frame.height());
+}
+
+#[test]
+fn systolic_means_equal_the_released_averages() {
+    let Some(folder) = official_files() else { return };
+    let released = csv_columns(&folder.join("nhanes/1999-2000/BPX.csv"), ["SEQN", "BPXSAR", "BPXDAR"]);
+    let loaded = read_cycle(&folder, "1999-2000");
+    let people = texts(&loaded, "person").iter().flatten();
+    let means = numbers(&loaded, "systolic_mm_hg").iter().zip(numbers(&loaded, "diastolic_mm_hg").iter());
+    let means: std::collections::BTreeMap<&str, _> =
+        people.map(|p| p.rsplit('/').next().unwrap()).zip(means).collect();
+    let (mut systolic, mut diastolic) = (0, 0);
+    for [id, released_systolic, released_diastolic] in &released {
+        let (s, d) = means[id.as_str()];
+        // The released averages are rounded to whole numbers, halves either way.
+        let near = |mean: f64, released: &str| (mean - released.parse::<f64>().unwrap()).abs() <= 0.5;
+        assert_eq!(s.is_none(), released_systolic.is_empty(), "{id}");
+        systolic += usize::from(s.is_some_and(|s| near(s, released_systolic)));
+        // A released average of 0 stands for readings that are all zero: missing here.
+        assert_eq!(d.is_none(), released_diastolic.is_empty() || released_diastolic == "0", "{id}");
+        diastolic += usize::from(d.is_some_and(|d| near(d, released_diastolic)));
+    }
+    let present = |column: &str| loaded.frame.height() - numbers(&loaded, column).null_count();
+    assert_eq!(systolic, present("systolic_mm_hg"));
+    assert_eq!(diastolic, present("diastolic_mm_hg"));
+    assert!(systolic > 7000 && diastolic > 7000);
+}
+
+fn csv_columns(path: &Path, names: [&str; 3]) -> Vec<[String; 3]> {
+    let mut reader = csv::Reader::from_path(path).unwrap();
+    let header = reader.headers().unwrap().clone();
+    let at = names.map(|name| header.iter().position(|h| h == name).unwrap());
+    reader.records().map(|record| record.map(|r| at.map(|i| r[i].to_owned())).unwrap()).collect()
+}
+
+#[test]
+fn the_cycle_of_2021_holds_what_was_met_in_its_files() {
+    let Some(folder) = official_files() else { return };
+    let loaded = read_cycle(&folder, "2021-2023");
+    assert_eq!(loaded.frame.height(), 11933);
+    assert_eq!(range(numbers(&loaded, "glucose_mg_dl")), (3672, 59.0, 561.0));
+    assert_eq!(range(numbers(&loaded, "insulin_uu_ml")), (3510, 0.35, 699.9));
+    assert!(loaded.frame.column("triglycerides_mg_dl").is_err());
+    let kinds: BTreeSet<&str> = loaded.notices.iter().map(|n| n.kind).collect();
+    for kind in ["survey_map_standing", "quantity_absent", "phlebotomy_weight", "blood_pressure_protocol"] {
+        assert!(kinds.contains(kind), "{kind} is not said: {kinds:?}");
+    }
+}
+
+/// A count of people: weights are released with a dozen digits and summed by the ten thousand.
+const PEOPLE: f64 = 1.0;
+
+#[test]
+fn pooled_weights_stand_for_one_population() {
+    let Some(folder) = official_files() else { return };
+    let pool = |sources: &[(&str, f64)]| {
+        let sources = sources.iter().map(|(name, share)| cycle(name, *share)).collect();
+        read_all(&study(sources, "glucose_mg_dl > insulin_uu_ml"), std::slice::from_ref(&folder)).unwrap()
+    };
+    let total = |loaded: &Loaded| numbers(loaded, "weight_interview").iter().flatten().sum::<f64>();
+    let single = |name: &str| total(&pool(&[(name, 1.0)]));
+    let pooled = pool(&[("2013-2014", 0.5), ("2015-2016", 0.5)]);
+    let expected = (single("2013-2014") + single("2015-2016")) / 2.0;
+    assert!((total(&pooled) - expected).abs() < PEOPLE);
+    assert_eq!(pooled.frame.height(), 10175 + 9971);
+    // Four-year weights of both cycles together stand for the population once, not twice.
+    let early = total(&pool(&[("1999-2000", 1.0), ("2001-2002", 1.0)]));
+    let two_year = (single("1999-2000") + single("2001-2002")) / 2.0;
+    assert!((early / two_year - 1.0).abs() < 0.02, "{early} {two_year}");
+}
+
+#[test]
+fn pooling_says_what_does_not_fit() {
+    let Some(folder) = official_files() else { return };
+    let kinds = |sources: &[&str]| {
+        let sources = sources.iter().map(|name| cycle(name, 0.5)).collect();
+        let loaded = read_all(&study(sources, "insulin_uu_ml > 2"), std::slice::from_ref(&folder)).unwrap();
+        loaded.notices.iter().map(|n| n.kind).collect::<BTreeSet<_>>()
+    };
+    assert!(kinds(&["2011-2012", "2013-2014"]).contains("pooled_assays"));
+    assert!(!kinds(&["2013-2014", "2015-2016"]).contains("pooled_assays"));
+    let both = vec![cycle("2017-2018", 0.5), cycle("2017-2020", 0.5)];
+    let error = read_all(&study(both, "age_years > 20"), &[folder]).unwrap_err().to_string();
+    assert!(error.contains("same people"), "{error}");
+}
+
+#[test]
+fn every_cycle_gives_the_same_columns_when_read_for_a_study() {
+    let Some(folder) = official_files() else { return };
+    let mut layouts = BTreeSet::new();
+    for name in cycles("nhanes").unwrap() {
+        let study = study(vec![cycle(&name, 1.0)], "age_years > 20");
+        let loaded = read_all(&study, std::slice::from_ref(&folder)).unwrap();
+        let quantities: Vec<(String, String)> = loaded
+            .frame
+            .columns()
+            .iter()
+            .map(|c| (c.name().to_string(), c.dtype().to_string()))
+            .filter(|(name, _)| !name.starts_with("weight_"))
+            .collect();
+        layouts.insert(quantities);
+    }
+    assert_eq!(layouts.len(), 1);
+}

@@ -1,0 +1,247 @@
+//! Tables with a column map: what is read, what is refused and in which words.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use cutspan::definitions::Subsample;
+use cutspan::source::{Loaded, SourceError, read, read_all};
+use cutspan::study::{MappedColumn, Source, Study, TableSource};
+
+use super::{numbers, study, texts, yes_no};
+
+/// One decimal conversion and back.
+const ROUNDING: f64 = 1e-9;
+
+fn mapped(quantity: &str, column: &str, unit: Option<&str>, codes: &[(&str, &str)]) -> MappedColumn {
+    MappedColumn {
+        quantity: quantity.to_owned(),
+        column: column.to_owned(),
+        unit: unit.map(str::to_owned),
+        factor: None,
+        codes: codes.iter().map(|(code, label)| ((*code).to_owned(), (*label).to_owned())).collect(),
+    }
+}
+
+/// An invented cohort: glucose in mmol/L, insulin in pmol/L, a coded sex and a coded answer.
+fn cohort() -> TableSource {
+    let mut insulin = mapped("insulin", "ins", Some("pmol/L"), &[]);
+    insulin.factor = Some(6.945);
+    TableSource {
+        name: "veldmark".to_owned(),
+        files: vec![PathBuf::from("cohort.csv")],
+        id: "id".to_owned(),
+        columns: vec![
+            mapped("glucose", "fpg", Some("mmol/L"), &[]),
+            insulin,
+            mapped("sex", "sex", None, &[("1", "male"), ("2", "female")]),
+            mapped("pregnant", "preg", None, &[("1", "yes"), ("2", "no")]),
+            mapped("ancestry", "group", None, &[]),
+        ],
+        weight: Some("w".to_owned()),
+        stratum: Some("st".to_owned()),
+        psu: Some("psu".to_owned()),
+        missing: vec!["NA".to_owned(), "-9".to_owned()],
+        allow_unmatched: false,
+        weight_share: 1.0,
+    }
+}
+
+const COHORT: &str = "\u{feff}id,fpg,ins,sex,preg,group,w,st,psu\n\
+    a,5.6,69.45,1,2,\"Fell, north\",1.5,s1,p1\n\
+    b,NA,138.9,2,1.0,Strand,0,s1,p2\n\
+    c,7,-9,2,,Strand,2,s2,p1\n";
+
+fn read_texts(source: &TableSource, files: &[(&str, &str)]) -> Result<Loaded, SourceError> {
+    let folder = tempfile::tempdir().unwrap();
+    for (name, text) in files {
+        fs::write(folder.path().join(name), text).unwrap();
+    }
+    let study = study_in(folder.path(), source);
+    read(&study, &study.sources[0], &[])
+}
+
+fn study_in(folder: &Path, source: &TableSource) -> Study {
+    let mut study = study(vec![Source::Table(source.clone())], "glucose_mg_dl > 100");
+    study.folder = folder.to_path_buf();
+    study
+}
+
+fn refused(source: &TableSource, files: &[(&str, &str)]) -> String {
+    read_texts(source, files).unwrap_err().to_string()
+}
+
+#[test]
+fn reported_and_converted_columns_are_filled() {
+    let loaded = read_texts(&cohort(), &[("cohort.csv", COHORT)]).unwrap();
+    let values = |column: &str| numbers(&loaded, column).iter().collect::<Vec<_>>();
+    assert_eq!(values("glucose_reported_mmol_l"), [Some(5.6), None, Some(7.0)]);
+    assert_eq!(values("glucose_reported_mg_dl"), [None, None, None]);
+    assert_eq!(values("glucose_mmol_l"), [Some(5.6), None, Some(7.0)]);
+    // hand: 5.6 × 18.0156 = 100.88736; 69.45 / 6.945 = 10; 138.9 / 6.945 = 20
+    assert!((values("glucose_mg_dl")[0].unwrap() - 100.887_36).abs() < ROUNDING);
+    assert!((values("insulin_uu_ml")[1].unwrap() - 20.0).abs() < ROUNDING);
+    assert_eq!(values("insulin_reported_pmol_l"), [Some(69.45), Some(138.9), None]);
+    assert_eq!(texts(&loaded, "sex").iter().flatten().collect::<Vec<_>>(), ["male", "female", "female"]);
+    assert_eq!(yes_no(&loaded, "pregnant").iter().collect::<Vec<_>>(), [Some(false), Some(true), None]);
+    assert_eq!(texts(&loaded, "ancestry").get(0), Some("Fell, north"));
+    assert_eq!(texts(&loaded, "person").get(2), Some("veldmark/c"));
+    assert_eq!(values("weight_interview"), [Some(1.5), Some(0.0), Some(2.0)]);
+    assert_eq!(loaded.weights, [Subsample::Interview]);
+    assert_eq!(loaded.files[0].rows, 3);
+    assert_eq!(loaded.flow[0].people, 3);
+}
+
+#[test]
+fn tabs_and_gzip_read_the_same() {
+    use std::io::Write;
+    let plain = read_texts(&cohort(), &[("cohort.csv", COHORT)]).unwrap().frame;
+    let tabbed = COHORT.replace("\"Fell, north\"", "Fell~ north").replace(',', "\t").replace('~', ",");
+    let mut zip = flate2::write::GzEncoder::new(Vec::new(), flate2::Compression::default());
+    zip.write_all(COHORT.as_bytes()).unwrap();
+    let zipped = zip.finish().unwrap();
+    for (name, bytes) in [("cohort.tsv", tabbed.as_bytes()), ("cohort.csv.gz", zipped.as_slice())] {
+        let folder = tempfile::tempdir().unwrap();
+        fs::write(folder.path().join(name), bytes).unwrap();
+        let mut source = cohort();
+        source.files = vec![PathBuf::from(name)];
+        let study = study_in(folder.path(), &source);
+        let frame = read(&study, &study.sources[0], &[]).unwrap().frame;
+        assert!(frame.equals_missing(&plain), "{name}");
+    }
+}
+
+#[test]
+fn cells_that_cannot_be_read_are_named_with_line_column_and_text() {
+    for (from, to, said) in [
+        ("5.6", "5;6", ["line 2", "`fpg`", "`5;6`"]),
+        ("b,NA,138.9,2", "b,NA,138.9,3", ["line 3", "`sex`", "1 (male), 2 (female)"]),
+        ("Strand,0,", "Strand,-1,", ["line 3", "`w`", "0 or more"]),
+        ("Strand,0,", "Strand,heavy,", ["line 3", "`w`", "`heavy`"]),
+        ("\nc,", "\na,", ["line 4", "`id`", "line 2"]),
+        ("\nc,", "\n,", ["line 4", "`id`", "an id for every person"]),
+        ("2,s2,p1", "2,s2,", ["line 4", "`psu`", "every person"]),
+        (",p2\n", "\n", ["line 3", "8 cells", "9 expected"]),
+    ] {
+        let broken = COHORT.replacen(from, to, 1);
+        assert_ne!(broken, COHORT);
+        let error = refused(&cohort(), &[("cohort.csv", &broken)]);
+        assert!(said.iter().all(|part| error.contains(part)), "{error}");
+        assert!(error.contains("cohort.csv"), "{error}");
+    }
+}
+
+#[test]
+fn absent_columns_and_files_are_named_with_what_is_there() {
+    let mut source = cohort();
+    source.columns[0].column = "glc".to_owned();
+    let error = refused(&source, &[("cohort.csv", COHORT)]);
+    assert!(error.contains("no column `glc`") && error.contains("id, fpg, ins"), "{error}");
+    let error = refused(&cohort(), &[]);
+    assert!(error.contains("cohort.csv") && error.contains("cannot be read"), "{error}");
+}
+
+#[test]
+fn a_factor_must_be_named_where_two_are_in_print() {
+    let mut source = cohort();
+    source.columns[1].factor = None;
+    let error = refused(&source, &[("cohort.csv", COHORT)]);
+    assert!(error.contains("6.0, 6.945") && error.contains("factor"), "{error}");
+    source.columns[1].unit = Some("mg/dL".to_owned());
+    let error = refused(&source, &[("cohort.csv", COHORT)]);
+    assert!(error.contains("found mg/dL") && error.contains("uU/mL, pmol/L"), "{error}");
+}
+
+#[test]
+fn labels_that_no_formula_knows_are_refused() {
+    let mut source = cohort();
+    source.columns[2].codes[0].1 = "M".to_owned();
+    let error = refused(&source, &[("cohort.csv", COHORT)]);
+    assert!(error.contains("`M`") && error.contains("male, female"), "{error}");
+    source.columns[2].codes.clear();
+    let error = refused(&source, &[("cohort.csv", COHORT)]);
+    assert!(error.contains("found `1`") && error.contains("female"), "{error}");
+}
+
+#[test]
+fn a_mix_up_of_units_is_an_error_or_a_caution() {
+    let mut source = cohort();
+    source.columns[0].unit = Some("mg/dL".to_owned());
+    let error = refused(&source, &[("cohort.csv", COHORT)]);
+    assert!(error.contains("plausible in mmol/L"), "{error}");
+    let mut source = cohort();
+    source.columns[1].unit = Some("uU/mL".to_owned());
+    let text = COHORT.replace("138.9", "70");
+    let loaded = read_texts(&source, &[("cohort.csv", &text)]).unwrap();
+    assert!(loaded.notices.iter().any(|n| n.kind == "unit_doubtful"), "{:?}", loaded.notices);
+}
+
+const LIPIDS: &str = "id,hdl\nb,45\na,50\nd,60\n";
+
+fn cohort_with_lipids() -> TableSource {
+    let mut source = cohort();
+    source.files.push(PathBuf::from("lipids.csv"));
+    source.columns.push(mapped("hdl", "hdl", Some("mg/dL"), &[]));
+    source
+}
+
+#[test]
+fn a_join_that_loses_people_is_refused_unless_allowed() {
+    let mut source = cohort_with_lipids();
+    let files = [("cohort.csv", COHORT), ("lipids.csv", LIPIDS)];
+    let error = refused(&source, &files);
+    assert!(error.contains("1 of") && error.contains("`c`") && error.contains("allow_unmatched"), "{error}");
+    source.allow_unmatched = true;
+    let loaded = read_texts(&source, &files).unwrap();
+    assert_eq!(texts(&loaded, "person").iter().flatten().collect::<Vec<_>>(), ["veldmark/a", "veldmark/b"]);
+    assert_eq!(numbers(&loaded, "hdl_mg_dl").iter().collect::<Vec<_>>(), [Some(50.0), Some(45.0)]);
+    let steps: Vec<(&str, usize)> = loaded.flow.iter().map(|l| (l.step.as_str(), l.people)).collect();
+    assert_eq!(steps, [("in cohort.csv", 3), ("in lipids.csv too", 2)]);
+}
+
+#[test]
+fn a_column_in_two_files_is_refused() {
+    let text = "id,hdl,fpg\na,50,5\nb,45,5\nc,60,5\n";
+    let error = refused(&cohort_with_lipids(), &[("cohort.csv", COHORT), ("lipids.csv", text)]);
+    assert!(error.contains("`fpg` stands in") && error.contains("rename"), "{error}");
+}
+
+#[test]
+fn sources_are_pooled_with_shares_and_all_columns() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("cohort.csv"), COHORT).unwrap();
+    let mut other = cohort();
+    "sundholm".clone_into(&mut other.name);
+    (other.stratum, other.psu, other.weight_share) = (None, None, 0.5);
+    let mut study = study_in(folder.path(), &cohort());
+    study.sources.push(Source::Table(other));
+    let loaded = read_all(&study, &[]).unwrap();
+    assert_eq!(loaded.frame.height(), 6);
+    assert_eq!(numbers(&loaded, "weight_interview").iter().flatten().sum::<f64>(), 3.5 + 3.5 * 0.5);
+    assert_eq!(texts(&loaded, "stratum").get(0), Some("veldmark/s1"));
+    assert_eq!(texts(&loaded, "stratum").get(3), Some("sundholm"));
+    assert_eq!(texts(&loaded, "psu").get(3), Some("sundholm/a"));
+    for quantity in &study.quantities {
+        assert!(quantity.columns().iter().all(|column| loaded.frame.column(column).is_ok()));
+    }
+    assert!(loaded.notices.iter().any(|n| n.kind == "no_design"));
+    study.sources.push(study.sources[0].clone());
+    let error = read_all(&study, &[]).unwrap_err().to_string();
+    assert!(error.contains("`veldmark/a`"), "{error}");
+    let Source::Table(second) = &mut study.sources[1] else { panic!("a table was added") };
+    second.weight = None;
+    study.sources.truncate(2);
+    let error = read_all(&study, &[]).unwrap_err().to_string();
+    assert!(error.contains("sundholm") && error.contains("no weights"), "{error}");
+}
+
+#[test]
+fn what_is_no_data_file_is_said_to_be_none() {
+    let mut source = cohort();
+    source.files = vec![PathBuf::from("GLU_J.XPT")];
+    let page = refused(&source, &[("GLU_J.XPT", "<!DOCTYPE html><html>Not found</html>")]);
+    assert!(page.contains("web page"), "{page}");
+    let empty = refused(&source, &[("GLU_J.XPT", "")]);
+    assert!(empty.contains("empty file"), "{empty}");
+    let twice = refused(&cohort(), &[("cohort.csv", "id,fpg,fpg\n")]);
+    assert!(twice.contains("line 1") && twice.contains("`fpg` stands twice"), "{twice}");
+}

@@ -1,0 +1,22 @@
+//! What several suites share.
+
+use std::path::{Path, PathBuf};
+
+/// Fails with both numbers when they differ by more than `tolerance`.
+#[track_caller]
+pub fn assert_close(got: f64, want: f64, tolerance: f64, what: &str) {
+    assert!((got - want).abs() <= tolerance, "{what}: got {got}, want {want} within {tolerance}");
+}
+
+/// The folder with official survey files: `CUTSPAN_DATA`, else `../shared/data`. Without one the
+/// test says that it is skipped; in CI a missing folder fails.
+pub fn official_data() -> Option<PathBuf> {
+    let beside = Path::new(env!("CARGO_MANIFEST_DIR")).join("../shared/data");
+    let folder = std::env::var_os("CUTSPAN_DATA").map_or(beside, PathBuf::from);
+    if folder.join("nhanes").is_dir() {
+        return Some(folder);
+    }
+    assert!(std::env::var_os("CI").is_none(), "CI must have the official files; none in {}", folder.display());
+    println!("skipped: no official files (set CUTSPAN_DATA to a folder that holds nhanes/<cycle>/)");
+    None
+}
