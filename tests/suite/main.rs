@@ -1,8 +1,11 @@
 //! The suites, one line each.
 
 mod definitions; // every row of definitions in one loop, and the worked examples of the literature
+mod expected; // reference files, read with their header
 mod invented; // the invented survey: its committed files, its design and its truth
+mod property; // laws that hold for any sample
 mod real_survey; // the whole way from official files to estimates, against numbers made elsewhere
+mod reference; // estimators against other programs
 mod source; // files into cohort columns, against files by other programs and the real survey
 mod study; // study files: defaults, round trip, and a message for every slip
 mod support; // what several suites share

@@ -8,10 +8,9 @@ ovarian <- matrix(c(3.0,5.8,10,0, 3.2,6.3,5,1, 3.9,6.8,3,1, 2.8,4.8,6,0, 3.2,5.8
   3.2,5.1,5,1, 2.6,4.7,6,1, 3.3,6.8,6,0, 1.7,4.0,7,0, 3.7,6.1,5,1, 3.3,6.3,7,1, 4.2,7.7,6,1, 3.5,6.2,5,1, 2.9,5.7,9,0, 2.1,4.8,7,1,
   2.8,6.2,8,0, 4.0,7.0,7,1, 3.3,5.7,6,1, 3.7,6.9,5,1, 3.6,6.6,5,1), ncol = 4, byrow = TRUE)
 cases <- rbind(
-  data.frame(case = "asah", outcome = as.integer(aSAH$outcome == "Poor"), a = aSAH$wfns, b = aSAH$s100b, c = aSAH$ndka),
+  data.frame(case = "asah", outcome = as.integer(aSAH$outcome == "Poor"), a = as.numeric(as.character(aSAH$wfns)), b = aSAH$s100b, c = aSAH$ndka),
   data.frame(case = "ovarian", outcome = ovarian[, 4], a = ovarian[, 1], b = ovarian[, 2], c = 10 - ovarian[, 3])
 )
-cases$a <- as.numeric(as.character(cases$a))
 write.csv(cases, "input.csv", row.names = FALSE, quote = FALSE)
 out <- NULL
 put <- function(case, quantity, a, b, value) out <<- rbind(out, data.frame(case, quantity, a, b, value = sprintf("%.15g", value)))

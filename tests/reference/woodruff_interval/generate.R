@@ -13,12 +13,12 @@ people$domain <- ifelse(people$psu == 3 | people$stratum == 6, "a", sample(c("a"
 write.csv(people, "input.csv", row.names = FALSE, quote = FALSE)
 design <- svydesign(ids = ~psu, strata = ~stratum, weights = ~w, nest = TRUE, data = people)
 out <- NULL
-for (domain in c("all", "a", "b")) {
-  d <- if (domain == "all") design else subset(design, people$domain == domain)
+for (part in c("all", "a", "b")) {
+  d <- if (part == "all") design else subset(design, domain == part)
   for (scale in c("xlogit", "mean")) for (p in c(0.25, 0.5, 0.75, 0.9)) for (rule in c("math", "hf6", "hf7")) {
     for (column in if (rule == "math") c("x", "tied") else "x") {
       q <- svyquantile(as.formula(paste0("~", column)), d, p, interval.type = scale, qrule = rule, df = degf(d))[[1]]
-      out <- rbind(out, data.frame(domain, column, scale, rule, p,
+      out <- rbind(out, data.frame(domain = part, column, scale, rule, p,
         q = sprintf("%.15g", q[1]), lower = sprintf("%.15g", q[2]), upper = sprintf("%.15g", q[3]),
         se = sprintf("%.15g", q[4]), df = degf(d)))
     }
