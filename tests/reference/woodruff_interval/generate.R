@@ -24,6 +24,7 @@ for (part in c("all", "a", "b")) {
     }
   }
 }
+out[out == "NaN"] <- "" # an end outside [0, 1] on the linear scale
 con <- file("expected.csv", "w")
 writeLines(c(
   paste0("# tool: R ", getRversion(), ", survey ", packageVersion("survey")),
