@@ -69,7 +69,8 @@ fn close(a: f64, b: f64) -> bool {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(128))]
+    // A failure prints its smallest case; nothing is written beside the tests.
+    #![proptest_config(ProptestConfig { cases: 128, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn the_scan_is_the_full_sample_rule_on_every_replicate(people in people(), seed in any::<u64>()) {
