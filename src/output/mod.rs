@@ -20,7 +20,9 @@ pub const RECORD: &str = "run.json";
 /// Why results could not be left behind.
 #[derive(Debug, Error)]
 pub enum OutputError {
-    #[error("{folder}: the output folder cannot be made or written; choose another with --out, or change its permissions")]
+    #[error(
+        "{folder}: the output folder cannot be made or written; choose another with --out, or change its permissions"
+    )]
     Folder {
         folder: PathBuf,
         #[source]

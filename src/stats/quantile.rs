@@ -147,7 +147,8 @@ pub fn quantile(values: &[f64], weights: &[f64], p: f64, rule: QuantileRule) -> 
 /// # Missing data and ties
 ///
 /// Centred at `F̂`, not at `p`: with heavy ties the two differ, and `F̂` is what was estimated. No interval
-/// if `F̂ = 1` (nobody above: the upper end is unknown), `V = 0`, or `df < 1`.
+/// if `F̂ = 1` (nobody above: the upper end is unknown), `V = 0`, `df < 1`, or an end on the linear scale
+/// lies outside [0, 1].
 ///
 /// # Errors
 ///
@@ -190,6 +191,9 @@ pub fn woodruff(
     }
     let t = two_sided_t(df, confidence)?;
     let ends = share_interval(share, variance.sqrt() * t, scale);
+    if ends.lower < 0.0 || ends.upper > 1.0 {
+        return Ok(without("the interval of the share reaches below 0 or above 1"));
+    }
     let interval =
         Interval { lower: steps.quantile(ends.lower, rule), upper: steps.quantile(ends.upper, rule) };
     let standard_error = Some(interval.width() / (2.0 * t));
@@ -262,7 +266,7 @@ impl Steps {
         }
     }
 
-    /// `p` outside (0, 1), the end of an interval, gives the smallest or largest value.
+    /// `p` of 0, the end of an interval, gives the smallest value.
     fn quantile(&self, p: f64, rule: QuantileRule) -> f64 {
         let first = self.mean_weight[0];
         let last = self.mean_weight[self.last()];

@@ -306,8 +306,8 @@ impl Best {
     /// `NaN`, which never win.
     fn offer(&mut self, row: usize, scores: &Lanes, beyond: &Beyond) {
         let row = row as f64;
-        for lane in 0..BLOCK {
-            let (score, best) = (scores[lane], self.score[lane]);
+        for (lane, &score) in scores.iter().enumerate() {
+            let best = self.score[lane];
             let wins = score >= best - SLACK;
             self.score[lane] = if score > best { score } else { best };
             self.row[lane] = if wins { row } else { self.row[lane] };

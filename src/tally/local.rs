@@ -36,7 +36,11 @@ pub fn collect(cohort: &Cohort) -> Result<Tallies, CohortError> {
 }
 
 /// People of a frame with the position of their unit in the design table.
-pub(super) fn with_units(rows: &DataFrame, design: &DesignTable, frame: &Frame) -> Result<DataFrame, CohortError> {
+pub(super) fn with_units(
+    rows: &DataFrame,
+    design: &DesignTable,
+    frame: &Frame,
+) -> Result<DataFrame, CohortError> {
     let labels = |f: fn(&crate::cohort::Unit) -> &str| -> Vec<&str> { design.units.iter().map(f).collect() };
     let units = df!(
         "stratum" => labels(|u| &u.stratum),

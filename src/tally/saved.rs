@@ -42,9 +42,13 @@ pub enum SavedError {
         #[source]
         cause: serde_json::Error,
     },
-    #[error("{file}: format {found}, this program reads format {FORMAT}; run the study again with this version")]
+    #[error(
+        "{file}: format {found}, this program reads format {FORMAT}; run the study again with this version"
+    )]
     Format { file: PathBuf, found: u32 },
-    #[error("{file}: its sha256 is {found}, the run wrote {expected}; the file was changed, run the study again")]
+    #[error(
+        "{file}: its sha256 is {found}, the run wrote {expected}; the file was changed, run the study again"
+    )]
     Changed { file: PathBuf, found: String, expected: String },
     #[error(
         "{folder}: its tallies belong to another study than the study.toml beside them; run the study again"
@@ -77,7 +81,8 @@ pub fn save(tallies: &Tallies, study: &Study, folder: &Path) -> Result<Vec<Strin
     let mut files = Vec::new();
     let mut put = |name: String, frame: PolarsResult<DataFrame>| -> Result<(), SavedError> {
         let file = folder.join(&name);
-        let bytes = frame.and_then(parquet).map_err(|cause| SavedError::Table { file: file.clone(), cause })?;
+        let bytes =
+            frame.and_then(parquet).map_err(|cause| SavedError::Table { file: file.clone(), cause })?;
         fs::write(&file, &bytes).map_err(|cause| SavedError::File { file, cause })?;
         files.push(Written { name, sha256: sha256(&bytes) });
         Ok(())
@@ -124,8 +129,8 @@ fn write_manifest(
 pub fn load(study: &Study, folder: &Path) -> Result<Tallies, SavedError> {
     let file = folder.join(MANIFEST);
     let text = fs::read_to_string(&file).map_err(|cause| SavedError::File { file: file.clone(), cause })?;
-    let manifest: Manifest = serde_json::from_str(&text)
-        .map_err(|cause| SavedError::Manifest { file: file.clone(), cause })?;
+    let manifest: Manifest =
+        serde_json::from_str(&text).map_err(|cause| SavedError::Manifest { file: file.clone(), cause })?;
     if manifest.format != FORMAT {
         return Err(SavedError::Format { file, found: manifest.format });
     }
@@ -214,15 +219,12 @@ fn table(tally: &Tally) -> PolarsResult<DataFrame> {
 }
 
 fn read_tally(rows: &DataFrame) -> PolarsResult<Tally> {
-    let signed = |name: &str| -> PolarsResult<Vec<i64>> {
-        Ok(rows.column(name)?.i64()?.iter().flatten().collect())
-    };
-    let bits = |name: &str| -> PolarsResult<Vec<u64>> {
-        Ok(rows.column(name)?.u64()?.iter().flatten().collect())
-    };
-    let small = |name: &str| -> PolarsResult<Vec<u32>> {
-        Ok(rows.column(name)?.u32()?.iter().flatten().collect())
-    };
+    let signed =
+        |name: &str| -> PolarsResult<Vec<i64>> { Ok(rows.column(name)?.i64()?.iter().flatten().collect()) };
+    let bits =
+        |name: &str| -> PolarsResult<Vec<u64>> { Ok(rows.column(name)?.u64()?.iter().flatten().collect()) };
+    let small =
+        |name: &str| -> PolarsResult<Vec<u32>> { Ok(rows.column(name)?.u32()?.iter().flatten().collect()) };
     Ok(Tally {
         key: signed("key")?,
         cell: signed("cell")?,

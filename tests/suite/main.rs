@@ -3,8 +3,11 @@
 mod chart; // drawings: same tables, same bytes; nothing withheld, cut off or overlapping
 mod crowded_results; // made-up tables of results that strain a drawing
 mod definitions; // every row of definitions in one loop, and the worked examples of the literature
+mod expected; // reference files, read with their header
 mod invented; // the invented survey: its committed files, its design and its truth
+mod property; // laws that hold for any sample
 mod real_survey; // the whole way from official files to estimates, against numbers made elsewhere
+mod reference; // estimators against other programs
 mod report; // the page: no network, no script, links that lead somewhere, readable colours
 mod small_results; // made-up tables of results with something of everything
 mod source; // files into cohort columns, against files by other programs and the real survey

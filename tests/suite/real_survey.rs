@@ -117,9 +117,27 @@ struct Official {
 /// NCHS, documentation of the 2013–2014 insulin file (INS_H): geometric mean (standard error) and
 /// percentiles 5, 25, 50, 75 and 95 of fasting insulin, as released and adjusted to the method of 2011–2012.
 const OFFICIAL_INSULIN: [Official; 3] = [
-    Official { cycle: "2011-2012", index: "insulin", n: 2704, mean: (10.31, 0.17), percentiles: [3.51, 6.47, 10.13, 16.21, 32.22] },
-    Official { cycle: "2013-2014", index: "insulin", n: 2848, mean: (9.20, 0.27), percentiles: [3.00, 5.74, 8.89, 14.38, 31.57] },
-    Official { cycle: "2013-2014", index: "insulin_as_2011", n: 2848, mean: (10.46, 0.31), percentiles: [3.50, 6.60, 10.12, 16.17, 34.86] },
+    Official {
+        cycle: "2011-2012",
+        index: "insulin",
+        n: 2704,
+        mean: (10.31, 0.17),
+        percentiles: [3.51, 6.47, 10.13, 16.21, 32.22],
+    },
+    Official {
+        cycle: "2013-2014",
+        index: "insulin",
+        n: 2848,
+        mean: (9.20, 0.27),
+        percentiles: [3.00, 5.74, 8.89, 14.38, 31.57],
+    },
+    Official {
+        cycle: "2013-2014",
+        index: "insulin_as_2011",
+        n: 2848,
+        mean: (10.46, 0.31),
+        percentiles: [3.50, 6.60, 10.12, 16.17, 34.86],
+    },
 ];
 
 #[test]
@@ -218,7 +236,13 @@ fn monotone_twins_give_the_same_areas_and_cutoffs_that_map_into_each_other() {
     let Some(results) = estimates(&study_of("2017-2020", THREE_TWINS)) else { return };
     let areas: Vec<Vec<f64>> = ["homa_ir", "quicki", "firi"]
         .iter()
-        .map(|i| table(&results, "auc").iter().filter(|r| r.text("index") == *i).filter_map(|r| r.real("auc")).collect())
+        .map(|i| {
+            table(&results, "auc")
+                .iter()
+                .filter(|r| r.text("index") == *i)
+                .filter_map(|r| r.real("auc"))
+                .collect()
+        })
         .collect();
     assert_eq!(areas[0].len(), 3);
     assert_eq!(areas[0], areas[1]);

@@ -16,7 +16,11 @@ pub fn official_data() -> Option<PathBuf> {
     if folder.join("nhanes").is_dir() {
         return Some(folder);
     }
-    assert!(std::env::var_os("CI").is_none(), "CI must have the official files; none in {}", folder.display());
+    assert!(
+        std::env::var_os("CI").is_none(),
+        "CI must have the official files; none in {}",
+        folder.display()
+    );
     println!("skipped: no official files (set CUTSPAN_DATA to a folder that holds nhanes/<cycle>/)");
     None
 }
