@@ -84,6 +84,9 @@ pub fn percentile_of_replicates(replicates: &[f64], confidence: f64) -> Result<I
 
 /// `full ± t · standard_error`.
 pub fn t_plain(full: f64, standard_error: f64, df: f64, confidence: f64) -> Result<Interval, StatError> {
+    if !standard_error.is_finite() {
+        return Err(StatError::Undefined("no standard error"));
+    }
     let reach = two_sided_t(df, confidence)? * standard_error;
     Ok(Interval { lower: full - reach, upper: full + reach })
 }
@@ -203,6 +206,7 @@ mod tests {
         assert!(t_on_log(0.0, 0.1, 10.0, 0.95).is_err());
         assert!(t_on_logit(1.0, 0.1, 10.0, 0.95).is_err());
         assert!(t_plain(1.0, 0.1, 0.0, 0.95).is_err());
+        assert!(t_plain(1.0, f64::NAN, 5.0, 0.95).is_err(), "every replicate failed");
     }
 
     #[test]
