@@ -135,8 +135,8 @@ fn draw_everybody(bundle: &Bundle<'_>, source: &Source<'_>) -> Drawing {
     let choices = choices(source, bundle);
     let lowest = mark_choices(&mut scene, &square, &choices);
     let caption = format!(
-        "How well {} tells people with {} from people without it, in {} ({}).{auc} Each mark is the cutoff that a rule \
-         chooses; the text beside it names the rule, the cutoff with its interval, and what it achieves.",
+        "How well {} tells people with {} from people without it, in {}.{auc} Each mark is the cutoff that a rule chooses; \
+         the text beside it names the cutoff with its interval, what it achieves and the rule. Data: {}.",
         labels.index_with_unit(index),
         labels.outcome(outcome),
         labels.population(population),
@@ -273,8 +273,8 @@ fn draw_curves(bundle: &Bundle<'_>, grouping: &str, curves: &[Bundle<'_>], sourc
         ) + 12.0;
     }
     let caption = format!(
-        "How well {} tells people with {} from people without it, in the groups of {} ({}, {}). A curve nearer to the \
-         upper left corner tells them apart better.",
+        "How well {} tells people with {} from people without it, by {}, in {}. A curve nearer to the upper left corner \
+         tells them apart better. Data: {}.",
         labels.index_with_unit(index),
         labels.outcome(outcome),
         labels.grouping(grouping),

@@ -109,7 +109,7 @@ fn words(svg: &str) -> Vec<Words> {
             let width: f64 =
                 text.chars().map(|letter| f64::from(scaled.h_advance(scaled.glyph_id(letter)))).sum();
             let left = number(tag, "x")
-                - match attribute(tag, "text-anchor").unwrap() {
+                - match attribute(tag, "text-anchor").unwrap_or("start") {
                     "middle" => width / 2.0,
                     "end" => width,
                     _ => 0.0,
