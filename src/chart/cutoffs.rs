@@ -162,12 +162,12 @@ fn caption(bundle: &Bundle<'_>, rule: &str, labels: &Labels, thresholds: &[Thres
         _ => " The dashed lines are the thresholds under test.".to_owned(),
     };
     format!(
-        "The cutoff of {} that best tells people with {} from people without it, by the rule “{}”, chosen anew in each \
-         group of {} ({}).{counts} The solid line and its band are everybody’s cutoff and its interval.{tested} Groups \
-         whose cutoff is too unsure to print are named with the reason.",
+        "The cutoff of {} that the rule “{}” chooses to tell people with {} from people without it, chosen anew in each \
+         group of {}.{counts} The solid line and its band are everybody’s cutoff and its interval.{tested} Groups whose \
+         cutoff is too unsure to print are named with the reason. Data: {}.",
         labels.index_with_unit(index),
-        labels.outcome(outcome),
         labels.rule(rule),
+        labels.outcome(outcome),
         labels.population(population),
         labels.survey(survey),
     )

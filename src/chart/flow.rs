@@ -41,7 +41,7 @@ fn caption(last: Option<Row<'_>>, survey: &str) -> String {
         .and_then(|row| row.whole("people"))
         .map_or_else(String::new, |n| format!(" {} people are left at the end.", whole(n)));
     format!(
-        "Who is counted ({survey}). Boxes: people left after each step; at the side: people left out.{left}"
+        "Who is counted. Boxes: people left after each step; at the side: people left out.{left} Data: {survey}."
     )
 }
 

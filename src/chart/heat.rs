@@ -97,12 +97,12 @@ fn caption(bundle: &Bundle<'_>, headings: &[Heading<'_>], labels: &Labels) -> St
     let [survey, _, index] = bundle.key[..] else { return String::new() };
     let list: Vec<String> = headings.iter().map(|heading| stated_text(heading.threshold)).collect();
     format!(
-        "Where {} sits among the people of each group ({}): a cell of 60 means that 60 % of the group are less \
-         resistant than the threshold and 40 % are {} it. One threshold that meant the same for everybody would have \
-         one colour down its column.",
+        "Where {} sits among the people of each group: a cell of 60 means that 60 % of the group are less resistant than \
+         the threshold and 40 % are {} it. One threshold that meant the same for everybody would have one colour down \
+         its column. Data: {}.",
         labels.index_at(index, &dedup(list).join(", ")),
-        labels.survey(survey),
         labels.beyond(index, headings.first().is_some_and(|heading| heading.strict == "yes")),
+        labels.survey(survey),
     )
 }
 

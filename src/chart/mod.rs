@@ -1,7 +1,7 @@
 //! Charts, drawn from the result tables alone, so that a chart cannot disagree with a file.
 //!
-//! A chart is a [`scene::Scene`] of plain marks in page pixels; [`paint`] puts a scene on the SVG or
-//! the bitmap canvas. Adding a chart is one function from tables to drawings and one row in `KINDS`.
+//! A chart is a scene of plain marks in page pixels; `paint` puts a scene on the SVG or the bitmap
+//! canvas. Adding a chart is one function from tables to drawings and one row in `KINDS`.
 
 mod cutoffs;
 mod distribution;

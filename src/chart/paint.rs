@@ -59,18 +59,21 @@ fn canvas(scene: &Scene) -> (u32, u32) {
 }
 
 /// Replaces the canvas's opening tag by one with the page's size, a label for screen readers and
-/// the font, and drops what every mark repeats.
+/// the font, and drops what every mark repeats and the noise of the canvas's division by the font's line.
 fn tidy(text: &str, scene: &Scene, title: &str) -> String {
     let (width, height) = canvas(scene);
     let body = text.split_once(">\n").map_or(text, |(_, body)| body);
     let body = body
         .replace(" opacity=\"1\"", "")
         .replace(" stroke=\"none\"", "")
+        .replace(" text-anchor=\"start\"", "")
         .replace(&format!(" font-family=\"{FAMILY}\""), "")
+        .replace(".000000000000004\"", "\"")
         .replace(" \"/>", "\"/>")
         .replace("\n</text>", "</text>")
         .replace(">\n", ">")
         .replace("><", ">\n<");
+    let body = join_lines(&body);
     format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{}\" height=\"{}\" viewBox=\"0 0 {width} {height}\" \
          role=\"img\" aria-label=\"{}\" font-family=\"'{FAMILY}', sans-serif\">\n{body}\n",
@@ -78,6 +81,31 @@ fn tidy(text: &str, scene: &Scene, title: &str) -> String {
         scene.height,
         escape(title),
     )
+}
+
+/// Joins neighbouring lines of one style (dashes, grid lines) into one path.
+fn join_lines(body: &str) -> String {
+    let mut joined: Vec<String> = Vec::new();
+    let mut open: Option<(String, String)> = None;
+    for mark in body.lines() {
+        let line = mark
+            .strip_prefix("<polyline ")
+            .and_then(|rest| rest.strip_suffix("\"/>"))
+            .and_then(|rest| rest.split_once(" points=\""));
+        match (line, &mut open) {
+            (Some((style, points)), Some((known, path))) if style == known && !style.contains("opacity") => {
+                path.push_str(&["M", points].concat());
+            }
+            (line, _) => {
+                joined.extend(open.take().map(|(style, path)| format!("<path {style} d=\"{path}\"/>")));
+                match line {
+                    Some((style, points)) => open = Some((style.to_owned(), format!("M{points}"))),
+                    None => joined.push(mark.to_owned()),
+                }
+            }
+        }
+    }
+    joined.join("\n")
 }
 
 fn escape(text: &str) -> String {

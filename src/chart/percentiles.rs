@@ -219,8 +219,8 @@ fn caption(bundle: &Bundle<'_>, shown: &[f64], labels: &Labels) -> String {
         })
         .unwrap_or_default();
     format!(
-        "{} of {} in {} ({}), in each group, with intervals.{single} A percentile is the value that this share of people \
-         fall short of, counted from the least to the most resistant.",
+        "{} of {} in {}, group by group, with intervals.{single} A percentile is the value that this share of people fall \
+         short of, counted from the least to the most resistant. Data: {}.",
         names(shown),
         labels.index_with_unit(index),
         labels.population(population),

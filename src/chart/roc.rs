@@ -117,7 +117,7 @@ fn draw_everybody(bundle: &Bundle<'_>, source: &Source<'_>) -> Drawing {
     let [survey, _, index, outcome, population] = bundle.key[..] else { return Drawing::default() };
     let labels = source.labels;
     let title = format!("{}: ROC curve for {}", labels.index_label(index), labels.outcome(outcome));
-    let auc = auc(source, bundle, EVERYBODY);
+    let Area { sentence: auc, reliable } = area(source, bundle, EVERYBODY);
     let notes = [
         format!(
             "Outcome: {}. {}, {}.{auc}",
@@ -130,13 +130,15 @@ fn draw_everybody(bundle: &Bundle<'_>, source: &Source<'_>) -> Drawing {
     ];
     let (mut scene, top) = sheet::open(&title, &notes);
     let square = square(&mut scene, top + 14.0);
-    band(&mut scene, &square, &bundle.rows, ESTIMATE);
-    scene.path(curve(&square, &bundle.rows, "sensitivity"), Stroke::solid(ESTIMATE, 2.5));
-    let choices = choices(source, bundle);
+    if reliable {
+        band(&mut scene, &square, &bundle.rows, ESTIMATE);
+        scene.path(curve(&square, &bundle.rows, "sensitivity"), Stroke::solid(ESTIMATE, 2.5));
+    }
+    let choices = if reliable { choices(source, bundle) } else { Vec::new() };
     let lowest = mark_choices(&mut scene, &square, &choices);
     let caption = format!(
-        "How well {} tells people with {} from people without it, in {} ({}).{auc} Each mark is the cutoff that a rule \
-         chooses; the text beside it names the rule, the cutoff with its interval, and what it achieves.",
+        "How well {} tells people with {} from people without it, in {}.{auc} Each mark is the cutoff that a rule chooses; \
+         the text beside it names the cutoff with its interval, what it achieves and the rule. Data: {}.",
         labels.index_with_unit(index),
         labels.outcome(outcome),
         labels.population(population),
@@ -151,23 +153,27 @@ fn draw_everybody(bundle: &Bundle<'_>, source: &Source<'_>) -> Drawing {
     }
 }
 
-/// The AUC of a group with its interval and counts, as a sentence.
-fn auc(source: &Source<'_>, bundle: &Bundle<'_>, group: &str) -> String {
+/// What is known of a curve's area, and whether the curve may be drawn.
+struct Area {
+    sentence: String,
+    reliable: bool,
+}
+
+/// The AUC of a group with its interval and counts. A curve whose area is withheld is not drawn.
+fn area(source: &Source<'_>, bundle: &Bundle<'_>, group: &str) -> Area {
     let same = |row: &Row<'_>| KEY.iter().zip(&bundle.key).all(|(column, key)| row.text(column) == *key);
     let found = source
         .table("auc")
         .and_then(|table| table.iter().find(|row| same(row) && row.text("group") == group));
-    let Some(row) = found else { return String::new() };
-    let Some(value) = row.shown("auc") else { return format!(" AUC withheld: {}.", row.text("withheld")) };
+    let Some(row) = found else { return Area { sentence: String::new(), reliable: true } };
+    let Some(value) = row.shown("auc") else {
+        return Area { sentence: format!(" Curve withheld: {}.", row.text("withheld")), reliable: false };
+    };
     let range = range_text(row.shown("lower"), row.shown("upper"), 2)
         .map(|range| format!(" ({range})"))
         .unwrap_or_default();
-    format!(
-        " AUC {}{range}; n = {}, {} with the outcome.",
-        fixed(value, 2),
-        count_text(&row, "n"),
-        count_text(&row, "n_with")
-    )
+    let counts = format!("n = {}, {} with the outcome", count_text(&row, "n"), count_text(&row, "n_with"));
+    Area { sentence: format!(" AUC {}{range}; {counts}.", fixed(value, 2)), reliable: true }
 }
 
 /// A cutoff on the curve and the rules that choose it.
@@ -255,26 +261,20 @@ fn draw_curves(bundle: &Bundle<'_>, grouping: &str, curves: &[Bundle<'_>], sourc
     let square = square(&mut scene, top + 14.0);
     let mut y = square.top + 12.0;
     for (position, group) in curves.iter().enumerate() {
-        let colour = SERIES[position % SERIES.len()];
-        let stroke = Stroke::dashed(colour, 2.5, DASHES[position % DASHES.len()]);
-        if curves.len() <= 2 {
-            band(&mut scene, &square, &group.rows, colour);
+        let area = area(source, bundle, group.key[0]);
+        let stroke = Stroke::dashed(SERIES[position % SERIES.len()], 2.5, DASHES[position % DASHES.len()]);
+        if area.reliable && curves.len() <= 2 {
+            band(&mut scene, &square, &group.rows, stroke.colour);
         }
-        scene.path(curve(&square, &group.rows, "sensitivity"), stroke);
-        scene.line((WORDS, y - 5.0), (WORDS + 30.0, y - 5.0), stroke);
-        let limit = WIDTH - MARGIN - WORDS - 38.0;
-        let name = group.rows.first().map(group_label).unwrap_or_default();
-        let below = sheet::paragraph(&mut scene, (WORDS + 38.0, y), &name, (limit, HEADING));
-        y = sheet::paragraph(
-            &mut scene,
-            (WORDS + 38.0, below),
-            auc(source, bundle, group.key[0]).trim(),
-            (limit, NOTE),
-        ) + 12.0;
+        if area.reliable {
+            scene.path(curve(&square, &group.rows, "sensitivity"), stroke);
+            scene.line((WORDS, y - 5.0), (WORDS + 30.0, y - 5.0), stroke);
+        }
+        y = describe(&mut scene, y, group, &area);
     }
     let caption = format!(
-        "How well {} tells people with {} from people without it, in the groups of {} ({}, {}). A curve nearer to the \
-         upper left corner tells them apart better.",
+        "How well {} tells people with {} from people without it, by {}, in {}. A curve nearer to the upper left corner \
+         tells them apart better. Data: {}.",
         labels.index_with_unit(index),
         labels.outcome(outcome),
         labels.grouping(grouping),
@@ -288,4 +288,12 @@ fn draw_curves(bundle: &Bundle<'_>, grouping: &str, curves: &[Bundle<'_>], sourc
         caption,
         scene: sheet::close(scene, (y - 24.0).max(square.bottom() + 38.0)),
     }
+}
+
+/// The name of a curve and its area beside the plot; returns the next baseline.
+fn describe(scene: &mut Scene, y: f64, group: &Bundle<'_>, area: &Area) -> f64 {
+    let (left, limit) = (WORDS + 38.0, WIDTH - MARGIN - WORDS - 38.0);
+    let name = group.rows.first().map(group_label).unwrap_or_default();
+    let below = sheet::paragraph(scene, (left, y), &name, (limit, HEADING));
+    sheet::paragraph(scene, (left, below), area.sentence.trim(), (limit, NOTE)) + 12.0
 }

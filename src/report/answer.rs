@@ -6,7 +6,7 @@ use crate::chart::Labels;
 use crate::table::number::{fixed, significant, whole};
 use crate::table::{Row, Table};
 
-use super::sentence::{Ends, ends, places, range, withheld};
+use super::sentence::{Ends, ends, places, range, range_of_group, withheld};
 
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub(super) struct Answer {
@@ -57,14 +57,12 @@ fn threshold(row: &Row<'_>, groups: &[Row<'_>], labels: &Labels) -> Option<Strin
 
 fn across_shares(ends: &Ends<'_>, labels: &Labels) -> String {
     format!(
-        "; across {} this runs from {} %{} ({}) to {} %{} ({}){}",
+        "; across {} this runs from {} %{} to {} %{}{}",
         labels.grouping(ends.low.1.text("grouping")),
         fixed(ends.low.0, 1),
-        range(&ends.low.1, 1),
-        ends.low.1.text("group"),
+        range_of_group(&ends.low.1, 1),
         fixed(ends.high.0, 1),
-        range(&ends.high.1, 1),
-        ends.high.1.text("group"),
+        range_of_group(&ends.high.1, 1),
         withheld(ends.withheld),
     )
 }
@@ -80,50 +78,39 @@ fn cutoff(table: &Table, index: Option<&str>, labels: &Labels) -> Option<String>
         table.iter().filter(|other| same.iter().all(|column| other.text(column) == row.text(column)));
     let groups = first_grouping(others, "cutoff");
     let what = format!(
-        "the best cutoff of {} for {} by the rule “{}” in {} ({}, n = {}, {} with the outcome, compared with people without it)",
+        "In {}, the best cutoff of {} for {} by the rule “{}” in {} (n = {}, {} with the outcome, compared with people \
+         without it)",
+        labels.survey(row.text("survey")),
         labels.index_with_unit(row.text("index")),
         labels.outcome(row.text("outcome")),
         labels.rule(row.text("rule")),
         labels.population(row.text("population")),
-        labels.survey(row.text("survey")),
         people(&row, "n"),
         people(&row, "n_with"),
     );
     let across = ends(&groups, "cutoff");
-    let sentence = match (row.shown("cutoff"), across) {
-        (Some(value), across) => {
-            let text = format!(
-                "{what} is {}{} for everybody",
-                fixed(value, places(value)),
-                range(&row, places(value))
-            );
-            let across = across
-                .map(|ends| format!(" and lies between {}", between(&ends, labels)))
-                .unwrap_or_default();
-            format!("{text}{across}.")
+    let between = across.map(|ends| between(&ends, labels));
+    Some(match (row.shown("cutoff"), between) {
+        (Some(value), between) => {
+            let single = format!("{}{}", fixed(value, places(value)), range(&row, places(value)));
+            let groups = between.map(|text| format!(" and lies between {text}")).unwrap_or_default();
+            format!("{what} is {single} for everybody{groups}.")
         }
-        (None, Some(ends)) => {
-            format!(
-                "{what} is withheld for everybody ({}); it lies between {}.",
-                row.text("withheld"),
-                between(&ends, labels)
-            )
+        (None, Some(text)) => {
+            format!("{what} is withheld for everybody ({}); it lies between {text}.", row.text("withheld"))
         }
         (None, None) => format!("{what} is withheld: {}.", row.text("withheld")),
-    };
-    Some(sentence.replacen("the best", "The best", 1))
+    })
 }
 
 fn between(ends: &Ends<'_>, labels: &Labels) -> String {
     let places = places(ends.low.0).max(places(ends.high.0)).min(4);
     format!(
-        "{}{} ({}) and {}{} ({}) across {}{}",
+        "{}{} and {}{} across {}{}",
         fixed(ends.low.0, places),
-        range(&ends.low.1, places),
-        ends.low.1.text("group"),
+        range_of_group(&ends.low.1, places),
         fixed(ends.high.0, places),
-        range(&ends.high.1, places),
-        ends.high.1.text("group"),
+        range_of_group(&ends.high.1, places),
         labels.grouping(ends.low.1.text("grouping")),
         withheld(ends.withheld),
     )

@@ -1,7 +1,7 @@
 //! Words for numbers: the pieces from which the page's sentences are put together.
 
 use crate::table::Row;
-use crate::table::number::{decimals, fixed};
+use crate::table::number::{aligned, decimals};
 
 /// The lowest and highest printed estimates of a set of rows.
 #[derive(Debug, Clone, Copy)]
@@ -32,15 +32,21 @@ pub(super) fn withheld(count: usize) -> String {
     }
 }
 
-/// `(20.1–25.3)` with a leading space, or nothing without an interval.
+/// ` (20.1–25.3)`, or nothing without an interval.
 pub(super) fn range(row: &Row<'_>, places: usize) -> String {
-    match (row.shown("lower"), row.shown("upper")) {
-        (Some(lower), Some(upper)) => {
-            let between = if lower < 0.0 || upper < 0.0 { " to " } else { "–" };
-            format!(" ({}{between}{})", fixed(lower, places), fixed(upper, places))
-        }
-        _ => String::new(),
-    }
+    ends_text(row, places).map(|text| format!(" ({text})")).unwrap_or_default()
+}
+
+/// ` (20.1–25.3; women)`: the interval and the group it belongs to.
+pub(super) fn range_of_group(row: &Row<'_>, places: usize) -> String {
+    let ends = ends_text(row, places).map(|text| format!("{text}; ")).unwrap_or_default();
+    format!(" ({ends}{})", row.text("group"))
+}
+
+fn ends_text(row: &Row<'_>, places: usize) -> Option<String> {
+    let (lower, upper) = (row.shown("lower")?, row.shown("upper")?);
+    let between = if lower < 0.0 || upper < 0.0 { " to " } else { "–" };
+    Some(format!("{}{between}{}", aligned(lower, places), aligned(upper, places)))
 }
 
 /// Decimals that show three significant digits of a value.

@@ -46,7 +46,8 @@ pub fn fixed(value: f64, decimals: usize) -> String {
 /// of a positive quantity starts at a rounded 0.
 #[must_use]
 pub fn aligned(value: f64, decimals: usize) -> String {
-    if value != 0.0 && value.abs() < 0.5 * 10f64.powi(-(decimals as i32)) {
+    let step = 10f64.powi(-(decimals as i32));
+    if value.abs() < 0.5 * step && value.abs() > 1e-4 * step {
         return reading(value, 2);
     }
     fixed(value, decimals)

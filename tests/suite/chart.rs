@@ -65,6 +65,15 @@ fn no_chart_depends_on_a_withheld_estimate() {
 }
 
 #[test]
+fn a_curve_whose_area_is_withheld_is_not_drawn() {
+    let roc = crowded_charts().iter().find(|chart| chart.kind == "roc").unwrap();
+    assert!(roc.svg.contains("Curve withheld: fewer than 30 people"));
+    // The estimate's colour stands on the curve and on its band only.
+    assert!(!roc.svg.contains("#155A86"));
+    assert!(invented_charts().iter().any(|chart| chart.kind == "roc" && chart.svg.contains("#155A86")));
+}
+
+#[test]
 fn a_chart_names_no_resource_outside_itself() {
     for chart in invented_charts().iter().chain(crowded_charts()) {
         let svg = chart.svg.replacen("xmlns=\"http://www.w3.org/2000/svg\"", "", 1);
@@ -109,7 +118,7 @@ fn words(svg: &str) -> Vec<Words> {
             let width: f64 =
                 text.chars().map(|letter| f64::from(scaled.h_advance(scaled.glyph_id(letter)))).sum();
             let left = number(tag, "x")
-                - match attribute(tag, "text-anchor").unwrap() {
+                - match attribute(tag, "text-anchor").unwrap_or("start") {
                     "middle" => width / 2.0,
                     "end" => width,
                     _ => 0.0,

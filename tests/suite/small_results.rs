@@ -213,26 +213,31 @@ fn roc() -> (Table, Table, Table) {
                     .unwrap();
             }
         }
-        for (rule, sensitivity, specificity) in [
-            ("youden", 0.708, 0.66),
-            ("closest_to_corner", 0.708, 0.66),
-            ("sensitivity_at_least_0.80", 0.801, 0.5),
-        ] {
-            let shift = if rule == "sensitivity_at_least_0.80" { -1.4 * index.step } else { 0.0 };
-            for (measure, value) in [("sensitivity", sensitivity), ("specificity", specificity)] {
-                lead(&mut accuracy, index, "cohort", "everybody", "everybody")
-                    .text("outcome", "metabolic_syndrome")
-                    .text("rule", rule)
-                    .real("cutoff", Some(index.at + shift))
-                    .text("measure", measure)
-                    .text("cutoff_uncertainty", "fixed")
-                    .real("value", Some(value))
-                    .done()
-                    .unwrap();
-            }
-        }
+        at_the_cutoffs(&mut accuracy, index);
     }
     (auc, points, accuracy)
+}
+
+/// Sensitivity and specificity of each rule's cutoff for everybody.
+fn at_the_cutoffs(accuracy: &mut Table, index: &Index) {
+    for (rule, sensitivity, specificity) in [
+        ("youden", 0.708, 0.66),
+        ("closest_to_corner", 0.708, 0.66),
+        ("sensitivity_at_least_0.80", 0.801, 0.5),
+    ] {
+        let shift = if rule == "sensitivity_at_least_0.80" { -1.4 * index.step } else { 0.0 };
+        for (measure, value) in [("sensitivity", sensitivity), ("specificity", specificity)] {
+            lead(accuracy, index, "cohort", "everybody", "everybody")
+                .text("outcome", "metabolic_syndrome")
+                .text("rule", rule)
+                .real("cutoff", Some(index.at + shift))
+                .text("measure", measure)
+                .text("cutoff_uncertainty", "fixed")
+                .real("value", Some(value))
+                .done()
+                .unwrap();
+        }
+    }
 }
 
 fn distributions() -> Table {
