@@ -1,7 +1,7 @@
 //! Sensitivity, specificity, predictive values and likelihood ratios at a cutoff or threshold.
 
 use super::context::Context;
-use super::select::Classed;
+use super::select::{Classed, fold};
 use super::withhold::{self, Verdict};
 use crate::stats::interval::{self, Interval};
 use crate::stats::proportion;
@@ -58,6 +58,8 @@ pub fn at_cutoff(
 /// All measures when rows from `first_row` on count as beyond.
 pub fn at_row(context: &Context, pair: (usize, usize), people: &Classed, first_row: usize) -> Vec<Measure> {
     let design = &context.frames[context.frame_of_pair(pair.0, pair.1)].design;
+    let (people, first_row) = &fold(people, first_row, design.units());
+    let first_row = *first_row;
     let mut measures: Vec<Measure> = SHARES
         .iter()
         .map(|s| {

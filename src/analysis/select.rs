@@ -65,3 +65,61 @@ pub fn take(ordered: &Ordered, rows: &[usize]) -> Sample {
         unit: rows.iter().map(|&r| all.unit[r]).collect(),
     }
 }
+
+/// People summed over those who share a unit, a class and a side of a cutoff: a handful of rows that
+/// give every share and ratio of the two-by-two table what the people themselves would give.
+/// Answers with the folded people (value 0 short of the cutoff, 1 beyond) and the first row beyond.
+pub fn fold(people: &Classed, first_row: usize, units: usize) -> (Classed, usize) {
+    let mut sums = vec![[0.0; 2]; 4 * units];
+    let mut counts = vec![0_u32; 4 * units];
+    for row in 0..people.class.len() {
+        let side = usize::from(row >= first_row) * 2 + usize::from(people.class[row]);
+        let slot = side * units + people.sample.unit[row] as usize;
+        sums[slot][0] += people.sample.weight[row];
+        sums[slot][1] += people.sample.weight_squared[row];
+        counts[slot] += people.sample.people[row];
+    }
+    let mut folded =
+        Classed { with: people.with, without: people.without, unknown: people.unknown, ..Classed::default() };
+    let mut first = 0;
+    for (slot, (sum, &count)) in sums.iter().zip(&counts).enumerate().filter(|(_, (_, c))| **c > 0) {
+        let side = slot / units;
+        first += usize::from(side < 2);
+        folded.sample.value.push((side / 2) as f64);
+        folded.sample.weight.push(sum[0]);
+        folded.sample.weight_squared.push(sum[1]);
+        folded.sample.people.push(count);
+        folded.sample.unit.push((slot % units) as u32);
+        folded.class.push(side % 2 == 1);
+    }
+    (folded, first)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn folded_people_keep_every_sum_of_the_two_by_two_table() {
+        let people = Classed {
+            sample: Sample {
+                value: vec![1.0, 2.0, 3.0, 4.0, 5.0],
+                weight: vec![10.0, 20.0, 30.0, 40.0, 50.0],
+                weight_squared: vec![100.0, 400.0, 900.0, 1600.0, 2500.0],
+                people: vec![1, 1, 1, 1, 1],
+                unit: vec![0, 1, 0, 1, 1],
+            },
+            class: vec![false, true, false, true, true],
+            with: 3,
+            without: 2,
+            unknown: 0,
+        };
+        let (folded, first) = fold(&people, 2, 2);
+        assert_eq!(first, 2);
+        assert_eq!(folded.sample.weight, [10.0, 20.0, 30.0, 90.0]);
+        assert_eq!(folded.sample.weight_squared, [100.0, 400.0, 900.0, 4100.0]);
+        assert_eq!(folded.sample.people, [1, 1, 1, 2]);
+        assert_eq!(folded.class, [false, true, false, true]);
+        assert_eq!(folded.sample.value, [0.0, 0.0, 1.0, 1.0]);
+    }
+}

@@ -1,62 +1,35 @@
-//! The columns of every table of results.
-//!
-//! Tables share their leading columns, so that a row says for whom, by what and from where its
-//! number comes: survey, frame (which weight), index, unit, population, grouping and group.
+//! The tables of every run: flow, sample, percentiles, curves, cutoffs, thresholds.
 
-use super::{Column, Kind, Shape};
+use super::{
+    CUTOFF, DF, FRAME, GROUP, GROUPING, INDEX, INTERVAL, LOWER, N, NOTICES, OUTCOME, POPULATION, RULE,
+    STATED, STRICT, SURVEY, THRESHOLD, UNIT, UNKNOWN, UPPER, WEIGHTED, WITH, WITHHELD, WITHOUT, count, real,
+    shape_of, text, whole,
+};
+use crate::table::{Column, Shape};
 
-const fn text(name: &'static str, meaning: &'static str) -> Column {
-    Column { name, kind: Kind::Text, unit: "", meaning }
-}
+pub(super) const TABLES: &[Shape] = &[
+    shape_of("participant_flow", "Participant flow", PARTICIPANT_FLOW),
+    shape_of("sample", "Who is in the sample", SAMPLE),
+    shape_of("percentiles", "Percentiles", PERCENTILES),
+    shape_of("geometric_means", "Geometric means", GEOMETRIC_MEANS),
+    shape_of("auc", "Area under the ROC curve", AUC),
+    shape_of("roc_points", "Points of the ROC curves", ROC_POINTS),
+    shape_of("cutoffs", "Cutoffs", CUTOFFS),
+    shape_of("cutoff_accuracy", "Accuracy at the derived cutoffs", CUTOFF_ACCURACY),
+    shape_of(
+        "threshold_shares",
+        "One threshold across groups: share beyond and percentile",
+        THRESHOLD_SHARES,
+    ),
+    shape_of("threshold_accuracy", "One threshold across groups: accuracy", THRESHOLD_ACCURACY),
+    shape_of("equivalent_thresholds", "Equivalent thresholds", EQUIVALENT_THRESHOLDS),
+    shape_of("cutoff_differences", "How cutoffs differ from everybody's", CUTOFF_DIFFERENCES),
+    shape_of("reclassified", "People reclassified by group cutoffs", RECLASSIFIED),
+    shape_of("distributions", "Weighted distributions", DISTRIBUTIONS),
+    shape_of("notices", "Notices", NOTICE_TABLE),
+];
 
-const fn whole(name: &'static str, meaning: &'static str) -> Column {
-    Column { name, kind: Kind::Integer, unit: "people", meaning }
-}
-
-const fn count(name: &'static str, meaning: &'static str) -> Column {
-    Column { name, kind: Kind::Integer, unit: "1", meaning }
-}
-
-const fn real(name: &'static str, unit: &'static str, meaning: &'static str) -> Column {
-    Column { name, kind: Kind::Real, unit, meaning }
-}
-
-const SURVEY: Column = text("survey", "sources of the study, joined by +");
-const FRAME: Column = text(
-    "frame",
-    "subsample whose weight is used: interview, examination, fasting, glucose_tolerance or sample",
-);
-const INDEX: Column = text("index", "name of the index");
-const UNIT: Column = text("unit", "unit of the index; 1 for a pure number");
-const POPULATION: Column = text("population", "cohort, or the name of a reference group");
-const GROUPING: Column =
-    text("grouping", "variables that split the population, joined by ×; everybody for none");
-const GROUP: Column =
-    text("group", "levels of the grouping, joined by ×; everybody for the whole population");
-const OUTCOME: Column = text("outcome", "name of the outcome");
-const N: Column = whole("n", "people counted in the denominator");
-const WITH: Column = whole("n_with", "people with the outcome");
-const WITHOUT: Column = whole("n_without", "people without the outcome");
-const UNKNOWN: Column = whole("n_unknown", "people whose outcome is unknown, left out");
-const WEIGHTED: Column = real(
-    "weighted_n",
-    "people",
-    "people of the survey's target population that the counted people stand for",
-);
-const DF: Column = count("df", "design degrees of freedom: PSUs with a counted person less their strata");
-const INTERVAL: Column = text("interval", "kind of interval");
-const LOWER: Column = real("lower", "as the estimate", "lower end of the interval");
-const UPPER: Column = real("upper", "as the estimate", "upper end of the interval");
-const RULE: Column = text("rule", "cutoff rule");
-const CUTOFF: Column = real("cutoff", "index unit", "an observed value; at or beyond it counts as resistant");
-const THRESHOLD: Column = real("threshold", "index unit", "the threshold that is judged");
-const STRICT: Column = text("strict", "yes when a value exactly at the threshold does not count as beyond");
-const STATED: Column =
-    text("stated", "study when asked for in the study file, tool when added by the program");
-const WITHHELD: Column = text("withheld", "why the estimate is not printed; empty when it is");
-const NOTICES: Column = text("notices", "remarks on this row, joined by semicolons");
-
-pub const PARTICIPANT_FLOW: &[Column] = &[
+const PARTICIPANT_FLOW: &[Column] = &[
     text("source", "source the step belongs to, all for the joined cohort"),
     count("order", "position of the step"),
     text("step", "what happened"),
@@ -64,7 +37,7 @@ pub const PARTICIPANT_FLOW: &[Column] = &[
     whole("left_out", "people left out at the step"),
 ];
 
-pub const SAMPLE: &[Column] = &[
+const SAMPLE: &[Column] = &[
     SURVEY,
     FRAME,
     POPULATION,
@@ -80,7 +53,7 @@ pub const SAMPLE: &[Column] = &[
     WITHHELD,
 ];
 
-pub const PERCENTILES: &[Column] = &[
+const PERCENTILES: &[Column] = &[
     SURVEY,
     FRAME,
     INDEX,
@@ -107,7 +80,7 @@ pub const PERCENTILES: &[Column] = &[
     NOTICES,
 ];
 
-pub const GEOMETRIC_MEANS: &[Column] = &[
+const GEOMETRIC_MEANS: &[Column] = &[
     SURVEY,
     FRAME,
     INDEX,
@@ -127,7 +100,7 @@ pub const GEOMETRIC_MEANS: &[Column] = &[
     WITHHELD,
 ];
 
-pub const AUC: &[Column] = &[
+const AUC: &[Column] = &[
     SURVEY,
     FRAME,
     INDEX,
@@ -154,7 +127,7 @@ pub const AUC: &[Column] = &[
     NOTICES,
 ];
 
-pub const ROC_POINTS: &[Column] = &[
+const ROC_POINTS: &[Column] = &[
     SURVEY,
     FRAME,
     INDEX,
@@ -171,7 +144,7 @@ pub const ROC_POINTS: &[Column] = &[
     real("sensitivity_upper", "1", "upper end of the sensitivity's interval, specificity held"),
 ];
 
-pub const CUTOFFS: &[Column] = &[
+const CUTOFFS: &[Column] = &[
     SURVEY,
     FRAME,
     INDEX,
@@ -203,7 +176,7 @@ pub const CUTOFFS: &[Column] = &[
     NOTICES,
 ];
 
-pub const CUTOFF_ACCURACY: &[Column] = &[
+const CUTOFF_ACCURACY: &[Column] = &[
     SURVEY,
     FRAME,
     INDEX,
@@ -226,7 +199,7 @@ pub const CUTOFF_ACCURACY: &[Column] = &[
     WITHHELD,
 ];
 
-pub const THRESHOLD_SHARES: &[Column] = &[
+const THRESHOLD_SHARES: &[Column] = &[
     SURVEY,
     FRAME,
     INDEX,
@@ -250,7 +223,7 @@ pub const THRESHOLD_SHARES: &[Column] = &[
     NOTICES,
 ];
 
-pub const THRESHOLD_ACCURACY: &[Column] = &[
+const THRESHOLD_ACCURACY: &[Column] = &[
     SURVEY,
     FRAME,
     INDEX,
@@ -273,7 +246,7 @@ pub const THRESHOLD_ACCURACY: &[Column] = &[
     NOTICES,
 ];
 
-pub const EQUIVALENT_THRESHOLDS: &[Column] = &[
+const EQUIVALENT_THRESHOLDS: &[Column] = &[
     SURVEY,
     FRAME,
     INDEX,
@@ -291,7 +264,7 @@ pub const EQUIVALENT_THRESHOLDS: &[Column] = &[
     WITHHELD,
 ];
 
-pub const CUTOFF_DIFFERENCES: &[Column] = &[
+const CUTOFF_DIFFERENCES: &[Column] = &[
     SURVEY,
     FRAME,
     INDEX,
@@ -316,7 +289,7 @@ pub const CUTOFF_DIFFERENCES: &[Column] = &[
     WITHHELD,
 ];
 
-pub const RECLASSIFIED: &[Column] = &[
+const RECLASSIFIED: &[Column] = &[
     SURVEY,
     FRAME,
     INDEX,
@@ -337,7 +310,7 @@ pub const RECLASSIFIED: &[Column] = &[
 ];
 
 /// Weighted densities for the distribution chart: one row per bin.
-pub const DISTRIBUTIONS: &[Column] = &[
+const DISTRIBUTIONS: &[Column] = &[
     SURVEY,
     FRAME,
     INDEX,
@@ -350,42 +323,9 @@ pub const DISTRIBUTIONS: &[Column] = &[
     real("share", "%", "weighted share of the group in the bin"),
 ];
 
-pub const NOTICE_TABLE: &[Column] = &[
+const NOTICE_TABLE: &[Column] = &[
     text("weight", "note or caution"),
     text("kind", "kind of notice"),
     text("about", "what it is about"),
     text("message", "the notice"),
 ];
-
-const fn shape_of(name: &'static str, title: &'static str, columns: &'static [Column]) -> Shape {
-    Shape { name, title, columns }
-}
-
-/// Every table of a run, in the order in which they are written and described.
-pub const TABLES: &[Shape] = &[
-    shape_of("participant_flow", "Participant flow", PARTICIPANT_FLOW),
-    shape_of("sample", "Who is in the sample", SAMPLE),
-    shape_of("percentiles", "Percentiles", PERCENTILES),
-    shape_of("geometric_means", "Geometric means", GEOMETRIC_MEANS),
-    shape_of("auc", "Area under the ROC curve", AUC),
-    shape_of("roc_points", "Points of the ROC curves", ROC_POINTS),
-    shape_of("cutoffs", "Cutoffs", CUTOFFS),
-    shape_of("cutoff_accuracy", "Accuracy at the derived cutoffs", CUTOFF_ACCURACY),
-    shape_of(
-        "threshold_shares",
-        "One threshold across groups: share beyond and percentile",
-        THRESHOLD_SHARES,
-    ),
-    shape_of("threshold_accuracy", "One threshold across groups: accuracy", THRESHOLD_ACCURACY),
-    shape_of("equivalent_thresholds", "Equivalent thresholds", EQUIVALENT_THRESHOLDS),
-    shape_of("cutoff_differences", "How cutoffs differ from everybody's", CUTOFF_DIFFERENCES),
-    shape_of("reclassified", "People reclassified by group cutoffs", RECLASSIFIED),
-    shape_of("distributions", "Weighted distributions", DISTRIBUTIONS),
-    shape_of("notices", "Notices", NOTICE_TABLE),
-];
-
-/// The shape of the table with this name.
-#[must_use]
-pub fn shape(name: &str) -> Option<Shape> {
-    TABLES.iter().copied().find(|shape| shape.name == name)
-}
