@@ -87,7 +87,7 @@ fn outcome_rows() -> Listing {
         columns: &["name", "label", "condition", "source", "standing", "note"],
         in_text: 4,
         rows: rows.collect(),
-        note: "An outcome may also be named as an exclusion: people who have it are left out.",
+        note: "An outcome may also be named as an exclusion: people who have it are left out.\n{waist_men} and {waist_women} are the limits of the study's waist table.",
     }
 }
 

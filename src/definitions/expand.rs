@@ -60,6 +60,14 @@ impl Definitions {
             .replace("{waist_women}", &sql_number(self.waist.women_cm))
     }
 
+    /// A label with the waist limits of the chosen table in it.
+    #[must_use]
+    pub fn label(&self, label: &str) -> String {
+        label
+            .replace("{waist_men}", &self.waist.men_cm.to_string())
+            .replace("{waist_women}", &self.waist.women_cm.to_string())
+    }
+
     fn expand<'a>(
         &'a self,
         outcome: &'a Outcome,

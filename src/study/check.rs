@@ -7,7 +7,7 @@ use super::error::{StudyError, Text};
 use super::file::{At, StudyFile, ThresholdFile};
 use super::{Resampling, Study, StudyIndex, StudyOutcome, Threshold};
 use super::{cohort, define, groups, needs, rules, sources};
-use crate::definitions::Definitions;
+use crate::definitions::{Definitions, Outcome};
 
 /// A bootstrap of fewer replicates gives no interval; more than this is a slip of the keyboard.
 const REPLICATES: std::ops::RangeInclusive<usize> = 10..=100_000;
@@ -155,7 +155,8 @@ fn outcome(name: &At<String>, definitions: &Definitions, text: Text<'_>) -> Resu
     let sql = definitions.outcome_sql(row).map_err(at)?;
     let ingredients = definitions.ingredients(&row.name, &sql).map_err(at)?;
     let subsample = definitions.subsample(&ingredients);
-    Ok(StudyOutcome { row: row.clone(), sql, ingredients, subsample })
+    let row = Outcome { label: definitions.label(&row.label), ..row.clone() };
+    Ok(StudyOutcome { row, sql, ingredients, subsample })
 }
 
 fn thresholds(

@@ -70,13 +70,14 @@ pub(super) fn references(
 fn exclusion(name: &At<String>, definitions: &Definitions, text: Text<'_>) -> Result<Exclusion, StudyError> {
     let wanted = name.get_ref();
     if let Some(row) = definitions.exclusions.iter().find(|row| row.name == *wanted) {
-        return Ok(Exclusion { formula: definitions.with_waist_limits(&row.formula), ..row.clone() });
+        let formula = definitions.with_waist_limits(&row.formula);
+        return Ok(Exclusion { label: definitions.label(&row.label), formula, ..row.clone() });
     }
     if let Some(row) = definitions.outcomes.iter().find(|row| row.name == *wanted) {
         let formula = definitions.outcome_sql(row).map_err(|error| text.definition(name.span(), error))?;
         return Ok(Exclusion {
             name: row.name.clone(),
-            label: row.label.clone(),
+            label: definitions.label(&row.label),
             formula,
             unknown_excludes: false,
             source: row.source.clone(),

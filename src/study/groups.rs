@@ -58,7 +58,12 @@ fn variable(
         .find(|row| row.name == *name.get_ref())
         .ok_or_else(|| text.unknown("group", name, known))?;
     let split = split(row, definitions, age).map_err(|error| text.definition(name.span(), error))?;
-    Ok(Variable { name: row.name.clone(), label: row.label.clone(), split, source: row.source.clone() })
+    Ok(Variable {
+        name: row.name.clone(),
+        label: definitions.label(&row.label),
+        split,
+        source: row.source.clone(),
+    })
 }
 
 fn split(

@@ -1,4 +1,5 @@
 //! Study files: what is filled in, what a study means, and a message for every slip.
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on fails")]
 
 use std::fs;
 use std::path::Path;
@@ -7,6 +8,7 @@ use std::process::{Command, Output};
 use cutspan::definitions::{Standing, Subsample};
 use cutspan::stats::rule::Rule;
 use cutspan::study::{Source, Split, Study, StudyError, explain, load, parse, remarks, shared_ingredients};
+use cutspan::table::Cell;
 
 const SMALL: &str = include_str!("../fixtures/study/small.toml");
 
@@ -274,11 +276,8 @@ fn every_slip_gets_a_message_that_says_where_and_what_to_do() {
         ("own outcome of a built-in name", "name = \"homa_ir_beyond_2_5\"", "name = \"raised_a1c\""),
         ("own outcome without a source", "value = 2.5\nsource = \"often quoted\"", "value = 2.5"),
     ];
-    let mut said = String::new();
-    for (name, from, to) in slips {
-        said.push_str(&format!("# {name}\n{}\n", slip(from, to)));
-    }
-    insta::assert_snapshot!(said);
+    let said = slips.map(|(name, from, to)| format!("# {name}\n{}", slip(from, to)));
+    insta::assert_snapshot!(said.join("\n"));
 }
 
 #[test]
@@ -321,7 +320,7 @@ fn list_prints_every_registry_in_every_format() {
             for (column, cell) in columns.iter().zip(row) {
                 assert_eq!(object[column], cell, "{kind} {column}");
             }
-            assert!(text.contains(&row[1].split(' ').next().unwrap()[..]), "{kind}: {}", &row[1]);
+            assert!(text.contains(row[1].split(' ').next().unwrap()), "{kind}: {}", &row[1]);
         }
     }
 }
@@ -334,4 +333,16 @@ fn list_without_a_name_says_what_there_is() {
     }
     let wrong = cutspan(&["list", "indexes"]);
     assert_eq!(wrong.status.code(), Some(2));
+}
+
+/// The example of a table of one's own is large enough to give cutoffs.
+#[test]
+fn the_example_table_gives_cutoffs() {
+    let mut own = pipelines().into_iter().find(|study| study.title.contains("own table")).unwrap();
+    own.resampling.replicates = 100;
+    let results = cutspan::pipeline::estimate(&own, &[]).unwrap();
+    let cutoffs = results.tables.iter().find(|table| table.name == "cutoffs").unwrap();
+    let withheld = cutoffs.columns.iter().position(|column| column.name == "withheld").unwrap();
+    let printed = cutoffs.rows.iter().filter(|row| row[withheld] == Cell::Missing).count();
+    assert!(printed * 2 > cutoffs.rows.len(), "{printed} of {}", cutoffs.rows.len());
 }
