@@ -1,10 +1,15 @@
 //! Estimators: slices in, numbers out. Nothing here reads files or knows about the rest of the program.
 
+pub mod covariance;
 pub mod delong;
 pub mod design;
 pub mod error;
+pub mod heterogeneity;
 pub mod interval;
+mod matrix;
 pub mod mean;
+pub mod multiplicity;
+pub mod paired;
 pub mod proportion;
 pub mod quantile;
 pub mod reference_limit;
@@ -13,6 +18,8 @@ pub mod roc;
 pub mod rule;
 pub mod sample;
 pub mod scan;
+pub mod spread;
+pub mod unit_sums;
 
 pub use design::{Design, LonelyPsu};
 pub use error::StatError;
