@@ -1,5 +1,6 @@
 //! Estimators: slices in, numbers out. Nothing here reads files or knows about the rest of the program.
 
+pub mod binormal;
 pub mod covariance;
 pub mod delong;
 pub mod design;
@@ -17,7 +18,9 @@ pub mod replicate;
 pub mod roc;
 pub mod rule;
 pub mod sample;
+pub mod scale;
 pub mod scan;
+pub mod smooth;
 pub mod spread;
 pub mod unit_sums;
 

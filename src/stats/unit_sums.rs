@@ -8,15 +8,15 @@ use super::Replicates;
 /// Sums of several quantities within sampling units.
 #[derive(Debug, Clone, PartialEq)]
 pub struct UnitSums {
-    units: usize,
-    /// `sums[quantity * units + unit]`.
+    quantities: usize,
+    /// `sums[unit * quantities + quantity]`.
     sums: Vec<f64>,
 }
 
 impl UnitSums {
     #[must_use]
     pub fn new(quantities: usize, units: usize) -> Self {
-        Self { units, sums: vec![0.0; quantities * units] }
+        Self { quantities, sums: vec![0.0; quantities * units] }
     }
 
     /// Adds a row's share of a quantity to its unit.
@@ -26,22 +26,23 @@ impl UnitSums {
     /// If the quantity or the unit is out of range.
     #[inline]
     pub fn add(&mut self, quantity: usize, unit: u32, amount: f64) {
-        self.sums[quantity * self.units + unit as usize] += amount;
+        debug_assert!(quantity < self.quantities, "no such quantity");
+        self.sums[unit as usize * self.quantities + quantity] += amount;
     }
 
     /// `totals[quantity][replicate] = Σ_unit sum(quantity, unit) · factor(unit, replicate)`.
     #[must_use]
     pub fn replicate_totals(&self, replicates: &Replicates) -> Vec<Vec<f64>> {
-        let of_quantity = |sums: &[f64]| {
-            let mut totals = vec![0.0; replicates.count];
-            for (unit, &sum) in sums.iter().enumerate().filter(|(_, sum)| **sum != 0.0) {
-                for (total, factor) in totals.iter_mut().zip(replicates.of_unit(unit as u32)) {
+        let mut totals = vec![vec![0.0; replicates.count]; self.quantities];
+        for (unit, sums) in self.sums.chunks_exact(self.quantities).enumerate() {
+            let factors = replicates.of_unit(unit as u32);
+            for (total, &sum) in totals.iter_mut().zip(sums).filter(|(_, sum)| **sum != 0.0) {
+                for (total, factor) in total.iter_mut().zip(factors) {
                     *total += sum * factor;
                 }
             }
-            totals
-        };
-        self.sums.chunks_exact(self.units).map(of_quantity).collect()
+        }
+        totals
     }
 }
 
