@@ -16,10 +16,10 @@ pub enum Scale {
 impl Scale {
     /// Logarithmic where all values have one sign.
     #[must_use]
-    pub fn of(sample: &Sample) -> Self {
-        if sample.value.iter().all(|x| *x > 0.0) {
+    pub fn of(values: &[f64]) -> Self {
+        if values.iter().all(|x| *x > 0.0) {
             Self::Log
-        } else if sample.value.iter().all(|x| *x < 0.0) {
+        } else if values.iter().all(|x| *x < 0.0) {
             Self::NegativeLog
         } else {
             Self::Raw
@@ -64,7 +64,7 @@ mod tests {
             ([-1.0, 0.0, 2.0], Scale::Raw),
         ] {
             let sample = Sample::from_people(&value, &[1.0; 3], &[0; 3]).expect("usable rows");
-            assert_eq!(Scale::of(&sample), scale);
+            assert_eq!(Scale::of(&value), scale);
             let moved = scale.apply(&sample);
             assert!(moved.check().is_ok(), "{scale:?} keeps the order");
             for (back, x) in moved.value.iter().map(|&y| scale.back(y)).zip(value) {
