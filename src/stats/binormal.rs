@@ -1,9 +1,6 @@
 //! The Youden cutoff of two normal distributions, after the power transform that makes them most normal.
 
-use std::f64::consts::SQRT_2;
-
-use statrs::function::erf::erfc;
-
+use super::numeric::{interior_maximum, parabola_at, phi, quartic_top};
 use super::unit_sums::UnitSums;
 use super::{Replicates, Sample, StatError};
 
@@ -149,8 +146,8 @@ pub fn binormal(sample: &Sample, class: &[bool]) -> Result<Binormal, StatError> 
 ///
 /// # Formula
 ///
-/// As [`binormal`]. The likelihood is looked at for powers a tenth apart; the maximum is that of the parabola through the best
-/// and its neighbours, and the cutoff is read at it from the parabola through their three cutoffs.
+/// As [`binormal`]. The likelihood is looked at for powers a tenth apart; the maximum is that of the quartic through the best
+/// and two neighbours on each side, and the cutoff is read at it from the parabola through three cutoffs.
 ///
 /// # Missing data and ties
 ///
@@ -182,19 +179,19 @@ pub fn binormal_replicates(
         };
         Moments { power: power_at(i), sums: [of_class(0), of_class(1)] }
     };
-    let cutoff = |r: usize| -> Option<f64> {
+    let cutoff = |r: usize| -> Result<f64, StatError> {
         let likelihood: Vec<f64> = (0..POWERS).map(|i| at(r, i).log_likelihood()).collect();
-        let best = (0..POWERS).max_by(|&i, &j| likelihood[i].total_cmp(&likelihood[j]))?;
-        let middle = best.clamp(1, POWERS - 2);
-        let three: [f64; 3] = std::array::from_fn(|k| likelihood[middle + k - 1]);
-        let t = parabola_top(three).clamp(-1.0, 1.0);
-        let mut cutoffs = [0.0; 3];
-        for (k, c) in cutoffs.iter_mut().enumerate() {
-            let [without, with] = at(r, middle + k - 1).normals();
-            let (transformed, _) = normal_youden(without, with).ok()?;
-            *c = data.back(transformed, power_at(middle + k - 1)).ok()?;
-        }
-        Some(parabola_at(cutoffs, t))
+        let of_power = |i: usize| {
+            let [without, with] = at(r, i).normals();
+            data.back(normal_youden(without, with)?.0, power_at(i))
+        };
+        // A power at an end of the search stays as it is.
+        let Some(best) = interior_maximum(&likelihood) else {
+            let end = (0..POWERS).max_by(|&i, &j| likelihood[i].total_cmp(&likelihood[j])).unwrap_or(0);
+            return of_power(end);
+        };
+        let three = [of_power(best - 1)?, of_power(best)?, of_power(best + 1)?];
+        Ok(parabola_at(three, quartic_top(&likelihood, best)))
     };
     Ok((0..replicates.count).map(|r| cutoff(r).unwrap_or(f64::NAN)).collect())
 }
@@ -326,16 +323,6 @@ fn box_cox(log: f64, power: f64) -> f64 {
     if power == 0.0 { log } else { (power * log).exp_m1() / power }
 }
 
-/// Where the parabola through three points a step apart is largest, in steps from the middle one.
-fn parabola_top([a, b, c]: [f64; 3]) -> f64 {
-    let bend = a - 2.0 * b + c;
-    if bend < 0.0 { 0.5 * (a - c) / bend } else { (c - a).signum() }
-}
-
-fn parabola_at([a, b, c]: [f64; 3], t: f64) -> f64 {
-    b + 0.5 * t * (c - a) + 0.5 * t * t * (a - 2.0 * b + c)
-}
-
 /// Where a function with one maximum in the bracket has it.
 fn golden_maximum(of: impl Fn(f64) -> f64, mut low: f64, mut high: f64) -> f64 {
     let golden = 0.5 * (5.0_f64.sqrt() - 1.0);
@@ -348,11 +335,6 @@ fn golden_maximum(of: impl Fn(f64) -> f64, mut low: f64, mut high: f64) -> f64 {
         }
     }
     f64::midpoint(low, high)
-}
-
-/// Standard normal distribution function.
-fn phi(z: f64) -> f64 {
-    0.5 * erfc(-z / SQRT_2)
 }
 
 #[cfg(test)]

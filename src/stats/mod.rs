@@ -14,6 +14,7 @@ pub mod mean;
 pub mod mixture;
 pub mod multiplicity;
 pub mod net_benefit;
+mod numeric;
 pub mod paired;
 pub mod place;
 pub mod proportion;

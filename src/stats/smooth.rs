@@ -1,9 +1,8 @@
 //! The Youden cutoff from smoothed distributions: steadier than the empirical maximum.
 
-use std::f64::consts::{SQRT_2, TAU};
+use std::f64::consts::TAU;
 
-use statrs::function::erf::erfc;
-
+use super::numeric::{interior_maximum, phi, quartic_top};
 use super::quantile::weighted_quantile;
 use super::unit_sums::UnitSums;
 use super::{Replicates, Sample, StatError};
@@ -123,7 +122,8 @@ pub fn smoothed_replicates(
         if curve[0].is_nan() {
             return f64::NAN;
         }
-        interior_maximum(&curve).map_or(f64::NAN, |best| grid.start + grid.step * quartic_top(&curve, best))
+        interior_maximum(&curve)
+            .map_or(f64::NAN, |best| grid.point(best) + grid.step * quartic_top(&curve, best))
     };
     Ok((0..replicates.count).map(cutoff).collect())
 }
@@ -286,36 +286,6 @@ const LAST_BIN: usize = (GRID - 1) * BINS_PER_STEP + 1;
 /// One replicate that leaves the weights as they are.
 fn once() -> Replicates {
     Replicates { count: 1, factors: vec![1.0], scale: 1.0, rscales: vec![1.0], kind: "none" }
-}
-
-/// The largest entry, if two entries on each side make it a hill.
-fn interior_maximum(curve: &[f64]) -> Option<usize> {
-    let best = (0..curve.len()).max_by(|&a, &b| curve[a].total_cmp(&curve[b]))?;
-    (2..curve.len() - 2).contains(&best).then_some(best)
-}
-
-/// Where the quartic through five neighbouring points is largest, in grid steps.
-fn quartic_top(curve: &[f64], best: usize) -> f64 {
-    let [a, b, c, d, e] = std::array::from_fn(|k| curve[best + k - 2]);
-    // Coefficients of t, t², t³, t⁴ about the middle point.
-    let p1 = (8.0 * (d - b) - (e - a)) / 12.0;
-    let p2 = (16.0 * (d + b) - (e + a) - 30.0 * c) / 24.0;
-    let p3 = (e - 2.0 * d + 2.0 * b - a) / 12.0;
-    let p4 = (e - 4.0 * d + 6.0 * c - 4.0 * b + a) / 24.0;
-    let mut t = 0.0_f64;
-    for _ in 0..8 {
-        let slope = p1 + t * (2.0 * p2 + t * (3.0 * p3 + t * 4.0 * p4));
-        let bend = 2.0 * p2 + t * (6.0 * p3 + t * 12.0 * p4);
-        if bend < 0.0 {
-            t = (t - slope / bend).clamp(-1.0, 1.0);
-        }
-    }
-    best as f64 + t
-}
-
-/// Standard normal distribution function.
-fn phi(z: f64) -> f64 {
-    0.5 * erfc(-z / SQRT_2)
 }
 
 #[cfg(test)]

@@ -46,7 +46,7 @@ pub struct RangeRatio {
 ///
 /// # Checked against
 ///
-/// R, matrix algebra: `tests/reference/spread/`.
+/// R, matrix algebra: `tests/reference/heterogeneity/`.
 pub fn between_group_sd(estimates: &[f64], covariance: &[Vec<f64>]) -> Result<f64, StatError> {
     check_groups(estimates, covariance)?;
     let groups = estimates.len() as f64;
@@ -81,7 +81,7 @@ pub fn between_group_sd(estimates: &[f64], covariance: &[Vec<f64>]) -> Result<f6
 ///
 /// # Checked against
 ///
-/// R, `uniroot` on the same equation: `tests/reference/spread/`.
+/// R, `uniroot` on the same equation: `tests/reference/heterogeneity/`.
 pub fn between_group_interval(
     estimates: &[f64],
     covariance: &[Vec<f64>],

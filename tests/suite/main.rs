@@ -1,6 +1,7 @@
 //! The suites, one line each.
 
 mod definitions; // every row of definitions, in one loop, and the worked examples of the literature
+mod inference; // estimators that compare and stabilise cutoffs, against values computed elsewhere and laws
 mod invented; // the invented survey: its committed files, its design and its truth
 mod real_survey; // the whole way from official files to estimates, against numbers made elsewhere
 mod source; // files into cohort columns, against files by other programs and the real survey
