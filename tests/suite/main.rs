@@ -4,6 +4,7 @@ mod chart; // drawings: same tables, same bytes; nothing withheld, cut off or ov
 mod crowded_results; // made-up tables of results that strain a drawing
 mod definitions; // every row of definitions in one loop, and the worked examples of the literature
 mod expected; // reference files, read with their header
+mod inference; // estimators that compare and stabilise cutoffs, against values computed elsewhere and laws
 mod invented; // the invented survey: its committed files, its design and its truth
 mod property; // laws that hold for any sample
 mod real_survey; // the whole way from official files to estimates, against numbers made elsewhere

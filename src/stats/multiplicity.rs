@@ -1,0 +1,71 @@
+//! Several tests at once.
+
+use super::StatError;
+
+/// p values adjusted so that the chance of any false rejection in the family stays at the level tested.
+///
+/// # Formula
+///
+/// ```text
+/// p₍₁₎ ≤ … ≤ p₍ₘ₎      adjusted p₍ᵢ₎ = min(1, max over j ≤ i of (m − j + 1) p₍ⱼ₎)
+/// ```
+///
+/// The answers keep the order of the input.
+///
+/// # Missing data and ties
+///
+/// The family is what is passed: leave out tests that were not computed before the call. Equal p values get equal answers.
+///
+/// # Errors
+///
+/// [`StatError::Value`] for a p value outside [0, 1], with its position.
+///
+/// # Source
+///
+/// Holm 1979, Scand J Stat 6:65–70.
+///
+/// # Checked against
+///
+/// R, `p.adjust(method = "holm")`: `tests/reference/holm/`.
+///
+/// # Examples
+///
+/// ```
+/// # use cutspan::stats::multiplicity::holm;
+/// assert_eq!(holm(&[0.5, 0.25, 0.125]), Ok(vec![0.5, 0.5, 0.375]));
+/// ```
+pub fn holm(p_values: &[f64]) -> Result<Vec<f64>, StatError> {
+    if let Some(row) = p_values.iter().position(|p| !(0.0..=1.0).contains(p)) {
+        return Err(StatError::Value { row, what: "p value", value: p_values[row] });
+    }
+    let mut order: Vec<usize> = (0..p_values.len()).collect();
+    order.sort_by(|&a, &b| p_values[a].total_cmp(&p_values[b]));
+    let mut adjusted = vec![0.0; p_values.len()];
+    let mut largest = 0.0_f64;
+    for (rank, &test) in order.iter().enumerate() {
+        largest = largest.max((p_values.len() - rank) as f64 * p_values[test]).min(1.0);
+        adjusted[test] = largest;
+    }
+    Ok(adjusted)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn four_tests_by_hand() {
+        // Sorted 0.01, 0.02, 0.03, 0.04: 4 × 0.01, 3 × 0.02, max(0.06, 2 × 0.03), max(0.06, 0.04).
+        let got = holm(&[0.04, 0.01, 0.03, 0.02]).expect("p values");
+        for (got, want) in got.iter().zip([0.06, 0.04, 0.06, 0.06]) {
+            assert!((got - want).abs() < 1e-15, "{got} {want}");
+        }
+        assert_eq!(holm(&[]), Ok(vec![]));
+    }
+
+    #[test]
+    fn what_is_no_p_value_is_refused() {
+        assert!(matches!(holm(&[0.1, 1.5]), Err(StatError::Value { row: 1, .. })));
+        assert!(matches!(holm(&[f64::NAN]), Err(StatError::Value { row: 0, .. })));
+    }
+}
