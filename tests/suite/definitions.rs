@@ -228,7 +228,7 @@ fn quicki_follows_from_homa_ir() {
     }
 }
 
-/// Identities: TyG = 2 × half-log form − ln 2; the two ratios differ by 38.67 / 88.57.
+/// Identities: `tyg` = 2 × half-log form − ln 2; the two ratios differ by 38.67 / 88.57.
 #[test]
 fn two_forms_of_one_index_map_into_each_other() {
     let all = built_in();

@@ -164,10 +164,9 @@ fn a_table_is_mapped_column_by_column() {
 #[test]
 fn pooled_cycles_get_their_official_shares() {
     let cycles = |names: &[&str], share: &str| {
-        let sources: String = names
-            .iter()
-            .map(|name| format!("[[source]]\nsurvey = \"nhanes\"\ncycle = \"{name}\"\n{share}\n"))
-            .collect();
+        let source = |name: &&str| format!("[[source]]\nsurvey = \"nhanes\"\ncycle = \"{name}\"\n{share}\n");
+        let sources: Vec<String> = names.iter().map(source).collect();
+        let sources = sources.concat();
         let text = format!("title = \"pooled\"\n{sources}[analysis]\nindices = [\"homa_ir\"]\n");
         parse(&text, "pooled.toml", Path::new("."))
     };
