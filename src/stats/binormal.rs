@@ -278,9 +278,10 @@ impl Ratios {
             sums[k].second += w * y * y;
         }
         let moments = Moments { power, sums };
-        match moments.normals().iter().all(|n| n.sd > 0.0) {
-            true => Ok(moments),
-            false => Err(StatError::Undefined("everybody in a class has the same value")),
+        if moments.normals().iter().all(|n| n.sd > 0.0) {
+            Ok(moments)
+        } else {
+            Err(StatError::Undefined("everybody in a class has the same value"))
         }
     }
 

@@ -125,10 +125,9 @@ pub fn standardised(
     let in_replicate = replicate_cell_factors(sample, cell, standard, replicates);
     let mut factors = Vec::with_capacity(pairs.len() * replicates.count);
     for &(unit, c) in &pairs {
-        let relative = |(r, factor): (usize, &f64)| match full[c] > 0.0 {
-            true => factor * in_replicate[r][c] / full[c],
-            false => *factor,
-        };
+        // A cell outside the standard has weight 0 whatever its factor.
+        let share = if full[c] > 0.0 { 1.0 / full[c] } else { 0.0 };
+        let relative = |(r, factor): (usize, &f64)| factor * in_replicate[r][c] * share;
         factors.extend(replicates.of_unit(unit).iter().enumerate().map(relative));
     }
     let square = |(squared, &c): (&f64, &usize)| squared * full[c] * full[c];
