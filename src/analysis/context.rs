@@ -124,23 +124,17 @@ fn replicates(study: &Study, table: &DesignTable, design: &Design) -> Result<Rep
     }
 }
 
-/// The value of a key, times the sign of the resistance order.
+/// The value of a key, times the sign of the resistance order. Dividing by a whole number of steps
+/// gives the decimal nearest to the key; multiplying by a resolution such as 1e-9, which has no exact
+/// binary form, may not.
 fn value(key: i64, index: &StudyIndex) -> f64 {
-    // Dividing by the whole number 1/resolution gives the decimal nearest to the key; multiplying by
-    // a resolution such as 1e-9, which has no exact binary form, may not.
-    let steps = (1.0 / index.row.resolution).round();
-    let value = if (steps * index.row.resolution - 1.0).abs() < 1e-9 {
-        key as f64 / steps
-    } else {
-        key as f64 * index.row.resolution
-    };
-    if index.sign() > 0 { value } else { -value }
+    index.sign() as f64 * (key as f64 / index.row.steps_per_unit())
 }
 
 /// A stated threshold, rounded to the index's resolution and put in the order of resistance.
 #[must_use]
 pub fn resistance(threshold: f64, index: &StudyIndex) -> f64 {
-    value((threshold / index.row.resolution).round() as i64, index)
+    value(index.row.step(threshold), index)
 }
 
 fn ordered(tallies: &Tallies, frame: &Frame, tally: &Tally, index: Option<&StudyIndex>) -> Ordered {

@@ -2,6 +2,7 @@
 
 use crate::table::Row;
 use crate::table::number::whole;
+use crate::table::schema::{EACH_INDEX, JOINED};
 
 use super::font;
 use super::palette::{BAND, INK, SOFT};
@@ -30,7 +31,7 @@ pub(super) fn draw(source: &Source<'_>) -> Vec<Drawing> {
     vec![Drawing {
         name: stem(&["participant_flow"]),
         index: String::new(),
-        caption: caption(table.iter().last(), source.labels.survey("The sources of the study")),
+        caption: caption(table.iter().filter(|row| row.text("source") == JOINED).last(), source.labels.survey("The sources of the study")),
         title,
         scene: sheet::close(scene, y - GAP),
     }]
@@ -47,11 +48,16 @@ fn caption(last: Option<Row<'_>>, survey: &str) -> String {
 
 fn draw_part(scene: &mut Scene, y: f64, part: &Bundle<'_>) -> f64 {
     let mut y = y;
-    let heading = if part.key[0] == "all" { "The joined cohort".to_owned() } else { capital(part.key[0]) };
+    let apart = part.key[0] == EACH_INDEX;
+    let heading = match part.key[0] {
+        JOINED => "The joined cohort".to_owned(),
+        EACH_INDEX => "Of the cohort, people with a value of".to_owned(),
+        source => capital(source),
+    };
     scene.text((MARGIN, y + 14.0), heading, HEADING);
     y += 26.0;
     for (position, row) in part.rows.iter().enumerate() {
-        if position > 0 {
+        if position > 0 && !apart {
             arrow(scene, (MARGIN + BOX / 2.0, y - GAP), (MARGIN + BOX / 2.0, y));
         }
         y = step(scene, y, row) + GAP;

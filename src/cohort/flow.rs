@@ -7,6 +7,7 @@ use super::prepare::Cohort;
 use super::weights::weight_column;
 use crate::source::FlowLine;
 use crate::study::Study;
+use crate::table::schema::{EACH_INDEX, JOINED};
 
 /// One step of the flow.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -31,9 +32,10 @@ pub fn flow(study: &Study, cohort: &Cohort, files: &[FlowLine]) -> Result<Vec<Fl
     for (position, frame) in cohort.frames.iter().enumerate() {
         let people = cohort.rows.clone().lazy().filter(col(weight_column(frame)).gt(lit(0_i64)));
         let people = people.collect()?;
-        let mut counter = Counter { steps: &mut steps, source: "all", before: cohort.rows.height() };
+        let mut counter = Counter { steps: &mut steps, source: JOINED, before: cohort.rows.height() };
         if frame.subsample.is_some() {
-            counter.push(format!("with a positive {} weight", frame.name()), people.height());
+            let which = if frame.sole { String::new() } else { format!("{} ", frame.name()) };
+            counter.push(format!("with a positive {which}weight"), people.height());
         } else {
             counter.push("people read".to_owned(), people.height());
         }
@@ -49,6 +51,7 @@ pub fn flow(study: &Study, cohort: &Cohort, files: &[FlowLine]) -> Result<Vec<Fl
         {
             let with = kept_rows.height() - kept_rows.column(&format!("key_{index}"))?.null_count();
             counter.before = kept;
+            counter.source = EACH_INDEX;
             counter.push(format!("with {}", of_index.row.label), with);
         }
     }

@@ -10,7 +10,7 @@ mod weights;
 pub use cells::{Axis, CellPlan, LevelMap};
 pub use design::{DesignTable, Unit, stable_hash};
 pub use flow::{FlowStep, flow};
-pub use prepare::{Cohort, NO, UNKNOWN, YES, build, index_sql};
+pub use prepare::{Cohort, NO, UNKNOWN, YES, build};
 pub use weights::{Frame, frame_for, square_column, subsample_name, weight_column};
 
 use thiserror::Error;

@@ -100,23 +100,13 @@ fn frames(study: &Study, loaded: &Loaded) -> Result<FrameMap, CohortError> {
 /// The value of an index as a whole number of its resolution; null where it is missing, not
 /// finite or outside its limits.
 fn key(index: &Index) -> Result<Expr, CohortError> {
-    let value = formula(&index.name, &index_sql(index))?.cast(DataType::Float64);
-    let steps = (value / lit(index.resolution)).round(0, RoundMode::HalfAwayFromZero);
+    let steps = formula(&index.name, &index.step_sql())?.cast(DataType::Float64);
     Ok(when(steps.clone().is_finite()).then(steps).otherwise(lit(NULL)).cast(DataType::Int64))
 }
 
 /// A numeric column as a whole number of `1 / steps`.
 fn whole(column: &str, steps: f64) -> Expr {
     (col(column) * lit(steps)).round(0, RoundMode::HalfAwayFromZero).cast(DataType::Int64)
-}
-
-/// The SQL of an index with its limits of validity.
-#[must_use]
-pub fn index_sql(index: &Index) -> String {
-    match &index.valid_if {
-        Some(valid) => format!("CASE WHEN {valid} THEN {} END", index.formula),
-        None => index.formula.clone(),
-    }
 }
 
 /// One bit per exclusion (set: leave out), then one per reference group (set: belongs to it).

@@ -15,6 +15,8 @@ const TOTAL_BITS: f64 = 62.0;
 pub struct Frame {
     /// `None`: the source has no weights, everybody counts once.
     pub subsample: Option<Subsample>,
+    /// Whether the source has this one weight only, so that no subsample needs naming.
+    pub sole: bool,
     /// Integer weight = round(weight × 2^`weight_bits`).
     pub weight_bits: i32,
     /// Integer squared weight = round(weight² × 2^`square_bits`).
@@ -25,7 +27,10 @@ impl Frame {
     /// The name that stands in the `frame` column of the tables.
     #[must_use]
     pub fn name(&self) -> &'static str {
-        self.subsample.map_or("sample", subsample_name)
+        match self.subsample {
+            Some(subsample) if !self.sole => subsample_name(subsample),
+            _ => "sample",
+        }
     }
 
     /// A sum of integer weights as people of the target population.
@@ -64,7 +69,7 @@ pub(super) fn frame(loaded: &Loaded, subsample: Option<Subsample>) -> Result<Fra
     let Some(subsample) = subsample else {
         let people = loaded.frame.height().max(1) as f64;
         let bits = bits_for(people);
-        return Ok(Frame { subsample: None, weight_bits: bits, square_bits: bits });
+        return Ok(Frame { subsample: None, sole: true, weight_bits: bits, square_bits: bits });
     };
     let name = subsample_name(subsample);
     let weights = loaded.frame.column(&format!("weight_{name}"))?.f64()?;
@@ -81,7 +86,12 @@ pub(super) fn frame(loaded: &Loaded, subsample: Option<Subsample>) -> Result<Fra
     if total <= 0.0 {
         return Err(CohortError::NoWeight(name));
     }
-    Ok(Frame { subsample: Some(subsample), weight_bits: bits_for(total), square_bits: bits_for(squares) })
+    Ok(Frame {
+        subsample: Some(subsample),
+        sole: loaded.weights.len() == 1,
+        weight_bits: bits_for(total),
+        square_bits: bits_for(squares),
+    })
 }
 
 /// Largest power of two that keeps `total` below 2^62, with one bit to spare for rounding.

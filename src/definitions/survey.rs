@@ -16,6 +16,8 @@ use crate::notice::Weight;
 #[serde(deny_unknown_fields)]
 pub struct Survey {
     pub name: String,
+    /// What it is called in tables and charts.
+    pub label: String,
     pub title: String,
     /// Variable that identifies a person in every file.
     pub person: String,

@@ -1,7 +1,6 @@
 //! The definitions of a study, as run, for the page.
 
 use super::definition::DefinitionRow;
-use crate::cohort::index_sql;
 use crate::definitions::{Exclusion, Standing};
 use crate::study::{Reference, Split, Study, StudyIndex, StudyOutcome, Variable};
 
@@ -21,7 +20,7 @@ fn index(index: &StudyIndex) -> DefinitionRow {
         kind: "Indices",
         name: index.row.name.clone(),
         label: index.row.label.clone(),
-        formula: index_sql(&index.row),
+        formula: index.row.sql(),
         unit: index.row.unit.clone(),
         source: index.row.source.clone(),
         standing: index.row.standing,

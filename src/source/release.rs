@@ -96,7 +96,7 @@ impl Release {
         path: &Path,
         wanted: &[&str],
     ) -> Result<(Self, FileRecord), SourceError> {
-        let source = format!("{} {}", survey.name, cycle.name);
+        let source = format!("{} {}", survey.label, cycle.name);
         let (table, record) = file::read(path, &source, Some(wanted))?;
         let ids = table.numbers(&survey.person, &[])?;
         let people = person_ids(&table, &survey.person, &ids)?;

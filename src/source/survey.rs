@@ -30,7 +30,7 @@ pub(super) struct Request<'a> {
 
 impl Request<'_> {
     fn source(&self) -> String {
-        format!("{} {}", self.survey.name, self.cycle.name)
+        format!("{} {}", self.survey.label, self.cycle.name)
     }
 
     fn weights(&self) -> &BTreeMap<Subsample, WeightVariable> {
@@ -158,7 +158,7 @@ fn person_columns(request: &Request<'_>, release: &Release) -> Vec<Column> {
     vec![
         person.into_column(),
         constant("source", &source),
-        constant("survey", &request.survey.name),
+        constant("survey", &request.survey.label),
         constant("cycle", &request.cycle.name),
     ]
 }

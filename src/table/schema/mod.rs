@@ -62,6 +62,11 @@ const fn shape_of(name: &'static str, title: &'static str, columns: &'static [Co
     Shape { name, title, columns }
 }
 
+/// In the participant flow, the `source` of steps over the joined cohort.
+pub const JOINED: &str = "all";
+/// In the participant flow, the `source` of the last steps, each of which starts from the same people.
+pub const EACH_INDEX: &str = "each index";
+
 /// Every table of a run, in the order in which they are written and described, by topic.
 const TOPICS: &[&[Shape]] = &[run::TABLES];
 
