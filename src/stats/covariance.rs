@@ -84,7 +84,7 @@ pub fn replicate_covariance(
 
 #[cfg(test)]
 mod tests {
-    use super::super::{Design, LonelyPsu};
+    use crate::stats::{Design, LonelyPsu};
     use super::*;
 
     fn four() -> Replicates {

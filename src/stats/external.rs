@@ -172,8 +172,8 @@ impl Beyond {
 
 #[cfg(test)]
 mod tests {
-    use super::super::scan::scan;
-    use super::super::{Design, LonelyPsu, Rule};
+    use crate::stats::scan::scan;
+    use crate::stats::{Design, LonelyPsu, Rule};
     use super::*;
 
     #[test]

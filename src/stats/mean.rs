@@ -129,7 +129,7 @@ fn with_interval(
 
 #[cfg(test)]
 mod tests {
-    use super::super::LonelyPsu;
+    use crate::stats::LonelyPsu;
     use super::*;
 
     #[test]

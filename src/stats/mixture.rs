@@ -218,7 +218,7 @@ fn below(random: &mut ChaCha8Rng, n: usize) -> usize {
 
 #[cfg(test)]
 mod tests {
-    use super::super::interval::normal_quantile;
+    use crate::stats::interval::normal_quantile;
     use super::*;
 
     fn two_populations() -> Sample {

@@ -211,7 +211,7 @@ fn odds(probability: f64) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use super::super::{Design, LonelyPsu};
+    use crate::stats::{Design, LonelyPsu};
     use super::*;
 
     fn mini() -> (Sample, [bool; 8]) {

@@ -130,7 +130,7 @@ pub fn compare_all(
 
 #[cfg(test)]
 mod tests {
-    use super::super::{Design, LonelyPsu};
+    use crate::stats::{Design, LonelyPsu};
     use super::*;
 
     fn four() -> Replicates {

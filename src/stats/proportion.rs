@@ -195,7 +195,7 @@ impl Share {
 
 #[cfg(test)]
 mod tests {
-    use super::super::LonelyPsu;
+    use crate::stats::LonelyPsu;
     use super::*;
 
     fn hundred(events: u64) -> Share {

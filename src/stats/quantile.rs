@@ -319,7 +319,7 @@ impl Steps {
 
 #[cfg(test)]
 mod tests {
-    use super::super::LonelyPsu;
+    use crate::stats::LonelyPsu;
     use super::*;
 
     const TOLERANCE: f64 = 1e-12;

@@ -319,7 +319,7 @@ impl Best {
 
 #[cfg(test)]
 mod tests {
-    use super::super::{Design, LonelyPsu, roc};
+    use crate::stats::{Design, LonelyPsu, roc};
     use super::*;
 
     fn mini() -> (Sample, [bool; 8], Replicates) {
@@ -338,7 +338,7 @@ mod tests {
         let got = scan(&sample, &class, &[Rule::Youden], &replicates);
         assert_eq!(got.auc.len(), 100, "two blocks, the second not full");
         let points = roc::curve(&sample, &class).expect("both classes");
-        let chosen = points[super::super::rule::choose(&points, Rule::Youden, 0.55).expect("a point")];
+        let chosen = points[crate::stats::rule::choose(&points, Rule::Youden, 0.55).expect("a point")];
         assert!(got.auc.iter().all(|&a| a == roc::auc(&sample, &class).expect("both classes")));
         assert!(got.rules[0].row.iter().all(|&row| row as usize == chosen.row));
         let (with, without) = beyond(&sample, &class, chosen.row, &replicates);

@@ -290,8 +290,8 @@ fn once() -> Replicates {
 
 #[cfg(test)]
 mod tests {
-    use super::super::interval::normal_quantile;
-    use super::super::{Design, LonelyPsu};
+    use crate::stats::interval::normal_quantile;
+    use crate::stats::{Design, LonelyPsu};
     use super::*;
 
     /// The replicate lattice moves a value by less than a hundredth of a bandwidth.

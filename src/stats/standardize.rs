@@ -210,7 +210,7 @@ fn replicate_cell_factors(
 
 #[cfg(test)]
 mod tests {
-    use super::super::{Design, LonelyPsu};
+    use crate::stats::{Design, LonelyPsu};
     use super::*;
 
     fn mini() -> (Sample, [usize; 8]) {

@@ -1,5 +1,6 @@
 //! The suites, one line each.
 
+mod architecture; // one direction of use, and the study files that come with the program
 mod chart; // drawings: same tables, same bytes; nothing withheld, cut off or overlapping
 mod crowded_results; // made-up tables of results that strain a drawing
 mod definitions; // every row of definitions in one loop, and the worked examples of the literature
