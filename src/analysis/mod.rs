@@ -32,7 +32,7 @@ pub use groups::{Group, Population};
 pub enum AnalysisError {
     #[error(
         "{survey}: stratum {stratum} has a single PSU, so its share of the variance is unknown. \
-         Set lonely_psu = \"adjust\" or \"certainty\" in the study, or join the stratum to another in the file"
+         Join the stratum to another in the file, or set lonely_psu = \"certainty\" in the study if it was surveyed in full"
     )]
     LonelyPsu { survey: String, stratum: String },
     #[error("the design or the replicates of frame {frame} could not be set up")]

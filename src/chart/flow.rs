@@ -31,7 +31,10 @@ pub(super) fn draw(source: &Source<'_>) -> Vec<Drawing> {
     vec![Drawing {
         name: stem(&["participant_flow"]),
         index: String::new(),
-        caption: caption(table.iter().filter(|row| row.text("source") == JOINED).last(), source.labels.survey("The sources of the study")),
+        caption: caption(
+            table.iter().filter(|row| row.text("source") == JOINED).last(),
+            source.labels.survey("The sources of the study"),
+        ),
         title,
         scene: sheet::close(scene, y - GAP),
     }]

@@ -45,7 +45,7 @@ impl Shelves {
         let tried = if tried.is_empty() { "no folder was given".to_owned() } else { tried.join(", ") };
         format!(
             "the study needs the official file {stem}.XPT (or {stem}.csv, {stem}.csv.gz, {stem}.parquet with the same \
-             variable names); looked in: {tried}. Get it with `cutspan data get`, or name its folder with --data"
+             variable names); looked in: {tried}. Get it from the agency (data-public/catalogue.toml has sizes and sha256), or name its folder with --data"
         )
     }
 }

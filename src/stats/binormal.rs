@@ -340,9 +340,9 @@ fn golden_maximum(of: impl Fn(f64) -> f64, mut low: f64, mut high: f64) -> f64 {
 
 #[cfg(test)]
 mod tests {
+    use super::*;
     use crate::stats::interval::normal_quantile;
     use crate::stats::{Design, LonelyPsu};
-    use super::*;
 
     /// Log-normal classes by their quantiles, in four units.
     fn log_normals(with: Normal) -> (Sample, Vec<bool>) {

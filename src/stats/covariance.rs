@@ -84,8 +84,8 @@ pub fn replicate_covariance(
 
 #[cfg(test)]
 mod tests {
-    use crate::stats::{Design, LonelyPsu};
     use super::*;
+    use crate::stats::{Design, LonelyPsu};
 
     fn four() -> Replicates {
         let design = Design::new(vec![0, 0, 1, 1], None, LonelyPsu::Fail).expect("pairs");

@@ -172,9 +172,9 @@ impl Beyond {
 
 #[cfg(test)]
 mod tests {
+    use super::*;
     use crate::stats::scan::scan;
     use crate::stats::{Design, LonelyPsu, Rule};
-    use super::*;
 
     #[test]
     fn two_halves_by_hand() {

@@ -129,8 +129,8 @@ fn with_interval(
 
 #[cfg(test)]
 mod tests {
-    use crate::stats::LonelyPsu;
     use super::*;
+    use crate::stats::LonelyPsu;
 
     #[test]
     fn means_by_hand() {

@@ -218,8 +218,8 @@ fn below(random: &mut ChaCha8Rng, n: usize) -> usize {
 
 #[cfg(test)]
 mod tests {
-    use crate::stats::interval::normal_quantile;
     use super::*;
+    use crate::stats::interval::normal_quantile;
 
     fn two_populations() -> Sample {
         let z = |i: usize, n: usize| normal_quantile((i as f64 + 0.5) / n as f64);

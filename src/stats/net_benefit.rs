@@ -211,8 +211,8 @@ fn odds(probability: f64) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use crate::stats::{Design, LonelyPsu};
     use super::*;
+    use crate::stats::{Design, LonelyPsu};
 
     fn mini() -> (Sample, [bool; 8]) {
         let value = [1.2, 2.5, 2.5, 3.1, 4.8, 6.0, 7.7, 9.9];

@@ -195,8 +195,8 @@ impl Share {
 
 #[cfg(test)]
 mod tests {
-    use crate::stats::LonelyPsu;
     use super::*;
+    use crate::stats::LonelyPsu;
 
     fn hundred(events: u64) -> Share {
         let p = events as f64 / 100.0;

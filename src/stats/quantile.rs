@@ -319,8 +319,8 @@ impl Steps {
 
 #[cfg(test)]
 mod tests {
-    use crate::stats::LonelyPsu;
     use super::*;
+    use crate::stats::LonelyPsu;
 
     const TOLERANCE: f64 = 1e-12;
 

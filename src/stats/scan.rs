@@ -319,8 +319,8 @@ impl Best {
 
 #[cfg(test)]
 mod tests {
-    use crate::stats::{Design, LonelyPsu, roc};
     use super::*;
+    use crate::stats::{Design, LonelyPsu, roc};
 
     fn mini() -> (Sample, [bool; 8], Replicates) {
         let value = [1.2, 2.5, 2.5, 3.1, 4.8, 6.0, 7.7, 9.9];

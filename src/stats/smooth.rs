@@ -290,9 +290,9 @@ fn once() -> Replicates {
 
 #[cfg(test)]
 mod tests {
+    use super::*;
     use crate::stats::interval::normal_quantile;
     use crate::stats::{Design, LonelyPsu};
-    use super::*;
 
     /// The replicate lattice moves a value by less than a hundredth of a bandwidth.
     const LATTICE: f64 = 1e-4;

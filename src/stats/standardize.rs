@@ -210,8 +210,8 @@ fn replicate_cell_factors(
 
 #[cfg(test)]
 mod tests {
-    use crate::stats::{Design, LonelyPsu};
     use super::*;
+    use crate::stats::{Design, LonelyPsu};
 
     fn mini() -> (Sample, [usize; 8]) {
         let value = [1.2, 2.5, 2.5, 3.1, 4.8, 6.0, 7.7, 9.9];

@@ -48,8 +48,8 @@ impl UnitSums {
 
 #[cfg(test)]
 mod tests {
-    use crate::stats::{Design, LonelyPsu};
     use super::*;
+    use crate::stats::{Design, LonelyPsu};
 
     #[test]
     fn totals_are_factors_times_sums() {

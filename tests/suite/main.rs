@@ -4,6 +4,7 @@ mod architecture; // one direction of use, and the study files that come with th
 mod chart; // drawings: same tables, same bytes; nothing withheld, cut off or overlapping
 mod crowded_results; // made-up tables of results that strain a drawing
 mod definitions; // every row of definitions in one loop, and the worked examples of the literature
+mod end_to_end; // the demo by the real program: the same bytes twice, and the known truth
 mod expected; // reference files, read with their header
 mod inference; // estimators that compare and stabilise cutoffs, against values computed elsewhere and laws
 mod invented; // the invented survey: its committed files, its design and its truth
@@ -16,3 +17,4 @@ mod source; // files into cohort columns, against files by other programs and th
 mod study; // study files: defaults, round trip, and a message for every slip
 mod support; // what several suites share
 mod table; // tables as files, and back
+mod wrong_input; // wrong input to a run: what is said, and that nothing is left behind

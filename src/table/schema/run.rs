@@ -30,7 +30,10 @@ pub(super) const TABLES: &[Shape] = &[
 ];
 
 const PARTICIPANT_FLOW: &[Column] = &[
-    text("source", "source the step belongs to; all: the joined cohort; each index: everyone of the cohort with a value of it"),
+    text(
+        "source",
+        "source the step belongs to; all: the joined cohort; each index: everyone of the cohort with a value of it",
+    ),
     count("order", "position of the step"),
     text("step", "what happened"),
     whole("people", "people left after the step"),
