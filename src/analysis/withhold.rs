@@ -137,6 +137,10 @@ fn few_in_class(with: u64, without: u64, least: u64) -> String {
 #[must_use]
 pub fn percentile(study: &Study, people: u64, p: f64, has_interval: Result<(), &str>) -> Verdict {
     let mut verdict = Verdict::default();
+    if people == 0 {
+        verdict.withhold(true, "nobody in the group");
+        return verdict;
+    }
     verdict.withhold(people < PERCENTILE_PEOPLE, format!("fewer than {PERCENTILE_PEOPLE} people"));
     let beyond = people as f64 * p.min(1.0 - p);
     let few = people >= PERCENTILE_PEOPLE && beyond < PERCENTILE_BEYOND;

@@ -240,9 +240,17 @@ fn end(scene: &mut Scene, (x, y): Point, direction: f64, stroke: Stroke) {
 
 /// The note that explains arrows, when any interval runs past the axis.
 pub(super) fn legend_of_interval(kind: &str) -> String {
-    if kind.is_empty() {
-        "Lines: interval; an arrow runs past the axis.".to_owned()
-    } else {
-        format!("Lines: interval ({kind}); an arrow runs past the axis.")
+    format!("Lines: interval{}; an arrow runs past the axis.", how(kind))
+}
+
+/// How an interval was made, in words.
+fn how(kind: &str) -> &'static str {
+    match kind {
+        "replicates_percentile" => " from the spread of the replicates",
+        "replicates_t_log" => " from the replicates, on the log",
+        "replicates_t_logit" => " from the replicates, on the logit",
+        "woodruff_logit" => " (Woodruff, on the logit)",
+        "korn_graubard" => " (Korn–Graubard)",
+        _ => "",
     }
 }
