@@ -18,6 +18,15 @@ pub struct Optimism {
     pub external_used: usize,
 }
 
+/// The full sample with its chosen cutoff.
+#[derive(Debug, Clone, Copy)]
+pub struct FullSample<'a> {
+    pub sample: &'a Sample,
+    pub class: &'a [bool],
+    /// First row of the chosen value.
+    pub chosen_row: usize,
+}
+
 /// Optimism of the Youden index at a cutoff chosen by a rule, and its value in units not drawn.
 ///
 /// # Formula
@@ -87,15 +96,6 @@ pub fn optimism(
         .ok_or(StatError::Undefined("no replicate has a cutoff: the optimism cannot be estimated"))?;
     let (half_sample_external, external_used) = outside.get().map_or((None, 0), |(mean, n)| (Some(mean), n));
     Ok(Optimism { optimism, corrected: apparent - optimism, used, half_sample_external, external_used })
-}
-
-/// The full sample with its chosen cutoff.
-#[derive(Debug, Clone, Copy)]
-pub struct FullSample<'a> {
-    pub sample: &'a Sample,
-    pub class: &'a [bool],
-    /// First row of the chosen value.
-    pub chosen_row: usize,
 }
 
 /// A mean that leaves out `NaN`.

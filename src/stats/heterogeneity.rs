@@ -1,10 +1,9 @@
 //! Whether cutoffs differ between groups by more than their uncertainty.
 
-use statrs::distribution::{ContinuousCDF, FisherSnedecor};
-
 use super::StatError;
 use super::covariance::Covariance;
 use super::matrix::{Cholesky, contrast_covariance, contrasts};
+use super::special::beta_share;
 
 /// Fewer denominator degrees of freedom than this and the reference distribution is a guess.
 const FEWEST_DF: f64 = 8.0;
@@ -52,7 +51,7 @@ pub struct Heterogeneity {
 ///
 /// # Source
 ///
-/// Thomas and Rao 1987, J Am Stat Assoc 82:630–636, for the correction of the Wald statistic.
+/// Korn and Graubard 1990, Am Stat 44:270–276, for the correction of the Wald statistic.
 ///
 /// # Checked against
 ///
@@ -103,9 +102,9 @@ pub(super) fn check_groups(estimates: &[f64], matrix: &[Vec<f64>]) -> Result<(),
     }
 }
 
-/// P(F ≥ f).
+/// P(F ≥ f), through the beta distribution so that designs by people, with many degrees of freedom, do well too.
 pub(super) fn upper_tail(f: f64, df1: f64, df2: f64) -> f64 {
-    FisherSnedecor::new(df1, df2).map_or(f64::NAN, |distribution| distribution.sf(f))
+    beta_share(df2 / 2.0, df1 / 2.0, df2 / (df2 + df1 * f))
 }
 
 #[cfg(test)]

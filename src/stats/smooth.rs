@@ -11,8 +11,8 @@ use super::{Replicates, Sample, StatError};
 const GRID: usize = 256;
 /// Bins between two grid points, for the replicates: far narrower than any bandwidth.
 const BINS_PER_STEP: usize = 8;
-/// Interquartile range of a normal distribution in standard deviations.
-const NORMAL_IQR: f64 = 1.349;
+/// Interquartile range of a normal distribution in standard deviations, as Silverman rounds it.
+const NORMAL_IQR: f64 = 1.34;
 /// Halvings of a grid step until no digit is left.
 const HALVINGS: usize = 60;
 
@@ -34,7 +34,7 @@ pub struct SmoothedCutoff {
 ///
 /// ```text
 /// F_k(c) = Σ w Φ((c − x) / h_k) / Σ w           class k: with (1) or without (0) the outcome
-/// h_k    = 0.9 min(SD, IQR / 1.349) n_k^(−1/5)  n_k = (Σ w)² / Σ w²
+/// h_k    = 0.9 min(SD, IQR / 1.34) n_k^(−1/5)  n_k = (Σ w)² / Σ w²
 /// J(c)   = F₀(c) − F₁(c)                        sensitivity 1 − F₁, specificity F₀
 /// ```
 ///

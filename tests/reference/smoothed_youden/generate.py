@@ -9,7 +9,9 @@ rng = np.random.default_rng(20240611)
 n = 180
 unit = np.arange(n) % 6
 outcome = (np.arange(n) % 3 == 0).astype(int)
-value = np.round(rng.normal(0.5 + 0.9 * outcome + 0.1 * (unit == 2), 0.6 + 0.2 * outcome), 3)
+# Heavy tails without the outcome: there the quartiles set the bandwidth, with it the standard deviation.
+value = 0.5 + 0.9 * outcome + 0.1 * (unit == 2)
+value = np.round(value + np.where(outcome == 1, rng.normal(0, 0.8, n), 0.5 * rng.standard_t(3, n)), 3)
 weight = np.round(rng.gamma(2.0, 500.0, n) + 50, 1)
 with open("input.csv", "w") as out:
     out.write("value,weight,outcome,unit\n")
@@ -28,7 +30,8 @@ def bandwidth(k):
     mean = np.average(x, weights=w)
     sd = np.sqrt(np.average((x - mean) ** 2, weights=w))
     iqr = step_quantile(x, w, 0.75) - step_quantile(x, w, 0.25)
-    return 0.9 * min(sd, iqr / 1.349) * (w.sum() ** 2 / (w**2).sum()) ** -0.2
+    assert (iqr / 1.34 < sd) == (k == 0), "the data meet both sides of the minimum"
+    return 0.9 * min(sd, iqr / 1.34) * (w.sum() ** 2 / (w**2).sum()) ** -0.2
 
 
 h = [bandwidth(0), bandwidth(1)]
