@@ -1,0 +1,102 @@
+//! Smooth functions of age: equal to R and other tools on the same rows, and the laws they obey.
+
+use std::fs;
+use std::path::Path;
+
+use cutspan::stats::{NaturalSpline, least_squares, quantile_regression};
+
+use crate::support::assert_close;
+
+/// A CSV file of a reference folder by column, with the tolerance its header states.
+struct Reference {
+    header: Vec<String>,
+    rows: Vec<Vec<String>>,
+    tolerance: f64,
+}
+
+impl Reference {
+    /// Refuses an expected file without tool, call and tolerance, and any file without rows.
+    fn read(folder: &str, file: &str) -> Self {
+        let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/reference").join(folder).join(file);
+        let text = fs::read_to_string(&path).expect("the reference file is there");
+        let stated = |key: &str| text.lines().find_map(|line| line.strip_prefix(&format!("# {key}: ")));
+        let tolerance = if file == "expected.csv" {
+            assert!(stated("tool").is_some() && stated("call").is_some(), "{folder}: no tool or call");
+            stated("tolerance").expect("a tolerance").parse().expect("a number")
+        } else {
+            f64::NAN
+        };
+        let mut lines = text.lines().filter(|line| !line.starts_with('#'));
+        let split = |line: &str| line.split(',').map(|cell| cell.trim().trim_matches('"').to_owned()).collect();
+        let header = split(lines.next().expect("a header"));
+        let rows: Vec<Vec<String>> = lines.map(split).collect();
+        assert!(!rows.is_empty(), "{folder}/{file} has no rows");
+        Self { header, rows, tolerance }
+    }
+
+    fn texts(&self, column: &str) -> Vec<&str> {
+        let at = self.header.iter().position(|name| name == column).expect("the column is there");
+        self.rows.iter().map(|row| row[at].as_str()).collect()
+    }
+
+    fn numbers(&self, column: &str) -> Vec<f64> {
+        self.texts(column).iter().map(|text| text.parse().expect("a number")).collect()
+    }
+}
+
+/// Knots as written in a reference file: numbers with spaces between.
+fn spline(knots: &str) -> NaturalSpline {
+    let knots: Vec<f64> = knots.split(' ').map(|knot| knot.parse().expect("a knot")).collect();
+    NaturalSpline::new(&knots).expect("ascending knots")
+}
+
+fn logs(values: &[f64]) -> Vec<f64> {
+    values.iter().map(|value| value.ln()).collect()
+}
+
+fn height(spline: &NaturalSpline, x: f64, coefficients: &[f64]) -> f64 {
+    spline.row(x).iter().zip(coefficients).map(|(column, coefficient)| column * coefficient).sum()
+}
+
+#[test]
+fn weighted_least_squares_on_splines_equal_r() {
+    let input = Reference::read("spline_least_squares", "input.csv");
+    let (age, index, weight) = (input.numbers("age"), input.numbers("index"), input.numbers("weight"));
+    let expected = Reference::read("spline_least_squares", "expected.csv");
+    let cases = expected.texts("knots").into_iter().zip(expected.numbers("x")).zip(expected.numbers("fitted"));
+    for ((knots, x), want) in cases {
+        let spline = spline(knots);
+        let regressors = spline.regressors(&age).expect("finite ages");
+        let fit = least_squares::fit(&regressors, &logs(&index), &weight).expect("determined");
+        let got = height(&spline, x, &fit);
+        assert_close(got, want, expected.tolerance, &format!("knots {knots} at {x}"));
+    }
+}
+
+#[test]
+fn weighted_quantile_regressions_equal_r() {
+    let input = Reference::read("quantile_regression", "input.csv");
+    let (age, index, weight) = (input.numbers("age"), input.numbers("index"), input.numbers("weight"));
+    let in_replicate: Vec<f64> = weight
+        .iter()
+        .zip(input.numbers("unit"))
+        .map(|(weight, unit)| weight * if unit < 3.0 { 0.0 } else if unit < 5.0 { 2.0 } else { 1.0 })
+        .collect();
+    let expected = Reference::read("quantile_regression", "expected.csv");
+    let (weights, knots) = (expected.texts("weights"), expected.texts("knots"));
+    let (p, x, want) = (expected.numbers("p"), expected.numbers("x"), expected.numbers("fitted"));
+    let y = logs(&index);
+    for row in 0..want.len() {
+        let spline = spline(knots[row]);
+        let regressors = spline.regressors(&age).expect("finite ages");
+        let full = quantile_regression::QuantileRegression::new(&regressors, &y, &weight, p[row]).expect("determined");
+        let from_full = full.replicate(&in_replicate).expect("determined");
+        let from_scratch = quantile_regression::fit(&regressors, &y, &in_replicate, p[row]).expect("determined");
+        let fits =
+            if weights[row] == "full" { vec![full.coefficients()] } else { vec![&from_full[..], &from_scratch[..]] };
+        for fit in fits {
+            let what = format!("{} weights, knots {}, p {} at {}", weights[row], knots[row], p[row], x[row]);
+            assert_close(height(&spline, x[row], fit), want[row], expected.tolerance, &what);
+        }
+    }
+}
