@@ -1,14 +1,18 @@
 //! Estimators: slices in, numbers out. Nothing here reads files or knows about the rest of the program.
 
+pub mod band;
 pub mod delong;
 pub mod design;
 pub mod error;
+pub mod fit_scale;
 pub mod interval;
 pub mod least_squares;
 pub mod mean;
+pub mod percentile_curve;
 pub mod proportion;
 pub mod quantile;
 pub mod quantile_regression;
+pub mod rearrange;
 pub mod reference_limit;
 pub mod regressors;
 pub mod replicate;
@@ -19,8 +23,10 @@ pub mod scan;
 pub mod spline;
 mod vertex;
 
+pub use band::Band;
 pub use design::{Design, LonelyPsu};
 pub use error::StatError;
+pub use fit_scale::FitScale;
 pub use interval::Interval;
 pub use regressors::Regressors;
 pub use replicate::Replicates;

@@ -253,3 +253,133 @@ fn scatter(row: u64) -> f64 {
     z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
     ((z ^ (z >> 31)) >> 11) as f64 / (1_u64 << 52) as f64 - 1.0
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::{Design, LonelyPsu};
+    use super::*;
+    use proptest::prelude::*;
+
+    /// Losses of the same curve summed in another order.
+    const ROUNDING: f64 = 1e-10;
+
+    fn line(x: &[f64]) -> Regressors {
+        Regressors::new(2, x.iter().flat_map(|&x| [1.0, x]).collect()).expect("finite")
+    }
+
+    fn loss(x: &Regressors, y: &[f64], weight: &[f64], p: f64, coefficients: &[f64]) -> f64 {
+        let rows = residuals(x, y, coefficients).into_iter().zip(weight);
+        rows.map(|(r, w)| w * r * if r < 0.0 { p - 1.0 } else { p }).sum()
+    }
+
+    #[test]
+    fn replicates_keep_their_order_and_failures() {
+        let x = line(&[0.0, 0.0, 1.0, 1.0]);
+        let (y, weight, unit) = ([1.0, 2.0, 3.0, 5.0], [1.0, 3.0, 1.0, 3.0], [0, 1, 2, 3]);
+        let design = Design::new(vec![0, 0, 1, 1], None, LonelyPsu::Fail).expect("pairs");
+        let mut replicates = Replicates::jackknife(&design).expect("pairs");
+        replicates.factors[2 * 4 + 3] = 0.0;
+        replicates.factors[3 * 4 + 3] = 0.0;
+        let full = QuantileRegression::new(&x, &y, &weight, 0.5).expect("determined");
+        let near = |got: &[f64], want: [f64; 2]| got.iter().zip(want).all(|(a, b)| (a - b).abs() < ROUNDING);
+        assert!(near(full.coefficients(), [2.0, 3.0]), "{:?}", full.coefficients());
+        let got = fit_replicates(&full, &weight, &unit, &replicates).expect("matching");
+        // Without unit 0 the rest stays; without unit 1 the curve starts at 1; without 2 nothing moves; in the last
+        // replicate nobody at x = 1 is left.
+        let want = [[2.0, 3.0], [1.0, 4.0], [2.0, 3.0]];
+        assert!(got.iter().zip(want).all(|(got, want)| near(got, want)), "{got:?}");
+        assert!(got[3].iter().all(|b| b.is_nan()));
+        assert_eq!(fit_replicates(&full, &weight, &[0], &replicates), Err(StatError::Length(4, 1)));
+    }
+
+    #[test]
+    fn what_cannot_be_fitted_is_refused() {
+        let x = line(&[1.0, 1.0, 2.0]);
+        let y = [1.0, 2.0, 3.0];
+        assert!(matches!(fit(&x, &y, &[1.0; 3], 0.0), Err(StatError::Parameter { .. })));
+        assert!(matches!(fit(&x, &y, &[1.0, 1.0, 0.0], 0.5), Err(StatError::Undefined(_))));
+        assert_eq!(fit(&x, &y[..2], &[1.0; 2], 0.5), Err(StatError::Length(3, 2)));
+        assert!(matches!(fit(&x, &y, &[1.0, -1.0, 1.0], 0.5), Err(StatError::Value { row: 1, .. })));
+        let full = QuantileRegression::new(&x, &y, &[1.0; 3], 0.5).expect("determined");
+        assert_eq!(full.replicate(&[1.0, 0.0, 0.0]), Err(UNDETERMINED));
+        assert_eq!(full.replicate(&[0.0; 3]), Err(StatError::NoWeight));
+    }
+
+    prop_compose! {
+        /// Few distinct ages, heights and weights: ties everywhere.
+        fn tied_rows()(rows in prop::collection::vec((0_u8..5, 0_u8..4, 0_u8..3), 3..12))
+            -> (Vec<f64>, Vec<f64>, Vec<f64>) {
+            let column = |of: &dyn Fn(&(u8, u8, u8)) -> u8| rows.iter().map(|row| f64::from(of(row))).collect();
+            let (mut x, mut y, mut w): (Vec<f64>, Vec<f64>, Vec<f64>) =
+                (column(&|row| row.0), column(&|row| row.1), column(&|row| row.2));
+            x.extend([0.0, 4.0]);
+            y.extend([0.0, 1.0]);
+            w.extend([1.0, 1.0]);
+            (x, y, w)
+        }
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(200))]
+
+        #[test]
+        fn no_line_through_two_rows_has_a_smaller_loss(
+            (x, y, w) in tied_rows(), (_, _, other) in tied_rows(), p in 0.02_f64..0.98
+        ) {
+            let design = line(&x);
+            let full = QuantileRegression::new(&design, &y, &w, p).expect("determined");
+            let mut changed: Vec<f64> = (0..x.len()).map(|i| w[i] * other.get(i).unwrap_or(&1.0)).collect();
+            *changed.last_mut().expect("rows") = 1.0;
+            changed[x.len() - 2] = 1.0;
+            let replicate = full.replicate(&changed).expect("determined");
+            for (weight, fit) in [(&w, full.coefficients()), (&changed, &replicate[..])] {
+                let got = loss(&design, &y, weight, p, fit);
+                for i in 0..x.len() {
+                    for j in (0..i).filter(|&j| x[j] != x[i]) {
+                        let slope = (y[i] - y[j]) / (x[i] - x[j]);
+                        let best = loss(&design, &y, weight, p, &[y[i] - slope * x[i], slope]);
+                        prop_assert!(got <= best + ROUNDING, "{got} above {best} through {i} and {j}");
+                    }
+                }
+            }
+        }
+    }
+
+    /// Rows without ties in the response, so that the curve is unique for almost every probability.
+    fn scattered(n: usize) -> (Vec<f64>, Vec<f64>) {
+        let x: Vec<f64> = (0..n).map(|i| 20.0 + (i * 7 % 61) as f64).collect();
+        let y = x.iter().enumerate().map(|(i, x)| 0.02 * x + scatter(1000 + i as u64)).collect();
+        (x, y)
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(12))]
+
+        #[test]
+        fn equivariance_and_weights(
+            p in 0.03_f64..0.97, shift in -3.0_f64..3.0, scale in 0.2_f64..4.0,
+            times in prop::collection::vec(1_u8..4, 90)
+        ) {
+            let (x, y) = scattered(90);
+            let spline = super::super::NaturalSpline::new(&[20.0, 40.0, 60.0, 80.0]).expect("ascending");
+            let design = spline.regressors(&x).expect("finite");
+            let w: Vec<f64> = times.iter().map(|&k| f64::from(k)).collect();
+            let base = fit(&design, &y, &w, p).expect("determined");
+            let moved: Vec<f64> = y.iter().map(|y| shift + scale * y).collect();
+            let up = fit(&design, &moved, &w, p).expect("determined");
+            let turned: Vec<f64> = y.iter().map(|y| shift - scale * y).collect();
+            let down = fit(&design, &turned, &w, 1.0 - p).expect("determined");
+            let repeat = |values: &[f64]| -> Vec<f64> {
+                values.iter().zip(&times).flat_map(|(v, &k)| std::iter::repeat_n(*v, k.into())).collect()
+            };
+            let long = spline.regressors(&repeat(&x)).expect("finite");
+            let repeated = fit(&long, &repeat(&y), &vec![1.0; long.rows()], p).expect("determined");
+            // A coefficient is the height at a knot, so it moves as the response does.
+            for k in 0..4 {
+                prop_assert!((up[k] - shift - scale * base[k]).abs() < 1e-9);
+                prop_assert!((down[k] - shift + scale * base[k]).abs() < 1e-9);
+                prop_assert!((repeated[k] - base[k]).abs() < 1e-9);
+            }
+        }
+    }
+}

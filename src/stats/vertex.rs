@@ -121,8 +121,9 @@ impl<'a> Open<'a> {
             // Up the edge the row falls below the curve and costs 1 − p, down it rises above and costs p.
             for (sign, slope) in [(1.0, weight[row] * (1.0 - p) - along), (-1.0, weight[row] * p + along)] {
                 let relative = slope / size;
-                // A row without weight in the basis holds the curve for no reason: it must leave.
-                let idle = weight[row] == 0.0 && relative <= SLOPE_TOLERANCE;
+                // A row without weight in the basis holds the curve for no reason: it must leave, even where the loss
+                // is flat (or where nobody with weight is, and its size is 0).
+                let idle = weight[row] == 0.0 && (size == 0.0 || relative <= SLOPE_TOLERANCE);
                 let score = if idle { f64::NEG_INFINITY } else { relative };
                 if (idle || relative < -SLOPE_TOLERANCE) && best.as_ref().is_none_or(|b| score < b.0) {
                     let direction = column.iter().map(|c| sign * c).collect();
@@ -137,7 +138,8 @@ impl<'a> Open<'a> {
     fn turning_point(&self, edge: &Edge, residual: &[f64]) -> Option<usize> {
         let speed: Vec<f64> =
             self.x.chunks_exact(edge.direction.len()).map(|x| dot(x, &edge.direction)).collect();
-        let fastest = speed.iter().fold(0.0_f64, |most, s| most.max(s.abs()));
+        // The row that leaves moves at speed 1.
+        let fastest = speed.iter().fold(1.0_f64, |most, s| most.max(s.abs()));
         let meets = |at: &usize| {
             let (r, s) = (residual[*at], speed[*at]);
             !r.is_nan() && s.abs() > STILL * fastest && (r >= 0.0) == (s > 0.0)

@@ -3,7 +3,9 @@
 use std::fs;
 use std::path::Path;
 
-use cutspan::stats::{NaturalSpline, least_squares, quantile_regression};
+use cutspan::stats::percentile_curve::{CurveRows, CurveSettings, percentile_curves};
+use cutspan::stats::quantile_regression::QuantileRegression;
+use cutspan::stats::{Band, NaturalSpline, Replicates, least_squares, quantile_regression};
 
 use crate::support::assert_close;
 
@@ -89,7 +91,7 @@ fn weighted_quantile_regressions_equal_r() {
     for row in 0..want.len() {
         let spline = spline(knots[row]);
         let regressors = spline.regressors(&age).expect("finite ages");
-        let full = quantile_regression::QuantileRegression::new(&regressors, &y, &weight, p[row]).expect("determined");
+        let full = QuantileRegression::new(&regressors, &y, &weight, p[row]).expect("determined");
         let from_full = full.replicate(&in_replicate).expect("determined");
         let from_scratch = quantile_regression::fit(&regressors, &y, &in_replicate, p[row]).expect("determined");
         let fits =
@@ -97,6 +99,56 @@ fn weighted_quantile_regressions_equal_r() {
         for fit in fits {
             let what = format!("{} weights, knots {}, p {} at {}", weights[row], knots[row], p[row], x[row]);
             assert_close(height(&spline, x[row], fit), want[row], expected.tolerance, &what);
+        }
+    }
+}
+
+/// Replicates whose factors a reference folder lists, by unit within replicate.
+fn replicates(folder: &str, units: usize) -> Replicates {
+    let file = Reference::read(folder, "factors.csv");
+    let (unit, replicate, factor) = (file.numbers("unit"), file.numbers("replicate"), file.numbers("factor"));
+    let count = factor.len() / units;
+    let mut factors = vec![f64::NAN; factor.len()];
+    for row in 0..factor.len() {
+        factors[unit[row] as usize * count + replicate[row] as usize] = factor[row];
+    }
+    assert!(factors.iter().all(|factor| !factor.is_nan()), "{folder}: a factor for every unit and replicate");
+    Replicates { count, factors, scale: 1.0 / count as f64, rscales: vec![1.0; count], kind: "bootstrap" }
+}
+
+fn units(reference: &Reference) -> Vec<u32> {
+    reference.numbers("unit").iter().map(|&unit| unit as u32).collect()
+}
+
+#[test]
+fn percentile_curves_and_their_bands_equal_r() {
+    let input = Reference::read("percentile_curve", "input.csv");
+    let (age, index, weight) = (input.numbers("age"), input.numbers("index"), input.numbers("weight"));
+    let rows = CurveRows { x: &age, value: &index, weight: &weight, unit: &units(&input) };
+    let replicates = replicates("percentile_curve", 12);
+    let settings = CurveSettings {
+        spline: spline("20 35 50 65 79"),
+        grid: vec![20.0, 28.0, 40.0, 55.0, 70.0, 79.0],
+        probabilities: (1..10).map(|k| f64::from(k) / 10.0).collect(),
+        reversed: false,
+    };
+    let expected = Reference::read("percentile_curve", "expected.csv");
+    let (p, x) = (expected.numbers("p"), expected.numbers("x"));
+    for (band, lower, upper) in [
+        (Band::T { df: 6.0 }, "t_lower", "t_upper"),
+        (Band::Percentile, "percentile_lower", "percentile_upper"),
+    ] {
+        let got = percentile_curves(&rows, settings.clone(), &replicates, band, 0.95).expect("determined");
+        assert_eq!((got.used, got.failed, got.logarithm), (25, 0, true));
+        let (lower, upper, value) = (expected.numbers(lower), expected.numbers(upper), expected.numbers("value"));
+        for row in 0..p.len() {
+            let k = got.probabilities.iter().position(|&q| (q - p[row]).abs() < 1e-9).expect("a probability");
+            let g = got.grid.iter().position(|&place| place == x[row]).expect("a place");
+            let interval = got.interval[k][g].expect("an interval");
+            let what = format!("{band:?} p {} at {}", p[row], x[row]);
+            assert_close(got.value[k][g], value[row], expected.tolerance, &what);
+            assert_close(interval.lower, lower[row], expected.tolerance, &what);
+            assert_close(interval.upper, upper[row], expected.tolerance, &what);
         }
     }
 }
