@@ -7,7 +7,14 @@ use super::{Interval, Replicates, StatError};
 ///
 /// Intervals hold place by place, not for the whole curve at once.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Band {
+pub struct Band {
+    pub method: BandMethod,
+    pub confidence: f64,
+}
+
+/// How ends are found.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum BandMethod {
     /// The central share of the replicates. For the bootstrap only.
     Percentile,
     /// Estimate ± t · replicate standard error on the scale of the fit, then mapped back: on the logarithm where the fit
@@ -21,7 +28,7 @@ impl Band {
     /// # Errors
     ///
     /// [`StatError::Undefined`] for the jackknife, which misjudges percentiles and cutoffs because they move in jumps,
-    /// and for [`Band::Percentile`] with anything but the bootstrap: the spread of other replicates is not that of
+    /// and for [`BandMethod::Percentile`] with anything but the bootstrap: the spread of other replicates is not that of
     /// the estimate.
     pub fn check(self, replicates: &Replicates) -> Result<(), StatError> {
         if replicates.kind == "jackknife" {
@@ -29,7 +36,7 @@ impl Band {
                 "the jackknife misjudges percentiles and cutoffs: use bootstrap or balanced replicates",
             ));
         }
-        if self == Self::Percentile && replicates.kind != "bootstrap" {
+        if self.method == BandMethod::Percentile && replicates.kind != "bootstrap" {
             return Err(StatError::Undefined(
                 "the central share of the replicates is an interval for the bootstrap only: use t",
             ));
@@ -37,7 +44,8 @@ impl Band {
         Ok(())
     }
 
-    /// Interval of one number from its replicates, `NaN` where one failed, all on the scale of the fit.
+    /// Interval of one number from its replicates, `NaN` where one failed, all on the scale of the fit; none if every
+    /// replicate failed.
     ///
     /// # Errors
     ///
@@ -47,17 +55,16 @@ impl Band {
         full: f64,
         values: &[f64],
         replicates: &Replicates,
-        confidence: f64,
-    ) -> Result<Interval, StatError> {
+    ) -> Result<Option<Interval>, StatError> {
         self.check(replicates)?;
-        match self {
-            Self::Percentile => percentile_of_replicates(values, confidence),
-            Self::T { df } => {
-                let variance = replicates.variance(full, values);
-                if variance.used == 0 {
-                    return Err(StatError::Empty);
-                }
-                t_plain(full, variance.variance.sqrt(), df, confidence)
+        if values.iter().all(|value| value.is_nan()) {
+            return Ok(None);
+        }
+        match self.method {
+            BandMethod::Percentile => percentile_of_replicates(values, self.confidence).map(Some),
+            BandMethod::T { df } => {
+                let variance = replicates.variance(full, values).variance;
+                t_plain(full, variance.sqrt(), df, self.confidence).map(Some)
             }
         }
     }
@@ -74,15 +81,17 @@ mod tests {
         let bootstrap = Replicates::bootstrap(&design, &[1, 2], 4, 1).expect("valid");
         let balanced = Replicates::brr(&design, 0.0).expect("pairs");
         let jackknife = Replicates::jackknife(&design).expect("pairs");
-        let t = Band::T { df: f64::INFINITY };
-        assert_eq!((Band::Percentile.check(&bootstrap), t.check(&balanced)), (Ok(()), Ok(())));
-        assert!(Band::Percentile.check(&balanced).is_err() && t.check(&jackknife).is_err());
+        let t = Band { method: BandMethod::T { df: f64::INFINITY }, confidence: 0.95 };
+        let central = Band { method: BandMethod::Percentile, ..t };
+        assert_eq!((central.check(&bootstrap), t.check(&balanced)), (Ok(()), Ok(())));
+        assert!(central.check(&balanced).is_err() && t.check(&jackknife).is_err());
         // Replicates 1, 1, 3, 3 about 2: standard error 1.
         let values = [1.0, 1.0, 3.0, 3.0];
-        let got = t.interval(2.0, &values, &balanced, 0.95).expect("valid");
+        let got = t.interval(2.0, &values, &balanced).expect("valid").expect("used");
         assert!((got.upper - 2.0 - 1.959_963_984_540_05).abs() < 1e-9 && (got.lower + got.upper - 4.0).abs() < 1e-9);
-        let central = Band::Percentile.interval(2.0, &values, &bootstrap, 0.95).expect("valid");
-        assert_eq!((central.lower, central.upper), (1.0, 3.0));
-        assert_eq!(t.interval(2.0, &[f64::NAN; 4], &balanced, 0.95), Err(StatError::Empty));
+        let shares = central.interval(2.0, &values, &bootstrap).expect("valid").expect("used");
+        assert_eq!((shares.lower, shares.upper), (1.0, 3.0));
+        assert_eq!(t.interval(2.0, &[f64::NAN; 4], &balanced), Ok(None));
+        assert!(Band { confidence: 95.0, ..t }.interval(2.0, &values, &balanced).is_err());
     }
 }

@@ -1,5 +1,7 @@
 //! The scale on which smooth models are fitted.
 
+use super::Interval;
+
 /// From an index to the number a model is fitted to, and back.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct FitScale {
@@ -27,6 +29,13 @@ impl FitScale {
         let scaled = if self.reversed { -fitted } else { fitted };
         if self.logarithm { scaled.exp() } else { scaled }
     }
+
+    /// An interval on the scale of the fit as one of the index.
+    #[must_use]
+    pub fn interval_back(self, fitted: Interval) -> Interval {
+        let (a, b) = (self.back(fitted.lower), self.back(fitted.upper));
+        Interval { lower: a.min(b), upper: a.max(b) }
+    }
 }
 
 #[cfg(test)]
@@ -42,5 +51,7 @@ mod tests {
         assert!((quicki.back(quicki.forward(0.3)) - 0.3).abs() < 1e-15);
         let score = FitScale::of(&[-1.0, 0.0], true);
         assert_eq!((score.forward(-1.0), score.back(1.0)), (1.0, -1.0));
+        let interval = score.interval_back(Interval { lower: 1.0, upper: 3.0 });
+        assert_eq!(interval, Interval { lower: -3.0, upper: -1.0 });
     }
 }

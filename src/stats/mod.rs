@@ -1,6 +1,7 @@
 //! Estimators: slices in, numbers out. Nothing here reads files or knows about the rest of the program.
 
 pub mod band;
+pub mod covariate_roc;
 pub mod delong;
 pub mod design;
 pub mod error;
@@ -20,6 +21,7 @@ pub mod roc;
 pub mod rule;
 pub mod sample;
 pub mod scan;
+mod shifted;
 pub mod spline;
 mod vertex;
 

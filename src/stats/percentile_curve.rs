@@ -78,7 +78,7 @@ pub struct PercentileCurves {
     /// The index was fitted on its logarithm.
     pub logarithm: bool,
     pub value: Curves,
-    /// `interval[k][g]`; none where too little succeeded.
+    /// `interval[k][g]`; none if every replicate failed.
     pub interval: Vec<Vec<Option<Interval>>>,
     /// Replicates that succeeded and that failed.
     pub used: usize,
@@ -179,13 +179,12 @@ impl<'a> PercentileModel<'a> {
     ///
     /// # Errors
     ///
-    /// What [`Band::check`] refuses; [`StatError::Length`] if the curves are not one per replicate.
+    /// What [`Band::interval`] refuses; [`StatError::Length`] if the curves are not one per replicate.
     pub fn bands(
         &self,
         curves: &[Option<Curves>],
         replicates: &Replicates,
         band: Band,
-        confidence: f64,
     ) -> Result<PercentileCurves, StatError> {
         band.check(replicates)?;
         if curves.len() != replicates.count {
@@ -195,9 +194,8 @@ impl<'a> PercentileModel<'a> {
         let interval_at = |k: usize, g: usize| {
             let values: Vec<f64> =
                 curves.iter().map(|curves| curves.as_ref().map_or(f64::NAN, |c| c[k][g])).collect();
-            let fitted = band.interval(full[k][g], &values, replicates, confidence).ok()?;
-            let (a, b) = (scale.back(fitted.lower), scale.back(fitted.upper));
-            Some(Interval { lower: a.min(b), upper: a.max(b) })
+            let fitted = band.interval(full[k][g], &values, replicates)?;
+            Ok(fitted.map(|interval| scale.interval_back(interval)))
         };
         let used = curves.iter().flatten().count();
         Ok(PercentileCurves {
@@ -207,7 +205,7 @@ impl<'a> PercentileModel<'a> {
             value: full.iter().map(|curve| curve.iter().map(|&f| scale.back(f)).collect()).collect(),
             interval: (0..full.len())
                 .map(|k| (0..settings.grid.len()).map(|g| interval_at(k, g)).collect())
-                .collect(),
+                .collect::<Result<_, StatError>>()?,
             used,
             failed: curves.len() - used,
         })
@@ -224,7 +222,6 @@ pub fn percentile_curves(
     settings: CurveSettings,
     replicates: &Replicates,
     band: Band,
-    confidence: f64,
 ) -> Result<PercentileCurves, StatError> {
     band.check(replicates)?;
     let data = CurveData::new(rows, settings)?;
@@ -232,14 +229,16 @@ pub fn percentile_curves(
     let curves: Vec<Option<Curves>> = (0..replicates.count)
         .map(|r| model.replicate(&replicate_weights(rows.weight, rows.unit, replicates, r)).ok())
         .collect();
-    model.bands(&curves, replicates, band, confidence)
+    model.bands(&curves, replicates, band)
 }
 
 #[cfg(test)]
 mod tests {
+    use super::super::band::BandMethod;
     use super::super::{Design, LonelyPsu};
     use super::*;
 
+    const T: Band = Band { method: BandMethod::T { df: 2.0 }, confidence: 0.95 };
     const X: [f64; 8] = [20.0, 20.0, 40.0, 40.0, 60.0, 60.0, 30.0, 50.0];
     const VALUE: [f64; 8] = [1.0, 2.0, 1.5, 2.5, 2.0, 4.0, 1.8, 2.2];
     const WEIGHT: [f64; 8] = [1.0, 2.0, 3.0, 1.0, 2.0, 1.0, 2.0, 1.0];
@@ -275,8 +274,8 @@ mod tests {
         let design = Design::new(vec![0, 0, 1, 1], None, LonelyPsu::Fail).expect("pairs");
         let mut replicates = Replicates::brr(&design, 0.0).expect("pairs");
         replicates.factors.chunks_exact_mut(4).for_each(|unit| unit[1] = 0.0);
-        let t = Band::T { df: 2.0 };
-        let got = percentile_curves(&rows(), settings(true), &replicates, t, 0.95).expect("determined");
+        
+        let got = percentile_curves(&rows(), settings(true), &replicates, T).expect("determined");
         assert_eq!((got.used, got.failed), (3, 1));
         for (value, interval) in got.value.iter().flatten().zip(got.interval.iter().flatten()) {
             assert!(interval.expect("three replicates").contains(*value));
@@ -300,8 +299,8 @@ mod tests {
         let model = PercentileModel::fit(&data).expect("determined");
         let design = Design::new(vec![0, 0, 1, 1], None, LonelyPsu::Fail).expect("pairs");
         let balanced = Replicates::brr(&design, 0.0).expect("pairs");
-        assert!(model.bands(&[], &balanced, Band::Percentile, 0.95).is_err(), "not the bootstrap");
-        let few = model.bands(&[], &balanced, Band::T { df: 2.0 }, 0.95);
+        assert!(model.bands(&[], &balanced, Band { method: BandMethod::Percentile, ..T }).is_err(), "not the bootstrap");
+        let few = model.bands(&[], &balanced, T);
         assert_eq!(few, Err(StatError::Length(4, 0)));
     }
 }

@@ -3,6 +3,8 @@
 use std::fs;
 use std::path::Path;
 
+use cutspan::stats::band::BandMethod;
+use cutspan::stats::covariate_roc::{Banded, RocSettings, Slopes, covariate_roc};
 use cutspan::stats::percentile_curve::{CurveRows, CurveSettings, percentile_curves};
 use cutspan::stats::quantile_regression::QuantileRegression;
 use cutspan::stats::{Band, NaturalSpline, Replicates, least_squares, quantile_regression};
@@ -134,21 +136,76 @@ fn percentile_curves_and_their_bands_equal_r() {
     };
     let expected = Reference::read("percentile_curve", "expected.csv");
     let (p, x) = (expected.numbers("p"), expected.numbers("x"));
-    for (band, lower, upper) in [
-        (Band::T { df: 6.0 }, "t_lower", "t_upper"),
-        (Band::Percentile, "percentile_lower", "percentile_upper"),
+    for (method, lower, upper) in [
+        (BandMethod::T { df: 6.0 }, "t_lower", "t_upper"),
+        (BandMethod::Percentile, "percentile_lower", "percentile_upper"),
     ] {
-        let got = percentile_curves(&rows, settings.clone(), &replicates, band, 0.95).expect("determined");
+        let band = Band { method, confidence: 0.95 };
+        let got = percentile_curves(&rows, settings.clone(), &replicates, band).expect("determined");
         assert_eq!((got.used, got.failed, got.logarithm), (25, 0, true));
         let (lower, upper, value) = (expected.numbers(lower), expected.numbers(upper), expected.numbers("value"));
         for row in 0..p.len() {
             let k = got.probabilities.iter().position(|&q| (q - p[row]).abs() < 1e-9).expect("a probability");
             let g = got.grid.iter().position(|&place| place == x[row]).expect("a place");
             let interval = got.interval[k][g].expect("an interval");
-            let what = format!("{band:?} p {} at {}", p[row], x[row]);
+            let what = format!("{method:?} p {} at {}", p[row], x[row]);
             assert_close(got.value[k][g], value[row], expected.tolerance, &what);
             assert_close(interval.lower, lower[row], expected.tolerance, &what);
             assert_close(interval.upper, upper[row], expected.tolerance, &what);
+        }
+    }
+}
+
+#[test]
+fn covariate_rocs_and_their_bands_equal_statsmodels() {
+    let input = Reference::read("covariate_roc", "input.csv");
+    let (bmi, index, weight) = (input.numbers("bmi"), input.numbers("index"), input.numbers("weight"));
+    let rows = CurveRows { x: &bmi, value: &index, weight: &weight, unit: &units(&input) };
+    let class: Vec<bool> = input.numbers("outcome").iter().map(|&outcome| outcome == 1.0).collect();
+    let replicates = replicates("covariate_roc", 12);
+    let expected = Reference::read("covariate_roc", "expected.csv");
+    let columns = ["model", "what"].map(|column| expected.texts(column));
+    let [at, value, t_lower, t_upper, percentile_lower, percentile_upper] =
+        ["at", "value", "t_lower", "t_upper", "percentile_lower", "percentile_upper"]
+            .map(|column| expected.numbers(column));
+    for (name, slopes, reversed) in [
+        ("common", Slopes::Common, false),
+        ("separate", Slopes::Separate, false),
+        ("separate; reversed", Slopes::Separate, true),
+    ] {
+        let settings = RocSettings {
+            spline: spline("18 25 31 42"),
+            slopes,
+            grid: vec![19.0, 24.5, 30.0, 38.0],
+            false_positive_shares: vec![0.05, 0.2, 0.5],
+            reversed,
+        };
+        let turned: Vec<f64> = index.iter().map(|value| if reversed { 1.0 / value } else { *value }).collect();
+        let rows = CurveRows { value: &turned, ..rows };
+        for (method, lower, upper) in [
+            (BandMethod::T { df: 6.0 }, &t_lower, &t_upper),
+            (BandMethod::Percentile, &percentile_lower, &percentile_upper),
+        ] {
+            let band = Band { method, confidence: 0.95 };
+            let got = covariate_roc(&rows, &class, settings.clone(), &replicates, band).expect("determined");
+            assert_eq!((got.used, got.failed), (25, 0));
+            for row in (0..value.len()).filter(|&row| columns[0][row] == name) {
+                let place = |places: &[f64]| places.iter().position(|&x| x == at[row]).expect("a place");
+                let banded: Banded = match columns[1][row] {
+                    "cutoff" => got.cutoff[place(&got.grid)],
+                    "auc" => got.auc[place(&got.grid)],
+                    "sensitivity" => got.sensitivity[place(&got.grid)],
+                    "specificity" => got.specificity[place(&got.grid)],
+                    "adjusted_auc" => got.adjusted_auc,
+                    "adjusted_curve" => got.adjusted_curve[place(&settings.false_positive_shares)],
+                    other => panic!("no such result: {other}"),
+                };
+                let what = format!("{name} {} at {} {method:?}", columns[1][row], at[row]);
+                let interval = banded.interval.expect("an interval");
+                assert_close(banded.value, value[row], expected.tolerance, &what);
+                assert_close(interval.lower, lower[row], expected.tolerance, &what);
+                assert_close(interval.upper, upper[row], expected.tolerance, &what);
+            }
         }
     }
 }
