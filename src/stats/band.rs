@@ -17,8 +17,8 @@ pub struct Band {
 pub enum BandMethod {
     /// The central share of the replicates. For the bootstrap only.
     Percentile,
-    /// Estimate ± t · replicate standard error on the scale of the fit, then mapped back: on the logarithm where the fit
-    /// is on the logarithm.
+    /// Estimate ± t · replicate standard error on the scale of the fit, then mapped back: on the logarithm
+    /// where the fit is on the logarithm.
     T { df: f64 },
 }
 
@@ -27,9 +27,9 @@ impl Band {
     ///
     /// # Errors
     ///
-    /// [`StatError::Undefined`] for the jackknife, which misjudges percentiles and cutoffs because they move in jumps,
-    /// and for [`BandMethod::Percentile`] with anything but the bootstrap: the spread of other replicates is not that of
-    /// the estimate.
+    /// [`StatError::Undefined`] for the jackknife, which misjudges percentiles and cutoffs because they move
+    /// in jumps, and for [`BandMethod::Percentile`] with anything but the bootstrap: the spread of other
+    /// replicates is not that of the estimate.
     pub fn check(self, replicates: &Replicates) -> Result<(), StatError> {
         if replicates.kind == "jackknife" {
             return Err(StatError::Undefined(
@@ -44,8 +44,8 @@ impl Band {
         Ok(())
     }
 
-    /// Interval of one number from its replicates, `NaN` where one failed, all on the scale of the fit; none if every
-    /// replicate failed.
+    /// Interval of one number from its replicates, `NaN` where one failed, all on the scale of the fit; none
+    /// if every replicate failed.
     ///
     /// # Errors
     ///
@@ -88,7 +88,10 @@ mod tests {
         // Replicates 1, 1, 3, 3 about 2: standard error 1.
         let values = [1.0, 1.0, 3.0, 3.0];
         let got = t.interval(2.0, &values, &balanced).expect("valid").expect("used");
-        assert!((got.upper - 2.0 - 1.959_963_984_540_05).abs() < 1e-9 && (got.lower + got.upper - 4.0).abs() < 1e-9);
+        assert!(
+            (got.upper - 2.0 - 1.959_963_984_540_05).abs() < 1e-9
+                && (got.lower + got.upper - 4.0).abs() < 1e-9
+        );
         let shares = central.interval(2.0, &values, &bootstrap).expect("valid").expect("used");
         assert_eq!((shares.lower, shares.upper), (1.0, 3.0));
         assert_eq!(t.interval(2.0, &[f64::NAN; 4], &balanced), Ok(None));

@@ -5,10 +5,12 @@ use super::interval::t_on_logit;
 use super::percentile_curve::CurveRows;
 use super::quantile_regression::replicate_weights;
 use super::regressors::dot;
+use super::rule::SLACK;
 use super::shifted::{Comparison, Residuals, compare};
-use super::{
-    Band, FitScale, Interval, NaturalSpline, Regressors, Replicates, StatError, least_squares,
-};
+use super::{Band, FitScale, Interval, NaturalSpline, Regressors, Replicates, StatError, least_squares};
+
+/// A spread of this share of the response is rounding.
+const ROUNDING: f64 = 1e-12;
 
 /// Whether the distance between people with and without the outcome changes with x.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -128,10 +130,11 @@ impl CovariateModel {
     /// AROC(t) = share of D = 1 with S₀(y − μ(x, 0)) ≤ t
     /// ```
     ///
-    /// y is the index, on its logarithm where all values are positive; `σ²` the weighted mean square of a class's
-    /// residuals; `S₀` the weighted share of residuals of D = 0 at or above. At place x the class D takes the values
-    /// `μ(x, D)` + residual, so that σ matters only as a result. The adjusted curve compares each person with
-    /// people without the outcome at the same x: the average of the specific curves over the people with it.
+    /// y is the index, on its logarithm where all values are positive; `σ²` the weighted mean square of a
+    /// class's residuals; `S₀` the weighted share of residuals of D = 0 at or above. At place x the class D
+    /// takes the values `μ(x, D)` + residual, so that σ matters only as a result. The adjusted curve compares
+    /// each person with people without the outcome at the same x: the average of the specific curves over the
+    /// people with it.
     ///
     /// # Units
     ///
@@ -139,14 +142,14 @@ impl CovariateModel {
     ///
     /// # Missing data and ties
     ///
-    /// Positive means at or beyond the cutoff. Residuals within 1e-9 of their spread are ties and count half in the
-    /// areas. The cutoff is a value that the model gives to one of the people at that place; among equal Youden
-    /// indices the least resistant.
+    /// Positive means at or beyond the cutoff. Residuals within 1e-9 of their spread are ties and count half
+    /// in the areas. The cutoff is a value that the model gives to one of the people at that place; among
+    /// equal Youden indices the least resistant.
     ///
     /// # Errors
     ///
-    /// [`StatError::OneClass`] if a class has no weight; [`StatError::Undefined`] if the rows do not determine the
-    /// model or a class does not vary; what [`least_squares::fit`] refuses.
+    /// [`StatError::OneClass`] if a class has no weight; [`StatError::Undefined`] if the rows do not
+    /// determine the model or a class does not vary; what [`least_squares::fit`] refuses.
     ///
     /// # Source
     ///
@@ -154,31 +157,38 @@ impl CovariateModel {
     ///
     /// # Checked against
     ///
-    /// statsmodels `WLS` and numpy on the same rows: `tests/reference/covariate_roc/`; the closed form for normal ε.
+    /// statsmodels `WLS` and numpy on the same rows: `tests/reference/covariate_roc/`; the closed form for
+    /// normal ε.
     pub fn fit(&self, weight: &[f64]) -> Result<CovariateRoc, StatError> {
+        let of_class =
+            |wanted: bool| (0..weight.len()).filter(move |&i| self.class[i] == wanted && weight[i] > 0.0);
+        for (class, verb) in [(true, "has"), (false, "lacks")] {
+            if weight.len() == self.class.len() && of_class(class).next().is_none() {
+                return Err(StatError::OneClass(verb));
+            }
+        }
         let coefficients = least_squares::fit(&self.regressors, &self.response, weight)?;
         let fitted = self.regressors.predict(&coefficients);
-        let of_class = |wanted: bool| (0..weight.len()).filter(move |&i| self.class[i] == wanted && weight[i] > 0.0);
         let own = |wanted| of_class(wanted).map(|i| (self.response[i] - fitted[i], weight[i])).collect();
         let with = Residuals::new(own(true));
         let without = Residuals::new(own(false));
-        for (residuals, verb) in [(&with, "has"), (&without, "lacks")] {
-            if residuals.spread.is_nan() {
-                return Err(StatError::OneClass(verb));
-            }
-            if residuals.spread == 0.0 {
-                return Err(StatError::Undefined("the index does not vary about its curve in one class"));
-            }
+        let size = self.response.iter().fold(0.0_f64, |most, y| most.max(y.abs()));
+        if with.spread.min(without.spread) <= ROUNDING * size {
+            return Err(StatError::Undefined("the index does not vary about its curve in one class"));
         }
         let settings = &self.settings;
         let mean = |x: f64, with: bool| dot(&settings.row(x, with), &coefficients);
         let at = settings.grid.iter().map(|&x| {
             let floor = mean(x, false);
-            RocAt::new(compare(&with, &without, mean(x, true) - floor, &settings.false_positive_shares), floor)
+            RocAt::new(
+                compare(&with, &without, mean(x, true) - floor, &settings.false_positive_shares),
+                floor,
+            )
         });
-        let from_without = of_class(true).map(|i| (self.from_without(i, &coefficients), weight[i])).collect();
+        let above_without =
+            of_class(true).map(|i| (self.above_without(i, &coefficients), weight[i])).collect();
         let adjusted =
-            compare(&Residuals::new(from_without), &without, 0.0, &settings.false_positive_shares);
+            compare(&Residuals::new(above_without), &without, 0.0, &settings.false_positive_shares);
         Ok(CovariateRoc {
             at: at.collect(),
             adjusted_auc: adjusted.auc,
@@ -189,7 +199,7 @@ impl CovariateModel {
     }
 
     /// How far a row with the outcome lies above the curve of those without it.
-    fn from_without(&self, row: usize, coefficients: &[f64]) -> f64 {
+    fn above_without(&self, row: usize, coefficients: &[f64]) -> f64 {
         // The columns of x come first, then those of the outcome.
         let columns = self.settings.spline.columns();
         self.response[row] - dot(&self.regressors.row(row)[..columns], &coefficients[..columns])
@@ -199,9 +209,9 @@ impl CovariateModel {
     ///
     /// # Formula
     ///
-    /// Cutoffs on the scale of the fit, then mapped back. For [`BandMethod::T`] areas, sensitivities and specificities
-    /// on the logit, `logit p ± t · SE / (p (1 − p))`: the delta method, because a replicate's share may be 0 or 1; no
-    /// interval where the full one is.
+    /// Cutoffs on the scale of the fit, then mapped back. For [`BandMethod::T`] areas, sensitivities and
+    /// specificities on the logit, `logit p ± t · SE / (p (1 − p))`: the delta method, because a replicate's
+    /// share may be 0 or 1; no interval where the full one is.
     ///
     /// # Errors
     ///
@@ -266,7 +276,7 @@ impl Spread<'_> {
             return Ok(plain);
         };
         let value = plain.value;
-        if plain.interval.is_none() || value <= 0.0 || value >= 1.0 {
+        if plain.interval.is_none() || value <= SLACK || value >= 1.0 - SLACK {
             return Ok(Banded { value, interval: None });
         }
         let values: Vec<f64> = self.curves.iter().map(|curve| curve.as_ref().map_or(f64::NAN, of)).collect();
@@ -320,4 +330,86 @@ pub fn covariate_roc(
         .map(|r| model.fit(&replicate_weights(rows.weight, rows.unit, replicates, r)).ok())
         .collect();
     model.bands(&full, &curves, replicates, band)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::{Design, LonelyPsu};
+    use super::*;
+
+    const X: [f64; 8] = [20.0, 30.0, 40.0, 50.0, 20.0, 30.0, 40.0, 50.0];
+    const VALUE: [f64; 8] = [1.0, 1.4, 1.2, 1.8, 2.0, 1.3, 2.6, 3.0];
+    const WEIGHT: [f64; 8] = [1.0, 2.0, 3.0, 1.0, 2.0, 1.0, 2.0, 1.0];
+    const UNIT: [u32; 8] = [0, 1, 2, 3, 0, 1, 2, 3];
+    const CLASS: [bool; 8] = [false, false, false, false, true, true, true, true];
+    const T: Band = Band { method: BandMethod::T { df: 2.0 }, confidence: 0.95 };
+
+    fn rows() -> CurveRows<'static> {
+        CurveRows { x: &X, value: &VALUE, weight: &WEIGHT, unit: &UNIT }
+    }
+
+    fn settings(slopes: Slopes) -> RocSettings {
+        RocSettings {
+            spline: NaturalSpline::new(&[20.0, 50.0]).expect("ascending"),
+            slopes,
+            grid: vec![20.0, 50.0],
+            false_positive_shares: vec![0.5],
+            reversed: false,
+        }
+    }
+
+    fn model(slopes: Slopes) -> CovariateModel {
+        CovariateModel::new(&rows(), &CLASS, settings(slopes)).expect("usable")
+    }
+
+    #[test]
+    fn a_common_distance_keeps_the_curve_and_moves_the_cutoff() {
+        let fit = model(Slopes::Common).fit(&WEIGHT).expect("determined");
+        let (young, old) = (&fit.at[0], &fit.at[1]);
+        assert!((young.auc - old.auc).abs() < 1e-12 && (young.auc - fit.adjusted_auc).abs() < 1e-12);
+        assert_eq!((young.sensitivity, young.specificity), (old.sensitivity, old.specificity));
+        assert_eq!(fit.adjusted_curve, young.curve);
+        assert!(old.cutoff > young.cutoff + 0.1);
+    }
+
+    #[test]
+    fn separate_slopes_are_two_separate_fits() {
+        let model = model(Slopes::Separate);
+        let moved = VALUE.iter().zip(CLASS).map(|(value, with)| if with { 1.1 * value } else { *value });
+        let moved: Vec<f64> = moved.collect();
+        let other =
+            CovariateModel::new(&CurveRows { value: &moved, ..rows() }, &CLASS, settings(Slopes::Separate));
+        let [a, b] = [model, other.expect("usable")].map(|model| model.fit(&WEIGHT).expect("determined"));
+        assert!((a.spread_without - b.spread_without).abs() < 1e-12, "those without do not notice");
+        assert!(b.at[0].auc >= a.at[0].auc && b.adjusted_auc >= a.adjusted_auc);
+    }
+
+    #[test]
+    fn failures_are_counted_and_shares_of_one_have_no_interval() {
+        let design = Design::new(vec![0, 0, 1, 1], None, LonelyPsu::Fail).expect("pairs");
+        let mut replicates = Replicates::brr(&design, 0.5).expect("pairs");
+        replicates.factors.chunks_exact_mut(4).for_each(|unit| unit[1] = 0.0);
+        let far = VALUE.iter().zip(CLASS).map(|(value, with)| if with { 100.0 * value } else { *value });
+        let far: Vec<f64> = far.collect();
+        let rows = CurveRows { value: &far, ..rows() };
+        let got =
+            covariate_roc(&rows, &CLASS, settings(Slopes::Separate), &replicates, T).expect("determined");
+        assert_eq!((got.used, got.failed), (3, 1));
+        assert!((got.auc[0].value - 1.0).abs() < 1e-12 && got.auc[0].interval.is_none());
+        assert!(got.cutoff[1].interval.is_some_and(|interval| interval.contains(got.cutoff[1].value)));
+    }
+
+    #[test]
+    fn impossible_input_is_refused() {
+        let model = model(Slopes::Separate);
+        let fit = |weight: [f64; 8]| model.fit(&weight).expect_err("must be refused");
+        assert!(matches!(fit([1.0, 1.0, 1.0, 1.0, 0.0, 0.0, 0.0, 0.0]), StatError::OneClass(_)));
+        assert!(matches!(fit([1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 0.0, 0.0]), StatError::Undefined(_)));
+        let new = |class: &[bool], settings| CovariateModel::new(&rows(), class, settings).map(|_| ());
+        assert_eq!(new(&CLASS[1..], settings(Slopes::Common)), Err(StatError::Length(8, 7)));
+        let outside = RocSettings { grid: vec![51.0], ..settings(Slopes::Common) };
+        assert!(matches!(new(&CLASS, outside), Err(StatError::Parameter { value: 51.0, .. })));
+        let percent = RocSettings { false_positive_shares: vec![20.0], ..settings(Slopes::Common) };
+        assert!(matches!(new(&CLASS, percent), Err(StatError::Parameter { value: 20.0, .. })));
+    }
 }

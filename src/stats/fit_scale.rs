@@ -7,7 +7,8 @@ use super::Interval;
 pub struct FitScale {
     /// The logarithm of the index, so that errors are shares of it and no fitted value is negative.
     pub logarithm: bool,
-    /// Turned over, because a lower index means more resistance: fitted numbers run in the order of resistance.
+    /// Turned over, because a lower index means more resistance: fitted numbers run in the order of
+    /// resistance.
     pub reversed: bool,
 }
 

@@ -14,8 +14,8 @@ const RANK_TOLERANCE: f64 = 1e-9;
 /// β = argmin Σ wᵢ (yᵢ − xᵢ β)²
 /// ```
 ///
-/// solved by Householder's orthogonal triangularisation of the rows scaled by √w, which does not square the condition
-/// number as the normal equations do.
+/// solved by Householder's orthogonal triangularisation of the rows scaled by √w, which does not square the
+/// condition number as the normal equations do.
 ///
 /// # Units
 ///
@@ -27,8 +27,8 @@ const RANK_TOLERANCE: f64 = 1e-9;
 ///
 /// # Errors
 ///
-/// [`StatError::Length`], [`StatError::Value`] or [`StatError::NoWeight`] for unusable rows; [`StatError::Undefined`]
-/// if the rows with weight do not determine every coefficient.
+/// [`StatError::Length`], [`StatError::Value`] or [`StatError::NoWeight`] for unusable rows;
+/// [`StatError::Undefined`] if the rows with weight do not determine every coefficient.
 ///
 /// # Source
 ///

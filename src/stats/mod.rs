@@ -8,6 +8,7 @@ pub mod error;
 pub mod fit_scale;
 pub mod interval;
 pub mod least_squares;
+pub mod lms;
 pub mod mean;
 pub mod percentile_curve;
 pub mod proportion;

@@ -28,7 +28,8 @@ impl CurveRows<'_> {
         super::sample::check_rows(self.value, self.weight)
     }
 
-    /// Refuses a place of the grid where no curve can be known: outside the range of x among rows with weight.
+    /// Refuses a place of the grid where no curve can be known: outside the range of x among rows with
+    /// weight.
     pub(super) fn check_grid(&self, grid: &[f64]) -> Result<(), StatError> {
         if grid.is_empty() {
             return Err(StatError::Empty);
@@ -36,9 +37,11 @@ impl CurveRows<'_> {
         let seen = || self.x.iter().zip(self.weight).filter(|(_, weight)| **weight > 0.0).map(|(x, _)| *x);
         let (least, most) = (seen().fold(f64::INFINITY, f64::min), seen().fold(f64::NEG_INFINITY, f64::max));
         match grid.iter().find(|place| !(**place >= least && **place <= most)) {
-            Some(&value) => {
-                Err(StatError::Parameter { what: "place on the grid", range: "the range of x in the data", value })
-            }
+            Some(&value) => Err(StatError::Parameter {
+                what: "place on the grid",
+                range: "the range of x in the data",
+                value,
+            }),
             None => Ok(()),
         }
     }
@@ -117,7 +120,8 @@ impl CurveData {
 
     /// Curves that do not cross, from the coefficients of each probability.
     fn curves(&self, coefficients: &[Vec<f64>]) -> Result<Curves, StatError> {
-        let curve = |coefficients: &Vec<f64>| self.grid.iter().map(|place| dot(place, coefficients)).collect();
+        let curve =
+            |coefficients: &Vec<f64>| self.grid.iter().map(|place| dot(place, coefficients)).collect();
         let mut curves: Curves = coefficients.iter().map(curve).collect();
         rearrange(&mut curves)?;
         Ok(curves)
@@ -128,19 +132,19 @@ impl CurveData {
 ///
 /// # Formula
 ///
-/// The index, on its logarithm where all values are positive, is regressed on the spline of x at each probability;
-/// at every place of the grid the fitted percentiles are sorted over the probabilities so that curves cannot cross, in
-/// each replicate too; then they are mapped back.
+/// The index, on its logarithm where all values are positive, is regressed on the spline of x at each
+/// probability; at every place of the grid the fitted percentiles are sorted over the probabilities so that
+/// curves cannot cross, in each replicate too; then they are mapped back.
 ///
 /// # Units
 ///
-/// Methods that say "scale of the fit" give logarithms (turned over where lower is more resistant); results of
-/// [`PercentileModel::bands`] are in the unit of the index.
+/// Methods that say "scale of the fit" give logarithms (turned over where lower is more resistant); results
+/// of [`PercentileModel::bands`] are in the unit of the index.
 ///
 /// # Source
 ///
-/// Koenker and Bassett 1978, Econometrica 46:33–50; Chernozhukov, Fernández-Val and Galichon 2010, Econometrica
-/// 78:1093–1125; replicates as in [`Replicates`].
+/// Koenker and Bassett 1978, Econometrica 46:33–50; Chernozhukov, Fernández-Val and Galichon 2010,
+/// Econometrica 78:1093–1125; replicates as in [`Replicates`].
 ///
 /// # Checked against
 ///
@@ -274,7 +278,7 @@ mod tests {
         let design = Design::new(vec![0, 0, 1, 1], None, LonelyPsu::Fail).expect("pairs");
         let mut replicates = Replicates::brr(&design, 0.0).expect("pairs");
         replicates.factors.chunks_exact_mut(4).for_each(|unit| unit[1] = 0.0);
-        
+
         let got = percentile_curves(&rows(), settings(true), &replicates, T).expect("determined");
         assert_eq!((got.used, got.failed), (3, 1));
         for (value, interval) in got.value.iter().flatten().zip(got.interval.iter().flatten()) {
@@ -299,7 +303,10 @@ mod tests {
         let model = PercentileModel::fit(&data).expect("determined");
         let design = Design::new(vec![0, 0, 1, 1], None, LonelyPsu::Fail).expect("pairs");
         let balanced = Replicates::brr(&design, 0.0).expect("pairs");
-        assert!(model.bands(&[], &balanced, Band { method: BandMethod::Percentile, ..T }).is_err(), "not the bootstrap");
+        assert!(
+            model.bands(&[], &balanced, Band { method: BandMethod::Percentile, ..T }).is_err(),
+            "not the bootstrap"
+        );
         let few = model.bands(&[], &balanced, T);
         assert_eq!(few, Err(StatError::Length(4, 0)));
     }

@@ -5,14 +5,15 @@ use super::replicate::Replicates;
 use super::vertex::{Open, Problem, Stop, UNDETERMINED};
 use super::{StatError, least_squares, quantile::weighted_quantile};
 
-/// Share of the rows, those nearest to the starting curve, that a search looks at before it checks the others.
+/// Share of the rows, those nearest to the starting curve, that a search looks at before it checks the
+/// others.
 const NEAR_SHARE: f64 = 0.1;
 
 /// And so many rows more per coefficient, for small samples.
 const NEAR_PER_COLUMN: usize = 40;
 
-/// Size of the shifts that keep residuals from vanishing together, as a share of the response's size: far above the
-/// rounding of a residual, far below the last digit of a measured value.
+/// Size of the shifts that keep residuals from vanishing together, as a share of the response's size: far
+/// above the rounding of a residual, far below the last digit of a measured value.
 const SHIFT: f64 = 1e-10;
 
 /// A regression solved for the full weights, from which those for other weights on the same rows start.
@@ -38,29 +39,30 @@ pub struct QuantileRegression<'a> {
 /// ```
 ///
 /// found exactly: the curve passes through as many rows as it has coefficients. Edges between such curves are
-/// followed downhill, each to the row where the loss turns; rows far from the curve are settled as above or below it
-/// and checked at the end. To keep ties from stopping the search, `y` is shifted by up to 1e-10 of its size while the
-/// rows are chosen; the coefficients are computed from `y` itself.
+/// followed downhill, each to the row where the loss turns; rows far from the curve are settled as above or
+/// below it and checked at the end. To keep ties from stopping the search, `y` is shifted by up to 1e-10 of
+/// its size while the rows are chosen; the coefficients are computed from `y` itself.
 ///
 /// # Units
 ///
-/// A coefficient is in the unit of `y` over that of its column. `p` is a proportion. Only ratios of weights matter.
+/// A coefficient is in the unit of `y` over that of its column. `p` is a proportion. Only ratios of weights
+/// matter.
 ///
 /// # Missing data and ties
 ///
-/// Drop missing values before the call. A zero weight keeps its row out. Where several curves have the same loss, one
-/// of those that pass through rows is returned; which one depends on the order of the rows.
+/// Drop missing values before the call. A zero weight keeps its row out. Where several curves have the same
+/// loss, one of those that pass through rows is returned; which one depends on the order of the rows.
 ///
 /// # Errors
 ///
 /// [`StatError::Parameter`] for `p` outside (0, 1); [`StatError::Length`], [`StatError::Value`] or
-/// [`StatError::NoWeight`] for unusable rows; [`StatError::Undefined`] if the rows with weight do not determine every
-/// coefficient.
+/// [`StatError::NoWeight`] for unusable rows; [`StatError::Undefined`] if the rows with weight do not
+/// determine every coefficient.
 ///
 /// # Source
 ///
-/// Koenker and Bassett 1978, Econometrica 46:33–50; Barrodale and Roberts 1973, SIAM J Numer Anal 10:839–848 for the
-/// descent; Portnoy and Koenker 1997, Stat Sci 12:279–300 for setting far rows aside.
+/// Koenker and Bassett 1978, Econometrica 46:33–50; Barrodale and Roberts 1973, SIAM J Numer Anal 10:839–848
+/// for the descent; Portnoy and Koenker 1997, Stat Sci 12:279–300 for setting far rows aside.
 ///
 /// # Checked against
 ///
@@ -126,16 +128,15 @@ impl<'a> QuantileRegression<'a> {
         let mean = x.predict(&least_squares::fit(x, y, weight)?);
         let residual: Vec<f64> = y.iter().zip(&mean).map(|(y, mean)| y - mean).collect();
         let height = weighted_quantile(&residual, weight, p)?;
-        let nearest = by_distance(residual.iter().map(|r| r - height).collect());
+        let nearest = by_distance(&residual.iter().map(|r| r - height).collect::<Vec<_>>());
         let basis = first_basis(x, weight, &nearest)?;
-        let mut regression =
-            Self { x, y, p, shifted: shifted(y), nearest, basis, coefficients: Vec::new() };
+        let mut regression = Self { x, y, p, shifted: shifted(y), nearest, basis, coefficients: Vec::new() };
         let (basis, mut residual) = regression.solve(weight)?;
         for &row in &basis {
             residual[row] = 0.0;
         }
         regression.coefficients = through(x, y, &basis)?;
-        regression.nearest = by_distance(residual);
+        regression.nearest = by_distance(&residual);
         regression.basis = basis;
         Ok(regression)
     }
@@ -146,7 +147,8 @@ impl<'a> QuantileRegression<'a> {
         &self.coefficients
     }
 
-    /// Coefficients for other weights on the same rows, such as a replicate's: quick where they are near the full ones.
+    /// Coefficients for other weights on the same rows, such as a replicate's: quick where they are near the
+    /// full ones.
     ///
     /// # Errors
     ///
@@ -202,14 +204,14 @@ fn through(x: &Regressors, y: &[f64], basis: &[usize]) -> Result<Vec<f64>, StatE
     least_squares::fit(&Regressors::new(x.columns(), rows)?, &heights, &vec![1.0; basis.len()])
 }
 
-fn by_distance(residual: Vec<f64>) -> Vec<(usize, bool)> {
+fn by_distance(residual: &[f64]) -> Vec<(usize, bool)> {
     let mut order: Vec<usize> = (0..residual.len()).collect();
     order.sort_by(|&a, &b| residual[a].abs().total_cmp(&residual[b].abs()));
     order.into_iter().map(|row| (row, residual[row] >= 0.0)).collect()
 }
 
-/// Rows near the curve that determine one: for each column in turn the row that differs most in it, after elimination,
-/// among the nearest, or among all if the nearest do not suffice.
+/// Rows near the curve that determine one: for each column in turn the row that differs most in it, after
+/// elimination, among the nearest, or among all if the nearest do not suffice.
 fn first_basis(x: &Regressors, weight: &[f64], nearest: &[(usize, bool)]) -> Result<Vec<usize>, StatError> {
     let used: Vec<usize> = nearest.iter().map(|(row, _)| *row).filter(|&row| weight[row] > 0.0).collect();
     let some = (NEAR_PER_COLUMN * x.columns()).min(used.len());
@@ -223,8 +225,8 @@ fn eliminate(x: &Regressors, rows: &[usize]) -> Option<Vec<usize>> {
     let largest = left.iter().flat_map(|(_, line)| line).fold(0.0_f64, |most, x| most.max(x.abs()));
     let mut basis = Vec::new();
     for column in 0..x.columns() {
-        let best = (0..left.len())
-            .max_by(|&a, &b| left[a].1[column].abs().total_cmp(&left[b].1[column].abs()))?;
+        let best =
+            (0..left.len()).max_by(|&a, &b| left[a].1[column].abs().total_cmp(&left[b].1[column].abs()))?;
         let (row, pivot) = left.swap_remove(best);
         if pivot[column].abs() <= NOTHING * largest {
             return None;
@@ -245,8 +247,8 @@ fn shifted(y: &[f64]) -> Vec<f64> {
     y.iter().enumerate().map(|(row, y)| y + SHIFT * size * scatter(row as u64)).collect()
 }
 
-/// A number in (−1, 1) that looks random, the same for the same row for ever: Steele, Lea and Flood 2014, OOPSLA,
-/// 453–472.
+/// A number in (−1, 1) that looks random, the same for the same row for ever: Steele, Lea and Flood 2014,
+/// OOPSLA, 453–472.
 fn scatter(row: u64) -> f64 {
     let mut z = row.wrapping_add(1).wrapping_mul(0x9E37_79B9_7F4A_7C15);
     z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
@@ -284,8 +286,8 @@ mod tests {
         let near = |got: &[f64], want: [f64; 2]| got.iter().zip(want).all(|(a, b)| (a - b).abs() < ROUNDING);
         assert!(near(full.coefficients(), [2.0, 3.0]), "{:?}", full.coefficients());
         let got = fit_replicates(&full, &weight, &unit, &replicates).expect("matching");
-        // Without unit 0 the rest stays; without unit 1 the curve starts at 1; without 2 nothing moves; in the last
-        // replicate nobody at x = 1 is left.
+        // Without unit 0 the rest stays; without unit 1 the curve starts at 1; without 2 nothing moves; in
+        // the last replicate nobody at x = 1 is left.
         let want = [[2.0, 3.0], [1.0, 4.0], [2.0, 3.0]];
         assert!(got.iter().zip(want).all(|(got, want)| near(got, want)), "{got:?}");
         assert!(got[3].iter().all(|b| b.is_nan()));

@@ -8,10 +8,11 @@ use super::StatError;
 ///
 /// # Formula
 ///
-/// The curve of the `k`-th smallest probability becomes the `k`-th smallest of the fitted values at that place: the
-/// quantile function of the values that the crossing curves give to a probability drawn from the set. With equally
-/// spaced probabilities this is the monotone rearrangement of the paper; it is never farther from the true, monotone
-/// percentiles than the crossing curves are. The finer the set of probabilities, the better.
+/// The curve of the `k`-th smallest probability becomes the `k`-th smallest of the fitted values at that
+/// place: the quantile function of the values that the crossing curves give to a probability drawn from the
+/// set. With equally spaced probabilities this is the monotone rearrangement of the paper; it is never
+/// farther from the true, monotone percentiles than the crossing curves are. The finer the set of
+/// probabilities, the better.
 ///
 /// # Missing data and ties
 ///
@@ -19,8 +20,8 @@ use super::StatError;
 ///
 /// # Errors
 ///
-/// [`StatError::Length`] if curves differ in length, [`StatError::Value`] for a number that is not finite (`row` is
-/// the place).
+/// [`StatError::Length`] if curves differ in length, [`StatError::Value`] for a number that is not finite
+/// (`row` is the place).
 ///
 /// # Source
 ///

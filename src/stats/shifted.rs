@@ -1,4 +1,5 @@
-//! ROC points of two sets of residuals, one lifted above the other: the comparison behind a ROC curve at a given age.
+//! ROC points of two sets of residuals, one lifted above the other: the comparison behind a ROC curve at a
+//! given age.
 
 use super::rule::SLACK;
 
@@ -43,8 +44,8 @@ pub(super) struct Comparison {
 /// Compares the class with the outcome, its residuals lifted by `lift`, with the class without it.
 ///
 /// The candidates for the cutoff are the values of both classes; among Youden indices within 1e-12 the lowest
-/// cutoff wins, and the one that calls everybody positive is not eligible. Sensitivity at a share is the largest among
-/// the points whose false positive share does not exceed it.
+/// cutoff wins, and the one that calls everybody positive is not eligible. Sensitivity at a share is the
+/// largest among the points whose false positive share does not exceed it.
 pub(super) fn compare(with: &Residuals, without: &Residuals, lift: f64, shares: &[f64]) -> Comparison {
     let tie = TIE * with.spread.max(without.spread);
     let (mut i, mut j) = (0, 0);

@@ -5,8 +5,8 @@ use super::{Regressors, StatError};
 
 /// The natural cubic splines with given knots.
 ///
-/// Column `j` of the basis is the spline that is 1 at knot `j` and 0 at every other knot, so a coefficient is the
-/// height of the curve at its knot and the columns add to 1: they contain the intercept.
+/// Column `j` of the basis is the spline that is 1 at knot `j` and 0 at every other knot, so a coefficient is
+/// the height of the curve at its knot and the columns add to 1: they contain the intercept.
 #[derive(Debug, Clone, PartialEq)]
 pub struct NaturalSpline {
     knots: Vec<f64>,
@@ -20,11 +20,12 @@ impl NaturalSpline {
     /// # Formula
     ///
     /// Cubic between knots, with continuous first and second derivatives; second derivative 0 at and beyond
-    /// the boundary knots. With `h_k` the distance from knot `k` to the next, `f` the heights and `γ` the second
-    /// derivatives at the knots,
+    /// the boundary knots. With `h_k` the distance from knot `k` to the next, `f` the heights and `γ` the
+    /// second derivatives at the knots,
     ///
     /// ```text
-    /// h_{k−1} γ_{k−1} / 6 + (h_{k−1} + h_k) γ_k / 3 + h_k γ_{k+1} / 6 = (f_{k+1} − f_k) / h_k − (f_k − f_{k−1}) / h_{k−1}
+    /// h_{k−1} γ_{k−1} / 6 + (h_{k−1} + h_k) γ_k / 3 + h_k γ_{k+1} / 6
+    ///     = (f_{k+1} − f_k) / h_k − (f_k − f_{k−1}) / h_{k−1}
     /// ```
     ///
     /// for the interior knots, and γ = 0 at both ends. The space is that of R's `ns(x, knots = interior,
@@ -36,8 +37,8 @@ impl NaturalSpline {
     ///
     /// # Errors
     ///
-    /// [`StatError::Undefined`] with fewer than two knots, [`StatError::Value`] for a knot that is not finite or not
-    /// above the one before it.
+    /// [`StatError::Undefined`] with fewer than two knots, [`StatError::Value`] for a knot that is not finite
+    /// or not above the one before it.
     ///
     /// # Source
     ///
@@ -57,8 +58,8 @@ impl NaturalSpline {
         Ok(Self { knots: knots.to_vec(), curvature: curvature(knots) })
     }
 
-    /// Splines with knots at weighted quantiles of `x`: the first and last probability place the boundary knots,
-    /// 0 standing for the smallest value with weight.
+    /// Splines with knots at weighted quantiles of `x`: the first and last probability place the boundary
+    /// knots, 0 standing for the smallest value with weight.
     ///
     /// # Missing data and ties
     ///
@@ -95,7 +96,8 @@ impl NaturalSpline {
         let beyond = x - inside;
         // A cubic in the interval plus, beyond the boundary, its slope there times the distance.
         let bend_left = (left.powi(3) - left) * h * h / 6.0 - beyond * (3.0 * left * left - 1.0) * h / 6.0;
-        let bend_right = (right.powi(3) - right) * h * h / 6.0 + beyond * (3.0 * right * right - 1.0) * h / 6.0;
+        let bend_right =
+            (right.powi(3) - right) * h * h / 6.0 + beyond * (3.0 * right * right - 1.0) * h / 6.0;
         let mut row: Vec<f64> = (0..=last)
             .map(|j| bend_left * self.curvature[k][j] + bend_right * self.curvature[k + 1][j])
             .collect();
@@ -128,14 +130,14 @@ fn curvature(knots: &[f64]) -> Vec<Vec<f64>> {
         if k > 1 {
             let factor = h[k - 1] / 6.0 / pivot[k - 1];
             pivot[k] -= factor * h[k - 1] / 6.0;
-            for j in 0..n {
-                curvature[k][j] -= factor * curvature[k - 1][j];
-            }
+            let (above, below) = curvature.split_at_mut(k);
+            below[0].iter_mut().zip(&above[k - 1]).for_each(|(entry, before)| *entry -= factor * before);
         }
     }
     for k in (1..n - 1).rev() {
-        for j in 0..n {
-            curvature[k][j] = (curvature[k][j] - h[k] / 6.0 * curvature[k + 1][j]) / pivot[k];
+        let (above, below) = curvature.split_at_mut(k + 1);
+        for (entry, after) in above[k].iter_mut().zip(&below[0]) {
+            *entry = (*entry - h[k] / 6.0 * after) / pivot[k];
         }
     }
     curvature

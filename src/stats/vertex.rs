@@ -1,7 +1,8 @@
 //! The search behind quantile regression: from vertex to vertex of the check loss, downhill.
 //!
-//! A vertex is a curve through as many rows as it has coefficients, its basis. Along an edge one of these rows is
-//! let go; the loss falls until the curve meets the row where its slope turns, which enters the basis.
+//! A vertex is a curve through as many rows as it has coefficients, its basis. Along an edge one of these
+//! rows is let go; the loss falls until the curve meets the row where its slope turns, which enters the
+//! basis.
 
 use super::StatError;
 use super::regressors::{Regressors, dot};
@@ -15,8 +16,8 @@ const SLOPE_TOLERANCE: f64 = 1e-12;
 /// A row whose fitted value moves less than this share of the fastest does not move.
 const STILL: f64 = 1e-10;
 
-/// Rows, response and probability of one regression. No two residuals of `y` may vanish together unless they are
-/// in the basis: the caller shifts `y` by amounts too small to matter.
+/// Rows, response and probability of one regression. No two residuals of `y` may vanish together unless they
+/// are in the basis: the caller shifts `y` by amounts too small to matter.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Problem<'a> {
     pub x: &'a Regressors,
@@ -33,8 +34,8 @@ pub(super) enum Stop {
     Failed(StatError),
 }
 
-/// Rows that the search looks at one by one, copied together; all others are known to lie above or below the curve
-/// and act only through their constant pull on the coefficients.
+/// Rows that the search looks at one by one, copied together; all others are known to lie above or below the
+/// curve and act only through their constant pull on the coefficients.
 #[derive(Debug, Clone)]
 pub(super) struct Open<'a> {
     problem: Problem<'a>,
@@ -47,7 +48,8 @@ pub(super) struct Open<'a> {
 }
 
 impl<'a> Open<'a> {
-    /// Nothing open yet; `settled` are rows with weight and on which side of the curve they lie (true: above or on it).
+    /// Nothing open yet; `settled` are rows with weight and on which side of the curve they lie (true: above
+    /// or on it).
     pub fn new(problem: Problem<'a>, settled: &[(usize, bool)]) -> Self {
         let columns = problem.x.columns();
         let mut size = vec![0.0; columns];
@@ -103,8 +105,8 @@ impl<'a> Open<'a> {
         Err(Stop::Failed(StatError::Undefined("the quantile regression did not settle")))
     }
 
-    /// The edge along which the loss falls most, in units of its rounding; none at the lowest vertex. The residuals of
-    /// the basis are `NaN`.
+    /// The edge along which the loss falls most, in units of its rounding; none at the lowest vertex. The
+    /// residuals of the basis are `NaN`.
     fn steepest(&self, basis: &[usize], inverse: &[Vec<f64>], residual: &[f64]) -> Option<Edge> {
         let Problem { weight, p, .. } = self.problem;
         let mut pull = self.pull.clone();
@@ -121,8 +123,8 @@ impl<'a> Open<'a> {
             // Up the edge the row falls below the curve and costs 1 − p, down it rises above and costs p.
             for (sign, slope) in [(1.0, weight[row] * (1.0 - p) - along), (-1.0, weight[row] * p + along)] {
                 let relative = slope / size;
-                // A row without weight in the basis holds the curve for no reason: it must leave, even where the loss
-                // is flat (or where nobody with weight is, and its size is 0).
+                // A row without weight in the basis holds the curve for no reason: it must leave, even where
+                // the loss is flat (or where nobody with weight is, and its size is 0).
                 let idle = weight[row] == 0.0 && (size == 0.0 || relative <= SLOPE_TOLERANCE);
                 let score = if idle { f64::NEG_INFINITY } else { relative };
                 if (idle || relative < -SLOPE_TOLERANCE) && best.as_ref().is_none_or(|b| score < b.0) {
@@ -210,8 +212,11 @@ fn add(sum: &mut [f64], times: f64, values: impl Iterator<Item = f64>) {
 fn inverse_of(x: &Regressors, basis: &[usize]) -> Option<Vec<Vec<f64>>> {
     let n = basis.len();
     let unit = |k: usize| (0..n).map(move |j| f64::from(u8::from(j == k)));
-    let mut matrix: Vec<Vec<f64>> =
-        basis.iter().enumerate().map(|(k, &row)| x.row(row).iter().copied().chain(unit(k)).collect()).collect();
+    let mut matrix: Vec<Vec<f64>> = basis
+        .iter()
+        .enumerate()
+        .map(|(k, &row)| x.row(row).iter().copied().chain(unit(k)).collect())
+        .collect();
     let largest = matrix.iter().flatten().fold(0.0_f64, |most, x| most.max(x.abs()));
     for column in 0..n {
         let pivot =

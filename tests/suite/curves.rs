@@ -4,10 +4,15 @@ use std::fs;
 use std::path::Path;
 
 use cutspan::stats::band::BandMethod;
-use cutspan::stats::covariate_roc::{Banded, RocSettings, Slopes, covariate_roc};
+use cutspan::stats::covariate_roc::{Banded, CovariateModel, RocSettings, Slopes, covariate_roc};
+use cutspan::stats::interval::normal_quantile;
 use cutspan::stats::percentile_curve::{CurveRows, CurveSettings, percentile_curves};
 use cutspan::stats::quantile_regression::QuantileRegression;
 use cutspan::stats::{Band, NaturalSpline, Replicates, least_squares, quantile_regression};
+
+use rand_chacha::ChaCha8Rng;
+use rand_chacha::rand_core::{Rng, SeedableRng};
+use statrs::distribution::{ContinuousCDF, Normal};
 
 use crate::support::assert_close;
 
@@ -31,7 +36,8 @@ impl Reference {
             f64::NAN
         };
         let mut lines = text.lines().filter(|line| !line.starts_with('#'));
-        let split = |line: &str| line.split(',').map(|cell| cell.trim().trim_matches('"').to_owned()).collect();
+        let split =
+            |line: &str| line.split(',').map(|cell| cell.trim().trim_matches('"').to_owned()).collect();
         let header = split(lines.next().expect("a header"));
         let rows: Vec<Vec<String>> = lines.map(split).collect();
         assert!(!rows.is_empty(), "{folder}/{file} has no rows");
@@ -67,7 +73,8 @@ fn weighted_least_squares_on_splines_equal_r() {
     let input = Reference::read("spline_least_squares", "input.csv");
     let (age, index, weight) = (input.numbers("age"), input.numbers("index"), input.numbers("weight"));
     let expected = Reference::read("spline_least_squares", "expected.csv");
-    let cases = expected.texts("knots").into_iter().zip(expected.numbers("x")).zip(expected.numbers("fitted"));
+    let cases =
+        expected.texts("knots").into_iter().zip(expected.numbers("x")).zip(expected.numbers("fitted"));
     for ((knots, x), want) in cases {
         let spline = spline(knots);
         let regressors = spline.regressors(&age).expect("finite ages");
@@ -84,7 +91,16 @@ fn weighted_quantile_regressions_equal_r() {
     let in_replicate: Vec<f64> = weight
         .iter()
         .zip(input.numbers("unit"))
-        .map(|(weight, unit)| weight * if unit < 3.0 { 0.0 } else if unit < 5.0 { 2.0 } else { 1.0 })
+        .map(|(weight, unit)| {
+            weight
+                * if unit < 3.0 {
+                    0.0
+                } else if unit < 5.0 {
+                    2.0
+                } else {
+                    1.0
+                }
+        })
         .collect();
     let expected = Reference::read("quantile_regression", "expected.csv");
     let (weights, knots) = (expected.texts("weights"), expected.texts("knots"));
@@ -95,9 +111,13 @@ fn weighted_quantile_regressions_equal_r() {
         let regressors = spline.regressors(&age).expect("finite ages");
         let full = QuantileRegression::new(&regressors, &y, &weight, p[row]).expect("determined");
         let from_full = full.replicate(&in_replicate).expect("determined");
-        let from_scratch = quantile_regression::fit(&regressors, &y, &in_replicate, p[row]).expect("determined");
-        let fits =
-            if weights[row] == "full" { vec![full.coefficients()] } else { vec![&from_full[..], &from_scratch[..]] };
+        let from_scratch =
+            quantile_regression::fit(&regressors, &y, &in_replicate, p[row]).expect("determined");
+        let fits = if weights[row] == "full" {
+            vec![full.coefficients()]
+        } else {
+            vec![&from_full[..], &from_scratch[..]]
+        };
         for fit in fits {
             let what = format!("{} weights, knots {}, p {} at {}", weights[row], knots[row], p[row], x[row]);
             assert_close(height(&spline, x[row], fit), want[row], expected.tolerance, &what);
@@ -143,7 +163,8 @@ fn percentile_curves_and_their_bands_equal_r() {
         let band = Band { method, confidence: 0.95 };
         let got = percentile_curves(&rows, settings.clone(), &replicates, band).expect("determined");
         assert_eq!((got.used, got.failed, got.logarithm), (25, 0, true));
-        let (lower, upper, value) = (expected.numbers(lower), expected.numbers(upper), expected.numbers("value"));
+        let (lower, upper, value) =
+            (expected.numbers(lower), expected.numbers(upper), expected.numbers("value"));
         for row in 0..p.len() {
             let k = got.probabilities.iter().position(|&q| (q - p[row]).abs() < 1e-9).expect("a probability");
             let g = got.grid.iter().position(|&place| place == x[row]).expect("a place");
@@ -180,7 +201,8 @@ fn covariate_rocs_and_their_bands_equal_statsmodels() {
             false_positive_shares: vec![0.05, 0.2, 0.5],
             reversed,
         };
-        let turned: Vec<f64> = index.iter().map(|value| if reversed { 1.0 / value } else { *value }).collect();
+        let turned: Vec<f64> =
+            index.iter().map(|value| if reversed { 1.0 / value } else { *value }).collect();
         let rows = CurveRows { value: &turned, ..rows };
         for (method, lower, upper) in [
             (BandMethod::T { df: 6.0 }, &t_lower, &t_upper),
@@ -208,4 +230,55 @@ fn covariate_rocs_and_their_bands_equal_statsmodels() {
             }
         }
     }
+}
+
+/// Of an AUC from 30,000 people a class: three standard errors of about 0.002.
+const AREA_TOLERANCE: f64 = 0.007;
+
+/// Of the logarithm of the empirical Youden cutoff, which converges with the cube root of the people.
+const CUTOFF_TOLERANCE: f64 = 0.1;
+
+#[test]
+fn covariate_rocs_of_a_normal_model_have_their_closed_form() {
+    const SPREAD: [f64; 2] = [0.5, 0.7];
+    let mean =
+        |x: f64, with: bool| 0.3 + 0.02 * (x - 40.0) + if with { 0.8 + 0.01 * (x - 40.0) } else { 0.0 };
+    let mut random = ChaCha8Rng::seed_from_u64(20_240_605);
+    let mut uniform = || ((random.next_u64() >> 11) as f64 + 0.5) / (1_u64 << 53) as f64;
+    let (mut age, mut index, mut class) = (vec![], vec![], vec![]);
+    for person in 0..60_000 {
+        let (x, with) = (20.0 + 40.0 * uniform(), person % 2 == 1);
+        age.push(x);
+        class.push(with);
+        index.push((mean(x, with) + SPREAD[usize::from(with)] * normal_quantile(uniform())).exp());
+    }
+    let weight = vec![1.0; age.len()];
+    let unit = vec![0; age.len()];
+    let rows = CurveRows { x: &age, value: &index, weight: &weight, unit: &unit };
+    let settings = RocSettings {
+        spline: spline("20.1 30 45 59.9"),
+        slopes: Slopes::Separate,
+        grid: vec![25.0, 40.0, 55.0],
+        false_positive_shares: vec![],
+        reversed: false,
+    };
+    let grid = settings.grid.clone();
+    let got = CovariateModel::new(&rows, &class, settings).and_then(|m| m.fit(&weight)).expect("determined");
+    let normal = Normal::standard();
+    let (s0, s1) = (SPREAD[0] * SPREAD[0], SPREAD[1] * SPREAD[1]);
+    let area = |x: f64| normal.cdf((mean(x, true) - mean(x, false)) / (s0 + s1).sqrt());
+    for (at, &x) in got.at.iter().zip(&grid) {
+        // Where the densities cross, with distance d: (s1 − s0) c² + 2 s0 d c − s0 d² − 2 s0 s1 ln(σ1 / σ0) =
+        // 0.
+        let d = mean(x, true) - mean(x, false);
+        let (a, b) = (s1 - s0, 2.0 * s0 * d);
+        let c = -s0 * d * d - 2.0 * s0 * s1 * (SPREAD[1] / SPREAD[0]).ln();
+        let cutoff = mean(x, false) + (-b + (b * b - 4.0 * a * c).sqrt()) / (2.0 * a);
+        assert_close(at.auc, area(x), AREA_TOLERANCE, &format!("area at {x}"));
+        assert_close(at.cutoff, cutoff, CUTOFF_TOLERANCE, &format!("cutoff at {x}"));
+    }
+    let average = (0..400).map(|k| area(20.05 + 0.1 * f64::from(k))).sum::<f64>() / 400.0;
+    assert_close(got.adjusted_auc, average, AREA_TOLERANCE, "adjusted area");
+    assert_close(got.spread_without, SPREAD[0], AREA_TOLERANCE, "spread without");
+    assert_close(got.spread_with, SPREAD[1], AREA_TOLERANCE, "spread with");
 }
