@@ -307,6 +307,48 @@ mod tests {
         assert_eq!(full.replicate(&[0.0; 3]), Err(StatError::NoWeight));
     }
 
+    #[test]
+    fn a_curve_that_leaves_its_neighbourhood_is_found() {
+        // With a single constant column the regression is the weighted quantile. The replicate moves nearly
+        // all weight to the top tenth, far from the rows near the full-sample curve.
+        let n = 3000;
+        let constant = Regressors::new(1, vec![1.0; n]).expect("ones");
+        let y: Vec<f64> = (0..n).map(|i| (i * 1009 % n) as f64 + scatter(i as u64)).collect();
+        let weight: Vec<f64> = (0..n).map(|i| 1.0 + (i % 7) as f64 + scatter((i + n) as u64)).collect();
+        let moved: Vec<f64> =
+            y.iter().zip(&weight).map(|(y, w)| if *y > 2700.0 { *w } else { 0.001 * w }).collect();
+        for p in [0.03, 0.5, 0.96] {
+            let full = QuantileRegression::new(&constant, &y, &weight, p).expect("determined");
+            assert_eq!(full.coefficients(), [weighted_quantile(&y, &weight, p).expect("usable")]);
+            let replicate = full.replicate(&moved).expect("determined");
+            assert_eq!(replicate, [weighted_quantile(&y, &moved, p).expect("usable")]);
+        }
+    }
+
+    #[test]
+    fn rows_set_aside_are_looked_at_again() {
+        // Nearly all weight is at x = 0 and x = 1, where medians move a little in the replicate; carried on
+        // to x = 10, the line then passes rows that were set aside as far above it.
+        let n = 3000;
+        let place = |i: usize| [0.0, 1.0, 10.0][if i % 15 == 0 { 2 } else { i % 2 }];
+        let x: Vec<f64> = (0..n).map(place).collect();
+        let side = |i: usize| if i % 2 == 0 { 1.0 } else { -1.0 };
+        let y: Vec<f64> = (0..n)
+            .map(|i| if x[i] > 5.0 { side(i) + 0.4 * scatter(i as u64) } else { scatter(i as u64) })
+            .collect();
+        let weight: Vec<f64> = x.iter().map(|x| if *x > 5.0 { 0.01 } else { 1.0 }).collect();
+        let moved: Vec<f64> = (0..n)
+            .map(|i| weight[i] * if x[i] < 5.0 && (x[i] > 0.5) == (y[i] > 0.0) { 1.2 } else { 1.0 })
+            .collect();
+        let design = line(&x);
+        let full = QuantileRegression::new(&design, &y, &weight, 0.5).expect("determined");
+        let got = full.replicate(&moved).expect("determined");
+        let passed = |b: &[f64]| b[0] + 10.0 * b[1] > 0.7;
+        assert!(!passed(full.coefficients()) && passed(&got), "{:?} {got:?}", full.coefficients());
+        let direct = fit(&design, &y, &moved, 0.5).expect("determined");
+        assert!(got.iter().zip(&direct).all(|(a, b)| (a - b).abs() < ROUNDING), "{got:?} {direct:?}");
+    }
+
     prop_compose! {
         /// Few distinct ages, heights and weights: ties everywhere.
         fn tied_rows()(rows in prop::collection::vec((0_u8..5, 0_u8..4, 0_u8..3), 3..12))
