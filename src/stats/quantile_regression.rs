@@ -330,9 +330,9 @@ mod tests {
         // Nearly all weight is at x = 0 and x = 1, where medians move a little in the replicate; carried on
         // to x = 10, the line then passes rows that were set aside as far above it.
         let n = 3000;
-        let place = |i: usize| [0.0, 1.0, 10.0][if i % 15 == 0 { 2 } else { i % 2 }];
+        let place = |i: usize| [0.0, 1.0, 10.0][if i.is_multiple_of(15) { 2 } else { i % 2 }];
         let x: Vec<f64> = (0..n).map(place).collect();
-        let side = |i: usize| if i % 2 == 0 { 1.0 } else { -1.0 };
+        let side = |i: usize| if i.is_multiple_of(2) { 1.0 } else { -1.0 };
         let y: Vec<f64> = (0..n)
             .map(|i| if x[i] > 5.0 { side(i) + 0.4 * scatter(i as u64) } else { scatter(i as u64) })
             .collect();
