@@ -1,4 +1,8 @@
 //! Weighted least squares.
+//!
+//! Written out because the linear regression of `linfa-linear` 0.8.1 ignores a data set's weights and, on
+//! rows scaled by √w, notices a missing rank only where a pivot is exactly zero: a replicate that lost an age
+//! range would get wild numbers instead of an error.
 
 use super::regressors::dot;
 use super::{Regressors, StatError};
