@@ -135,7 +135,7 @@ fn likelihood_ratios(
     };
     let df_of = |class: bool| frame.design.degrees_of_freedom(&people.sample, &|r| people.class[r] == class);
     let df = df_of(true).min(df_of(false));
-    let ratios: [(&'static str, fn(&Table2) -> f64); 2] =
+    let ratios: [NamedMeasure; 2] =
         [("lr_positive", Table2::lr_positive), ("lr_negative", Table2::lr_negative)];
     ratios.map(|(name, ratio)| {
         let value = ratio(&full);
@@ -174,6 +174,9 @@ fn likelihood_ratio(
         verdict,
     }
 }
+
+/// A measure of a two-by-two table, with its name.
+type NamedMeasure = (&'static str, fn(&Table2) -> f64);
 
 /// Weights of the two-by-two table of outcome and cutoff.
 struct Table2 {
@@ -218,7 +221,7 @@ fn reselected(context: &Context, scan: &Scan, chosen: &RuleScan, fixed: &[Measur
         beyond_with: chosen.positive_with[r],
         beyond_without: chosen.positive_without[r],
     };
-    let shares: [(&str, fn(&Table2) -> f64); 4] = [
+    let shares: [NamedMeasure; 4] = [
         ("sensitivity", Table2::sensitivity),
         ("specificity", Table2::specificity),
         ("ppv", Table2::ppv),

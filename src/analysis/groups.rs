@@ -88,7 +88,7 @@ fn all_groups(study: &Study, plan: &CellPlan) -> Vec<Group> {
     for (position, variables) in study.groupings.iter().enumerate() {
         let grouping_name =
             variables.iter().map(|&v| study.variables[v].name.as_str()).collect::<Vec<_>>().join(" × ");
-        let mut crossed: Vec<(Vec<String>, Vec<(usize, u8)>)> = vec![(Vec::new(), Vec::new())];
+        let mut crossed: Crossed = vec![(Vec::new(), Vec::new())];
         for &variable in variables {
             crossed = cross(&crossed, variable, &plan.variables[variable].labels);
         }
@@ -102,6 +102,7 @@ fn all_groups(study: &Study, plan: &CellPlan) -> Vec<Group> {
     all
 }
 
+/// Names and (variable, level) pairs of the groups of a crossing.
 type Crossed = Vec<(Vec<String>, Vec<(usize, u8)>)>;
 
 fn cross(so_far: &Crossed, variable: usize, labels: &[String]) -> Crossed {

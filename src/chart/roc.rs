@@ -7,8 +7,7 @@ use super::palette::{Colour, ESTIMATE, GRID, INK, SERIES, SOFT};
 use super::scale::Scale;
 use super::scene::{Align, Dash, Face, Point, Scene, Shape, Stroke};
 use super::select::{
-    Bundle, EVERYBODY, bundles, capital, count_text, decimals, group_label, interval_text, population_stem,
-    range_text, stem,
+    Bundle, EVERYBODY, bundles, capital, count_text, decimals, group_label, population_stem, range_text, stem,
 };
 use super::sheet::{self, HEADING, MARGIN, NOTE, SMALL, WIDTH};
 use super::{Drawing, Source};
@@ -192,8 +191,11 @@ fn choices(source: &Source<'_>, bundle: &Bundle<'_>) -> Vec<Choice> {
     let places = decimals(rows.iter().copied(), "cutoff");
     let mut choices: Vec<Choice> = Vec::new();
     for row in rows {
-        let heading = format!("cutoff {}", interval_text(&row, "cutoff", places));
-        let rule = source.labels.rule(row.text("rule")).to_owned();
+        let Some(cutoff) = row.shown("cutoff") else { continue };
+        let heading = format!("cutoff {}", fixed(cutoff, places));
+        let range = range_text(row.shown("lower"), row.shown("upper"), places);
+        let range = range.map(|range| format!(" ({range})")).unwrap_or_default();
+        let rule = format!("{}{range}", source.labels.rule(row.text("rule")));
         let Some((sensitivity, specificity)) = accuracy(source.table("cutoff_accuracy"), &row) else {
             continue;
         };

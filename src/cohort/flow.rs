@@ -41,7 +41,7 @@ pub fn flow(study: &Study, cohort: &Cohort, files: &[FlowLine]) -> Result<Vec<Fl
         }
         exclusions(study, &people, &mut counter)?;
         let kept = counter.before;
-        let kept_rows = cohort_rows(study, people)?;
+        let kept_rows = cohort_rows(study, &people)?;
         for (index, of_index) in study
             .indices
             .iter()
@@ -83,7 +83,7 @@ fn exclusions(study: &Study, people: &DataFrame, counter: &mut Counter) -> Resul
     Ok(())
 }
 
-fn cohort_rows(study: &Study, people: DataFrame) -> Result<DataFrame, CohortError> {
+fn cohort_rows(study: &Study, people: &DataFrame) -> Result<DataFrame, CohortError> {
     let mask = Cohort::exclusion_mask(study) as i64;
     let keep: BooleanChunked =
         people.column("flags")?.i64()?.iter().map(|f| Some(f.is_some_and(|f| f & mask == 0))).collect();

@@ -28,7 +28,9 @@ fn merge_frames(pieces: &[&FrameTally]) -> FrameTally {
     let design = DesignTable::merge(&pieces.iter().map(|p| &p.design).collect::<Vec<_>>());
     let positions: Vec<Vec<u32>> = pieces.iter().map(|p| positions(&p.design, &design)).collect();
     let add = |pick: &dyn Fn(&FrameTally) -> Tally| {
-        add_up(pieces.iter().zip(&positions).map(|(piece, to)| renumbered(pick(piece), to)).collect())
+        let parts: Vec<Tally> =
+            pieces.iter().zip(&positions).map(|(piece, to)| renumbered(pick(piece), to)).collect();
+        add_up(&parts)
     };
     let indices = (0..pieces[0].indices.len()).map(|i| add(&|p| p.indices[i].clone())).collect();
     FrameTally { frame: pieces[0].frame.clone(), people: add(&|p| p.people.clone()), indices, design }
@@ -50,10 +52,13 @@ fn renumbered(mut tally: Tally, positions: &[u32]) -> Tally {
     tally
 }
 
+/// (key, cell), (flags, outcomes), unit, people, (weight, squared weight).
+type SumRow = ([i64; 2], [u64; 2], u32, u32, [i64; 2]);
+
 /// Concatenates, sorts and sums rows that share key, cell, flags, outcomes and unit.
-fn add_up(pieces: Vec<Tally>) -> Tally {
-    let mut rows: Vec<([i64; 2], [u64; 2], u32, u32, [i64; 2])> = Vec::new();
-    for t in &pieces {
+fn add_up(pieces: &[Tally]) -> Tally {
+    let mut rows: Vec<SumRow> = Vec::new();
+    for t in pieces {
         rows.extend((0..t.len()).map(|i| {
             let sums = [t.weight[i], t.weight_squared[i]];
             ([t.key[i], t.cell[i]], [t.flags[i], t.outcomes[i]], t.unit[i], t.people[i], sums)
@@ -103,7 +108,7 @@ mod tests {
 
     #[test]
     fn rows_that_share_everything_are_summed_and_others_kept_apart() {
-        let sum = add_up(vec![piece(5, 0), piece(4, 0), piece(5, 0), piece(5, 1)]);
+        let sum = add_up(&[piece(5, 0), piece(4, 0), piece(5, 0), piece(5, 1)]);
         assert_eq!(sum.key, [4, 5, 5]);
         assert_eq!(sum.people, [1, 2, 1]);
         assert_eq!(sum.weight, [10, 20, 10]);

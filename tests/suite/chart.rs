@@ -1,5 +1,4 @@
 //! Charts: same tables, same bytes; nothing withheld drawn, no text cut off or overlapping.
-#![allow(clippy::unwrap_used)]
 
 use std::sync::OnceLock;
 

@@ -1,6 +1,5 @@
 //! Invented tables that strain a drawing: 64 groups, long labels, huge and tiny intervals, counts of
 //! one and of a hundred million, eight thresholds, rules that choose nearly the same point.
-#![allow(clippy::unwrap_used)]
 
 use cutspan::chart::{IndexLabel, Labels};
 use cutspan::table::{RowBuilder, Table, schema};

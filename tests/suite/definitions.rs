@@ -1,6 +1,5 @@
 //! Every row of definitions, tested in one loop, and the rows whose limits or formulas are known
 //! from print.
-#![allow(clippy::unwrap_used, reason = "a test that cannot go on fails")]
 
 use std::collections::BTreeMap;
 

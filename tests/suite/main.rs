@@ -1,4 +1,5 @@
 //! The suites, one line each.
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on fails")]
 
 mod architecture; // one direction of use, and the study files that come with the program
 mod chart; // drawings: same tables, same bytes; nothing withheld, cut off or overlapping

@@ -114,7 +114,7 @@ struct Official {
     percentiles: [f64; 5],
 }
 
-/// NCHS, documentation of the 2013–2014 insulin file (INS_H): geometric mean (standard error) and
+/// NCHS, documentation of the 2013–2014 insulin file (`INS_H`): geometric mean (standard error) and
 /// percentiles 5, 25, 50, 75 and 95 of fasting insulin, as released and adjusted to the method of 2011–2012.
 const OFFICIAL_INSULIN: [Official; 3] = [
     Official {
@@ -175,7 +175,7 @@ source = "NCHS, documentation of INS_H, backward Deming regression"
     }
 }
 
-/// NCHS, documentation of the 2015–2016 glucose file (GLU_I): share of non-pregnant adults of 18 or
+/// NCHS, documentation of the 2015–2016 glucose file (`GLU_I`): share of non-pregnant adults of 18 or
 /// more without diagnosed diabetes with fasting glucose of 100–125 and of 126 mg/dL or more, after the
 /// backward equation to the method of 2013–2014: 41.5 % and 3.4 %, printed with one decimal.
 #[test]
@@ -300,7 +300,7 @@ fn one_thread_and_two_give_the_same_tables() {
     let study = parse(&study_of("2017-2020", THREE_TWINS));
     let with = |threads: usize| {
         let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
-        pool.install(|| pipeline::estimate(&study, &[data.clone()]).unwrap())
+        pool.install(|| pipeline::estimate(&study, std::slice::from_ref(&data)).unwrap())
     };
     assert!(with(1).tables == with(2).tables);
 }

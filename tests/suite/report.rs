@@ -1,5 +1,4 @@
 //! The page: what it says, that it stands alone, that its links and headings hold, that it can be read.
-#![allow(clippy::unwrap_used)]
 
 use cutspan::chart::Chart;
 use cutspan::definitions::Standing;

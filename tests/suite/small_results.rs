@@ -1,5 +1,4 @@
 //! A small invented set of result tables: the survey, its groups and all numbers are made up.
-#![allow(clippy::unwrap_used)]
 
 use cutspan::chart::{IndexLabel, Labels};
 use cutspan::table::{RowBuilder, Table, schema};

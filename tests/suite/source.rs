@@ -1,7 +1,6 @@
 //! Reading: transport files against another reader, made-up extracts of the survey's files, tables with a
 //! column map, and the official files against their codebooks.
 
-#![allow(clippy::unwrap_used, reason = "a test that cannot go on fails")]
 #![allow(clippy::print_stdout, reason = "a skipped test says so")]
 
 mod codebooks;

@@ -1,5 +1,4 @@
 //! Study files: what is filled in, what a study means, and a message for every slip.
-#![allow(clippy::unwrap_used, reason = "a test that cannot go on fails")]
 
 use std::fs;
 use std::path::Path;

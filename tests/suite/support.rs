@@ -10,6 +10,7 @@ pub fn assert_close(got: f64, want: f64, tolerance: f64, what: &str) {
 
 /// The folder with official survey files: `CUTSPAN_DATA`, else `../shared/data`. Without one the
 /// test says that it is skipped; in CI a missing folder fails.
+#[expect(clippy::print_stdout, reason = "a skipped test says so")]
 pub fn official_data() -> Option<PathBuf> {
     let beside = Path::new(env!("CARGO_MANIFEST_DIR")).join("../shared/data");
     let folder = std::env::var_os("CUTSPAN_DATA").map_or(beside, PathBuf::from);

@@ -1,5 +1,4 @@
 //! Tables as CSV, Parquet and datapackage.json, and back.
-#![allow(clippy::unwrap_used)]
 
 use std::fs;
 
