@@ -1,15 +1,13 @@
 //! Reading: transport files against another reader, made-up extracts of the survey's files, tables with a
 //! column map, and the official files against their codebooks.
 
-#![allow(clippy::print_stdout, reason = "a skipped test says so")]
-
 mod codebooks;
 mod extracts;
 mod official;
 mod tables;
 
 use std::collections::BTreeMap;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use cutspan::definitions::quantity::quantities;
 use cutspan::definitions::{Exclusion, Standing};
@@ -56,18 +54,6 @@ fn study(sources: Vec<Source>, formula: &str) -> Study {
 
 fn cycle(name: &str, weight_share: f64) -> Source {
     Source::Survey { survey: "nhanes".to_owned(), cycle: name.to_owned(), weight_share }
-}
-
-/// The folder of official files, or `None` after saying so. On a build server absence is a failure.
-fn official_files() -> Option<PathBuf> {
-    let beside = Path::new(env!("CARGO_MANIFEST_DIR")).join("../shared/data");
-    let folder = std::env::var_os("CUTSPAN_DATA").map_or(beside, PathBuf::from);
-    if folder.join("nhanes").is_dir() {
-        return Some(folder);
-    }
-    assert!(std::env::var_os("CI").is_none_or(|ci| ci != "true"), "official files are not at hand");
-    println!("skipped: no official files (set CUTSPAN_DATA to a folder that holds nhanes/<cycle>/)");
-    None
 }
 
 fn numbers<'a>(loaded: &'a Loaded, column: &str) -> &'a Float64Chunked {

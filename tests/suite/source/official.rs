@@ -8,7 +8,8 @@ use cutspan::source::{Loaded, read, read_all};
 use polars::prelude::Float64Chunked;
 
 use super::codebooks::{CODEBOOKS, Codebook};
-use super::{counts, cycle, numbers, official_files, study, texts, yes_no};
+use super::{counts, cycle, numbers, study, texts, yes_no};
+use crate::support::official_data;
 
 /// Number present, least, greatest.
 fn range(column: &Float64Chunked) -> (usize, f64, f64) {
@@ -37,7 +38,7 @@ fn read_cycle(folder: &Path, name: &str) -> Loaded {
 
 #[test]
 fn official_files_hold_what_their_codebooks_say() {
-    let Some(folder) = official_files() else { return };
+    let Some(folder) = official_data() else { return };
     for book in CODEBOOKS {
         let loaded = read_cycle(&folder, book.cycle);
         check_people(book, &loaded);
@@ -110,7 +111,7 @@ const WITH_INSULIN: &[(&str, usize)] =
 
 #[test]
 fn people_with_insulin_and_a_weight_are_as_many_as_published() {
-    let Some(folder) = official_files() else { return };
+    let Some(folder) = official_data() else { return };
     for (name, expected) in WITH_INSULIN {
         let loaded = read_cycle(&folder, name);
         let weights = numbers(&loaded, "weight_fasting").iter();
@@ -122,7 +123,7 @@ fn people_with_insulin_and_a_weight_are_as_many_as_published() {
 
 #[test]
 fn insulin_below_detection_is_marked_as_often_as_the_codebooks_say() {
-    let Some(folder) = official_files() else { return };
+    let Some(folder) = official_data() else { return };
     for (name, expected) in [("2003-2004", 16), ("2015-2016", 1), ("2017-2018", 7), ("2017-2020", 7)] {
         let loaded = read_cycle(&folder, name);
         let marked = yes_no(&loaded, "insulin_below_detection").iter().flatten().filter(|yes| *yes).count();
@@ -134,7 +135,7 @@ fn insulin_below_detection_is_marked_as_often_as_the_codebooks_say() {
 
 #[test]
 fn people_without_weight_keep_their_values() {
-    let Some(folder) = official_files() else { return };
+    let Some(folder) = official_data() else { return };
     // published: 180 people of 2017-2018 and 268 of 2017-2020 had not fasted, 175 and 261 of them have insulin
     for (name, expected) in [("2017-2018", 175), ("2017-2020", 261)] {
         let loaded = read_cycle(&folder, name);
@@ -147,7 +148,7 @@ fn people_without_weight_keep_their_values() {
 
 #[test]
 fn millimoles_come_from_milligrams() {
-    let Some(folder) = official_files() else { return };
+    let Some(folder) = official_data() else { return };
     let loaded = read_cycle(&folder, "2017-2018");
     let pairs = numbers(&loaded, "glucose_mg_dl").iter().zip(numbers(&loaded, "glucose_mmol_l").iter());
     for (mg, mmol) in pairs.filter_map(|(mg, mmol)| mg.zip(mmol)) {
@@ -159,7 +160,7 @@ fn millimoles_come_from_milligrams() {
 
 #[test]
 fn systolic_means_equal_the_released_averages() {
-    let Some(folder) = official_files() else { return };
+    let Some(folder) = official_data() else { return };
     let released = csv_columns(&folder.join("nhanes/1999-2000/BPX.csv"), ["SEQN", "BPXSAR", "BPXDAR"]);
     let loaded = read_cycle(&folder, "1999-2000");
     let people = texts(&loaded, "person").iter().flatten();
@@ -192,7 +193,7 @@ fn csv_columns(path: &Path, names: [&str; 3]) -> Vec<[String; 3]> {
 
 #[test]
 fn the_cycle_of_2021_holds_what_was_met_in_its_files() {
-    let Some(folder) = official_files() else { return };
+    let Some(folder) = official_data() else { return };
     let loaded = read_cycle(&folder, "2021-2023");
     assert_eq!(loaded.frame.height(), 11933);
     assert_eq!(range(numbers(&loaded, "glucose_mg_dl")), (3672, 59.0, 561.0));
@@ -209,7 +210,7 @@ const PEOPLE: f64 = 1.0;
 
 #[test]
 fn pooled_weights_stand_for_one_population() {
-    let Some(folder) = official_files() else { return };
+    let Some(folder) = official_data() else { return };
     let pool = |sources: &[(&str, f64)]| {
         let sources = sources.iter().map(|(name, share)| cycle(name, *share)).collect();
         read_all(&study(sources, "glucose_mg_dl > insulin_uu_ml"), std::slice::from_ref(&folder)).unwrap()
@@ -228,7 +229,7 @@ fn pooled_weights_stand_for_one_population() {
 
 #[test]
 fn pooling_says_what_does_not_fit() {
-    let Some(folder) = official_files() else { return };
+    let Some(folder) = official_data() else { return };
     let kinds = |sources: &[&str]| {
         let sources = sources.iter().map(|name| cycle(name, 0.5)).collect();
         let loaded = read_all(&study(sources, "insulin_uu_ml > 2"), std::slice::from_ref(&folder)).unwrap();
@@ -243,7 +244,7 @@ fn pooling_says_what_does_not_fit() {
 
 #[test]
 fn every_cycle_gives_the_same_columns_when_read_for_a_study() {
-    let Some(folder) = official_files() else { return };
+    let Some(folder) = official_data() else { return };
     let mut layouts = BTreeSet::new();
     for name in cycles("nhanes").unwrap() {
         let study = study(vec![cycle(&name, 1.0)], "age_years > 20");
