@@ -1,5 +1,7 @@
 //! How far a group's cutoff lies from everybody's, replicate by replicate.
 
+use rayon::prelude::*;
+
 use super::context::Context;
 use super::roc::{Curve, Cutoff};
 use super::withhold::Verdict;
@@ -10,11 +12,16 @@ use crate::table::Table;
 /// Ratio and difference of every group's cutoff to everybody's, by the same rule.
 pub fn table(context: &Context, curves: &[Curve]) -> Result<Table, AnalysisError> {
     let mut table = tabulate::empty("cutoff_differences");
-    for (curve, overall) in pairs(curves) {
-        for (position, rule) in context.study.rules.iter().enumerate() {
-            let (own, all) = (&curve.cutoffs.get(position), &overall.cutoffs.get(position));
-            let (Some(own), Some(all)) = (own, all) else { continue };
-            let gap = Gap::new(context, curve, (own, all));
+    let pairs: Vec<(&Curve, &Curve)> = pairs(curves).collect();
+    let gaps: Vec<Vec<Gap>> = pairs
+        .par_iter()
+        .map(|(curve, overall)| {
+            let both = curve.cutoffs.iter().zip(&overall.cutoffs);
+            both.map(|pair| Gap::new(context, curve, pair)).collect()
+        })
+        .collect();
+    for ((curve, overall), gaps) in pairs.into_iter().zip(&gaps) {
+        for (rule, gap) in context.study.rules.iter().zip(gaps) {
             let frame = context.frame_of_pair(curve.index, curve.outcome);
             let row = tabulate::lead(table.row(), context, (frame, curve.index))
                 .text("outcome", &*context.study.outcomes[curve.outcome].row.name)

@@ -262,52 +262,60 @@ pub fn oriented(interval: Interval, sign: f64) -> Interval {
 
 /// Curves for drawing: everybody and the groups of the study's first grouping.
 pub fn points(context: &Context) -> Result<Table, AnalysisError> {
-    let drawn = |g: &&Group| g.grouping.is_none_or(|grouping| grouping == 0);
+    let drawn: Vec<&Group> =
+        context.groups.iter().filter(|g| g.grouping.is_none_or(|grouping| grouping == 0)).collect();
+    let pairs =
+        (0..context.study.indices.len()).flat_map(|i| (0..context.study.outcomes.len()).map(move |o| (i, o)));
+    let tasks: Vec<_> = pairs.flat_map(|pair| drawn.iter().map(move |group| (pair, *group))).collect();
+    let curves: Vec<Vec<Drawn>> =
+        tasks.par_iter().map(|(pair, group)| drawn_curve(context, *pair, group)).collect();
     let mut table = tabulate::empty("roc_points");
-    for index in 0..context.study.indices.len() {
-        for outcome in 0..context.study.outcomes.len() {
-            for group in context.groups.iter().filter(drawn) {
-                curve_rows(context, (index, outcome), group, &mut table)?;
-            }
+    for (((index, outcome), group), points) in tasks.iter().zip(&curves) {
+        let sign = context.study.indices[*index].sign() as f64;
+        let frame = context.frame_of_pair(*index, *outcome);
+        for point in points {
+            let row = tabulate::lead(table.row(), context, (frame, *index));
+            tabulate::of_group(row, &context.populations[0], group)
+                .text("outcome", &*context.study.outcomes[*outcome].row.name)
+                .real("cutoff", Some(point.cutoff * sign))
+                .real("false_positive_share", Some(1.0 - point.specificity))
+                .real("sensitivity", Some(point.sensitivity))
+                .real("specificity", Some(point.specificity))
+                .real("sensitivity_lower", point.band.map(|b| b.lower))
+                .real("sensitivity_upper", point.band.map(|b| b.upper))
+                .done()?;
         }
     }
     Ok(table)
 }
 
-fn curve_rows(
-    context: &Context,
-    pair: (usize, usize),
-    group: &Group,
-    table: &mut Table,
-) -> Result<(), AnalysisError> {
+/// A point of a drawn curve with the band of its sensitivity.
+struct Drawn {
+    cutoff: f64,
+    sensitivity: f64,
+    specificity: f64,
+    band: Option<Interval>,
+}
+
+fn drawn_curve(context: &Context, pair: (usize, usize), group: &Group) -> Vec<Drawn> {
     let people = classed(context, pair, &context.populations[0], group);
     let study = context.study;
-    if !withhold::cutoff(study, people.with, people.without, Some(Interval { lower: 1.0, upper: 1.0 }))
-        .shown(study)
-    {
-        return Ok(());
+    let sure = Some(Interval { lower: 1.0, upper: 1.0 });
+    if !withhold::cutoff(study, people.with, people.without, sure).shown(study) {
+        return Vec::new();
     }
-    let Ok(points) = roc::curve(&people.sample, &people.class) else { return Ok(()) };
-    let frame = context.frame_of_pair(pair.0, pair.1);
+    let Ok(points) = roc::curve(&people.sample, &people.class) else { return Vec::new() };
+    let replicates = &context.frames[context.frame_of_pair(pair.0, pair.1)].replicates;
     let grid: Vec<f64> = (0..=CURVE_STEPS).map(|i| i as f64 / CURVE_STEPS as f64).collect();
-    let replicates =
-        scan::sensitivity_at(&people.sample, &people.class, &context.frames[frame].replicates, &grid);
-    let sign = study.indices[pair.0].sign() as f64;
-    for (x, spread) in grid.iter().zip(&replicates) {
-        // The largest sensitivity whose 1 − specificity does not exceed x; points run from everybody up.
-        let Some(point) = points.iter().find(|p| 1.0 - p.specificity <= x + 1e-12) else { continue };
+    let spreads = scan::sensitivity_at(&people.sample, &people.class, replicates, &grid);
+    // The largest sensitivity whose 1 − specificity does not exceed x; points run from everybody up.
+    let point_at = |x: f64| points.iter().find(|p| 1.0 - p.specificity <= x + 1e-12);
+    let drawn = |(x, spread): (&f64, &Vec<f64>)| {
+        let point = point_at(*x)?;
         let finite: Vec<f64> = spread.iter().copied().filter(|v| v.is_finite()).collect();
         let band = interval::percentile_of_replicates(&finite, study.confidence).ok();
-        let row = tabulate::lead(table.row(), context, (frame, pair.0));
-        tabulate::of_group(row, &context.populations[0], group)
-            .text("outcome", &*study.outcomes[pair.1].row.name)
-            .real("cutoff", Some(point.cutoff * sign))
-            .real("false_positive_share", Some(1.0 - point.specificity))
-            .real("sensitivity", Some(point.sensitivity))
-            .real("specificity", Some(point.specificity))
-            .real("sensitivity_lower", band.map(|b| b.lower))
-            .real("sensitivity_upper", band.map(|b| b.upper))
-            .done()?;
-    }
-    Ok(())
+        let (cutoff, sensitivity, specificity) = (point.cutoff, point.sensitivity, point.specificity);
+        Some(Drawn { cutoff, sensitivity, specificity, band })
+    };
+    grid.iter().zip(&spreads).filter_map(drawn).collect()
 }
