@@ -72,7 +72,7 @@ impl Band {
 
 #[cfg(test)]
 mod tests {
-    use super::super::{Design, LonelyPsu};
+    use crate::stats::{Design, LonelyPsu};
     use super::*;
 
     #[test]

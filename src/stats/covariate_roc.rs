@@ -334,7 +334,7 @@ pub fn covariate_roc(
 
 #[cfg(test)]
 mod tests {
-    use super::super::{Design, LonelyPsu};
+    use crate::stats::{Design, LonelyPsu};
     use super::*;
 
     const X: [f64; 8] = [20.0, 30.0, 40.0, 50.0, 20.0, 30.0, 40.0, 50.0];

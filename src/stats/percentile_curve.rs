@@ -238,8 +238,8 @@ pub fn percentile_curves(
 
 #[cfg(test)]
 mod tests {
-    use super::super::band::BandMethod;
-    use super::super::{Design, LonelyPsu};
+    use crate::stats::band::BandMethod;
+    use crate::stats::{Design, LonelyPsu};
     use super::*;
 
     const T: Band = Band { method: BandMethod::T { df: 2.0 }, confidence: 0.95 };

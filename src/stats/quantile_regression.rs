@@ -258,7 +258,7 @@ fn scatter(row: u64) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use super::super::{Design, LonelyPsu};
+    use crate::stats::{Design, LonelyPsu};
     use super::*;
     use proptest::prelude::*;
 
@@ -405,7 +405,7 @@ mod tests {
             times in prop::collection::vec(1_u8..4, 90)
         ) {
             let (x, y) = scattered(90);
-            let spline = super::super::NaturalSpline::new(&[20.0, 40.0, 60.0, 80.0]).expect("ascending");
+            let spline = crate::stats::NaturalSpline::new(&[20.0, 40.0, 60.0, 80.0]).expect("ascending");
             let design = spline.regressors(&x).expect("finite");
             let w: Vec<f64> = times.iter().map(|&k| f64::from(k)).collect();
             let base = fit(&design, &y, &w, p).expect("determined");
