@@ -72,8 +72,8 @@ impl Band {
 
 #[cfg(test)]
 mod tests {
-    use crate::stats::{Design, LonelyPsu};
     use super::*;
+    use crate::stats::{Design, LonelyPsu};
 
     #[test]
     fn each_kind_of_replicate_has_its_intervals() {

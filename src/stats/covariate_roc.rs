@@ -334,8 +334,8 @@ pub fn covariate_roc(
 
 #[cfg(test)]
 mod tests {
-    use crate::stats::{Design, LonelyPsu};
     use super::*;
+    use crate::stats::{Design, LonelyPsu};
 
     const X: [f64; 8] = [20.0, 30.0, 40.0, 50.0, 20.0, 30.0, 40.0, 50.0];
     const VALUE: [f64; 8] = [1.0, 1.4, 1.2, 1.8, 2.0, 1.3, 2.6, 3.0];

@@ -238,9 +238,9 @@ pub fn percentile_curves(
 
 #[cfg(test)]
 mod tests {
+    use super::*;
     use crate::stats::band::BandMethod;
     use crate::stats::{Design, LonelyPsu};
-    use super::*;
 
     const T: Band = Band { method: BandMethod::T { df: 2.0 }, confidence: 0.95 };
     const X: [f64; 8] = [20.0, 20.0, 40.0, 40.0, 60.0, 60.0, 30.0, 50.0];

@@ -258,8 +258,8 @@ fn scatter(row: u64) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use crate::stats::{Design, LonelyPsu};
     use super::*;
+    use crate::stats::{Design, LonelyPsu};
     use proptest::prelude::*;
 
     /// Losses of the same curve summed in another order.
