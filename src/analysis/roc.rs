@@ -16,6 +16,8 @@ use crate::table::Table;
 
 /// Steps of 1 − specificity at which a drawn curve is tabulated.
 const CURVE_STEPS: usize = 50;
+/// Replicates behind the band of a drawn curve.
+const BAND_REPLICATES: usize = 200;
 /// Cutoffs whose Youden index is this close to the best are shown as the flat range.
 const FLAT: f64 = 0.01;
 
@@ -305,7 +307,8 @@ fn drawn_curve(context: &Context, pair: (usize, usize), group: &Group) -> Vec<Dr
         return Vec::new();
     }
     let Ok(points) = roc::curve(&people.sample, &people.class) else { return Vec::new() };
-    let replicates = &context.frames[context.frame_of_pair(pair.0, pair.1)].replicates;
+    let all = &context.frames[context.frame_of_pair(pair.0, pair.1)].replicates;
+    let replicates = if all.kind == "bootstrap" { &all.first(BAND_REPLICATES) } else { all };
     let grid: Vec<f64> = (0..=CURVE_STEPS).map(|i| i as f64 / CURVE_STEPS as f64).collect();
     let spreads = scan::sensitivity_at(&people.sample, &people.class, replicates, &grid);
     // The largest sensitivity whose 1 − specificity does not exceed x; points run from everybody up.

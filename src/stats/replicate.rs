@@ -178,6 +178,21 @@ impl Replicates {
         &self.factors[start..start + self.count]
     }
 
+    /// The first `count` replicates (all, if there are fewer): for bands that are drawn and not printed.
+    /// Only replicates that are interchangeable, as those of the bootstrap are, may be thinned.
+    #[must_use]
+    pub fn first(&self, count: usize) -> Self {
+        let kept = count.min(self.count);
+        let units = self.factors.chunks_exact(self.count);
+        Self {
+            count: kept,
+            factors: units.flat_map(|unit| unit[..kept].iter().copied()).collect(),
+            scale: self.scale * self.count as f64 / kept as f64,
+            rscales: self.rscales[..kept].to_vec(),
+            kind: self.kind,
+        }
+    }
+
     /// Variance of an estimate from its replicates.
     ///
     /// # Formula

@@ -305,6 +305,11 @@ impl Best {
     /// Takes the point where its score ties with or beats the best. A class that vanished makes scores
     /// `NaN`, which never win.
     fn offer(&mut self, row: usize, scores: &Lanes, beyond: &Beyond) {
+        // Most values beat the best in no replicate: each without the outcome lowers most scores.
+        let wins = |(score, best): (&f64, &f64)| *score >= *best - SLACK;
+        if !scores.iter().zip(&self.score).fold(false, |any, pair| any | wins(pair)) {
+            return;
+        }
         let row = row as f64;
         for (lane, &score) in scores.iter().enumerate() {
             let best = self.score[lane];
