@@ -2,7 +2,7 @@
 //!
 //! Veldmark, the Veldmark Hearthlight Survey, the ancestry groups Brinnic, Calduen, Orvane and
 //! Sithrel and every person in it are made up. [`model`] states the superpopulation, [`person`]
-//! draws from it, [`design`] samples it in waves, strata and PSUs, and [`truth`] integrates it, so
+//! draws from it, [`design`] samples it in waves, strata and PSUs, and [`mod@truth`] integrates it, so
 //! that an estimate made from a sample can be held against the number it estimates.
 
 pub mod design;
