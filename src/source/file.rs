@@ -14,11 +14,14 @@ enum Format {
     Xport,
     Delimited,
     Parquet,
+    #[cfg(feature = "statistical-files")]
+    Statistical,
 }
 
 const XPORT_MAGIC: &[u8] = b"HEADER RECORD*******LIB";
 const PARQUET_MAGIC: &[u8] = b"PAR1";
 const TEXT_EXTENSIONS: &[&str] = &["csv", "tsv", "tab", "txt", "gz"];
+const STATISTICAL_EXTENSIONS: &[&str] = &["dta", "sav", "zsav", "sas7bdat"];
 const READ_SIZE: usize = 1 << 16;
 
 /// Reads the wanted columns (all when `None`) and records what the file was.
@@ -32,6 +35,8 @@ pub(super) fn read(
         Format::Xport => xport::read(path, wanted)?,
         Format::Delimited => delimited::read(path, wanted)?,
         Format::Parquet => parquet::read(path, wanted)?,
+        #[cfg(feature = "statistical-files")]
+        Format::Statistical => super::statistical::read(path, &extension(path), wanted)?,
     };
     record.rows = table.rows;
     Ok((table, record))
@@ -50,7 +55,10 @@ fn format(path: &Path) -> Result<Format, SourceError> {
     if start.starts_with(PARQUET_MAGIC) {
         return Ok(Format::Parquet);
     }
-    let extension = path.extension().map(|e| e.to_string_lossy().to_lowercase()).unwrap_or_default();
+    let extension = extension(path);
+    if STATISTICAL_EXTENSIONS.contains(&extension.as_str()) {
+        return statistical(path);
+    }
     if TEXT_EXTENSIONS.contains(&extension.as_str()) {
         return Ok(Format::Delimited);
     }
@@ -62,6 +70,23 @@ fn format(path: &Path) -> Result<Format, SourceError> {
         "neither a SAS transport file nor a Parquet file, and its extension is none of csv, tsv, tab, txt, gz"
     };
     Err(SourceError::file(path, format!("this is {found}")))
+}
+
+fn extension(path: &Path) -> String {
+    path.extension().map(|e| e.to_string_lossy().to_lowercase()).unwrap_or_default()
+}
+
+#[cfg(feature = "statistical-files")]
+#[expect(clippy::unnecessary_wraps, reason = "without the feature this is an error")]
+fn statistical(_path: &Path) -> Result<Format, SourceError> {
+    Ok(Format::Statistical)
+}
+
+#[cfg(not(feature = "statistical-files"))]
+fn statistical(path: &Path) -> Result<Format, SourceError> {
+    let advice = "Stata, SPSS and SAS data files are read by a program built with \
+                  `cargo build --release --features statistical-files`; or save the table as CSV";
+    Err(SourceError::file(path, advice))
 }
 
 fn record(path: &Path, source: &str) -> Result<FileRecord, SourceError> {

@@ -12,6 +12,8 @@ mod pool;
 mod raw;
 mod recipe;
 mod release;
+#[cfg(feature = "statistical-files")]
+mod statistical;
 mod survey;
 mod table;
 mod units;

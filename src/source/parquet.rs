@@ -3,7 +3,7 @@
 use std::fs::File;
 use std::path::Path;
 
-use polars::prelude::{Column, DataType, PolarsError};
+use polars::prelude::{Column, DataFrame, DataType, PolarsError};
 use polars_io::SerReader;
 use polars_io::parquet::read::ParquetReader;
 
@@ -20,6 +20,11 @@ pub(super) fn read(path: &Path, wanted: Option<&[&str]>) -> Result<RawTable, Sou
     let names: Vec<String> = schema.iter_names().map(ToString::to_string).collect();
     let kept = names.iter().filter(|n| wanted.is_none_or(|w| w.contains(&n.as_str()))).cloned().collect();
     let frame = reader.with_columns(Some(kept)).finish().map_err(broken)?;
+    table(path, &frame, names)
+}
+
+/// A table of cells from a frame; `names` are all columns of the file, read or not.
+pub(super) fn table(path: &Path, frame: &DataFrame, names: Vec<String>) -> Result<RawTable, SourceError> {
     let cells = |column: &Column| cells(path, column).map(|cells| (column.name().to_string(), cells));
     let columns = frame.columns().iter().map(cells).collect::<Result<Vec<_>, _>>()?;
     let (file, rows) = (path.display().to_string(), frame.height());

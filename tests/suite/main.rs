@@ -16,6 +16,7 @@ mod reference; // estimators against other programs
 mod report; // the page: no network, no script, links that lead somewhere, readable colours
 mod small_results; // made-up tables of results with something of everything
 mod source; // files into cohort columns, against files by other programs and the real survey
+mod statistical_files; // Stata and SPSS files, behind a feature
 mod study; // study files: defaults, round trip, and a message for every slip
 mod support; // what several suites share
 mod table; // tables as files, and back
