@@ -46,6 +46,8 @@ pub enum RowKind {
     WaistTables,
     /// quantities that a table of one's own can fill, and their units
     Quantities,
+    /// cutoffs in print, by population and rule
+    Published,
     /// surveys the program knows, and their cycles
     Surveys,
 }

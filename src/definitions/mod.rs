@@ -11,6 +11,7 @@ mod expand;
 mod formula;
 mod model;
 pub mod nearest;
+mod published;
 pub mod quantity;
 pub mod survey;
 
@@ -18,3 +19,4 @@ pub use built_in::{Definitions, exclusions, groups, indices, outcomes, waist_tab
 pub use error::DefinitionError;
 pub use formula::{columns_read, sql_number};
 pub use model::*;
+pub use published::{Published, published};
