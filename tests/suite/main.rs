@@ -14,6 +14,7 @@ mod property; // laws that hold for any sample
 mod real_survey; // the whole way from official files to estimates, against numbers made elsewhere
 mod reference; // estimators against other programs
 mod report; // the page: no network, no script, links that lead somewhere, readable colours
+mod routes; // equations between laboratory methods, their floors, and the cycles that refuse one
 mod small_results; // made-up tables of results with something of everything
 mod source; // files into cohort columns, against files by other programs and the real survey
 mod statistical_files; // Stata and SPSS files, behind a feature

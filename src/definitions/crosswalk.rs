@@ -1,0 +1,105 @@
+//! Official equations between laboratory methods, and the method each cycle holds as released.
+
+use std::sync::LazyLock;
+
+use serde::Deserialize;
+
+use crate::definitions::Standing;
+
+/// Which fit an equation is: towards the newer method, or back to the older one.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Fit {
+    Forward,
+    Backward,
+}
+
+/// One published equation. `formula` is SQL over `{x}`: insulin in uU/mL, glucose in mg/dL.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Crosswalk {
+    pub quantity: String,
+    pub from: String,
+    pub to: String,
+    pub formula: String,
+    pub direction: Fit,
+    /// Specimens measured by both methods.
+    pub n: u64,
+    /// Correlation, where the source prints one.
+    #[serde(default)]
+    pub r: Option<f64>,
+    /// Pairs of a value and its conversion.
+    pub worked: Vec<[f64; 2]>,
+    pub source: String,
+    pub standing: Standing,
+    #[serde(default)]
+    pub note: String,
+}
+
+/// The methods whose values a cycle of the national survey holds as released.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Released {
+    pub cycle: String,
+    pub insulin: String,
+    pub glucose: String,
+}
+
+/// What becomes of a converted value at or below zero, or below detection.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Below {
+    /// A value that is not positive is set missing.
+    Missing,
+    /// A value below this limit of detection becomes the limit divided by √2.
+    Floor(f64),
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct File {
+    released: Vec<Released>,
+    crosswalk: Vec<Crosswalk>,
+}
+
+static FILE: LazyLock<File> = LazyLock::new(|| {
+    toml::from_str(include_str!("crosswalks.toml"))
+        .expect("the embedded crosswalks parse: the suite reads them")
+});
+
+/// Every published equation.
+#[must_use]
+pub fn crosswalks() -> &'static [Crosswalk] {
+    &FILE.crosswalk
+}
+
+/// The methods of every cycle as released.
+#[must_use]
+pub fn released() -> &'static [Released] {
+    &FILE.released
+}
+
+impl Crosswalk {
+    /// Whether the equation may be applied to a cycle as released: only if the cycle holds values by
+    /// its `from` method. A Roche equation on 2009–2010, already Mercodia-equivalent, corrects twice.
+    #[must_use]
+    pub fn applies_to(&self, cycle: &str) -> bool {
+        let held = released().iter().find(|row| row.cycle == cycle);
+        held.is_some_and(|row| match self.quantity.as_str() {
+            "insulin" => row.insulin == self.from,
+            _ => row.glucose == self.from,
+        })
+    }
+
+    /// SQL of the converted value of `x`, itself SQL; a missing `x` stays missing.
+    #[must_use]
+    pub fn sql(&self, x: &str, below: Below) -> String {
+        let value = self.formula.replace("{x}", &format!("({x})"));
+        match below {
+            Below::Missing => format!("CASE WHEN ({value}) > 0.0 THEN ({value}) END"),
+            Below::Floor(limit) => {
+                let floor = limit / std::f64::consts::SQRT_2;
+                format!("CASE WHEN ({value}) < {limit:?} THEN {floor:?} ELSE ({value}) END")
+            }
+        }
+    }
+}

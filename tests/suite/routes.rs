@@ -1,0 +1,54 @@
+//! Equations between laboratory methods: every row in one loop, floors, and cycles that refuse one.
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on fails")]
+
+use cutspan::definitions::crosswalk::{Below, Crosswalk, crosswalks, released};
+use polars::prelude::*;
+use polars::sql::sql_expr;
+
+/// The worked values are printed to four decimals.
+const PRINTED: f64 = 0.000_06;
+
+fn converted(row: &Crosswalk, x: Option<f64>, below: Below) -> Option<f64> {
+    let frame = df!("x" => [x]).unwrap().lazy();
+    let out = frame.select([sql_expr(row.sql("x", below)).unwrap().alias("y")]).collect().unwrap();
+    out.column("y").unwrap().f64().unwrap().get(0)
+}
+
+fn between(from: &str, to: &str) -> &'static Crosswalk {
+    crosswalks().iter().find(|row| row.from == from && row.to == to).unwrap()
+}
+
+#[test]
+fn every_equation_gives_its_worked_values() {
+    assert_eq!(crosswalks().len(), 14);
+    for row in crosswalks() {
+        assert!(!row.worked.is_empty() && !row.source.is_empty(), "{} to {}", row.from, row.to);
+        assert!(
+            released().iter().any(|cycle| row.applies_to(&cycle.cycle)),
+            "{} is no released method",
+            row.from
+        );
+        for [x, expected] in &row.worked {
+            let found = converted(row, Some(*x), Below::Missing).unwrap();
+            assert!((found - expected).abs() < PRINTED, "{} to {}: {x} gives {found}", row.from, row.to);
+        }
+        assert_eq!(converted(row, None, Below::Missing), None);
+        assert_eq!(converted(row, None, Below::Floor(1.0)), None);
+    }
+}
+
+#[test]
+fn a_value_that_turns_negative_is_missing_or_at_the_floor() {
+    let row = between("pharmacia_ria", "tosoh_aia_pack");
+    assert_eq!(converted(row, Some(2.2), Below::Missing), None);
+    let floor = converted(row, Some(2.2), Below::Floor(1.0)).unwrap();
+    assert!((floor - 0.5_f64.sqrt()).abs() < PRINTED, "{floor}");
+}
+
+#[test]
+fn roche_equations_are_refused_on_2009_2010() {
+    let row = between("roche_elecsys_2010", "mercodia_elisa");
+    assert!(row.applies_to("2011-2012"));
+    assert!(!row.applies_to("2009-2010"));
+    assert!(between("mercodia_elisa", "roche_elecsys_2010").applies_to("2009-2010"));
+}
