@@ -3,6 +3,7 @@
 //! Tables share their leading columns, so that a row says for whom, by what and from where its
 //! number comes: survey, frame (which weight), index, unit, population, grouping and group.
 
+mod compare;
 mod run;
 
 use super::{Column, Kind, Shape};
@@ -63,7 +64,7 @@ const fn shape_of(name: &'static str, title: &'static str, columns: &'static [Co
 }
 
 /// Every table of a run, in the order in which they are written and described, by topic.
-const TOPICS: &[&[Shape]] = &[run::TABLES];
+const TOPICS: &[&[Shape]] = &[run::TABLES, compare::TABLES];
 
 /// Every table of a run.
 pub fn tables() -> impl Iterator<Item = Shape> {
