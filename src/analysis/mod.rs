@@ -6,11 +6,13 @@ mod describe;
 mod differences;
 mod distribution;
 mod groups;
+mod heterogeneity;
 mod notices;
 mod percentiles;
 mod reclassified;
 mod roc;
 mod select;
+mod smoothed;
 mod tabulate;
 mod thresholds;
 mod withhold;
@@ -61,6 +63,7 @@ pub struct Results {
 pub fn estimate(study: &Study, tallies: &Tallies, flow: &[FlowStep]) -> Result<Results, AnalysisError> {
     let context = Context::new(study, tallies)?;
     let curves = roc::all(&context)?;
+    let smoothed = smoothed::all(&context, &curves);
     let tables = vec![
         tabulate::flow(flow)?,
         describe::sample(&context)?,
@@ -76,6 +79,8 @@ pub fn estimate(study: &Study, tallies: &Tallies, flow: &[FlowStep]) -> Result<R
         differences::table(&context, &curves)?,
         reclassified::table(&context, &curves)?,
         distribution::table(&context)?,
+        smoothed::table(&context, &curves, &smoothed)?,
+        heterogeneity::table(&context, &curves, &smoothed)?,
     ];
     let notices = notices::all(&context, &tables);
     Ok(Results { tables, notices })

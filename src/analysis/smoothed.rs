@@ -1,0 +1,101 @@
+//! Kernel-smoothed Youden cutoffs of every index × outcome × group, and their replicates.
+
+use rayon::prelude::*;
+
+use super::context::Context;
+use super::roc::{Curve, oriented};
+use super::select::classed;
+use super::withhold::{self, Verdict};
+use super::{AnalysisError, tabulate};
+use crate::stats::interval::{Interval, percentile_of_replicates};
+use crate::stats::scale::Scale;
+use crate::stats::smooth::{smoothed_replicates, smoothed_youden};
+use crate::table::Table;
+
+/// Name of the method in the tables.
+pub const METHOD: &str = "kernel_smoothed_youden";
+
+/// The smoothed cutoff of one curve, in resistance order like [`super::roc::Cutoff`].
+#[derive(Debug, Clone)]
+pub struct Smoothed {
+    pub scale: Scale,
+    pub value: Option<f64>,
+    pub youden: Option<f64>,
+    pub interval: Option<Interval>,
+    /// The cutoff in each replicate, `NaN` where there is none.
+    pub replicates: Vec<f64>,
+    pub used: usize,
+    pub verdict: Verdict,
+}
+
+/// One per curve, in the order of the curves.
+pub fn all(context: &Context, curves: &[Curve]) -> Vec<Smoothed> {
+    curves.par_iter().map(|curve| smoothed(context, curve)).collect()
+}
+
+fn smoothed(context: &Context, curve: &Curve) -> Smoothed {
+    let study = context.study;
+    let pair = (curve.index, curve.outcome);
+    let frame = &context.frames[context.frame_of_pair(pair.0, pair.1)];
+    let people = classed(context, pair, &context.populations[0], &context.groups[curve.group]);
+    let scale = Scale::of(&people.sample.value);
+    let auc = curve.auc.as_ref().and_then(|a| a.interval);
+    let mut result = Smoothed {
+        scale,
+        value: None,
+        youden: None,
+        interval: None,
+        replicates: vec![f64::NAN; frame.replicates.count],
+        used: 0,
+        verdict: withhold::cutoff(study, curve.with, curve.without, auc),
+    };
+    if !result.verdict.shown(study) {
+        return result;
+    }
+    let sample = scale.apply(&people.sample);
+    let full = smoothed_youden(&sample, &people.class);
+    let replicates = smoothed_replicates(&sample, &people.class, &frame.replicates);
+    match full.and_then(|full| Ok((full, replicates?))) {
+        Ok((full, replicates)) => {
+            result.value = Some(scale.back(full.cutoff));
+            result.youden = Some(full.youden);
+            result.replicates = replicates.into_iter().map(|c| scale.back(c)).collect();
+            let finite: Vec<f64> = result.replicates.iter().copied().filter(|c| c.is_finite()).collect();
+            result.used = finite.len();
+            let too_many = result.verdict.failed(result.used, result.replicates.len());
+            result.verdict.few_df(curve.df);
+            let interval = percentile_of_replicates(&finite, study.confidence).ok();
+            result.interval = interval.filter(|_| !too_many);
+        }
+        Err(why) => result.verdict.withheld.push(why.to_string()),
+    }
+    result
+}
+
+/// The smoothed cutoffs as a table.
+pub fn table(context: &Context, curves: &[Curve], smoothed: &[Smoothed]) -> Result<Table, AnalysisError> {
+    let mut table = tabulate::empty("smoothed_cutoffs");
+    for (curve, cutoff) in curves.iter().zip(smoothed) {
+        let sign = context.study.indices[curve.index].sign() as f64;
+        let interval = cutoff.interval.map(|i| oriented(i, sign));
+        let frame = context.frame_of_pair(curve.index, curve.outcome);
+        let row = tabulate::lead(table.row(), context, (frame, curve.index))
+            .text("outcome", &*context.study.outcomes[curve.outcome].row.name);
+        tabulate::of_group(row, &context.populations[0], &context.groups[curve.group])
+            .whole("n_with", Some(curve.with as i64))
+            .whole("n_without", Some(curve.without as i64))
+            .text("method", METHOD)
+            .text("scale", if cutoff.scale == Scale::Raw { "raw" } else { "logarithm" })
+            .real("cutoff", cutoff.value.map(|c| c * sign))
+            .real("lower", interval.map(|i| i.lower))
+            .real("upper", interval.map(|i| i.upper))
+            .text("interval", "replicates_percentile")
+            .real("youden", cutoff.youden)
+            .whole("replicates", Some(cutoff.used as i64))
+            .text("stated", tabulate::TOOL)
+            .text("withheld", cutoff.verdict.reason(context.study))
+            .text("notices", cutoff.verdict.notices(context.study))
+            .done()?;
+    }
+    Ok(table)
+}
