@@ -6,12 +6,15 @@ use crate::chart::Labels;
 use crate::table::number::{fixed, significant, whole};
 use crate::table::{Row, Table};
 
+use super::moves;
 use super::sentence::{Ends, ends, places, range, range_of_group, withheld};
 
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub(super) struct Answer {
     /// Two sentences: how many are beyond the first threshold, and where the cutoff lies.
     pub lead: Vec<String>,
+    /// One sentence for each index: how far its cutoff moves and whether that is more than noise.
+    pub moves: Vec<String>,
     /// One sentence for each further threshold.
     pub further: Vec<String>,
 }
@@ -23,7 +26,9 @@ pub(super) fn answer(tables: &[Table], labels: &Labels) -> Answer {
         table("threshold_shares").and_then(|table| table.iter().next()).map(|row| row.text("index"));
     let cutoff = table("cutoffs").and_then(|table| cutoff(table, first_index, labels));
     let further = if shares.is_empty() { Vec::new() } else { shares.split_off(1) };
-    Answer { lead: shares.into_iter().chain(cutoff).collect(), further }
+    let mut moves = moves::sentences(tables, labels);
+    let leading = if moves.is_empty() { None } else { Some(moves.remove(0)) };
+    Answer { lead: shares.into_iter().chain(cutoff).chain(leading).collect(), moves, further }
 }
 
 /// A sentence for each threshold, about the cohort.
@@ -36,7 +41,7 @@ fn thresholds(table: &Table, labels: &Labels) -> Vec<String> {
         .filter_map(|row| {
             let others =
                 table.iter().filter(|other| key(other) == key(&row) && other.text("population") == "cohort");
-            threshold(&row, &first_grouping(others, "share_beyond"), labels)
+            threshold(&row, &widest_grouping(others, "share_beyond"), labels)
         })
         .collect()
 }
@@ -76,7 +81,7 @@ fn cutoff(table: &Table, index: Option<&str>, labels: &Labels) -> Option<String>
     let same = ["index", "outcome", "population", "rule"];
     let others =
         table.iter().filter(|other| same.iter().all(|column| other.text(column) == row.text(column)));
-    let groups = first_grouping(others, "cutoff");
+    let groups = widest_grouping(others, "cutoff");
     let what = format!(
         "In {}, the best cutoff of {} for {} by the rule “{}” in {} (n = {}, {} with the outcome, compared with people \
          without it)",
@@ -116,24 +121,19 @@ fn between(ends: &Ends<'_>, labels: &Labels) -> String {
     )
 }
 
-/// The rows of the first grouping of the study with at least two printed estimates: the order of
-/// the study decides, not the size of the difference.
-fn first_grouping<'a>(rows: impl Iterator<Item = Row<'a>>, column: &str) -> Vec<Row<'a>> {
-    let rows: Vec<Row<'a>> = rows.filter(|row| row.text("grouping") != "everybody").collect();
-    let mut seen: Vec<&str> = Vec::new();
-    for row in &rows {
-        let grouping = row.text("grouping");
-        if seen.contains(&grouping) {
-            continue;
-        }
-        seen.push(grouping);
-        let groups: Vec<Row<'a>> =
-            rows.iter().copied().filter(|other| other.text("grouping") == grouping).collect();
-        if ends(&groups, column).is_some() {
-            return groups;
+/// The rows of the single variable across which the printed estimates lie furthest apart.
+fn widest_grouping<'a>(rows: impl Iterator<Item = Row<'a>>, column: &str) -> Vec<Row<'a>> {
+    let single = |row: &Row<'a>| row.text("grouping") != "everybody" && !row.text("grouping").contains(" × ");
+    let mut groupings: Vec<(&str, Vec<Row<'a>>)> = Vec::new();
+    for row in rows.filter(single) {
+        match groupings.iter_mut().find(|(name, _)| *name == row.text("grouping")) {
+            Some((_, groups)) => groups.push(row),
+            None => groupings.push((row.text("grouping"), vec![row])),
         }
     }
-    Vec::new()
+    let width = |groups: &[Row<'a>]| ends(groups, column).map_or(-1.0, |ends| ends.high.0 - ends.low.0);
+    let widest = groupings.into_iter().max_by(|a, b| width(&a.1).total_cmp(&width(&b.1)));
+    widest.map(|(_, groups)| groups).unwrap_or_default()
 }
 
 fn people(row: &Row<'_>, column: &str) -> String {

@@ -3,6 +3,7 @@
 mod answer;
 mod definition;
 mod figure;
+mod moves;
 mod of_study;
 mod sentence;
 mod view;

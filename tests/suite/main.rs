@@ -3,6 +3,7 @@
 
 mod architecture; // one direction of use, and the study files that come with the program
 mod chart; // drawings: same tables, same bytes; nothing withheld, cut off or overlapping
+mod comparison; // smoothed cutoffs and whether cutoffs differ, on the invented survey
 mod crowded_results; // made-up tables of results that strain a drawing
 mod curves; // smooth functions of age, against R and other tools on the same rows
 mod definitions; // every row of definitions in one loop, and the worked examples of the literature

@@ -1,0 +1,75 @@
+//! How far each index's cutoff moves, between whom, and whether it is more than noise.
+
+use crate::chart::Labels;
+use crate::table::number::{aligned, significant};
+use crate::table::{Row, Table};
+
+use super::sentence::{ends, places, range_of_group};
+
+/// The estimator whose cutoffs lead; see the column `method` of the table `heterogeneity`.
+const LEADING: &str = "kernel_smoothed_youden";
+
+/// One sentence per index, about its first outcome and the variable across which its cutoff moves most.
+pub(super) fn sentences(tables: &[Table], labels: &Labels) -> Vec<String> {
+    let table = |name: &str| tables.iter().find(|table| table.name == name);
+    let (Some(tests), Some(smoothed)) = (table("heterogeneity"), table("smoothed_cutoffs")) else {
+        return Vec::new();
+    };
+    let leading: Vec<Row<'_>> = tests.iter().filter(|row| row.text("method") == LEADING).collect();
+    let mut said: Vec<&str> = Vec::new();
+    let mut sentences = Vec::new();
+    for first in &leading {
+        let index = first.text("index");
+        if said.contains(&index) {
+            continue;
+        }
+        said.push(index);
+        let of_pair = leading.iter().filter(|row| {
+            row.text("index") == index
+                && row.text("outcome") == first.text("outcome")
+                && row.shown("f").is_some()
+        });
+        let strongest = of_pair.max_by(|a, b| key(a).total_cmp(&key(b)));
+        sentences.extend(strongest.and_then(|test| sentence(test, smoothed, labels)));
+    }
+    sentences
+}
+
+/// Tests are ranked by the between-group spread, and by F where no spread is left after sampling error.
+fn key(row: &Row<'_>) -> f64 {
+    let spread = row.real("spread").unwrap_or(1.0);
+    spread + 1e-6 * row.real("f").unwrap_or(0.0).min(1e4)
+}
+
+fn sentence(test: &Row<'_>, smoothed: &Table, labels: &Labels) -> Option<String> {
+    let same = ["index", "outcome", "grouping"];
+    let groups: Vec<Row<'_>> = smoothed
+        .iter()
+        .filter(|row| same.iter().all(|column| row.text(column) == test.text(column)))
+        .collect();
+    let ends = ends(&groups, "cutoff")?;
+    let places = places(ends.low.0).max(places(ends.high.0)).min(4);
+    let verdict = match test.text("conclusion") {
+        "" => return None,
+        "differ by more than noise" => "more than noise",
+        other => other,
+    };
+    Some(format!(
+        "{} against {}: across {} the smoothed best cutoff runs from {}{} to {}{}, {} times as high; {verdict} \
+         (F = {}, adjusted p {}).",
+        labels.index_label(test.text("index")),
+        labels.outcome(test.text("outcome")),
+        labels.grouping(test.text("grouping")),
+        aligned(ends.low.0, places),
+        range_of_group(&ends.low.1, places),
+        aligned(ends.high.0, places),
+        range_of_group(&ends.high.1, places),
+        significant(test.real("ratio")?, 3),
+        significant(test.real("f")?, 3),
+        p_value(test.real("p_holm")?),
+    ))
+}
+
+fn p_value(p: f64) -> String {
+    if p < 0.001 { "below 0.001".to_owned() } else { format!("= {}", significant(p, 2)) }
+}
