@@ -13,7 +13,6 @@ use cutspan::invented::{self, truth::TruthRow};
 use cutspan::pipeline;
 use cutspan::study;
 use cutspan::table::Row;
-use rayon::prelude::*;
 
 const REPLICATES: usize = 200;
 
@@ -106,8 +105,7 @@ fn collect(
 fn main() {
     let (draws, people) = (setting("DRAWS", 100), setting("PEOPLE", invented::USUAL_PEOPLE));
     let truth = truth();
-    let all: Vec<Vec<Printed>> =
-        (0..draws as u64).into_par_iter().map(|d| draw(1_000_000 + d, people, &truth)).collect();
+    let all: Vec<Vec<Printed>> = (0..draws as u64).map(|d| draw(1_000_000 + d, people, &truth)).collect();
     let mut by_key: BTreeMap<(String, String), Vec<&Printed>> = BTreeMap::new();
     for printed in all.iter().flatten() {
         by_key.entry(printed.key.clone()).or_default().push(printed);
