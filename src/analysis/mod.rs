@@ -2,6 +2,8 @@
 
 mod accuracy;
 mod context;
+mod curve_checks;
+mod curves;
 mod describe;
 mod differences;
 mod distribution;
@@ -61,6 +63,7 @@ pub struct Results {
 pub fn estimate(study: &Study, tallies: &Tallies, flow: &[FlowStep]) -> Result<Results, AnalysisError> {
     let context = Context::new(study, tallies)?;
     let curves = roc::all(&context)?;
+    let smooth = curves::all(&context);
     let tables = vec![
         tabulate::flow(flow)?,
         describe::sample(&context)?,
@@ -76,6 +79,9 @@ pub fn estimate(study: &Study, tallies: &Tallies, flow: &[FlowStep]) -> Result<R
         differences::table(&context, &curves)?,
         reclassified::table(&context, &curves)?,
         distribution::table(&context)?,
+        curves::percentiles(&context, &smooth)?,
+        curves::cutoffs(&context, &smooth)?,
+        curve_checks::table(&context, &smooth)?,
     ];
     let notices = notices::all(&context, &tables);
     Ok(Results { tables, notices })

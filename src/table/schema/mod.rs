@@ -3,6 +3,7 @@
 //! Tables share their leading columns, so that a row says for whom, by what and from where its
 //! number comes: survey, frame (which weight), index, unit, population, grouping and group.
 
+mod curves;
 mod run;
 
 use super::{Column, Kind, Shape};
@@ -68,7 +69,7 @@ pub const JOINED: &str = "all";
 pub const EACH_INDEX: &str = "each index";
 
 /// Every table of a run, in the order in which they are written and described, by topic.
-const TOPICS: &[&[Shape]] = &[run::TABLES];
+const TOPICS: &[&[Shape]] = &[run::TABLES, curves::TABLES];
 
 /// Every table of a run.
 pub fn tables() -> impl Iterator<Item = Shape> {
