@@ -6,6 +6,7 @@ use crate::chart::Labels;
 use crate::table::number::{fixed, significant, whole};
 use crate::table::{Row, Table};
 
+use super::curves;
 use super::sentence::{Ends, ends, places, range, range_of_group, withheld};
 
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -22,7 +23,8 @@ pub(super) fn answer(tables: &[Table], labels: &Labels) -> Answer {
     let first_index =
         table("threshold_shares").and_then(|table| table.iter().next()).map(|row| row.text("index"));
     let cutoff = table("cutoffs").and_then(|table| cutoff(table, first_index, labels));
-    let further = if shares.is_empty() { Vec::new() } else { shares.split_off(1) };
+    let mut further = if shares.is_empty() { Vec::new() } else { shares.split_off(1) };
+    further.extend(curves::sentences(tables, labels));
     Answer { lead: shares.into_iter().chain(cutoff).collect(), further }
 }
 
