@@ -170,7 +170,7 @@ fn heading(group: &Bundle<'_>) -> String {
     let Some(row) = group.rows.first() else { return String::new() };
     let n = row.whole("n").map(whole).unwrap_or_default();
     let with = if row.has("n_with") {
-        row.whole("n_with").map(|with| format!(", {} with", whole(with))).unwrap_or_default()
+        row.whole("n_with").map(|with| format!(", {} with the outcome", whole(with))).unwrap_or_default()
     } else {
         String::new()
     };
@@ -227,10 +227,13 @@ impl Plan<'_> {
         scene.text((MARGIN, top), unit, NOTE);
         let count = self.panels.len() as f64;
         let width = (WIDTH - 2.0 * MARGIN - NUMBERS - GAP * (count - 1.0)) / count;
+        let (least, most) = (x.iter().copied().fold(x[0], f64::min), x.iter().copied().fold(x[0], f64::max));
+        let (from, to) = (least - 1.0, most + 1.0);
         let mut lowest = top;
         for (position, panel) in self.panels.iter().enumerate() {
             let left = MARGIN + NUMBERS + position as f64 * (width + GAP);
-            let frame = Frame { x: Scale::fit(&x, left, left + width), y: scale, left, right: left + width };
+            let frame =
+                Frame { x: Scale::linear(from, to, left, left + width), y: scale, left, right: left + width };
             frame.open(&mut scene, position == 0, (top + 20.0, &panel.heading));
             for (line, look) in panel.lines.iter().zip(LOOKS) {
                 frame.line(&mut scene, line, self.column, *look);

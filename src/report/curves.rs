@@ -16,7 +16,7 @@ pub(super) fn sentences(tables: &[Table], labels: &Labels) -> Vec<String> {
     let percentiles = table("percentile_curves").and_then(|table| percentiles(table, labels));
     let cutoffs = table("cutoff_curves").and_then(|table| cutoffs(table, labels));
     let parts: Vec<String> = percentiles.into_iter().chain(cutoffs).collect();
-    if parts.is_empty() { Vec::new() } else { vec![format!("{}.", parts.join("; "))] }
+    if parts.is_empty() { Vec::new() } else { vec![capital(&format!("{}.", parts.join("; ")))] }
 }
 
 fn percentiles(table: &Table, labels: &Labels) -> Option<String> {
@@ -65,4 +65,10 @@ fn runs(rows: &[Row<'_>], column: &str, (wanted, unit): ((f64, f64), &str)) -> O
     };
     let texts: Vec<String> = groups.iter().filter_map(one).collect();
     if texts.is_empty() { None } else { Some(texts.join(" and ")) }
+}
+
+/// The first letter in upper case.
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
