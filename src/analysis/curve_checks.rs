@@ -3,7 +3,8 @@
 use rayon::prelude::*;
 
 use super::context::Context;
-use super::curves::{People, Smooth, Task, lead, prefix};
+use super::curve_rows::lead;
+use super::curves::{People, Smooth, Task, prefix};
 use super::percentiles::percent;
 use super::roc::oriented;
 use super::withhold::{self, Verdict};

@@ -3,6 +3,7 @@
 mod accuracy;
 mod context;
 mod curve_checks;
+mod curve_rows;
 mod curves;
 mod describe;
 mod differences;
@@ -79,8 +80,8 @@ pub fn estimate(study: &Study, tallies: &Tallies, flow: &[FlowStep]) -> Result<R
         differences::table(&context, &curves)?,
         reclassified::table(&context, &curves)?,
         distribution::table(&context)?,
-        curves::percentiles(&context, &smooth)?,
-        curves::cutoffs(&context, &smooth)?,
+        curve_rows::percentiles(&context, &smooth)?,
+        curve_rows::cutoffs(&context, &smooth)?,
         curve_checks::table(&context, &smooth)?,
     ];
     let notices = notices::all(&context, &tables);

@@ -34,12 +34,14 @@ fn wanted(joint: &JointTally) -> (usize, &[JointColumn]) {
     (joint.frame, &joint.columns)
 }
 
+/// What people of one row share: values, cell, flags, outcomes and unit.
+type Shared = (Vec<i64>, i64, u64, u64, u32);
+
 /// Adds up one joint tally of every piece, with the units of the merged design.
 fn merge_joints(pieces: &[Tallies], position: usize, merged: &Tallies) -> JointTally {
     let first = &pieces[0].joints[position];
     let design = &merged.frames[first.frame].design;
-    // Rows by everything they share, with their sums.
-    let mut rows: BTreeMap<(Vec<i64>, i64, u64, u64, u32), (u32, i64, i64)> = BTreeMap::new();
+    let mut rows: BTreeMap<Shared, (u32, i64, i64)> = BTreeMap::new();
     for piece in pieces {
         let joint = &piece.joints[position];
         let units = positions(&piece.frames[joint.frame].design, design);
