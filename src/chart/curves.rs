@@ -251,9 +251,8 @@ impl Plan<'_> {
             [curve, (Swatch::Dot(shape, Stroke::solid(colour, 1.2)), format!("{name} in fifths"))]
         };
         if let [_] = &self.names[..] {
-            let [curve, mut bin] = line(LOOKS[0], &self.names[0]);
-            bin.1 = "cutoff in fifths of the people".to_owned();
-            return vec![curve, bin];
+            let [curve, (swatch, _)] = line(LOOKS[0], &self.names[0]);
+            return vec![curve, (swatch, "cutoff in fifths of the people".to_owned())];
         }
         LOOKS.iter().zip(&self.names).flat_map(|(look, name)| line(*look, name)).collect()
     }
