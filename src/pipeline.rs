@@ -81,7 +81,7 @@ fn estimates(study: &Study, folders: &[PathBuf], stages: &mut Stages) -> Result<
     let cohort = cohort::build(study, &loaded)?;
     let flow = cohort::flow(study, &cohort, &loaded.flow)?;
     stages.start("tallying");
-    let tallies = tally::collect(&cohort)?;
+    let tallies = Tallies { joints: tally::joints(study, &cohort)?, ..tally::collect(&cohort)? };
     stages.start("estimating");
     let results = analysis::estimate(study, &tallies, &flow)?;
     Ok(Estimated { loaded, tallies, results })

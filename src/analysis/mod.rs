@@ -2,6 +2,9 @@
 
 mod accuracy;
 mod context;
+mod curve_checks;
+mod curve_rows;
+mod curves;
 mod describe;
 mod differences;
 mod distribution;
@@ -64,6 +67,7 @@ pub fn estimate(study: &Study, tallies: &Tallies, flow: &[FlowStep]) -> Result<R
     let context = Context::new(study, tallies)?;
     let curves = roc::all(&context)?;
     let smoothed = smoothed::all(&context, &curves);
+    let smooth = curves::all(&context);
     let tables = vec![
         tabulate::flow(flow)?,
         describe::sample(&context)?,
@@ -81,6 +85,9 @@ pub fn estimate(study: &Study, tallies: &Tallies, flow: &[FlowStep]) -> Result<R
         distribution::table(&context)?,
         smoothed::table(&context, &curves, &smoothed)?,
         heterogeneity::table(&context, &curves, &smoothed)?,
+        curve_rows::percentiles(&context, &smooth)?,
+        curve_rows::cutoffs(&context, &smooth)?,
+        curve_checks::table(&context, &smooth)?,
     ];
     let notices = notices::all(&context, &tables);
     Ok(Results { tables, notices })

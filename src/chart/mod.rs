@@ -3,6 +3,7 @@
 //! A chart is a scene of plain marks in page pixels; `paint` puts a scene on the SVG or the bitmap
 //! canvas. Adding a chart is one function from tables to drawings and one row in `KINDS`.
 
+mod curves;
 mod cutoffs;
 mod distribution;
 mod flow;
@@ -80,6 +81,8 @@ const KINDS: &[Kind] = &[
     Kind { name: "heat", draw: heat::draw },
     Kind { name: "distribution", draw: distribution::draw },
     Kind { name: "percentiles", draw: percentiles::draw },
+    Kind { name: "percentile_curves", draw: curves::draw_percentiles },
+    Kind { name: "cutoff_curves", draw: curves::draw_cutoffs },
     Kind { name: "roc", draw: roc::draw },
     Kind { name: "roc_groups", draw: roc::draw_groups },
 ];

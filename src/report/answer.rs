@@ -6,6 +6,7 @@ use crate::chart::Labels;
 use crate::table::number::{fixed, significant, whole};
 use crate::table::{Row, Table};
 
+use super::curves;
 use super::moves;
 use super::sentence::{Ends, ends, places, range, range_of_group, withheld};
 
@@ -28,6 +29,7 @@ pub(super) fn answer(tables: &[Table], labels: &Labels) -> Answer {
     let further = if shares.is_empty() { Vec::new() } else { shares.split_off(1) };
     let mut moves = moves::sentences(tables, labels);
     let leading = if moves.is_empty() { None } else { Some(moves.remove(0)) };
+    moves.extend(curves::sentences(tables, labels));
     Answer { lead: shares.into_iter().chain(cutoff).chain(leading).collect(), moves, further }
 }
 

@@ -1,6 +1,7 @@
 //! The report: one HTML page that needs no network and no script, made from tables and charts.
 
 mod answer;
+mod curves;
 mod definition;
 mod figure;
 mod moves;

@@ -6,7 +6,7 @@ use super::complete::complete;
 use super::error::{StudyError, Text};
 use super::file::{At, StudyFile, ThresholdFile};
 use super::{Resampling, Study, StudyIndex, StudyOutcome, Threshold};
-use super::{cohort, define, groups, needs, rules, sources};
+use super::{cohort, curves, define, groups, needs, rules, sources};
 use crate::definitions::{Definitions, Outcome};
 
 /// A bootstrap of fewer replicates gives no interval; more than this is a slip of the keyboard.
@@ -25,6 +25,14 @@ pub(super) fn check(mut file: StudyFile, text: Text<'_>, folder: &Path) -> Resul
     let indices = indices(&file, &definitions, text)?;
     let exclusions = cohort::exclusions(&file, &definitions, text)?;
     let (variables, groupings) = groups::groupings(&file, &definitions, text)?;
+    let outcomes = outcomes(&file, &definitions, text)?;
+    let known = curves::Known {
+        indices: &indices,
+        outcomes: &outcomes,
+        variables: &variables,
+        groupings: &groupings,
+    };
+    let curves = curves::curves(&file, &known, text)?;
     let study = Study {
         title: file.title.clone(),
         question: file.question.clone(),
@@ -32,7 +40,8 @@ pub(super) fn check(mut file: StudyFile, text: Text<'_>, folder: &Path) -> Resul
         data_folders: file.data.iter().map(PathBuf::from).collect(),
         sources: sources::sources(&file, &definitions, text)?,
         exclusions,
-        outcomes: outcomes(&file, &definitions, text)?,
+        outcomes,
+        curves,
         references: cohort::references(&file, &definitions, text)?,
         variables,
         groupings,

@@ -25,6 +25,7 @@ pub(super) fn complete(file: &mut StudyFile, text: Text<'_>) -> Result<(), Study
         }
         _ => {}
     }
+    super::curves::complete(file);
     for reference in &mut file.analysis.reference {
         let reference = reference.get_mut();
         if reference.label.is_none() {

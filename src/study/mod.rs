@@ -3,6 +3,7 @@
 mod check;
 mod cohort;
 mod complete;
+mod curves;
 mod define;
 mod error;
 mod explain;
@@ -18,6 +19,7 @@ mod sources;
 use std::fs;
 use std::path::Path;
 
+pub use curves::{Over, StudyCurves};
 pub use error::{Place, StudyError};
 pub use explain::explain;
 pub use ingredients::{remarks, shared_ingredients};

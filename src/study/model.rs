@@ -31,6 +31,8 @@ pub struct Study {
     pub rules: Vec<StudyRule>,
     pub thresholds: Vec<Threshold>,
     pub resampling: Resampling,
+    /// Curves over age and BMI, when asked for.
+    pub curves: Option<super::curves::StudyCurves>,
     /// Share of intervals that should cover the truth: 0.95.
     pub confidence: f64,
     pub lonely_psu: LonelyPsu,

@@ -1,12 +1,15 @@
 //! The joint tally: for tasks that need two values of a person at once.
 
 use polars::prelude::*;
+use serde::{Deserialize, Serialize};
 
+use super::Tally;
 use super::local::with_units;
 use crate::cohort::{Cohort, CohortError, DesignTable, square_column, weight_column};
+use crate::study::{Over, Study};
 
 /// A value of a person that a joint tally keeps beside others.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 pub enum JointColumn {
     /// An index of the study, by position, as its value key.
     Index(usize),
@@ -17,7 +20,16 @@ pub enum JointColumn {
 }
 
 impl JointColumn {
-    fn name(self) -> String {
+    /// The column of what a curve runs over.
+    #[must_use]
+    pub const fn over(over: Over) -> Self {
+        match over {
+            Over::Age => Self::Age,
+            Over::Bmi => Self::Bmi,
+        }
+    }
+
+    pub(super) fn name(self) -> String {
         match self {
             Self::Index(i) => format!("key_{i}"),
             Self::Age => "age".to_owned(),
@@ -42,6 +54,28 @@ pub struct JointTally {
     pub people: Vec<u32>,
     pub weight: Vec<i64>,
     pub weight_squared: Vec<i64>,
+}
+
+impl JointTally {
+    /// From the values and the sums beside them, whose own key is not used.
+    pub(super) fn new(frame: usize, columns: Vec<JointColumn>, keys: Vec<Vec<i64>>, sums: Tally) -> Self {
+        let Tally { cell, flags, outcomes, unit, people, weight, weight_squared, .. } = sums;
+        Self { frame, columns, keys, cell, flags, outcomes, unit, people, weight, weight_squared }
+    }
+
+    /// Everything but the values, as a tally whose key is the position of the row.
+    pub(super) fn sums(&self) -> Tally {
+        Tally {
+            key: (0..self.cell.len() as i64).collect(),
+            cell: self.cell.clone(),
+            flags: self.flags.clone(),
+            outcomes: self.outcomes.clone(),
+            unit: self.unit.clone(),
+            people: self.people.clone(),
+            weight: self.weight.clone(),
+            weight_squared: self.weight_squared.clone(),
+        }
+    }
 }
 
 /// The joint tally of some values in one frame.
@@ -79,4 +113,22 @@ pub fn joint(cohort: &Cohort, frame: usize, columns: &[JointColumn]) -> Result<J
         weight: column("weight")?,
         weight_squared: column("weight_squared")?,
     })
+}
+
+/// The joint tallies that a study needs: for curves, each index beside age or BMI in the frames of the
+/// index by itself and of the index against each outcome.
+pub fn joints(study: &Study, cohort: &Cohort) -> Result<Vec<JointTally>, CohortError> {
+    let Some(curves) = &study.curves else { return Ok(Vec::new()) };
+    let mut wanted: Vec<(usize, Vec<JointColumn>)> = Vec::new();
+    for &index in &curves.indices {
+        let frames = &cohort.frame_of[index];
+        let alone = std::iter::once(frames[study.outcomes.len()]);
+        for frame in alone.chain(curves.outcomes.iter().map(|&outcome| frames[outcome])) {
+            let columns = |over: &Over| vec![JointColumn::Index(index), JointColumn::over(*over)];
+            wanted.extend(curves.over.iter().map(|over| (frame, columns(over))));
+        }
+    }
+    wanted.sort_unstable();
+    wanted.dedup();
+    wanted.iter().map(|(frame, columns)| joint(cohort, *frame, columns)).collect()
 }

@@ -31,6 +31,7 @@ pub fn collect(cohort: &Cohort) -> Result<Tallies, CohortError> {
         plan: cohort.plan.clone(),
         frames,
         frame_of: cohort.frame_of.clone(),
+        joints: Vec::new(),
         has_design: cohort.has_design,
     })
 }

@@ -1,6 +1,8 @@
 //! Adding up tallies of pieces: files, cycles, row groups, sites.
 
-use super::{FrameTally, Tallies, Tally};
+use std::collections::BTreeMap;
+
+use super::{FrameTally, JointColumn, JointTally, Tallies, Tally};
 use crate::cohort::DesignTable;
 
 /// Adds up tallies that were made with the same plan (axes, weight scale, flags, outcomes).
@@ -13,6 +15,7 @@ pub fn merge(pieces: &[Tallies]) -> Option<Tallies> {
         t.plan == first.plan
             && t.frame_of == first.frame_of
             && t.frames.len() == first.frames.len()
+            && t.joints.iter().map(wanted).eq(first.joints.iter().map(wanted))
             && t.frames.iter().zip(&first.frames).all(|(a, b)| a.frame == b.frame)
     };
     if !pieces.iter().all(shared) {
@@ -21,7 +24,49 @@ pub fn merge(pieces: &[Tallies]) -> Option<Tallies> {
     let frames = (0..first.frames.len())
         .map(|f| merge_frames(&pieces.iter().map(|p| &p.frames[f]).collect::<Vec<_>>()))
         .collect();
-    Some(Tallies { frames, ..first.clone() })
+    let mut merged = Tallies { frames, ..first.clone() };
+    merged.joints = (0..first.joints.len()).map(|j| merge_joints(pieces, j, &merged)).collect();
+    Some(merged)
+}
+
+/// What a joint tally is of.
+fn wanted(joint: &JointTally) -> (usize, &[JointColumn]) {
+    (joint.frame, &joint.columns)
+}
+
+/// What people of one row share: values, cell, flags, outcomes and unit.
+type Shared = (Vec<i64>, i64, u64, u64, u32);
+
+/// Adds up one joint tally of every piece, with the units of the merged design.
+fn merge_joints(pieces: &[Tallies], position: usize, merged: &Tallies) -> JointTally {
+    let first = &pieces[0].joints[position];
+    let design = &merged.frames[first.frame].design;
+    let mut rows: BTreeMap<Shared, (u32, i64, i64)> = BTreeMap::new();
+    for piece in pieces {
+        let joint = &piece.joints[position];
+        let units = positions(&piece.frames[joint.frame].design, design);
+        for i in 0..joint.cell.len() {
+            let keys = joint.keys.iter().map(|key| key[i]).collect();
+            let unit = units[joint.unit[i] as usize];
+            let sums =
+                rows.entry((keys, joint.cell[i], joint.flags[i], joint.outcomes[i], unit)).or_default();
+            sums.0 += joint.people[i];
+            sums.1 += joint.weight[i];
+            sums.2 += joint.weight_squared[i];
+        }
+    }
+    let (mut keys, mut sum) = (vec![Vec::new(); first.columns.len()], Tally::default());
+    for ((key, cell, flags, outcomes, unit), (people, weight, squared)) in rows {
+        keys.iter_mut().zip(key).for_each(|(keys, key)| keys.push(key));
+        sum.cell.push(cell);
+        sum.flags.push(flags);
+        sum.outcomes.push(outcomes);
+        sum.unit.push(unit);
+        sum.people.push(people);
+        sum.weight.push(weight);
+        sum.weight_squared.push(squared);
+    }
+    JointTally::new(first.frame, first.columns.clone(), keys, sum)
 }
 
 fn merge_frames(pieces: &[&FrameTally]) -> FrameTally {

@@ -7,7 +7,7 @@ mod local;
 mod merge;
 mod saved;
 
-pub use joint::{JointColumn, JointTally, joint};
+pub use joint::{JointColumn, JointTally, joint, joints};
 pub use local::{collect, tally};
 pub use merge::merge;
 pub use saved::{FORMAT, SavedError, load, save};
@@ -22,6 +22,8 @@ pub struct Tallies {
     pub frames: Vec<FrameTally>,
     /// Frame of each (index, outcome) pair: `frame_of[index][outcome]`; the last entry is the index alone.
     pub frame_of: Vec<Vec<usize>>,
+    /// Tallies of several values at once, as far as the study needs any.
+    pub joints: Vec<JointTally>,
     /// False when variance is by people, for want of PSUs.
     pub has_design: bool,
 }

@@ -11,7 +11,7 @@ use polars_io::parquet::write::ParquetWriter;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
-use super::{FrameTally, Tallies, Tally};
+use super::{FrameTally, JointColumn, JointTally, Tallies, Tally};
 use crate::cohort::{CellPlan, DesignTable, Frame, Unit};
 use crate::study::Study;
 use crate::table::package::sha256;
@@ -66,6 +66,9 @@ struct Manifest {
     plan: CellPlan,
     frames: Vec<Frame>,
     frame_of: Vec<Vec<usize>>,
+    /// Frame and columns of each joint tally.
+    #[serde(default)]
+    joints: Vec<(usize, Vec<JointColumn>)>,
     files: Vec<Written>,
 }
 
@@ -97,6 +100,9 @@ pub fn save(tallies: &Tallies, study: &Study, folder: &Path) -> Result<Vec<Strin
             }
         }
     }
+    for joint in &tallies.joints {
+        put(joint_file(&tallies.frames[joint.frame].frame, &joint.columns), joint_table(joint))?;
+    }
     let mut names: Vec<String> = files.iter().map(|f| f.name.clone()).collect();
     write_manifest(tallies, study, files, folder)?;
     names.push(MANIFEST.to_owned());
@@ -117,6 +123,7 @@ fn write_manifest(
         plan: tallies.plan.clone(),
         frames: tallies.frames.iter().map(|f| f.frame.clone()).collect(),
         frame_of: tallies.frame_of.clone(),
+        joints: tallies.joints.iter().map(|j| (j.frame, j.columns.clone())).collect(),
         files,
     };
     let file = folder.join(MANIFEST);
@@ -148,7 +155,9 @@ pub fn load(study: &Study, folder: &Path) -> Result<Tallies, SavedError> {
             indices: indices.collect::<Result<_, _>>()?,
         })
     };
+    let joints = manifest.joints.iter().map(|(frame, columns)| reader.joint(*frame, columns));
     Ok(Tallies {
+        joints: joints.collect::<Result<_, _>>()?,
         frames: manifest.frames.iter().map(frame).collect::<Result<_, SavedError>>()?,
         survey: manifest.survey,
         plan: manifest.plan,
@@ -182,6 +191,17 @@ impl Reader<'_> {
         ParquetReader::new(Cursor::new(bytes)).finish().map_err(|cause| SavedError::Table { file, cause })
     }
 
+    fn joint(&self, frame: usize, columns: &[JointColumn]) -> Result<JointTally, SavedError> {
+        let name = joint_file(&self.manifest.frames[frame], columns);
+        let rows = self.read(&name)?;
+        let keys = |column: &JointColumn| -> PolarsResult<Vec<i64>> {
+            Ok(rows.column(&column.name())?.i64()?.iter().flatten().collect())
+        };
+        let read = || Ok((columns.iter().map(keys).collect::<Result<_, _>>()?, read_tally(&rows)?));
+        let (keys, sums) = read().map_err(|cause| self.broken(&name, cause))?;
+        Ok(JointTally::new(frame, columns.to_vec(), keys, sums))
+    }
+
     /// A tally, empty when the run wrote none of that name.
     fn tally(&self, name: &str) -> Result<Tally, SavedError> {
         if self.manifest.files.iter().all(|f| f.name != name) {
@@ -189,6 +209,20 @@ impl Reader<'_> {
         }
         read_tally(&self.read(name)?).map_err(|cause| self.broken(name, cause))
     }
+}
+
+fn joint_file(frame: &Frame, columns: &[JointColumn]) -> String {
+    let names: Vec<String> = columns.iter().map(|c| c.name()).collect();
+    format!("{}_joint_{}.parquet", frame.name(), names.join("_"))
+}
+
+/// A joint tally as a tally of its sums, with one column more for each of its values.
+fn joint_table(joint: &JointTally) -> PolarsResult<DataFrame> {
+    let mut rows = table(&joint.sums())?;
+    for (column, keys) in joint.columns.iter().zip(&joint.keys) {
+        rows.with_column(Column::new(column.name().into(), keys))?;
+    }
+    Ok(rows)
 }
 
 fn people_file(frame: &Frame) -> String {

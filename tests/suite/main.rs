@@ -5,6 +5,7 @@ mod architecture; // one direction of use, and the study files that come with th
 mod chart; // drawings: same tables, same bytes; nothing withheld, cut off or overlapping
 mod comparison; // smoothed cutoffs and whether cutoffs differ, on the invented survey
 mod crowded_results; // made-up tables of results that strain a drawing
+mod curve_tables; // percentiles and cutoffs over age and BMI from the invented survey
 mod curves; // smooth functions of age, against R and other tools on the same rows
 mod definitions; // every row of definitions in one loop, and the worked examples of the literature
 mod end_to_end; // the demo by the real program: the same bytes twice, and the known truth

@@ -1,0 +1,243 @@
+//! Percentiles and cutoffs as smooth functions of age and BMI, group by group.
+
+use rayon::prelude::*;
+
+use super::context::Context;
+use super::groups::Group;
+use crate::cohort::{UNKNOWN, YES};
+use crate::stats::band::BandMethod;
+use crate::stats::covariate_roc::{CovariateModel, CovariateRocBands, RocSettings, Slopes};
+use crate::stats::percentile_curve::{
+    CurveData, CurveRows, CurveSettings, PercentileCurves, PercentileModel,
+};
+use crate::stats::quantile::weighted_quantile;
+use crate::stats::quantile_regression::replicate_weights;
+use crate::stats::{Band, NaturalSpline, Replicates, Sample, StatError};
+use crate::study::{Over, StudyCurves};
+use crate::tally::{JointColumn, JointTally};
+
+/// The boundary knots lie at this share of the people and as far from the other end.
+const BOUNDARY: f64 = 0.05;
+/// Curves run from this share of the people to as far from the other end: beyond it they rest on few.
+const END: f64 = 0.025;
+
+/// One curve's task and its people.
+#[derive(Debug)]
+pub struct Task<'a> {
+    pub index: usize,
+    /// `None` for percentiles, an outcome for cutoffs.
+    pub outcome: Option<usize>,
+    pub over: Over,
+    pub group: &'a Group,
+    pub frame: usize,
+    pub people: People,
+}
+
+/// People of a group who have the index and the covariate (and, for a cutoff, a known outcome), in the
+/// order of resistance.
+#[derive(Debug, Default)]
+pub struct People {
+    pub x: Vec<f64>,
+    /// The index times the sign of the order of resistance.
+    pub sample: Sample,
+    /// Whether the row's people have the outcome.
+    pub class: Vec<bool>,
+}
+
+/// A finished curve.
+#[derive(Debug)]
+pub struct Smooth<'a> {
+    pub task: Task<'a>,
+    pub knots: Vec<f64>,
+    pub df: f64,
+    pub fitted: Result<Fitted, StatError>,
+}
+
+/// Either kind of curve.
+#[derive(Debug)]
+pub enum Fitted {
+    Percentiles(PercentileCurves),
+    Cutoffs(CovariateRocBands),
+}
+
+/// Every curve that the study asks for.
+pub fn all<'a>(context: &'a Context) -> Vec<Smooth<'a>> {
+    let Some(curves) = &context.study.curves else { return Vec::new() };
+    tasks(context, curves).into_par_iter().map(|task| smooth(context, curves, task)).collect()
+}
+
+fn tasks<'a>(context: &'a Context, curves: &StudyCurves) -> Vec<Task<'a>> {
+    let grouping =
+        curves.by.and_then(|by| context.study.groupings.iter().position(|variables| *variables == [by]));
+    let groups: Vec<&Group> = context.groups.iter().filter(|group| group.grouping == grouping).collect();
+    let mut tasks = Vec::new();
+    for &index in &curves.indices {
+        for outcome in std::iter::once(None).chain(curves.outcomes.iter().copied().map(Some)) {
+            let frame =
+                outcome.map_or_else(|| context.frame_of_index(index), |o| context.frame_of_pair(index, o));
+            for &over in &curves.over {
+                let columns = [JointColumn::Index(index), JointColumn::over(over)];
+                let joint = context.tallies.joints.iter().find(|j| j.frame == frame && j.columns == columns);
+                let Some(joint) = joint else { continue };
+                tasks.extend(groups.iter().map(|&group| {
+                    let people = people(context, joint, (index, outcome), (over, group));
+                    Task { index, outcome, over, group, frame, people }
+                }));
+            }
+        }
+    }
+    tasks
+}
+
+fn people(
+    context: &Context,
+    joint: &JointTally,
+    (index, outcome): (usize, Option<usize>),
+    (over, group): (Over, &Group),
+) -> People {
+    let study_index = &context.study.indices[index];
+    let frame = &context.tallies.frames[joint.frame].frame;
+    let steps = match over {
+        Over::Age => 1.0,
+        Over::Bmi => 10.0,
+    };
+    let mut people = People::default();
+    let mut rows: Vec<usize> = (0..joint.cell.len()).collect();
+    if study_index.sign() < 0 {
+        rows.reverse();
+    }
+    for row in rows {
+        let answer = outcome.map(|o| (joint.outcomes[row] >> (2 * o)) & 0b11);
+        let levels = context.tallies.plan.levels_of(joint.cell[row]);
+        let belongs = context.populations[0].holds(joint.flags[row]) && group.holds(&levels);
+        if !belongs || answer == Some(UNKNOWN) {
+            continue;
+        }
+        let value = joint.keys[0][row] as f64 / study_index.row.steps_per_unit();
+        people.x.push(joint.keys[1][row] as f64 / steps);
+        people.sample.value.push(value * study_index.sign() as f64);
+        people.sample.weight.push(frame.weight(joint.weight[row]));
+        people.sample.weight_squared.push(frame.squared(joint.weight_squared[row]));
+        people.sample.people.push(joint.people[row]);
+        people.sample.unit.push(joint.unit[row]);
+        people.class.push(answer == Some(YES));
+    }
+    people
+}
+
+impl People {
+    pub fn count(&self) -> u64 {
+        self.sample.people.iter().map(|&n| u64::from(n)).sum()
+    }
+
+    pub fn with(&self) -> u64 {
+        self.sample
+            .people
+            .iter()
+            .zip(&self.class)
+            .filter(|(_, class)| **class)
+            .map(|(&n, _)| u64::from(n))
+            .sum()
+    }
+}
+
+/// The first replicates of a set.
+pub fn prefix(all: &Replicates, count: usize) -> Replicates {
+    let count = count.min(all.count);
+    let factors = all.factors.chunks_exact(all.count).flat_map(|unit| unit[..count].iter().copied());
+    Replicates {
+        count,
+        factors: factors.collect(),
+        scale: all.scale * all.count as f64 / count as f64,
+        rscales: all.rscales[..count].to_vec(),
+        kind: all.kind,
+    }
+}
+
+fn smooth<'a>(context: &Context, curves: &StudyCurves, task: Task<'a>) -> Smooth<'a> {
+    let frame = &context.frames[task.frame];
+    let df = frame.design.degrees_of_freedom(&task.people.sample, &|_| true);
+    let band = Band { method: BandMethod::T { df }, confidence: context.study.confidence };
+    let spline = spline(&task.people, curves.knots);
+    let knots = spline.as_ref().map_or_else(|_| Vec::new(), |spline| spline.knots().to_vec());
+    let replicates = prefix(&frame.replicates, curves.replicates);
+    let fitted = spline.and_then(|spline| {
+        let grid = grid(&task.people)?;
+        let sign = context.study.indices[task.index].sign();
+        let value: Vec<f64> = task.people.sample.value.iter().map(|v| v * sign as f64).collect();
+        let fit = Fit { task: &task, value, reversed: sign < 0, spline, grid, replicates, band };
+        match task.outcome {
+            None => fit.percentiles(&curves.percentiles).map(Fitted::Percentiles),
+            Some(_) => fit.cutoffs().map(Fitted::Cutoffs),
+        }
+    });
+    Smooth { task, knots, df, fitted }
+}
+
+/// Boundary knots near the ends, interior ones at evenly spaced quantiles.
+fn spline(people: &People, interior: usize) -> Result<NaturalSpline, StatError> {
+    let step = 1.0 / (interior + 1) as f64;
+    let inside = (1..=interior).map(|k| k as f64 * step);
+    let probabilities: Vec<f64> = std::iter::once(BOUNDARY).chain(inside).chain([1.0 - BOUNDARY]).collect();
+    NaturalSpline::at_quantiles(&people.x, &people.sample.weight, &probabilities)
+}
+
+/// Whole years or kg/m² between the ends.
+fn grid(people: &People) -> Result<Vec<f64>, StatError> {
+    let at = |p| weighted_quantile(&people.x, &people.sample.weight, p);
+    let (from, to) = (at(END)?.ceil() as i64, at(1.0 - END)?.floor() as i64);
+    Ok((from..=to).map(|x| x as f64).collect())
+}
+
+/// What both kinds of curves are fitted with.
+struct Fit<'a> {
+    task: &'a Task<'a>,
+    value: Vec<f64>,
+    reversed: bool,
+    spline: NaturalSpline,
+    grid: Vec<f64>,
+    replicates: Replicates,
+    band: Band,
+}
+
+impl Fit<'_> {
+    fn rows(&self) -> CurveRows<'_> {
+        let People { x, sample, .. } = &self.task.people;
+        CurveRows { x, value: &self.value, weight: &sample.weight, unit: &sample.unit }
+    }
+
+    fn percentiles(&self, probabilities: &[f64]) -> Result<PercentileCurves, StatError> {
+        let settings = CurveSettings {
+            spline: self.spline.clone(),
+            grid: self.grid.clone(),
+            probabilities: probabilities.to_vec(),
+            reversed: self.reversed,
+        };
+        let data = CurveData::new(&self.rows(), settings)?;
+        let model = PercentileModel::fit(&data)?;
+        let curves: Vec<_> = self.each(&|weight| model.replicate(weight).ok());
+        model.bands(&curves, &self.replicates, self.band)
+    }
+
+    fn cutoffs(&self) -> Result<CovariateRocBands, StatError> {
+        let settings = RocSettings {
+            spline: self.spline.clone(),
+            slopes: Slopes::Separate,
+            grid: self.grid.clone(),
+            false_positive_shares: Vec::new(),
+            reversed: self.reversed,
+        };
+        let model = CovariateModel::new(&self.rows(), &self.task.people.class, settings)?;
+        let full = model.fit(&self.task.people.sample.weight)?;
+        let curves: Vec<_> = self.each(&|weight| model.fit(weight).ok());
+        model.bands(&full, &curves, &self.replicates, self.band)
+    }
+
+    fn each<T: Send>(&self, fit: &(dyn Fn(&[f64]) -> T + Sync)) -> Vec<T> {
+        let rows = self.rows();
+        (0..self.replicates.count)
+            .into_par_iter()
+            .map(|r| fit(&replicate_weights(rows.weight, rows.unit, &self.replicates, r)))
+            .collect()
+    }
+}

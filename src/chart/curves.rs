@@ -1,0 +1,311 @@
+//! Curves over age and BMI with their bands, and the estimates of bins on top: one panel a group.
+
+use crate::table::number::whole;
+use crate::table::{Row, Table};
+
+use super::palette::{Colour, ESTIMATE, GRID, SERIES, SOFT};
+use super::scale::{Scale, tick_text};
+use super::scene::{Align, Dash, Point, Scene, Shape, Stroke};
+use super::select::{Bundle, bundles, capital, group_label, population_stem, stated_text, stem};
+use super::sheet::{self, HEADING, MARGIN, NOTE, Swatch, WIDTH};
+use super::{Drawing, Labels, Source};
+
+const KEY: &[&str] = &["survey", "frame", "index", "population", "over"];
+const CUTOFF_KEY: &[&str] = &["survey", "frame", "index", "population", "over", "outcome"];
+const HEIGHT: f64 = 300.0;
+/// Room for the numbers left of a panel.
+const NUMBERS: f64 = 44.0;
+const GAP: f64 = 18.0;
+/// More panels than this are too narrow to read.
+const MOST_PANELS: usize = 3;
+/// Colour, dash and mark of each curve of a panel: apart in hue, in lightness and in form.
+const LOOKS: &[(Colour, Dash, Shape)] = &[
+    (ESTIMATE, Dash::Solid, Shape::Circle),
+    (SERIES[3], Dash::Long, Shape::Square),
+    (SERIES[1], Dash::Dot, Shape::Triangle),
+    (SERIES[2], Dash::Solid, Shape::Diamond),
+];
+
+/// One line of a panel.
+struct Line<'a> {
+    rows: Vec<Row<'a>>,
+    bins: Vec<Row<'a>>,
+}
+
+/// One group's curves.
+struct Panel<'a> {
+    heading: String,
+    lines: Vec<Line<'a>>,
+}
+
+/// What a chart of either kind shows.
+struct Plan<'a> {
+    name: String,
+    index: &'a str,
+    over: &'a str,
+    title: String,
+    notes: Vec<String>,
+    caption: String,
+    column: &'static str,
+    names: Vec<String>,
+    panels: Vec<Panel<'a>>,
+}
+
+/// One chart for each index and covariate: its percentiles.
+pub(super) fn draw_percentiles(source: &Source<'_>) -> Vec<Drawing> {
+    let Some(table) = source.table("percentile_curves") else { return Vec::new() };
+    bundles(table.iter(), KEY).iter().filter_map(|bundle| percentiles(bundle, source)).collect()
+}
+
+/// One chart for each index, outcome and covariate: the best cutoff.
+pub(super) fn draw_cutoffs(source: &Source<'_>) -> Vec<Drawing> {
+    let Some(table) = source.table("cutoff_curves") else { return Vec::new() };
+    bundles(table.iter(), CUTOFF_KEY).iter().filter_map(|bundle| cutoffs(bundle, source)).collect()
+}
+
+fn percentiles(bundle: &Bundle<'_>, source: &Source<'_>) -> Option<Drawing> {
+    let [survey, _, index, population, over] = bundle.key[..] else { return None };
+    let labels = source.labels;
+    let mut shown: Vec<f64> = bundle.rows.iter().filter_map(|row| row.real("percentile")).collect();
+    shown.sort_by(f64::total_cmp);
+    shown.dedup();
+    shown.truncate(LOOKS.len());
+    let names: Vec<String> = shown.iter().map(|p| format!("P{}", stated_text(*p))).collect();
+    let line =
+        |rows: &[Row<'_>], p: &f64| -> bool { rows.iter().any(|row| row.real("percentile") == Some(*p)) };
+    let panels = groups(bundle, labels).into_iter().map(|group| Panel {
+        heading: heading(&group),
+        lines: shown
+            .iter()
+            .filter(|p| line(&group.rows, p))
+            .map(|p| Line {
+                rows: group.rows.iter().copied().filter(|row| row.real("percentile") == Some(*p)).collect(),
+                bins: bins(source, &group, ("percentile", KEY))
+                    .into_iter()
+                    .filter(|row| row.real("percentile") == Some(*p))
+                    .collect(),
+            })
+            .collect(),
+    });
+    let title = format!("{}: percentiles by {}", labels.index_label(index), word(over));
+    let intro =
+        "Lines: quantile regression on a natural spline. Marks: the same percentile in fifths of the people.";
+    let plan = Plan {
+        name: stem(&["percentile_curves", index, over, population_stem(population)]),
+        index,
+        over,
+        notes: notes(bundle, (survey, population), intro, labels),
+        caption: format!(
+            "{} of {} as smooth functions of {}. {intro} Data: {}.",
+            names.join(", "),
+            labels.index_with_unit(index),
+            axis(over),
+            labels.survey(survey)
+        ),
+        title,
+        column: "value",
+        names,
+        panels: panels.collect(),
+    };
+    plan.draw(labels)
+}
+
+fn cutoffs(bundle: &Bundle<'_>, source: &Source<'_>) -> Option<Drawing> {
+    let [survey, _, index, population, over, outcome] = bundle.key[..] else { return None };
+    let labels = source.labels;
+    let panels = groups(bundle, labels).into_iter().map(|group| Panel {
+        heading: heading(&group),
+        lines: vec![Line {
+            rows: group.rows.clone(),
+            bins: bins(source, &group, ("youden_cutoff", CUTOFF_KEY)),
+        }],
+    });
+    let intro = "Line: cutoff with the largest Youden index by a location-scale model on a natural spline. Marks: the cutoff found \
+                 in fifths of the people.";
+    let title = format!(
+        "{}: best cutoff for {} by {}",
+        labels.index_label(index),
+        labels.outcome(outcome),
+        word(over)
+    );
+    let plan = Plan {
+        name: stem(&["cutoff_curves", index, outcome, over, population_stem(population)]),
+        index,
+        over,
+        notes: notes(bundle, (survey, population), intro, labels),
+        caption: format!(
+            "The best cutoff of {} for {} as a smooth function of {}. {intro} Data: {}.",
+            labels.index_with_unit(index),
+            labels.outcome(outcome),
+            axis(over),
+            labels.survey(survey)
+        ),
+        title,
+        column: "cutoff",
+        names: vec!["cutoff with the largest Youden index".to_owned()],
+        panels: panels.collect(),
+    };
+    plan.draw(labels)
+}
+
+fn word(over: &str) -> &str {
+    if over == "bmi" { "BMI" } else { over }
+}
+
+fn axis(over: &str) -> &'static str {
+    if over == "bmi" { "BMI (kg/m²)" } else { "age (years)" }
+}
+
+fn groups<'a>(bundle: &Bundle<'a>, labels: &Labels) -> Vec<Bundle<'a>> {
+    let groupings = bundle.groupings(labels);
+    let mut groups: Vec<Bundle<'a>> = groupings
+        .iter()
+        .flat_map(|grouping| bundles(grouping.rows.iter().copied(), &["grouping", "group"]))
+        .collect();
+    groups.truncate(MOST_PANELS);
+    groups
+}
+
+fn heading(group: &Bundle<'_>) -> String {
+    let Some(row) = group.rows.first() else { return String::new() };
+    let n = row.whole("n").map(whole).unwrap_or_default();
+    let with = if row.has("n_with") {
+        row.whole("n_with").map(|with| format!(", {} with the outcome", whole(with))).unwrap_or_default()
+    } else {
+        String::new()
+    };
+    format!("{}, n = {n}{with}", capital(&group_label(row)))
+}
+
+/// The printed estimates of the bins of a group.
+fn bins<'a>(source: &'a Source<'_>, group: &Bundle<'_>, (measure, key): (&str, &[&str])) -> Vec<Row<'a>> {
+    let (Some(table), Some(own)) = (source.table("curve_checks"), group.rows.first()) else {
+        return Vec::new();
+    };
+    let same = |row: &Row<'_>| key.iter().chain(&["grouping", "group"]).all(|c| row.text(c) == own.text(c));
+    let rows = Table::iter(table).filter(|row| row.text("measure") == measure && same(row));
+    rows.filter(|row| row.shown("value").is_some()).collect()
+}
+
+fn notes(
+    bundle: &Bundle<'_>,
+    (survey, population): (&str, &str),
+    intro: &str,
+    labels: &Labels,
+) -> Vec<String> {
+    let knots = bundles(bundle.rows.iter().copied(), &["group", "knots"]);
+    let knots: Vec<String> =
+        knots.iter().map(|own| format!("{} {}", own.key[0], own.key[1].replace(' ', ", "))).collect();
+    let replicates =
+        bundle.rows.iter().find_map(|row| row.whole("replicates")).map(whole).unwrap_or_default();
+    vec![
+        format!("{}, {}. {intro}", capital(labels.population(population)), labels.survey(survey)),
+        format!(
+            "Bands and bars: intervals place by place, bands from {replicates} replicates. Knots of the spline: {}.",
+            knots.join("; ")
+        ),
+    ]
+}
+
+impl Plan<'_> {
+    fn draw(self, labels: &Labels) -> Option<Drawing> {
+        let rows = || self.panels.iter().flat_map(|panel| &panel.lines);
+        let x: Vec<f64> = rows().flat_map(|line| &line.rows).filter_map(|row| row.real("x")).collect();
+        let ends = |row: &Row<'_>, column: &str| [row.shown(column), row.shown("lower"), row.shown("upper")];
+        let mut y: Vec<f64> =
+            rows().flat_map(|line| &line.rows).flat_map(|row| ends(row, self.column)).flatten().collect();
+        y.extend(rows().flat_map(|line| &line.bins).filter_map(|row| row.shown("value")));
+        if x.is_empty() || y.is_empty() {
+            return None;
+        }
+        let (mut scene, top) = sheet::open(&self.title, &self.notes);
+        let top = sheet::key(&mut scene, top + 8.0, &self.key());
+        let name = labels.index_with_unit(self.index);
+        let top = top + 8.0;
+        let scale = Scale::fit(&y, top + 26.0 + HEIGHT, top + 26.0);
+        let unit = if scale.is_log() { format!("{name}, log scale") } else { name };
+        scene.text((MARGIN, top), unit, NOTE);
+        let count = self.panels.len() as f64;
+        let width = (WIDTH - 2.0 * MARGIN - NUMBERS - GAP * (count - 1.0)) / count;
+        let (least, most) = (x.iter().copied().fold(x[0], f64::min), x.iter().copied().fold(x[0], f64::max));
+        let (from, to) = (least - 1.0, most + 1.0);
+        let mut lowest = top;
+        for (position, panel) in self.panels.iter().enumerate() {
+            let left = MARGIN + NUMBERS + position as f64 * (width + GAP);
+            let frame =
+                Frame { x: Scale::linear(from, to, left, left + width), y: scale, left, right: left + width };
+            frame.open(&mut scene, position == 0, (top + 20.0, &panel.heading));
+            for (line, look) in panel.lines.iter().zip(LOOKS) {
+                frame.line(&mut scene, line, self.column, *look);
+            }
+            let bottom = (top + 26.0 + HEIGHT, axis(self.over));
+            lowest = sheet::axis_below(&mut scene, &frame.x, (left, left + width), bottom);
+        }
+        let Plan { name, index, title, caption, .. } = self;
+        Some(Drawing { name, index: index.to_owned(), title, caption, scene: sheet::close(scene, lowest) })
+    }
+
+    fn key(&self) -> Vec<(Swatch, String)> {
+        let line = |(colour, dash, shape): (Colour, Dash, Shape), name: &String| {
+            let curve = (Swatch::Line(Stroke::dashed(colour, 2.5, dash)), name.clone());
+            [curve, (Swatch::Dot(shape, Stroke::solid(colour, 1.2)), format!("{name} in fifths"))]
+        };
+        if let [_] = &self.names[..] {
+            let [curve, (swatch, _)] = line(LOOKS[0], &self.names[0]);
+            return vec![curve, (swatch, "cutoff in fifths of the people".to_owned())];
+        }
+        LOOKS.iter().zip(&self.names).flat_map(|(look, name)| line(*look, name)).collect()
+    }
+}
+
+/// The axes of one panel.
+struct Frame {
+    x: Scale,
+    y: Scale,
+    left: f64,
+    right: f64,
+}
+
+impl Frame {
+    fn open(&self, scene: &mut Scene, first: bool, (y, heading): (f64, &str)) {
+        scene.text((self.left, y), heading, HEADING);
+        for tick in self.y.ticks(8) {
+            let at = self.y.at(tick);
+            scene.line((self.left, at), (self.right, at), Stroke::solid(GRID, 1.0));
+            if first {
+                scene.text((self.left - 8.0, at + 4.5), tick_text(tick), NOTE.align(Align::End));
+            }
+        }
+    }
+
+    fn line(
+        &self,
+        scene: &mut Scene,
+        line: &Line<'_>,
+        column: &str,
+        (colour, dash, shape): (Colour, Dash, Shape),
+    ) {
+        let at = |column: &str| -> Vec<Point> {
+            let places = line.rows.iter().filter_map(|row| Some((row.real("x")?, row.shown(column)?)));
+            places.map(|(x, y)| (self.x.at(x), self.y.within(y).0)).collect()
+        };
+        let mut outline = at("lower");
+        outline.extend(at("upper").into_iter().rev());
+        if outline.len() > 2 {
+            scene.area(outline, colour, 0.14);
+        }
+        scene.path(at(column), Stroke::dashed(colour, 2.5, dash));
+        for row in &line.bins {
+            let (Some(x), Some(value)) = (row.real("x"), row.shown("value")) else { continue };
+            let (x, outside) = self.x.within(x);
+            if outside {
+                continue;
+            }
+            if let (Some(lower), Some(upper)) = (row.shown("lower"), row.shown("upper")) {
+                let ends = (self.y.within(lower).0, self.y.within(upper).0);
+                scene.line((x, ends.0), (x, ends.1), Stroke::solid(SOFT, 1.2));
+            }
+            scene.dot((x, self.y.at(value)), shape, 4.0, colour);
+        }
+    }
+}

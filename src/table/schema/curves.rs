@@ -1,0 +1,110 @@
+//! Percentiles and cutoffs as functions of age and BMI, and what bins of the same people say.
+
+use super::{
+    DF, FRAME, GROUP, GROUPING, INDEX, INTERVAL, LOWER, N, NOTICES, OUTCOME, POPULATION, STATED, SURVEY,
+    UNIT, UPPER, WITH, WITHHELD, count, real, shape_of, text,
+};
+use crate::table::{Column, Shape};
+
+pub(super) const TABLES: &[Shape] = &[
+    shape_of("percentile_curves", "Percentiles as curves over age and BMI", PERCENTILE_CURVES),
+    shape_of(
+        "cutoff_curves",
+        "Cutoff and area under the ROC curve as curves over age and BMI",
+        CUTOFF_CURVES,
+    ),
+    shape_of("curve_checks", "The same by bins of age and BMI, to check the curves", CURVE_CHECKS),
+];
+
+const OVER: Column = text("over", "what the curve runs over: age in years, or bmi in kg/m²");
+const X: Column = real("x", "years or kg/m²", "place on the curve");
+const PERCENTILE: Column = real(
+    "percentile",
+    "%",
+    "share of the people of that age or BMI less resistant than the value, in the order of resistance",
+);
+const KNOTS: Column = text("knots", "places of the spline's knots, the first and last its boundary");
+const METHOD: Column = text("method", "how the curve is fitted");
+const REPLICATES: Column = count("replicates", "replicates whose curve could be fitted");
+
+const PERCENTILE_CURVES: &[Column] = &[
+    SURVEY,
+    FRAME,
+    INDEX,
+    UNIT,
+    POPULATION,
+    GROUPING,
+    GROUP,
+    OVER,
+    X,
+    PERCENTILE,
+    real("value", "index unit", "the percentile at that place"),
+    LOWER,
+    UPPER,
+    INTERVAL,
+    KNOTS,
+    N,
+    DF,
+    REPLICATES,
+    METHOD,
+    STATED,
+    WITHHELD,
+    NOTICES,
+];
+
+const CUTOFF_CURVES: &[Column] = &[
+    SURVEY,
+    FRAME,
+    INDEX,
+    UNIT,
+    OUTCOME,
+    POPULATION,
+    GROUPING,
+    GROUP,
+    OVER,
+    X,
+    real("cutoff", "index unit", "value with the largest Youden index at that place"),
+    LOWER,
+    UPPER,
+    real("auc", "1", "area under the ROC curve at that place"),
+    real("auc_lower", "1", "lower end of the area's interval"),
+    real("auc_upper", "1", "upper end of the area's interval"),
+    real("sensitivity", "1", "sensitivity of the cutoff at that place"),
+    real("specificity", "1", "specificity of the cutoff at that place"),
+    INTERVAL,
+    KNOTS,
+    N,
+    WITH,
+    DF,
+    REPLICATES,
+    METHOD,
+    STATED,
+    WITHHELD,
+    NOTICES,
+];
+
+const CURVE_CHECKS: &[Column] = &[
+    SURVEY,
+    FRAME,
+    INDEX,
+    UNIT,
+    OUTCOME,
+    POPULATION,
+    GROUPING,
+    GROUP,
+    OVER,
+    real("from", "years or kg/m²", "lower limit of the bin"),
+    real("below", "years or kg/m²", "upper limit of the bin, outside it except in the last"),
+    real("x", "years or kg/m²", "weighted mean of the bin"),
+    text("measure", "percentile or youden_cutoff"),
+    real("percentile", "%", "which percentile; empty for a cutoff"),
+    real("value", "index unit", "the percentile or cutoff of the people in the bin, an observed value"),
+    LOWER,
+    UPPER,
+    INTERVAL,
+    N,
+    WITH,
+    STATED,
+    WITHHELD,
+    NOTICES,
+];

@@ -1,0 +1,116 @@
+//! Curves over age and BMI of the invented survey: near the truth, in order, inside their bands, saved whole.
+
+use std::collections::BTreeMap;
+use std::path::Path;
+
+use cutspan::study::{self, Over};
+use cutspan::table::{Row, Table};
+use cutspan::{cohort, pipeline, source, tally};
+
+/// A sample of about 180 people of a sex and BMI class leaves its P50 and P75 uncertain by 7 % (one standard
+/// error), and the class's truth is a mixture over its BMIs, not the value at its middle.
+const NEAR: f64 = 0.16;
+
+fn demo_study() -> study::Study {
+    let pipelines = Path::new(env!("CARGO_MANIFEST_DIR")).join("pipelines");
+    let text = std::fs::read_to_string(pipelines.join("demo.toml")).unwrap();
+    let text =
+        text.replace("replicates = 500", "replicates = 40").replace("replicates = 100 ", "replicates = 40 ");
+    study::parse(&text, "demo.toml", &pipelines).unwrap()
+}
+
+fn truth() -> BTreeMap<(String, String), f64> {
+    let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("data-public/veldmark-truth.csv");
+    let mut reader = csv::Reader::from_path(file).unwrap();
+    let rows = reader.records().map(Result::unwrap);
+    let rows = rows.filter(|row| &row[0] == "cohort" && &row[1] == "sex × bmi_class" && &row[4] == "homa_ir");
+    rows.map(|row| ((row[2].to_owned(), row[3].to_owned()), row[5].parse().unwrap())).collect()
+}
+
+fn bracketed(row: &Row<'_>, column: &str) -> f64 {
+    let [value, lower, upper] = [column, "lower", "upper"].map(|name| row.shown(name).unwrap());
+    assert!(lower < value && value < upper, "{value} is not within {lower} to {upper}");
+    value
+}
+
+#[test]
+fn the_demo_has_curves_near_the_truth_that_do_not_cross() {
+    let results = pipeline::estimate(&demo_study(), &[]).unwrap();
+    let table = |name: &str| -> &Table { results.tables.iter().find(|table| table.name == name).unwrap() };
+    let (percentiles, cutoffs, checks) =
+        (table("percentile_curves"), table("cutoff_curves"), table("curve_checks"));
+
+    let mut curves: BTreeMap<(String, String, i64), Vec<f64>> = BTreeMap::new();
+    for row in percentiles.iter() {
+        let key = (row.text("group").to_owned(), row.text("over").to_owned(), row.real("x").unwrap() as i64);
+        curves.entry(key).or_default().push(bracketed(&row, "value"));
+    }
+    assert!(curves.len() > 100, "two sexes, ages and BMIs: {}", curves.len());
+    for (place, values) in &curves {
+        assert!(values.len() == 3 && values.is_sorted(), "curves cross at {place:?}: {values:?}");
+    }
+    let truth = truth();
+    for sex in ["male", "female"] {
+        for (class, bmi) in [("18.5-24.9", 22), ("25-29.9", 27)] {
+            let values = &curves[&(sex.to_owned(), "bmi".to_owned(), bmi)];
+            for (name, value) in ["percentile_50", "percentile_75"].iter().zip(values) {
+                let want = truth[&(format!("{sex} × {class}"), (*name).to_owned())];
+                assert!(
+                    (value / want - 1.0).abs() < NEAR,
+                    "{sex} at {bmi}: {name} is {value}, in truth {want}"
+                );
+            }
+        }
+    }
+    let mut shown = 0;
+    for row in cutoffs.iter().filter(|row| row.shown("cutoff").is_some()) {
+        let cutoff = bracketed(&row, "cutoff");
+        let auc = row.real("auc").unwrap();
+        assert!(cutoff > 0.0 && row.real("auc_lower").unwrap() < auc && auc < row.real("auc_upper").unwrap());
+        shown += 1;
+    }
+    assert!(shown > 100, "{shown} cutoffs shown");
+    let bins =
+        checks.iter().filter(|row| row.text("measure") == "percentile" && row.shown("value").is_some());
+    assert_eq!(bins.count(), 2 * 2 * 5 * 3, "sexes, covariates, bins, percentiles");
+}
+
+#[test]
+fn joint_tallies_come_back_from_the_files() {
+    let study = demo_study();
+    let loaded = source::read_all(&study, &[]).unwrap();
+    let cohort = cohort::build(&study, &loaded).unwrap();
+    let joints = tally::joints(&study, &cohort).unwrap();
+    assert_eq!(joints.len(), 2, "age and BMI in one frame");
+    let tallies = tally::Tallies { joints, ..tally::collect(&cohort).unwrap() };
+    let folder = tempfile::tempdir().unwrap();
+    tally::save(&tallies, &study, folder.path()).unwrap();
+    assert_eq!(tally::load(&study, folder.path()).unwrap(), tallies);
+    assert_eq!(tally::merge(std::slice::from_ref(&tallies)).unwrap(), tallies);
+}
+
+#[test]
+fn defaults_are_written_out_and_slips_are_named() {
+    let study = demo_study();
+    let again = study::parse(&study.resolved_toml, "study.toml", &study.folder).unwrap();
+    assert_eq!(again.curves, study.curves);
+    let curves = study.curves.unwrap();
+    assert_eq!(
+        (curves.over, curves.indices, curves.outcomes),
+        (vec![Over::Age, Over::Bmi], vec![0], vec![0])
+    );
+    assert!(study.resolved_toml.contains("[analysis.curves]"));
+    for (right, wrong, said) in [
+        ("over = [\"age\"", "over = [\"agee\"", "age"),
+        ("by = \"sex\"", "by = \"sx\"", "sex"),
+        ("knots = 3", "knots = 9", "found 9"),
+        ("replicates = 40\n", "replicates = 41\n", "found 41"),
+    ] {
+        let text = &study.resolved_toml;
+        let at = text.find("[analysis.curves]").unwrap();
+        let slip = format!("{}{}", &text[..at], text[at..].replacen(right, wrong, 1));
+        assert_ne!(&slip, text, "{right}");
+        let error = study::parse(&slip, "study.toml", &study.folder).unwrap_err().to_string();
+        assert!(error.contains("study.toml:") && error.contains(said), "{error}");
+    }
+}
