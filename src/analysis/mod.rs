@@ -10,7 +10,10 @@ mod differences;
 mod distribution;
 mod groups;
 mod heterogeneity;
+mod index_pairs;
+mod index_tables;
 mod notices;
+mod paired_rows;
 mod percentiles;
 mod reclassified;
 mod roc;
@@ -68,6 +71,7 @@ pub fn estimate(study: &Study, tallies: &Tallies, flow: &[FlowStep]) -> Result<R
     let curves = roc::all(&context)?;
     let smoothed = smoothed::all(&context, &curves);
     let smooth = curves::all(&context);
+    let pairs = index_pairs::all(&context);
     let tables = vec![
         tabulate::flow(flow)?,
         describe::sample(&context)?,
@@ -88,6 +92,8 @@ pub fn estimate(study: &Study, tallies: &Tallies, flow: &[FlowStep]) -> Result<R
         curve_rows::percentiles(&context, &smooth)?,
         curve_rows::cutoffs(&context, &smooth)?,
         curve_checks::table(&context, &smooth)?,
+        index_tables::comparison(&context, &pairs)?,
+        index_tables::which(&context, &curves, &pairs)?,
     ];
     let notices = notices::all(&context, &tables);
     Ok(Results { tables, notices })
