@@ -12,10 +12,13 @@ mod groups;
 mod heterogeneity;
 mod index_pairs;
 mod index_tables;
+mod net_benefit;
 mod notices;
 mod paired_rows;
+mod partition_tests;
 mod percentiles;
 mod reclassified;
+mod reference_limits;
 mod roc;
 mod select;
 mod smoothed;
@@ -94,6 +97,9 @@ pub fn estimate(study: &Study, tallies: &Tallies, flow: &[FlowStep]) -> Result<R
         curve_checks::table(&context, &smooth)?,
         index_tables::comparison(&context, &pairs)?,
         index_tables::which(&context, &curves, &pairs)?,
+        net_benefit::table(&context, &curves)?,
+        reference_limits::table(&context)?,
+        partition_tests::table(&context)?,
     ];
     let notices = notices::all(&context, &tables);
     Ok(Results { tables, notices })

@@ -83,7 +83,7 @@ const NET_BENEFIT: &[Column] = &[
     WITHOUT,
     text(
         "strategy",
-        "treat_all, treat_none, risk (weighted logistic risk of the index), threshold (one the study states) or cutoff (everybody's cutoff by the first rule)",
+        "treat_all, treat_none, risk (weighted logistic risk of the index), threshold (one the study states) or cutoff (everybody's largest Youden index)",
     ),
     CUTOFF,
     real("threshold_probability", "1", "risk at which acting and not acting are equally good"),
