@@ -4,6 +4,7 @@ use super::context::Context;
 use super::index_pairs::Pair;
 use super::roc::Curve;
 use super::{AnalysisError, tabulate};
+use crate::study::shared_ingredients;
 use crate::table::Table;
 
 /// What may be said of two indices. The report and the charts read these words.
@@ -131,6 +132,16 @@ impl<'a> Contest<'a> {
         if lower { self.lower.push(other) } else { self.alike.push(other) }
     }
 
+    /// Indices that the outcome itself counts a part of.
+    fn built_in(&self, context: &Context) -> Vec<usize> {
+        let study = context.study;
+        let shares = |i: &usize| {
+            study.representative(*i) == *i
+                && !shared_ingredients(&study.indices[*i], &study.outcomes[self.place.0]).is_empty()
+        };
+        (0..study.indices.len()).filter(shares).collect()
+    }
+
     fn row(&self, context: &Context, table: &mut Table) -> Result<(), AnalysisError> {
         let study = context.study;
         let (outcome, group) = self.place;
@@ -165,6 +176,7 @@ impl<'a> Contest<'a> {
             .whole("compared", Some(compared as i64))
             .text("not_distinguishable", names(&self.alike))
             .text("lower_indices", names(&self.lower))
+            .text("built_in", names(&self.built_in(context)))
             .text("left_out", names(&self.left_out))
             .text("conclusion", conclusion)
             .text("stated", tabulate::TOOL)

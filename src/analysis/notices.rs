@@ -13,6 +13,7 @@ pub fn all(context: &Context, tables: &[Table]) -> Vec<Notice> {
     notices.extend(degrees_of_freedom(context));
     notices.extend(withheld(tables));
     notices.extend(comparisons(tables));
+    notices.extend(index_comparisons(tables));
     notices
 }
 
@@ -58,6 +59,22 @@ fn comparisons(tables: &[Table]) -> Option<Notice> {
             format!(
                 "{made} comparisons with everybody's cutoff were made without adjustment; about one in twenty \
                  95 % intervals misses its target by chance"
+            ),
+        )
+    })
+}
+
+/// Adjustment stays within one question: one outcome in one group.
+fn index_comparisons(tables: &[Table]) -> Option<Notice> {
+    let table = tables.iter().find(|t| t.name == "index_comparison")?;
+    let made = table.iter().filter(|row| row.real("p_holm").is_some()).count();
+    (made > 0).then(|| {
+        Notice::note(
+            "comparisons",
+            "differences between indices",
+            format!(
+                "{made} pairs of indices were compared; p values are adjusted over the pairs of one outcome and group, \
+                 not over groups and outcomes"
             ),
         )
     })

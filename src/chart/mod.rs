@@ -10,7 +10,9 @@ mod flow;
 mod font;
 mod forest;
 mod heat;
+mod indices;
 mod labels;
+mod net_benefit;
 mod of_study;
 mod paint;
 mod palette;
@@ -85,6 +87,8 @@ const KINDS: &[Kind] = &[
     Kind { name: "cutoff_curves", draw: curves::draw_cutoffs },
     Kind { name: "roc", draw: roc::draw },
     Kind { name: "roc_groups", draw: roc::draw_groups },
+    Kind { name: "net_benefit", draw: net_benefit::draw },
+    Kind { name: "indices", draw: indices::draw },
 ];
 
 /// What charts are drawn from.

@@ -7,6 +7,7 @@ use crate::table::number::{fixed, significant, whole};
 use crate::table::{Row, Table};
 
 use super::curves;
+use super::indices;
 use super::moves;
 use super::sentence::{Ends, ends, places, range, range_of_group, withheld};
 
@@ -16,6 +17,8 @@ pub(super) struct Answer {
     pub lead: Vec<String>,
     /// One sentence for each index: how far its cutoff moves and whether that is more than noise.
     pub moves: Vec<String>,
+    /// One sentence for each outcome: which index separates best, and for whom.
+    pub which: Vec<String>,
     /// One sentence for each further threshold.
     pub further: Vec<String>,
 }
@@ -30,7 +33,8 @@ pub(super) fn answer(tables: &[Table], labels: &Labels) -> Answer {
     let mut moves = moves::sentences(tables, labels);
     let leading = if moves.is_empty() { None } else { Some(moves.remove(0)) };
     moves.extend(curves::sentences(tables, labels));
-    Answer { lead: shares.into_iter().chain(cutoff).chain(leading).collect(), moves, further }
+    let which = indices::sentences(tables, labels);
+    Answer { lead: shares.into_iter().chain(cutoff).chain(leading).collect(), moves, which, further }
 }
 
 /// A sentence for each threshold, about the cohort.

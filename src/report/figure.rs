@@ -18,9 +18,18 @@ pub(super) struct IndexFigures {
     pub figures: Vec<Figure>,
 }
 
-/// The figures of each index, in the order in which the indices first appear.
+/// The kind of charts that show several indices side by side.
+const SIDE_BY_SIDE: &str = "indices";
+
+/// All indices side by side, then the figures of each, in the order in which the indices first appear.
 pub(super) fn by_index(charts: &[Chart], labels: &Labels) -> Vec<IndexFigures> {
+    let together: Vec<Figure> =
+        charts.iter().filter(|chart| chart.kind == SIDE_BY_SIDE).map(figure).collect();
     let mut groups: Vec<IndexFigures> = Vec::new();
+    if !together.is_empty() {
+        let (id, label) = ("side-by-side".to_owned(), "Indices side by side".to_owned());
+        groups.push(IndexFigures { id, label, figures: together });
+    }
     for chart in charts.iter().filter(|chart| !chart.index.is_empty()) {
         let id = format!("index-{}", chart.index);
         match groups.iter_mut().find(|group| group.id == id) {
@@ -37,7 +46,8 @@ pub(super) fn by_index(charts: &[Chart], labels: &Labels) -> Vec<IndexFigures> {
 
 /// The figures that belong to no index.
 pub(super) fn of_study(charts: &[Chart]) -> Vec<Figure> {
-    charts.iter().filter(|chart| chart.index.is_empty()).map(figure).collect()
+    let of_study = |chart: &&Chart| chart.index.is_empty() && chart.kind != SIDE_BY_SIDE;
+    charts.iter().filter(of_study).map(figure).collect()
 }
 
 fn figure(chart: &Chart) -> Figure {

@@ -4,6 +4,7 @@ mod answer;
 mod curves;
 mod definition;
 mod figure;
+mod indices;
 mod moves;
 mod of_study;
 mod sentence;

@@ -17,6 +17,8 @@ const OPEN_ROWS: usize = 24;
 enum Write {
     Text,
     Index,
+    /// Names of indices joined by commas.
+    Indices,
     Outcome,
     Population,
     Grouping,
@@ -116,6 +118,32 @@ const VIEWS: &[(&str, &[Column])] = &[
     ),
     ("auc", &[INDEX, OUTCOME, GROUPING, GROUP, N, WITH, column("auc", "AUC (interval)", Write::Estimate)]),
     (
+        "which_index",
+        &[
+            OUTCOME,
+            GROUPING,
+            GROUP,
+            column("index", "highest AUC", Write::Index),
+            N,
+            column("auc", "AUC (interval)", Write::Estimate),
+            column("not_distinguishable", "not distinguishable from it", Write::Indices),
+            column("lower_indices", "lower by more than noise", Write::Indices),
+        ],
+    ),
+    (
+        "index_comparison",
+        &[
+            OUTCOME,
+            GROUPING,
+            GROUP,
+            INDEX,
+            column("other_index", "less", Write::Index),
+            N,
+            column("difference", "difference of AUC (interval)", Write::Estimate),
+            column("p_holm", "adjusted p", Write::Number),
+        ],
+    ),
+    (
         "percentiles",
         &[
             INDEX,
@@ -125,6 +153,34 @@ const VIEWS: &[(&str, &[Column])] = &[
             N,
             column("percentile", "percentile", Write::Number),
             column("value", "value (interval)", Write::Estimate),
+        ],
+    ),
+    (
+        "reference_limits",
+        &[
+            INDEX,
+            POPULATION,
+            GROUPING,
+            GROUP,
+            N,
+            column("limit", "limit", Write::Text),
+            column("value", "unweighted, by rank (90 % interval)", Write::Estimate),
+            column("log_normal", "log-normal", Write::Number),
+            column("weighted", "weighted percentile", Write::Number),
+        ],
+    ),
+    (
+        "partition_tests",
+        &[
+            INDEX,
+            POPULATION,
+            GROUPING,
+            GROUP,
+            column("other_group", "and", Write::Text),
+            column("z", "z", Write::Estimate),
+            column("critical_z", "critical z", Write::Number),
+            column("sd_ratio", "ratio of SDs", Write::Number),
+            column("advice", "advice", Write::Text),
         ],
     ),
     (
@@ -262,6 +318,9 @@ fn cell(row: &Row<'_>, column: &Column, labels: &Labels) -> CellText {
         _ if !reason.is_empty() => format!("withheld: {reason}"),
         Write::Text => text.to_owned(),
         Write::Index => labels.index_with_unit(text),
+        Write::Indices => {
+            text.split(", ").map(|name| labels.index_label(name)).collect::<Vec<_>>().join(", ")
+        }
         Write::Outcome => labels.outcome(text).to_owned(),
         Write::Population => labels.population(text).to_owned(),
         Write::Grouping => labels.grouping(text).to_owned(),

@@ -66,12 +66,15 @@ pub fn scan(sample: &Sample, class: &[bool], rules: &[Rule], replicates: &Replic
     for block in blocks(replicates) {
         let totals = Totals::of(sample, class, &block);
         let mut best: Vec<Best> = rules.iter().map(|_| Best::none()).collect();
-        walk(sample, class, &block, |row, beyond| {
-            let candidates = Candidates::at(beyond, &totals);
-            for (rule, best) in rules.iter().zip(&mut best) {
-                best.offer(row, &candidates.scores(*rule), beyond);
-            }
-        });
+        // Areas alone need no second pass.
+        if !rules.is_empty() {
+            walk(sample, class, &block, |row, beyond| {
+                let candidates = Candidates::at(beyond, &totals);
+                for (rule, best) in rules.iter().zip(&mut best) {
+                    best.offer(row, &candidates.scores(*rule), beyond);
+                }
+            });
+        }
         result.auc.extend((0..block.width).map(|r| totals.pairs[r] / (totals.with[r] * totals.without[r])));
         result.with.extend(&totals.with[..block.width]);
         result.without.extend(&totals.without[..block.width]);

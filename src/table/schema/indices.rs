@@ -62,6 +62,10 @@ const WHICH_INDEX: &[Column] = &[
     count("compared", "indices compared, twins counted once"),
     text("not_distinguishable", "indices whose AUC is not shown to be lower, joined by commas"),
     text("lower_indices", "indices whose AUC is lower by more than noise, joined by commas"),
+    text(
+        "built_in",
+        "indices that share a quantity with the outcome, so that part of their agreement is built in",
+    ),
     text("left_out", "indices whose AUC or comparison is withheld, joined by commas"),
     text("conclusion", "at the study's confidence, on the Holm-adjusted p values"),
     STATED,
