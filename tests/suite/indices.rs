@@ -2,6 +2,7 @@
 
 use std::fs;
 use std::path::Path;
+use std::sync::OnceLock;
 
 use cutspan::analysis::Results;
 use cutspan::cohort::{self, Cohort};
@@ -46,6 +47,13 @@ replicates = 60
 seed = 7
 "#;
 
+/// The five indices, estimated once for all tests; `None` without official files.
+fn five() -> Option<&'static Results> {
+    static FOUND: OnceLock<Option<Results>> = OnceLock::new();
+    let estimate = || Some(pipeline::estimate(&parse(FIVE), &[official_data()?]).unwrap());
+    FOUND.get_or_init(estimate).as_ref()
+}
+
 fn of_pair<'a>(table: &'a Table, pair: (&'a str, &'a str)) -> impl Iterator<Item = Row<'a>> {
     table.iter().filter(move |r| (r.text("index"), r.text("other_index")) == pair)
 }
@@ -54,9 +62,8 @@ fn of_pair<'a>(table: &'a Table, pair: (&'a str, &'a str)) -> impl Iterator<Item
 /// Res Methodol 18): their areas, and those of every replicate, are one number.
 #[test]
 fn twins_tie_exactly_and_stand_as_one() {
-    let Some(data) = official_data() else { return };
-    let results = pipeline::estimate(&parse(FIVE), &[data]).unwrap();
-    let comparison = table(&results, "index_comparison");
+    let Some(results) = five() else { return };
+    let comparison = table(results, "index_comparison");
     for twin in ["quicki", "firi"] {
         let mut seen = 0;
         for row in of_pair(comparison, ("homa_ir", twin)) {
@@ -69,7 +76,7 @@ fn twins_tie_exactly_and_stand_as_one() {
         assert_eq!(seen, 3, "everybody, women and men; no crossings");
         assert!(comparison.iter().all(|r| r.text("index") != twin), "{twin} is not compared with others");
     }
-    let which = table(&results, "which_index");
+    let which = table(results, "which_index");
     assert_eq!(which.rows.len(), 3);
     for row in which.iter() {
         assert_eq!(row.whole("compared"), Some(3), "HOMA-IR for its twins, TyG, insulin");
@@ -79,9 +86,8 @@ fn twins_tie_exactly_and_stand_as_one() {
 
 #[test]
 fn a_difference_is_that_of_its_areas_and_holm_never_lowers_a_p_value() {
-    let Some(data) = official_data() else { return };
-    let results = pipeline::estimate(&parse(FIVE), &[data]).unwrap();
-    let comparison = table(&results, "index_comparison");
+    let Some(results) = five() else { return };
+    let comparison = table(results, "index_comparison");
     let mut tested = 0;
     for row in comparison.iter().filter(|r| r.real("p").is_some()) {
         let [auc, other, difference, lower, upper, p, holm] =
@@ -130,6 +136,15 @@ hdl = { column = "hdl", unit = "mg/dL" }
 indices = ["insulin", "triglycerides_alone"]
 outcomes = ["hdl_below_40"]
 groups = []
+[[analysis.threshold]]
+index = "insulin"
+value = 10
+source = "test"
+[[analysis.threshold]]
+index = "insulin"
+value = 10
+strict = true
+source = "test"
 [resampling]
 replicates = 50
 [[define.index]]
@@ -207,5 +222,79 @@ fn joint_tallies_of_pieces_merge_to_the_same_bytes() {
     assert_eq!(want.iter().filter(|(name, _)| name.contains("joint")).count(), 5);
     for pieces in [[first.clone(), second.clone()], [second, first]] {
         assert!(bytes(&tally::merge(&pieces).unwrap()) == want);
+    }
+}
+
+#[test]
+fn net_benefit_by_hand() {
+    let (_folder, study) = small();
+    let results = pipeline::estimate(&study, &[]).unwrap();
+    let at = |strategy: &'static str| -> Vec<Row<'_>> {
+        let rows = table(&results, "net_benefit").iter();
+        rows.filter(|r| r.text("index") == "insulin" && r.text("strategy") == strategy)
+            .filter(|r| r.real("threshold_probability") == Some(0.2))
+            .collect()
+    };
+    let value = |row: &Row| row.real("net_benefit").unwrap();
+    // Nine people have insulin, four of them the outcome; a false positive costs 0.2 / 0.8 of a true one.
+    assert_close(value(&at("treat_all")[0]), 4.0 / 9.0 - 5.0 / 9.0 / 4.0, BY_HAND, "everybody");
+    assert_eq!(value(&at("treat_none")[0]), 0.0);
+    // At 10 or more: 11, 15 and 20 with, 10, 12 and 30 without; 10 itself is not above 10.
+    let thresholds = at("threshold");
+    assert_close(value(&thresholds[0]), 3.0 / 9.0 - 3.0 / 9.0 / 4.0, BY_HAND, "at or above");
+    assert_close(value(&thresholds[1]), 3.0 / 9.0 - 2.0 / 9.0 / 4.0, BY_HAND, "above");
+    assert!(thresholds.iter().all(|r| r.real("cutoff").is_some() && r.text("stated") == "study"));
+}
+
+#[test]
+fn the_laboratory_way_asks_for_forty_people() {
+    let (folder, flagged) = small();
+    let strict = SMALL.replace("unreliable = \"flag\"", "");
+    let withheld = study::parse(&strict, "small.toml", folder.path()).unwrap();
+    for (study, column) in [(flagged, "notices"), (withheld, "withheld")] {
+        let results = pipeline::estimate(&study, &[]).unwrap();
+        let limits = table(&results, "reference_limits");
+        assert_eq!(limits.rows.len(), 2 * 3);
+        for row in limits.iter() {
+            assert!(row.text(column).contains("fewer than 40 people"), "{}", row.text(column));
+            // Rank 0.025 · 10 lies before the first of nine people.
+            assert!(row.real("value").is_none() || row.text("limit") == "one_sided");
+        }
+    }
+}
+
+#[test]
+fn weighted_percentiles_beside_the_limits_are_those_of_the_percentile_table() {
+    let Some(results) = five() else { return };
+    let mut seen = 0;
+    for row in table(results, "reference_limits").iter().filter(|r| r.text("limit") == "one_sided") {
+        let place = ["index", "population", "grouping", "group"];
+        let same =
+            |p: &Row| p.real("percentile") == Some(95.0) && place.iter().all(|c| p.text(c) == row.text(c));
+        let Some(want) = table(results, "percentiles").iter().find(same) else { continue };
+        if let (Some(value), Some(weighted)) = (want.real("value"), row.real("weighted")) {
+            assert_eq!((weighted, row.real("weighted_lower")), (value, want.real("lower")));
+            assert_eq!(row.real("percentile"), Some(if row.text("index") == "quicki" { 5.0 } else { 95.0 }));
+            seen += 1;
+        }
+    }
+    assert!(seen >= 5 * 3, "{seen}");
+}
+
+#[test]
+fn groups_together_are_outside_the_common_limits_as_often_as_everybody() {
+    let Some(results) = five() else { return };
+    let tests = table(results, "partition_tests");
+    assert_eq!(tests.rows.len(), 5, "one pair of sexes for each index");
+    for row in tests.iter() {
+        let [a, b] = ["n", "other_n"].map(|c| row.real(c).unwrap());
+        for (own, other) in [("below", "other_below"), ("above", "other_above")] {
+            let share = (a * row.real(own).unwrap() + b * row.real(other).unwrap()) / (a + b);
+            // Ranks 0.025 (n + 1) and 0.975 (n + 1) leave at most that many people outside.
+            assert!(share > 1.5 && share <= 2.5 * (a + b + 1.0) / (a + b), "{own}: {share}");
+        }
+        let advised =
+            row.real("z").unwrap() > row.real("critical_z").unwrap() || row.real("sd_ratio").unwrap() > 1.5;
+        assert_eq!(row.text("advice") == "limits of their own", advised);
     }
 }
