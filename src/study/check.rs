@@ -6,7 +6,7 @@ use super::complete::complete;
 use super::error::{StudyError, Text};
 use super::file::{At, StudyFile, ThresholdFile};
 use super::{Resampling, Study, StudyIndex, StudyOutcome, Threshold};
-use super::{cohort, define, groups, needs, rules, sources};
+use super::{cohort, define, groups, needs, rules, sources, standardize};
 use crate::definitions::{Definitions, Outcome};
 
 /// A bootstrap of fewer replicates gives no interval; more than this is a slip of the keyboard.
@@ -25,6 +25,9 @@ pub(super) fn check(mut file: StudyFile, text: Text<'_>, folder: &Path) -> Resul
     let indices = indices(&file, &definitions, text)?;
     let exclusions = cohort::exclusions(&file, &definitions, text)?;
     let (variables, groupings) = groups::groupings(&file, &definitions, text)?;
+    standardize::complete(&mut file, &variables, &groupings);
+    let references = cohort::references(&file, &definitions, text)?;
+    let standardisation = standardize::standardisation(&file, (&variables, &groupings, &references), text)?;
     let study = Study {
         title: file.title.clone(),
         question: file.question.clone(),
@@ -33,7 +36,8 @@ pub(super) fn check(mut file: StudyFile, text: Text<'_>, folder: &Path) -> Resul
         sources: sources::sources(&file, &definitions, text)?,
         exclusions,
         outcomes: outcomes(&file, &definitions, text)?,
-        references: cohort::references(&file, &definitions, text)?,
+        references,
+        standardisation,
         variables,
         groupings,
         percentiles: file.analysis.percentiles.get_ref().iter().map(|percent| percent / 100.0).collect(),

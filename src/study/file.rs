@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 use toml::Spanned;
 
-use super::{LonelyPsu, ReplicateKind, Withhold, rule_file::RuleFile};
+use super::{LonelyPsu, ReplicateKind, Withhold, rule_file::RuleFile, standardize::StandardizeFile};
 use crate::definitions::{Exclusion, GroupVariable, Index, Quantity, Standing};
 
 /// A text or number and where it stands in the file.
@@ -110,6 +110,8 @@ pub struct AnalysisFile {
     pub reference: Vec<At<ReferenceFile>>,
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub threshold: Vec<At<ThresholdFile>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub standardize: Option<StandardizeFile>,
 }
 
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]

@@ -42,6 +42,7 @@ fn study(sources: Vec<Source>, formula: &str) -> Study {
         percentiles: Vec::new(),
         rules: Vec::new(),
         thresholds: Vec::new(),
+        standardisation: None,
         resampling: Resampling { kind: ReplicateKind::Bootstrap, replicates: 1, seed: 1 },
         confidence: 0.95,
         lonely_psu: LonelyPsu::Fail,
