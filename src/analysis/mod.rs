@@ -2,6 +2,7 @@
 
 mod accuracy;
 mod context;
+mod decomposition;
 mod describe;
 mod differences;
 mod distribution;
@@ -13,6 +14,9 @@ mod reclassified;
 mod roc;
 mod select;
 mod smoothed;
+mod standard_cells;
+mod standard_values;
+mod standardized;
 mod tabulate;
 mod thresholds;
 mod withhold;
@@ -64,6 +68,7 @@ pub fn estimate(study: &Study, tallies: &Tallies, flow: &[FlowStep]) -> Result<R
     let context = Context::new(study, tallies)?;
     let curves = roc::all(&context)?;
     let smoothed = smoothed::all(&context, &curves);
+    let standardized = standardized::all(&context);
     let tables = vec![
         tabulate::flow(flow)?,
         describe::sample(&context)?,
@@ -81,6 +86,9 @@ pub fn estimate(study: &Study, tallies: &Tallies, flow: &[FlowStep]) -> Result<R
         distribution::table(&context)?,
         smoothed::table(&context, &curves, &smoothed)?,
         heterogeneity::table(&context, &curves, &smoothed)?,
+        standardized::table(&context, &standardized)?,
+        standard_values::table(&context)?,
+        decomposition::table(&context, &standardized)?,
     ];
     let notices = notices::all(&context, &tables);
     Ok(Results { tables, notices })

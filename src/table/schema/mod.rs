@@ -5,6 +5,7 @@
 
 mod compare;
 mod run;
+mod standard;
 
 use super::{Column, Kind, Shape};
 
@@ -69,7 +70,7 @@ pub const JOINED: &str = "all";
 pub const EACH_INDEX: &str = "each index";
 
 /// Every table of a run, in the order in which they are written and described, by topic.
-const TOPICS: &[&[Shape]] = &[run::TABLES, compare::TABLES];
+const TOPICS: &[&[Shape]] = &[run::TABLES, compare::TABLES, standard::TABLES];
 
 /// Every table of a run.
 pub fn tables() -> impl Iterator<Item = Shape> {
