@@ -2,7 +2,9 @@
 
 use super::context::Context;
 use super::standardized::{Compared, Estimate, notices, of_comparison};
+use super::withhold::Verdict;
 use super::{AnalysisError, tabulate};
+use crate::stats::Replicates;
 use crate::stats::covariance::replicate_covariance;
 use crate::stats::spread::{RangeRatio, between_group_sd, largest_to_smallest};
 use crate::table::Table;
@@ -18,9 +20,14 @@ struct Range {
     smallest: (f64, usize),
     largest: (f64, usize),
     /// Missing unless all cutoffs are positive.
+    ratio: Option<f64>,
+    /// Missing as well where too many replicates failed.
     spread: Option<Spread>,
+    /// Replicates in which some group has no cutoff.
+    failed: usize,
 }
 
+/// What replicates say beside the range.
 struct Spread {
     tau: f64,
     range: RangeRatio,
@@ -48,24 +55,42 @@ fn range(context: &Context, compared: &Compared, members: &[usize], adjustment: 
     if cutoffs.len() < 2 {
         return None;
     }
-    let spread = spread(context, compared, members, adjustment);
+    let estimates: Vec<&Estimate> = members.iter().map(estimate).collect();
+    let count = estimates[0].replicates.len();
+    let used = (0..count).filter(|&r| estimates.iter().all(|e| e.replicates[r].is_finite())).count();
+    let enough = !Verdict::default().failed(used, count);
+    let frame = &context.frames[compared.task.frame(context)];
+    let spread = if enough {
+        spread(&estimates, sign, (&frame.replicates, context.study.resampling.seed))
+    } else {
+        None
+    };
     cutoffs.sort_by(|a, b| a.0.total_cmp(&b.0));
-    Some(Range { smallest: cutoffs[0], largest: cutoffs[cutoffs.len() - 1], spread })
+    let (smallest, largest) = (cutoffs[0], cutoffs[cutoffs.len() - 1]);
+    let ratio = (smallest.0 > 0.0).then(|| largest.0 / smallest.0);
+    Some(Range { smallest, largest, ratio, spread, failed: count - used })
 }
 
-fn spread(context: &Context, compared: &Compared, members: &[usize], adjustment: usize) -> Option<Spread> {
-    let sign = context.study.indices[compared.task.index].sign() as f64;
+fn spread(estimates: &[&Estimate], sign: f64, (design, seed): (&Replicates, u64)) -> Option<Spread> {
     let log = |cutoff: f64| if cutoff * sign > 0.0 { (cutoff * sign).ln() } else { f64::NAN };
-    let estimates = || members.iter().map(|&m| &compared.cutoffs[m][adjustment]);
-    let logs: Vec<f64> = estimates().map(|e| log(e.value.unwrap_or(f64::NAN))).collect();
+    let logs: Vec<f64> = estimates.iter().map(|e| log(e.value.unwrap_or(f64::NAN))).collect();
     let replicates: Vec<Vec<f64>> =
-        estimates().map(|e| e.replicates.iter().map(|&c| log(c)).collect()).collect();
-    let frame = &context.frames[compared.task.frame(context)];
-    let covariance = replicate_covariance(&logs, &replicates, &frame.replicates).ok()?.matrix;
+        estimates.iter().map(|e| e.replicates.iter().map(|&c| log(c)).collect()).collect();
+    let covariance = replicate_covariance(&logs, &replicates, design).ok()?.matrix;
     Some(Spread {
         tau: between_group_sd(&logs, &covariance).ok()?,
-        range: largest_to_smallest(&logs, &covariance, DRAWS, context.study.resampling.seed).ok()?,
+        range: largest_to_smallest(&logs, &covariance, DRAWS, seed).ok()?,
     })
+}
+
+/// What the estimates stand on, in words, when some replicates failed.
+fn failures(range: Option<&Range>) -> String {
+    match range {
+        Some(Range { failed, spread: None, ratio: Some(_), .. }) if *failed > 0 => {
+            format!("{failed} replicates failed in some group, so no spread and no ratio under equality")
+        }
+        _ => String::new(),
+    }
 }
 
 fn write(
@@ -74,40 +99,40 @@ fn write(
     compared: &Compared,
     (members, ranges): (&[usize], &[Option<Range>]),
 ) -> Result<(), AnalysisError> {
-    let name = |m: usize| context.groups[compared.comparison.members[m].group].name.as_str();
-    let grouping = compared.comparison.members.first().map(|m| &context.groups[m.group]);
-    let spread_of = |range: &Option<Range>| {
-        range.as_ref().and_then(|r| r.spread.as_ref().map(|s| (s.tau, s.range.ratio.ln())))
-    };
-    let before = ranges.first().and_then(spread_of);
-    for (adjustment, range) in compared.comparison.adjustments.iter().zip(ranges) {
-        let spread = range.as_ref().and_then(|r| r.spread.as_ref());
-        let after = spread_of(range);
-        let remaining = |of: fn((f64, f64)) -> f64, least: f64| {
-            let (before, after) = (of(before?), of(after?));
+    let comparison = &compared.comparison;
+    let name = |m: usize| context.groups[comparison.members[m].group].name.as_str();
+    let grouping = comparison.members.first().map(|m| &context.groups[m.group]);
+    let log_range = |range: &Range| range.ratio.map(f64::ln);
+    let variance = |range: &Range| range.spread.as_ref().map(|s| s.tau * s.tau);
+    let before = ranges.first().and_then(Option::as_ref);
+    for (adjustment, range) in comparison.adjustments.iter().zip(ranges) {
+        let range = range.as_ref();
+        let spread = range.and_then(|r| r.spread.as_ref());
+        let remaining = |of: &dyn Fn(&Range) -> Option<f64>, least: f64| {
+            let (before, after) = (of(before?)?, of(range?)?);
             (before > least).then_some(100.0 * after / before)
         };
-        let withheld = match (range, &compared.comparison.refused) {
+        let withheld = match (range, &comparison.refused) {
             (_, Some(why)) => why.as_str(),
             (None, None) => "fewer than two groups have a cutoff that can be shown under every adjustment",
             (Some(_), None) => "",
         };
-        let row = of_comparison(table.row(), context, (compared.task, &compared.comparison), adjustment);
-        row.text("population", &*context.populations[0].name)
+        of_comparison(table.row(), context, (compared.task, comparison), adjustment)
+            .text("population", &*context.populations[0].name)
             .text("grouping", grouping.map_or("", |g| &g.grouping_name))
             .whole("groups", Some(members.len() as i64))
             .whole("groups_left_out", Some((compared.cutoffs.len() - members.len()) as i64))
-            .real("smallest", range.as_ref().map(|r| r.smallest.0))
-            .text("smallest_group", range.as_ref().map_or("", |r| name(r.smallest.1)))
-            .real("largest", range.as_ref().map(|r| r.largest.0))
-            .text("largest_group", range.as_ref().map_or("", |r| name(r.largest.1)))
-            .real("ratio", spread.map(|s| s.range.ratio))
+            .real("smallest", range.map(|r| r.smallest.0))
+            .text("smallest_group", range.map_or("", |r| name(r.smallest.1)))
+            .real("largest", range.map(|r| r.largest.0))
+            .text("largest_group", range.map_or("", |r| name(r.largest.1)))
+            .real("ratio", range.and_then(|r| r.ratio))
             .real("ratio_under_equality", spread.map(|s| s.range.mean_under_equality))
-            .real("log_range_remaining", remaining(|s| s.1, NO_RANGE))
+            .real("log_range_remaining", remaining(&log_range, NO_RANGE))
             .real("spread", spread.map(|s| s.tau.exp()))
-            .real("variance_remaining", remaining(|s| s.0 * s.0, 0.0))
+            .real("variance_remaining", remaining(&variance, 0.0))
             .text("withheld", withheld)
-            .text("notices", notices(adjustment, ""))
+            .text("notices", notices(adjustment, &failures(range)))
             .done()?;
     }
     Ok(())

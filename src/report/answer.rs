@@ -14,6 +14,8 @@ pub(super) struct Answer {
     pub lead: Vec<String>,
     /// One sentence for each further threshold.
     pub further: Vec<String>,
+    /// One sentence for each grouping whose cutoffs are compared on equal terms.
+    pub comparisons: Vec<String>,
 }
 
 pub(super) fn answer(tables: &[Table], labels: &Labels) -> Answer {
@@ -23,7 +25,8 @@ pub(super) fn answer(tables: &[Table], labels: &Labels) -> Answer {
         table("threshold_shares").and_then(|table| table.iter().next()).map(|row| row.text("index"));
     let cutoff = table("cutoffs").and_then(|table| cutoff(table, first_index, labels));
     let further = if shares.is_empty() { Vec::new() } else { shares.split_off(1) };
-    Answer { lead: shares.into_iter().chain(cutoff).collect(), further }
+    let comparisons = super::standardized::sentences(tables, labels);
+    Answer { lead: shares.into_iter().chain(cutoff).collect(), further, comparisons }
 }
 
 /// A sentence for each threshold, about the cohort.

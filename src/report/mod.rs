@@ -5,6 +5,7 @@ mod definition;
 mod figure;
 mod of_study;
 mod sentence;
+mod standardized;
 mod view;
 
 use base64::Engine;
