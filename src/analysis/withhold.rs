@@ -128,6 +128,12 @@ pub fn cutoff(study: &Study, with: u64, without: u64, auc: Option<Interval>) -> 
     verdict
 }
 
+/// Whether there are people enough with and without the outcome for a cutoff.
+#[must_use]
+pub fn enough_for_cutoff(with: u64, without: u64) -> bool {
+    with.min(without) >= CUTOFF_PEOPLE
+}
+
 fn few_in_class(with: u64, without: u64, least: u64) -> String {
     let which = if with <= without { "with" } else { "without" };
     format!("fewer than {least} people {which} the outcome")

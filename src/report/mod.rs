@@ -7,6 +7,7 @@ mod figure;
 mod moves;
 mod of_study;
 mod sentence;
+mod standardized;
 mod view;
 
 use base64::Engine;

@@ -6,6 +6,7 @@
 mod compare;
 mod curves;
 mod run;
+mod standard;
 
 use super::{Column, Kind, Shape};
 
@@ -70,7 +71,7 @@ pub const JOINED: &str = "all";
 pub const EACH_INDEX: &str = "each index";
 
 /// Every table of a run, in the order in which they are written and described, by topic.
-const TOPICS: &[&[Shape]] = &[run::TABLES, compare::TABLES, curves::TABLES];
+const TOPICS: &[&[Shape]] = &[run::TABLES, compare::TABLES, curves::TABLES, standard::TABLES];
 
 /// Every table of a run.
 pub fn tables() -> impl Iterator<Item = Shape> {
