@@ -170,14 +170,13 @@ fn member(
         .into_iter()
         .filter(|&row| cells.of(&ordered.levels[row]).is_some())
         .collect();
-    let (people, known) = match task.outcome {
-        Some(outcome) => split(ordered, &in_cells, outcome),
-        None => {
-            let sample = take(ordered, &in_cells);
-            let without = sample.people.iter().map(|&n| u64::from(n)).sum();
-            let class = vec![false; sample.len()];
-            (Classed { sample, class, without, ..Classed::default() }, in_cells)
-        }
+    let (people, known) = if let Some(outcome) = task.outcome {
+        split(ordered, &in_cells, outcome)
+    } else {
+        let sample = take(ordered, &in_cells);
+        let without = sample.people.iter().map(|&n| u64::from(n)).sum();
+        let class = vec![false; sample.len()];
+        (Classed { sample, class, without, ..Classed::default() }, in_cells)
     };
     let cell = known.iter().filter_map(|&row| cells.of(&ordered.levels[row])).collect();
     Member { group: position, people, cell }

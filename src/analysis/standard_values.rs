@@ -23,12 +23,15 @@ const PERCENTILES: [f64; 2] = [0.75, 0.90];
 struct Value {
     /// Of percentile `p`, or beyond a threshold.
     what: What,
-    value: Option<f64>,
+    estimate: Option<f64>,
     interval: Option<Interval>,
     kind: &'static str,
     used: usize,
     verdict: Verdict,
 }
+
+/// Degrees of freedom and values of one group, adjustment by adjustment.
+type OfMember = Vec<(f64, Vec<Value>)>;
 
 #[derive(Clone, Copy)]
 enum What {
@@ -52,7 +55,7 @@ pub fn table(context: &Context) -> Result<Table, AnalysisError> {
             standardisation.of.iter().map(move |&grouping| Task { index, outcome: None, grouping })
         })
         .collect();
-    let found: Vec<(Comparison, Vec<Vec<(f64, Vec<Value>)>>)> = tasks
+    let found: Vec<(Comparison, Vec<OfMember>)> = tasks
         .par_iter()
         .map(|&task| {
             let comparison = compare(context, standardisation, task);
@@ -109,7 +112,7 @@ fn values(
 
 fn nothing(what: What, why: &str) -> Value {
     let verdict = Verdict { withheld: vec![why.to_owned()], ..Verdict::default() };
-    Value { what, value: None, interval: None, kind: "", used: 0, verdict }
+    Value { what, estimate: None, interval: None, kind: "", used: 0, verdict }
 }
 
 impl Weighted<'_> {
@@ -165,7 +168,7 @@ impl Weighted<'_> {
         verdict.few_df(self.df);
         Value {
             what: What::Percentile(p),
-            value: Some(value),
+            estimate: Some(value),
             interval: interval.filter(|_| !too_many),
             kind: "woodruff_replicates_logit",
             used: spread.used,
@@ -204,7 +207,7 @@ impl Weighted<'_> {
         let too_many = verdict.failed(spread.used, self.replicates.count);
         Value {
             what,
-            value: Some(p),
+            estimate: Some(p),
             interval: (!too_many).then_some(interval),
             kind: "korn_graubard_replicates",
             used: spread.used,
@@ -227,7 +230,7 @@ fn write(
         What::Percentile(p) => {
             let sign = study.indices[task.index].sign() as f64;
             let row = row.text("measure", "percentile").real("percentile", Some(100.0 * p));
-            (row, value.value.map(|v| v * sign), value.interval.map(|i| oriented(i, sign)))
+            (row, value.estimate.map(|v| v * sign), value.interval.map(|i| oriented(i, sign)))
         }
         What::Beyond(position) => {
             let threshold = &study.thresholds[position];
@@ -236,7 +239,7 @@ fn write(
                 .real("threshold", Some(threshold.value))
                 .text("strict", if threshold.strict { "yes" } else { "no" });
             let percent = |i: Interval| Interval { lower: 100.0 * i.lower, upper: 100.0 * i.upper };
-            (row, value.value.map(|v| 100.0 * v), value.interval.map(percent))
+            (row, value.estimate.map(|v| 100.0 * v), value.interval.map(percent))
         }
     };
     let interval = interval.filter(|_| shown);

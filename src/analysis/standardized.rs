@@ -60,7 +60,7 @@ pub fn all(context: &Context) -> Vec<Compared> {
             comparison.adjustments.iter().map(cutoff).collect()
         };
         let cutoffs = comparison.members.par_iter().map(of_member).collect();
-        Compared { task, cutoffs, comparison }
+        Compared { task, comparison, cutoffs }
     };
     tasks.par_iter().map(one).collect()
 }

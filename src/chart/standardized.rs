@@ -43,16 +43,17 @@ struct Plot {
 fn draw_one(bundle: &Bundle<'_>, labels: &Labels, ranges: Option<&Table>) -> Drawing {
     let [survey, _, index, outcome, _] = bundle.key[..] else { return Drawing::default() };
     let title = format!(
-        "{}: cutoff for {} after adjusting for age and body size",
+        "{}: cutoff for {} {}",
         labels.index_label(index),
-        labels.outcome(outcome)
+        labels.outcome(outcome),
+        adjustments(bundle).last().map_or("", String::as_str)
     );
     let decimals = decimals(bundle.rows.iter().copied(), "cutoff");
     let (mut scene, top) = sheet::open(&title, &notes(bundle, survey, labels));
     let side = bundle
         .rows
         .iter()
-        .map(|row| font::width(&interval_text(row, "cutoff", decimals), SMALL, false))
+        .map(|row| font::width(&estimate_text(row, decimals), SMALL, false))
         .fold(0.0, f64::max);
     let span = (MARGIN + LABEL, WIDTH - MARGIN - side - 14.0);
     let scale = Scale::fit(&axis_values(bundle), span.0 + 8.0, span.1 - 8.0);
@@ -111,7 +112,7 @@ fn draw_group(scene: &mut Scene, plot: &Plot, group: &Bundle<'_>, (top, height):
     for (position, line) in label.iter().enumerate() {
         scene.text((MARGIN, top + 20.0 + position as f64 * LEADING), line.clone(), TEXT);
     }
-    let counts = format!("n = {}, {} with", count_text(first, "n"), count_text(first, "n_with"));
+    let counts = format!("n = {}, {} with outcome", count_text(first, "n"), count_text(first, "n_with"));
     scene.text((MARGIN, top + 20.0 + label.len() as f64 * LEADING - 1.0), counts, NOTE);
     let start = top + (height - group.rows.len() as f64 * STEP) / 2.0 + STEP / 2.0;
     let at = |position: usize| start + position as f64 * STEP;
@@ -121,21 +122,28 @@ fn draw_group(scene: &mut Scene, plot: &Plot, group: &Bundle<'_>, (top, height):
         .enumerate()
         .filter_map(|(position, row)| Some((plot.scale.within(row.shown("cutoff")?).0, at(position))))
         .collect();
+    if joined.len() > 1 {
+        scene.path(joined, Stroke::dashed(SOFT, 1.2, Dash::Dot));
+    }
     for (position, row) in group.rows.iter().enumerate() {
         let y = at(position);
         match whisker(row, position) {
             Some(whisker) => {
                 forest::draw_whisker(scene, &plot.scale, &whisker, y);
-                let text = interval_text(row, "cutoff", plot.decimals);
+                let text = estimate_text(row, plot.decimals);
                 let face = Face::new(SMALL, INK).align(Align::End);
                 scene.text((WIDTH - MARGIN, y + 4.5), text, face);
             }
             None => withheld(scene, plot, row, y),
         }
     }
-    if joined.len() > 1 {
-        scene.path(joined, Stroke::dashed(SOFT, 1.2, Dash::Dot));
-    }
+}
+
+/// The cutoff with its interval, or with the word that it has none.
+fn estimate_text(row: &Row<'_>, decimals: usize) -> String {
+    let text = interval_text(row, "cutoff", decimals);
+    let lacking = !text.is_empty() && row.shown("lower").is_none();
+    if lacking { format!("{text} (no interval)") } else { text }
 }
 
 /// Why a cutoff is not shown, on one line.
@@ -200,10 +208,15 @@ fn standard(bundle: &Bundle<'_>, labels: &Labels) -> String {
 
 fn notes(bundle: &Bundle<'_>, survey: &str, labels: &Labels) -> Vec<String> {
     let kind = bundle.rows.iter().map(|row| row.text("interval")).find(|k| !k.is_empty()).unwrap_or("");
+    let body_size = bundle.rows.iter().any(|row| row.text("notices").contains("possible mediator"));
+    let mediator = if body_size {
+        " BMI may be part of how a group comes by its values (a possible mediator)."
+    } else {
+        ""
+    };
     vec![
         format!(
-            "Rule: {}. Every group is given the distribution of {}. BMI may be part of how a group comes by \
-             its values (a possible mediator).",
+            "Rule: {}. Every group is given the distribution of {}.{mediator}",
             labels.rule("youden"),
             standard(bundle, labels)
         ),

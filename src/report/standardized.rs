@@ -27,7 +27,8 @@ pub(super) fn sentences(tables: &[Table], labels: &Labels) -> Vec<String> {
 
 fn sentence(rows: &[Row<'_>], labels: &Labels) -> Option<String> {
     let (raw, adjusted) = rows.split_first()?;
-    let grouping = labels.grouping(raw.text("grouping"));
+    // "ancestry, as the survey asks" is compared as "ancestry".
+    let grouping = labels.grouping(raw.text("grouping")).split(',').next().unwrap_or_default();
     let index = labels.index_with_unit(raw.text("index"));
     let what = format!("cutoffs of {index} for {} by {grouping}", labels.outcome(raw.text("outcome")));
     if !raw.text("withheld").is_empty() {

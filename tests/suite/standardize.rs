@@ -20,7 +20,7 @@ const PER_CLASS: usize = 120;
 /// One made-up person of class `class`: insulin, and whether resistant. Both depend on the class alone.
 fn person(class: usize, number: usize) -> (f64, bool) {
     let insulin = 3.0 + 4.0 * class as f64 + (number * 7 % PER_CLASS) as f64 / 12.0;
-    let odd_one = number % 11 == 0;
+    let odd_one = number.is_multiple_of(11);
     (insulin, (insulin > 6.0 + 4.5 * class as f64) != odd_one)
 }
 

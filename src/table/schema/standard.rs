@@ -7,12 +7,8 @@ use super::{
 use crate::table::{Column, Shape};
 
 pub(super) const TABLES: &[Shape] = &[
-    shape_of("standardised_cutoffs", "Cutoffs after adjusting for age and body size", STANDARDISED_CUTOFFS),
-    shape_of(
-        "standardised_values",
-        "Percentiles and shares beyond after adjusting for age and body size",
-        STANDARDISED_VALUES,
-    ),
+    shape_of("standardised_cutoffs", "Cutoffs after adjusting", STANDARDISED_CUTOFFS),
+    shape_of("standardised_values", "Percentiles and shares beyond after adjusting", STANDARDISED_VALUES),
     shape_of("decomposition", "How much of the range of cutoffs remains after adjusting", DECOMPOSITION),
 ];
 
