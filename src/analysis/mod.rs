@@ -11,9 +11,15 @@ mod differences;
 mod distribution;
 mod groups;
 mod heterogeneity;
+mod index_pairs;
+mod index_tables;
+mod net_benefit;
 mod notices;
+mod paired_rows;
+mod partition_tests;
 mod percentiles;
 mod reclassified;
+mod reference_limits;
 mod roc;
 mod select;
 mod smoothed;
@@ -73,6 +79,7 @@ pub fn estimate(study: &Study, tallies: &Tallies, flow: &[FlowStep]) -> Result<R
     let smoothed = smoothed::all(&context, &curves);
     let smooth = curves::all(&context);
     let standardized = standardized::all(&context);
+    let pairs = index_pairs::all(&context);
     let tables = vec![
         tabulate::flow(flow)?,
         describe::sample(&context)?,
@@ -96,6 +103,11 @@ pub fn estimate(study: &Study, tallies: &Tallies, flow: &[FlowStep]) -> Result<R
         standardized::table(&context, &standardized)?,
         standard_values::table(&context)?,
         decomposition::table(&context, &standardized)?,
+        index_tables::comparison(&context, &pairs)?,
+        index_tables::which(&context, &curves, &pairs)?,
+        net_benefit::table(&context, &curves)?,
+        reference_limits::table(&context)?,
+        partition_tests::table(&context)?,
     ];
     let notices = notices::all(&context, &tables);
     Ok(Results { tables, notices })

@@ -2,6 +2,7 @@
 
 use crate::stats::interval::Interval;
 use crate::stats::proportion::{Reliability, Share};
+use crate::stats::reference_limit::{ADVISED_PEOPLE, FEWEST_PEOPLE};
 use crate::study::{Study, Withhold};
 
 /// Fewest people with and without the outcome for an AUC, and below which it is flagged.
@@ -132,6 +133,19 @@ pub fn cutoff(study: &Study, with: u64, without: u64, auc: Option<Interval>) -> 
 #[must_use]
 pub fn enough_for_cutoff(with: u64, without: u64) -> bool {
     with.min(without) >= CUTOFF_PEOPLE
+}
+
+/// Clinical and Laboratory Standards Institute, EP28-A3c, 2010: 120 people are asked for.
+#[must_use]
+pub fn reference_limit(study: &Study, people: u64) -> Verdict {
+    let mut verdict = Verdict::default();
+    verdict.withhold(people < FEWEST_PEOPLE, format!("fewer than {FEWEST_PEOPLE} people"));
+    verdict.remark(
+        (FEWEST_PEOPLE..ADVISED_PEOPLE).contains(&people),
+        format!("fewer than the {ADVISED_PEOPLE} people asked for"),
+    );
+    verdict.small_cell(study, people);
+    verdict
 }
 
 fn few_in_class(with: u64, without: u64, least: u64) -> String {

@@ -7,6 +7,7 @@ mod curves;
 mod define;
 mod error;
 mod explain;
+mod families;
 mod file;
 mod groups;
 mod ingredients;

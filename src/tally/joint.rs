@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 use super::Tally;
 use super::local::with_units;
 use crate::cohort::{Cohort, CohortError, DesignTable, square_column, weight_column};
+use crate::definitions::Subsample;
 use crate::study::{Over, Study};
 
 /// A value of a person that a joint tally keeps beside others.
@@ -115,11 +116,23 @@ pub fn joint(cohort: &Cohort, frame: usize, columns: &[JointColumn]) -> Result<J
     })
 }
 
-/// The joint tallies that a study needs: for curves, each index beside age or BMI in the frames of the
-/// index by itself and of the index against each outcome.
+/// The joint tallies that a study needs, each once.
 pub fn joints(study: &Study, cohort: &Cohort) -> Result<Vec<JointTally>, CohortError> {
-    let Some(curves) = &study.curves else { return Ok(Vec::new()) };
-    let mut wanted: Vec<(usize, Vec<JointColumn>)> = Vec::new();
+    let mut wanted = for_curves(study, cohort);
+    wanted.extend(for_pairs(study, cohort));
+    wanted.sort_unstable();
+    wanted.dedup();
+    wanted.iter().map(|(frame, columns)| joint(cohort, *frame, columns)).collect()
+}
+
+/// Frame and columns of a joint tally.
+type Wanted = (usize, Vec<JointColumn>);
+
+/// Each index of a curve beside age or BMI, in the frames of the index by itself and of the index
+/// against each outcome.
+fn for_curves(study: &Study, cohort: &Cohort) -> Vec<Wanted> {
+    let Some(curves) = &study.curves else { return Vec::new() };
+    let mut wanted = Vec::new();
     for &index in &curves.indices {
         let frames = &cohort.frame_of[index];
         let alone = std::iter::once(frames[study.outcomes.len()]);
@@ -128,7 +141,23 @@ pub fn joints(study: &Study, cohort: &Cohort) -> Result<Vec<JointTally>, CohortE
             wanted.extend(curves.over.iter().map(|over| (frame, columns(over))));
         }
     }
-    wanted.sort_unstable();
-    wanted.dedup();
-    wanted.iter().map(|(frame, columns)| joint(cohort, *frame, columns)).collect()
+    wanted
+}
+
+/// Every pair of indices worth comparing, in the frame that serves both against each outcome.
+fn for_pairs(study: &Study, cohort: &Cohort) -> Vec<Wanted> {
+    let subsample = |frame: usize| cohort.frames[frame].subsample;
+    let pair = |(a, b): (usize, usize)| {
+        let columns = vec![JointColumn::Index(a), JointColumn::Index(b)];
+        (0..study.outcomes.len()).map(move |outcome| {
+            let frames = (cohort.frame_of[a][outcome], cohort.frame_of[b][outcome]);
+            (narrower(frames, subsample), columns.clone())
+        })
+    };
+    study.index_pairs().into_iter().flat_map(pair).collect()
+}
+
+/// Of two frames the one with the more restrictive subsample: only there has everybody been asked for both.
+pub fn narrower((a, b): (usize, usize), subsample: impl Fn(usize) -> Option<Subsample>) -> usize {
+    if subsample(b) > subsample(a) { b } else { a }
 }

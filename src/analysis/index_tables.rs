@@ -1,0 +1,175 @@
+//! Which index separates best, and by how much, as table rows.
+
+use super::context::Context;
+use super::index_pairs::Pair;
+use super::roc::Curve;
+use super::{AnalysisError, tabulate};
+use crate::table::Table;
+
+/// What may be said of two indices. The report and the charts read these words.
+const DIFFER: &str = "differ by more than noise";
+const NOT_DISTINGUISHABLE: &str = "not distinguishable with these data";
+const TWINS: &str = "twins: both order people in the same way";
+const BEST: &str = "separates best";
+const ALONE: &str = "no other index to compare it with";
+
+/// Every pair of indices on the people who have both.
+pub fn comparison(context: &Context, pairs: &[Pair]) -> Result<Table, AnalysisError> {
+    let study = context.study;
+    let mut table = tabulate::empty("index_comparison");
+    for pair in pairs {
+        let name = |index: usize| &*study.indices[index].row.name;
+        let mut verdict = pair.verdict.clone();
+        if verdict.withheld.is_empty() && pair.auc.is_none() {
+            verdict.withheld.push("nobody with or without the outcome has both".to_owned());
+        }
+        let shown = verdict.shown(study);
+        let auc = pair.auc.filter(|_| shown);
+        let difference = pair.difference.filter(|_| shown);
+        let zero = (pair.twins && shown).then_some(0.0);
+        let interval = difference.and_then(|d| d.interval);
+        let row = table
+            .row()
+            .text("survey", &*context.tallies.survey)
+            .text("frame", context.frame_name(pair.frame))
+            .text("outcome", &*study.outcomes[pair.outcome].row.name);
+        tabulate::of_group(row, &context.populations[0], &context.groups[pair.group])
+            .text("index", name(pair.indices.0))
+            .text("other_index", name(pair.indices.1))
+            .whole("n", Some((pair.with + pair.without) as i64))
+            .whole("n_with", Some(pair.with as i64))
+            .whole("n_without", Some(pair.without as i64))
+            .whole("df", Some(pair.df as i64))
+            .real("auc", auc.map(|a| a.0))
+            .real("other_auc", auc.map(|a| a.1))
+            .real("difference", difference.map(|d| d.value).or(zero))
+            .real("lower", interval.map(|i| i.lower))
+            .real("upper", interval.map(|i| i.upper))
+            .real("standard_error", difference.map(|d| d.standard_error).or(zero))
+            .real("p", difference.map(|d| d.p))
+            .real("p_holm", pair.p_holm.filter(|_| shown))
+            .text("interval", difference.map_or("", |d| d.kind))
+            .whole("replicates", difference.and_then(|d| d.used).map(|used| used as i64))
+            .text("conclusion", if shown { conclusion(context, pair) } else { "" })
+            .text("stated", tabulate::TOOL)
+            .text("withheld", verdict.reason(study))
+            .text("notices", verdict.notices(study))
+            .done()?;
+    }
+    Ok(table)
+}
+
+fn conclusion(context: &Context, pair: &Pair) -> &'static str {
+    match pair.p_holm {
+        _ if pair.twins => TWINS,
+        Some(p) if p < 1.0 - context.study.confidence => DIFFER,
+        Some(_) => NOT_DISTINGUISHABLE,
+        None => "",
+    }
+}
+
+/// For each outcome and group, the index with the highest area and how the others stand to it.
+pub fn which(context: &Context, curves: &[Curve], pairs: &[Pair]) -> Result<Table, AnalysisError> {
+    let mut table = tabulate::empty("which_index");
+    let mut places: Vec<(usize, usize)> = pairs.iter().map(|p| (p.outcome, p.group)).collect();
+    places.dedup();
+    for place in places {
+        Contest::new(context, curves, pairs, place).row(context, &mut table)?;
+    }
+    Ok(table)
+}
+
+/// The indices of one outcome and group, twins counted once.
+struct Contest<'a> {
+    place: (usize, usize),
+    best: Option<&'a Curve>,
+    alike: Vec<usize>,
+    lower: Vec<usize>,
+    left_out: Vec<usize>,
+}
+
+impl<'a> Contest<'a> {
+    fn new(context: &Context, curves: &'a [Curve], pairs: &[Pair], place: (usize, usize)) -> Self {
+        let study = context.study;
+        let representative = |c: &&Curve| study.representative(c.index) == c.index;
+        let mut shown: Vec<&Curve> = curves
+            .iter()
+            .filter(|c| (c.outcome, c.group) == place)
+            .filter(representative)
+            .filter(|c| c.auc.is_some() && c.auc_verdict.shown(study))
+            .collect();
+        let area = |c: &Curve| c.auc.as_ref().map_or(f64::NAN, |a| a.value);
+        // A stable sort: of equal areas the first index of the study comes first.
+        shown.sort_by(|a, b| area(b).total_cmp(&area(a)));
+        let mut contest = Self {
+            place,
+            best: shown.first().copied(),
+            alike: Vec::new(),
+            lower: Vec::new(),
+            left_out: Vec::new(),
+        };
+        let all = (0..study.indices.len()).filter(|&i| study.representative(i) == i);
+        contest.left_out.extend(all.filter(|&i| shown.iter().all(|c| c.index != i)));
+        for other in shown.iter().skip(1) {
+            let best = shown[0].index;
+            let indices = (best.min(other.index), best.max(other.index));
+            let pair = pairs.iter().find(|p| (p.outcome, p.group) == place && p.indices == indices);
+            contest.place_other(context, pair, (best, other.index));
+        }
+        contest
+    }
+
+    fn place_other(&mut self, context: &Context, pair: Option<&Pair>, (best, other): (usize, usize)) {
+        let tested = pair.and_then(|p| Some((p.p_holm?, p.difference?.value)));
+        let Some((p, difference)) = tested else {
+            let list = if pair.is_some_and(|p| p.twins) { &mut self.alike } else { &mut self.left_out };
+            return list.push(other);
+        };
+        // On the people who have both, which need not be those on whom the areas were ranked.
+        let ahead = if best < other { difference > 0.0 } else { difference < 0.0 };
+        let lower = ahead && p < 1.0 - context.study.confidence;
+        if lower { self.lower.push(other) } else { self.alike.push(other) }
+    }
+
+    fn row(&self, context: &Context, table: &mut Table) -> Result<(), AnalysisError> {
+        let study = context.study;
+        let (outcome, group) = self.place;
+        let names = |list: &[usize]| {
+            list.iter().map(|&i| study.indices[i].row.name.as_str()).collect::<Vec<_>>().join(", ")
+        };
+        let area = self.best.and_then(|c| c.auc.as_ref());
+        let compared = usize::from(self.best.is_some()) + self.alike.len() + self.lower.len();
+        let conclusion = match (self.best, self.alike.len(), self.lower.len()) {
+            (None, ..) => "",
+            (_, 0, 0) => ALONE,
+            (_, 0, _) => BEST,
+            _ => NOT_DISTINGUISHABLE,
+        };
+        let mut row = table.row();
+        row = match self.best {
+            Some(c) => {
+                let frame = context.frame_of_pair(c.index, outcome);
+                tabulate::lead(row, context, (frame, c.index))
+            }
+            None => row.text("survey", &*context.tallies.survey),
+        };
+        tabulate::of_group(row, &context.populations[0], &context.groups[group])
+            .text("outcome", &*study.outcomes[outcome].row.name)
+            .text("twins", self.best.map_or_else(String::new, |c| names(&study.twins(c.index))))
+            .whole("n", self.best.map(|c| (c.with + c.without) as i64))
+            .whole("n_with", self.best.map(|c| c.with as i64))
+            .real("auc", area.map(|a| a.value))
+            .real("lower", area.and_then(|a| a.interval).map(|i| i.lower))
+            .real("upper", area.and_then(|a| a.interval).map(|i| i.upper))
+            .text("interval", "replicates_t_logit")
+            .whole("compared", Some(compared as i64))
+            .text("not_distinguishable", names(&self.alike))
+            .text("lower_indices", names(&self.lower))
+            .text("left_out", names(&self.left_out))
+            .text("conclusion", conclusion)
+            .text("stated", tabulate::TOOL)
+            .text("withheld", if self.best.is_none() { "every AUC is withheld" } else { "" })
+            .done()?;
+        Ok(())
+    }
+}

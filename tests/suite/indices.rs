@@ -1,0 +1,211 @@
+//! Indices side by side on the people who have both, what acting on them would do, and laboratory limits.
+
+use std::fs;
+use std::path::Path;
+
+use cutspan::analysis::Results;
+use cutspan::cohort::{self, Cohort};
+use cutspan::study::{self, Study};
+use cutspan::table::{Row, Table};
+use cutspan::tally::{self, JointColumn, Tallies};
+use cutspan::{pipeline, source};
+
+use crate::support::{assert_close, official_data};
+
+fn parse(text: &str) -> Study {
+    study::parse(text, "test.toml", Path::new(".")).unwrap_or_else(|e| panic!("{e:#?}"))
+}
+
+fn table<'a>(results: &'a Results, name: &str) -> &'a Table {
+    results.tables.iter().find(|t| t.name == name).unwrap()
+}
+
+const FIVE: &str = r#"
+title = "test"
+question = "test"
+[[source]]
+survey = "nhanes"
+cycle = "2017-2020"
+[cohort]
+age = { from = 20 }
+exclude = ["diagnosed_diabetes"]
+[analysis]
+indices = ["homa_ir", "tyg", "quicki", "firi", "insulin"]
+outcomes = ["low_hdl"]
+groups = ["sex", "sex × bmi_class"]
+[[analysis.reference]]
+name = "lean"
+label = "BMI under 25"
+without = ["bmi_25_or_more"]
+[[analysis.threshold]]
+index = "homa_ir"
+value = 2.0
+source = "test"
+[resampling]
+replicates = 60
+seed = 7
+"#;
+
+fn of_pair<'a>(table: &'a Table, pair: (&'a str, &'a str)) -> impl Iterator<Item = Row<'a>> {
+    table.iter().filter(move |r| (r.text("index"), r.text("other_index")) == pair)
+}
+
+/// HOMA-IR, QUICKI and FIRI are one-to-one functions of glucose × insulin (Rudvik and Månsson 2018, BMC Med
+/// Res Methodol 18): their areas, and those of every replicate, are one number.
+#[test]
+fn twins_tie_exactly_and_stand_as_one() {
+    let Some(data) = official_data() else { return };
+    let results = pipeline::estimate(&parse(FIVE), &[data]).unwrap();
+    let comparison = table(&results, "index_comparison");
+    for twin in ["quicki", "firi"] {
+        let mut seen = 0;
+        for row in of_pair(comparison, ("homa_ir", twin)) {
+            assert_eq!(row.real("auc"), row.real("other_auc"));
+            assert_eq!((row.real("difference"), row.real("standard_error")), (Some(0.0), Some(0.0)));
+            assert_eq!((row.real("p"), row.real("p_holm")), (None, None));
+            assert!(row.text("conclusion").starts_with("twins"), "{}", row.text("conclusion"));
+            seen += 1;
+        }
+        assert_eq!(seen, 3, "everybody, women and men; no crossings");
+        assert!(comparison.iter().all(|r| r.text("index") != twin), "{twin} is not compared with others");
+    }
+    let which = table(&results, "which_index");
+    assert_eq!(which.rows.len(), 3);
+    for row in which.iter() {
+        assert_eq!(row.whole("compared"), Some(3), "HOMA-IR for its twins, TyG, insulin");
+        assert!(row.text("index") != "quicki" && row.text("index") != "firi");
+    }
+}
+
+#[test]
+fn a_difference_is_that_of_its_areas_and_holm_never_lowers_a_p_value() {
+    let Some(data) = official_data() else { return };
+    let results = pipeline::estimate(&parse(FIVE), &[data]).unwrap();
+    let comparison = table(&results, "index_comparison");
+    let mut tested = 0;
+    for row in comparison.iter().filter(|r| r.real("p").is_some()) {
+        let [auc, other, difference, lower, upper, p, holm] =
+            ["auc", "other_auc", "difference", "lower", "upper", "p", "p_holm"].map(|c| row.real(c).unwrap());
+        assert_eq!(auc - other, difference);
+        assert!(lower < difference && difference < upper && p <= holm && holm <= 1.0);
+        tested += 1;
+    }
+    assert_eq!(tested, 3 * 3, "pairs of HOMA-IR, TyG and insulin in three groups");
+    // Which people have all three, on a file whose triglycerides are sometimes missing, the pairs' n must say.
+    let everybody = |pair| of_pair(comparison, pair).find(|r| r.text("group") == "everybody").unwrap();
+    let (with_tyg, without) = (everybody(("homa_ir", "tyg")), everybody(("homa_ir", "insulin")));
+    assert!(with_tyg.whole("n").unwrap() <= without.whole("n").unwrap());
+}
+
+/// Ten people; the ninth has no insulin, the tenth no triglycerides.
+const TEN: &str = "id,insulin,tg,hdl
+1,5,100,50
+2,8,200,55
+3,10,150,60
+4,12,120,45
+5,9,300,30
+6,15,250,35
+7,20,180,38
+8,11,110,39
+9,NA,400,70
+10,30,NA,70
+";
+
+const SMALL: &str = r#"
+title = "test"
+question = "test"
+unreliable = "flag"
+[[source]]
+survey = "table"
+name = "ten"
+files = ["ten.csv"]
+id = "id"
+missing = ["NA"]
+[source.columns]
+insulin = { column = "insulin", unit = "uU/mL" }
+triglycerides = { column = "tg", unit = "mg/dL" }
+hdl = { column = "hdl", unit = "mg/dL" }
+[cohort]
+[analysis]
+indices = ["insulin", "triglycerides_alone"]
+outcomes = ["hdl_below_40"]
+groups = []
+[resampling]
+replicates = 50
+[[define.index]]
+name = "triglycerides_alone"
+label = "triglycerides"
+formula = "triglycerides_mg_dl"
+unit = "mg/dL"
+direction = "higher"
+source = "test"
+[[define.outcome]]
+name = "hdl_below_40"
+label = "HDL below 40 mg/dL"
+formula = "hdl_mg_dl < 40"
+source = "test"
+"#;
+
+fn small() -> (tempfile::TempDir, Study) {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("ten.csv"), TEN).unwrap();
+    let study = study::parse(SMALL, "small.toml", folder.path()).unwrap_or_else(|e| panic!("{e:#?}"));
+    (folder, study)
+}
+
+/// Ratios of small whole numbers, a few roundings apart.
+const BY_HAND: f64 = 1e-12;
+
+#[test]
+fn pairs_are_compared_on_the_people_who_have_both() {
+    let (_folder, study) = small();
+    let results = pipeline::estimate(&study, &[]).unwrap();
+    let alone = |index: &str| {
+        let row = table(&results, "auc").iter().find(|r| r.text("index") == index);
+        row.and_then(|r| r.real("auc")).unwrap()
+    };
+    // Insulin: 13 of 4 × 4 pairs in the right order, 13 of 4 × 5 with the tenth; triglycerides 12.
+    assert_close(alone("insulin"), 13.0 / 20.0, BY_HAND, "insulin");
+    assert_close(alone("triglycerides_alone"), 12.0 / 20.0, BY_HAND, "triglycerides");
+    let row = table(&results, "index_comparison").iter().next().unwrap();
+    assert_eq!((row.whole("n_with"), row.whole("n_without")), (Some(4), Some(4)));
+    assert_close(row.real("auc").unwrap(), 13.0 / 16.0, BY_HAND, "insulin");
+    assert_close(row.real("other_auc").unwrap(), 12.0 / 16.0, BY_HAND, "triglycerides");
+    // Differences of placements: -1/2, 0, 1/4, 1/2 with and 0, 1/2, 0, -1/4 without the outcome; their
+    // variances over 4 each add to 9/128.
+    assert_eq!(row.text("interval"), "delong_normal");
+    assert_close(row.real("standard_error").unwrap(), (9.0_f64 / 128.0).sqrt(), BY_HAND, "DeLong");
+    assert_eq!(row.text("conclusion"), "not distinguishable with these data");
+}
+
+fn tallied(study: &Study, cohort: &Cohort) -> Tallies {
+    let joints = tally::joints(study, cohort).unwrap();
+    Tallies { joints, ..tally::collect(cohort).unwrap() }
+}
+
+#[test]
+fn joint_tallies_of_pieces_merge_to_the_same_bytes() {
+    let Some(data) = official_data() else { return };
+    let study = parse(FIVE);
+    let loaded = source::read_all(&study, &[data]).unwrap();
+    let whole = cohort::build(&study, &loaded).unwrap();
+    let at_once = tallied(&study, &whole);
+    let pairs: Vec<&[JointColumn]> = at_once.joints.iter().map(|j| j.columns.as_slice()).collect();
+    assert_eq!(pairs.len(), 5, "three representatives with each other, two twins with theirs: {pairs:?}");
+    let rows = whole.rows.height();
+    let piece = |from: usize, to: usize| {
+        let part = whole.rows.slice(from as i64, to - from);
+        tallied(&study, &Cohort { rows: part, ..whole.clone() })
+    };
+    let (first, second) = (piece(0, rows / 3), piece(rows / 3, rows));
+    let bytes = |tallies: &Tallies| -> Vec<(String, Vec<u8>)> {
+        let folder = tempfile::tempdir().unwrap();
+        let names = tally::save(tallies, &study, folder.path()).unwrap();
+        names.into_iter().map(|n| (n.clone(), fs::read(folder.path().join(n)).unwrap())).collect()
+    };
+    let want = bytes(&at_once);
+    assert_eq!(want.iter().filter(|(name, _)| name.contains("joint")).count(), 5);
+    for pieces in [[first.clone(), second.clone()], [second, first]] {
+        assert!(bytes(&tally::merge(&pieces).unwrap()) == want);
+    }
+}
