@@ -5,6 +5,7 @@ mod context;
 mod curve_checks;
 mod curve_rows;
 mod curves;
+mod decomposition;
 mod describe;
 mod differences;
 mod distribution;
@@ -22,6 +23,9 @@ mod reference_limits;
 mod roc;
 mod select;
 mod smoothed;
+mod standard_cells;
+mod standard_values;
+mod standardized;
 mod tabulate;
 mod thresholds;
 mod withhold;
@@ -74,6 +78,7 @@ pub fn estimate(study: &Study, tallies: &Tallies, flow: &[FlowStep]) -> Result<R
     let curves = roc::all(&context)?;
     let smoothed = smoothed::all(&context, &curves);
     let smooth = curves::all(&context);
+    let standardized = standardized::all(&context);
     let pairs = index_pairs::all(&context);
     let tables = vec![
         tabulate::flow(flow)?,
@@ -95,6 +100,9 @@ pub fn estimate(study: &Study, tallies: &Tallies, flow: &[FlowStep]) -> Result<R
         curve_rows::percentiles(&context, &smooth)?,
         curve_rows::cutoffs(&context, &smooth)?,
         curve_checks::table(&context, &smooth)?,
+        standardized::table(&context, &standardized)?,
+        standard_values::table(&context)?,
+        decomposition::table(&context, &standardized)?,
         index_tables::comparison(&context, &pairs)?,
         index_tables::which(&context, &curves, &pairs)?,
         net_benefit::table(&context, &curves)?,

@@ -65,7 +65,7 @@ struct Limits {
     /// (index, population, group).
     domain: (usize, usize, usize),
     people: u64,
-    each: Vec<Limit>,
+    found: Vec<Limit>,
 }
 
 /// Limits of every index, in every reference group and its groups.
@@ -77,7 +77,7 @@ pub fn table(context: &Context) -> Result<Table, AnalysisError> {
     let all: Vec<Limits> = domains.into_par_iter().map(|domain| limits(context, domain)).collect();
     let mut table = tabulate::empty("reference_limits");
     for limits in &all {
-        for limit in &limits.each {
+        for limit in &limits.found {
             row(context, limits, limit, &mut table)?;
         }
     }
@@ -114,7 +114,7 @@ fn limits(context: &Context, domain: (usize, usize, usize)) -> Limits {
     Limits {
         domain,
         people: sample.people.iter().map(|&n| u64::from(n)).sum(),
-        each: [("lower", LOWER), ("upper", UPPER), ("one_sided", one_sided)].map(limit).into(),
+        found: [("lower", LOWER), ("upper", UPPER), ("one_sided", one_sided)].map(limit).into(),
     }
 }
 

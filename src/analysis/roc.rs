@@ -161,7 +161,7 @@ fn auc(context: &Context, people: &Classed, scan: &Scan, curve: &mut Curve) -> O
 }
 
 /// t interval of an area on the logit; replicates at 0 or 1, where the logit does not exist, have failed.
-fn logit_interval(
+pub fn logit_interval(
     context: &Context,
     frame: &FrameContext,
     replicates: &[f64],

@@ -23,12 +23,16 @@ pub struct Classed {
 
 /// The rows of a group split by an outcome.
 pub fn classed(context: &Context, pair: (usize, usize), population: &Population, group: &Group) -> Classed {
-    let (index, outcome) = pair;
-    let ordered = &context.frames[context.frame_of_pair(index, outcome)].indices[index];
+    let ordered = &context.frames[context.frame_of_pair(pair.0, pair.1)].indices[pair.0];
+    split(ordered, &rows(ordered, population, group), pair.1).0
+}
+
+/// Rows split by an outcome, and which of them have a known answer.
+pub fn split(ordered: &Ordered, rows: &[usize], outcome: usize) -> (Classed, Vec<usize>) {
     let answer = |row: usize| (ordered.outcomes[row] >> (2 * outcome)) & 0b11;
     let mut split = Classed::default();
     let mut known = Vec::new();
-    for row in rows(ordered, population, group) {
+    for &row in rows {
         let people = u64::from(ordered.sample.people[row]);
         match answer(row) {
             UNKNOWN => split.unknown += people,
@@ -45,7 +49,7 @@ pub fn classed(context: &Context, pair: (usize, usize), population: &Population,
         }
     }
     split.sample = take(ordered, &known);
-    split
+    (split, known)
 }
 
 /// Positions of the rows of a group, in resistance order.

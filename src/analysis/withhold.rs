@@ -129,6 +129,12 @@ pub fn cutoff(study: &Study, with: u64, without: u64, auc: Option<Interval>) -> 
     verdict
 }
 
+/// Whether there are people enough with and without the outcome for a cutoff.
+#[must_use]
+pub fn enough_for_cutoff(with: u64, without: u64) -> bool {
+    with.min(without) >= CUTOFF_PEOPLE
+}
+
 /// Clinical and Laboratory Standards Institute, EP28-A3c, 2010: 120 people are asked for.
 #[must_use]
 pub fn reference_limit(study: &Study, people: u64) -> Verdict {

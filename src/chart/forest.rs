@@ -212,7 +212,7 @@ fn draw_row(
     }
 }
 
-fn draw_whisker(scene: &mut Scene, scale: &Scale, whisker: &Whisker, y: f64) {
+pub(super) fn draw_whisker(scene: &mut Scene, scale: &Scale, whisker: &Whisker, y: f64) {
     let stroke = Stroke::solid(whisker.colour, 2.0);
     if let Some((lower, upper)) = whisker.interval {
         let ((left, cut_left), (right, cut_right)) = (scale.within(lower), scale.within(upper));

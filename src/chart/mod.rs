@@ -23,6 +23,7 @@ mod scene;
 mod section;
 mod select;
 mod sheet;
+mod standardized;
 
 use rayon::prelude::*;
 
@@ -80,6 +81,7 @@ struct Kind {
 const KINDS: &[Kind] = &[
     Kind { name: "flow", draw: flow::draw },
     Kind { name: "cutoffs", draw: cutoffs::draw },
+    Kind { name: "standardized", draw: standardized::draw },
     Kind { name: "heat", draw: heat::draw },
     Kind { name: "distribution", draw: distribution::draw },
     Kind { name: "percentiles", draw: percentiles::draw },

@@ -14,6 +14,7 @@ mod model;
 pub mod nearest;
 mod published;
 pub mod quantity;
+mod standard;
 pub mod survey;
 
 pub use built_in::{Definitions, exclusions, groups, indices, outcomes, waist_tables};
@@ -21,3 +22,4 @@ pub use error::DefinitionError;
 pub use formula::{columns_read, sql_number};
 pub use model::*;
 pub use published::{Published, published};
+pub use standard::{StandardPopulation, standards};

@@ -8,6 +8,7 @@ mod indices;
 mod moves;
 mod of_study;
 mod sentence;
+mod standardized;
 mod view;
 
 use base64::Engine;

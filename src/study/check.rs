@@ -6,7 +6,7 @@ use super::complete::complete;
 use super::error::{StudyError, Text};
 use super::file::{At, StudyFile, ThresholdFile};
 use super::{Resampling, Study, StudyIndex, StudyOutcome, Threshold};
-use super::{cohort, curves, define, groups, needs, rules, sources};
+use super::{cohort, curves, define, groups, needs, rules, sources, standardize};
 use crate::definitions::{Definitions, Outcome};
 
 /// A bootstrap of fewer replicates gives no interval; more than this is a slip of the keyboard.
@@ -33,6 +33,9 @@ pub(super) fn check(mut file: StudyFile, text: Text<'_>, folder: &Path) -> Resul
         groupings: &groupings,
     };
     let curves = curves::curves(&file, &known, text)?;
+    standardize::complete(&mut file, &variables, &groupings);
+    let references = cohort::references(&file, &definitions, text)?;
+    let standardisation = standardize::standardisation(&file, (&variables, &groupings, &references), text)?;
     let study = Study {
         title: file.title.clone(),
         question: file.question.clone(),
@@ -42,7 +45,8 @@ pub(super) fn check(mut file: StudyFile, text: Text<'_>, folder: &Path) -> Resul
         exclusions,
         outcomes,
         curves,
-        references: cohort::references(&file, &definitions, text)?,
+        references,
+        standardisation,
         variables,
         groupings,
         percentiles: file.analysis.percentiles.get_ref().iter().map(|percent| percent / 100.0).collect(),

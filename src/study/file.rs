@@ -7,7 +7,9 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 use toml::Spanned;
 
-use super::{LonelyPsu, ReplicateKind, Withhold, curves::CurvesFile, rule_file::RuleFile};
+use super::{
+    LonelyPsu, ReplicateKind, Withhold, curves::CurvesFile, rule_file::RuleFile, standardize::StandardizeFile,
+};
 use crate::definitions::{Exclusion, GroupVariable, Index, Quantity, Standing};
 
 /// A text or number and where it stands in the file.
@@ -112,6 +114,7 @@ pub struct AnalysisFile {
     pub threshold: Vec<At<ThresholdFile>>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub curves: Option<CurvesFile>,
+    pub standardize: Option<StandardizeFile>,
 }
 
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]

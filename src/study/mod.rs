@@ -16,6 +16,7 @@ mod needs;
 mod rule_file;
 mod rules;
 mod sources;
+mod standardize;
 
 use std::fs;
 use std::path::Path;

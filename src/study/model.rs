@@ -30,6 +30,8 @@ pub struct Study {
     pub percentiles: Vec<f64>,
     pub rules: Vec<StudyRule>,
     pub thresholds: Vec<Threshold>,
+    /// Groups compared as if they had the same ages (and body sizes).
+    pub standardisation: Option<Standardisation>,
     pub resampling: Resampling,
     /// Curves over age and BMI, when asked for.
     pub curves: Option<super::curves::StudyCurves>,
@@ -148,6 +150,38 @@ pub struct Threshold {
     /// Whether a value exactly at the threshold does not count as beyond.
     pub strict: bool,
     pub source: String,
+}
+
+/// Which groups are compared on equal terms, and which terms.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Standardisation {
+    /// Positions in `groupings` of what is compared.
+    pub of: Vec<usize>,
+    /// Each an adjustment: positions in `variables` whose joint distribution is made equal.
+    pub to: Vec<Vec<usize>>,
+    pub standard: Standard,
+    pub stated: Stated,
+}
+
+/// Whose distribution every group is given.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Standard {
+    /// Everybody of the cohort.
+    Cohort,
+    /// A reference group, by position.
+    Reference(usize),
+    /// Shares of a named population in the levels of a variable; within a level, the cohort's.
+    Population { name: String, label: String, variable: usize, shares: Vec<f64> },
+}
+
+/// Who asked for an estimate.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Stated {
+    #[default]
+    Study,
+    /// Added by the program.
+    Tool,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]

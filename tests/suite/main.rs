@@ -20,6 +20,7 @@ mod report; // the page: no network, no script, links that lead somewhere, reada
 mod routes; // equations between laboratory methods, their floors, and the cycles that refuse one
 mod small_results; // made-up tables of results with something of everything
 mod source; // files into cohort columns, against files by other programs and the real survey
+mod standardize; // groups on equal terms: what must vanish vanishes, what must stay stays
 mod statistical_files; // Stata and SPSS files, behind a feature
 mod study; // study files: defaults, round trip, and a message for every slip
 mod support; // what several suites share

@@ -7,6 +7,7 @@ mod compare;
 mod curves;
 mod indices;
 mod run;
+mod standard;
 
 use super::{Column, Kind, Shape};
 
@@ -71,7 +72,8 @@ pub const JOINED: &str = "all";
 pub const EACH_INDEX: &str = "each index";
 
 /// Every table of a run, in the order in which they are written and described, by topic.
-const TOPICS: &[&[Shape]] = &[run::TABLES, compare::TABLES, curves::TABLES, indices::TABLES];
+const TOPICS: &[&[Shape]] =
+    &[run::TABLES, compare::TABLES, curves::TABLES, standard::TABLES, indices::TABLES];
 
 /// Every table of a run.
 pub fn tables() -> impl Iterator<Item = Shape> {
