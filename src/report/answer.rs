@@ -35,14 +35,10 @@ pub(super) fn answer(tables: &[Table], labels: &Labels) -> Answer {
     let mut moves = moves::sentences(tables, labels);
     let leading = if moves.is_empty() { None } else { Some(moves.remove(0)) };
     moves.extend(curves::sentences(tables, labels));
-<<<<<<< HEAD
     let which = indices::sentences(tables, labels);
-    Answer { lead: shares.into_iter().chain(cutoff).chain(leading).collect(), moves, which, further }
-=======
     let comparisons = super::standardized::sentences(tables, labels);
     let lead = shares.into_iter().chain(cutoff).chain(leading).collect();
-    Answer { lead, moves, further, comparisons }
->>>>>>> main
+    Answer { lead, moves, which, further, comparisons }
 }
 
 /// A sentence for each threshold, about the cohort.
