@@ -127,7 +127,7 @@ fn people(
 
 impl People {
     pub fn count(&self) -> u64 {
-        self.sample.people.iter().map(|&n| u64::from(n)).sum()
+        self.sample.people_counted()
     }
 
     pub fn with(&self) -> u64 {

@@ -89,7 +89,7 @@ fn medians(
         let Ok(median) = woodruff(design, &sample, 0.5, rule, scale, context.study.confidence) else {
             continue;
         };
-        let people: u64 = sample.people.iter().map(|&n| u64::from(n)).sum();
+        let people = sample.people_counted();
         let has_interval = median.interval.map(|_| ()).ok_or(median.reason.unwrap_or("no interval"));
         let verdict = withhold::percentile(context.study, people, 0.5, has_interval);
         let shown = verdict.shown(context.study);

@@ -22,7 +22,7 @@ pub fn table(context: &Context) -> Result<Table, AnalysisError> {
         let drawn = context.groups.iter().filter(|g| g.grouping.is_none_or(|grouping| grouping == 0));
         for group in drawn {
             let sample = own_scale(context, index, group);
-            let people: u64 = sample.people.iter().map(|&n| u64::from(n)).sum();
+            let people = sample.people_counted();
             let fewest =
                 if context.study.public { PEOPLE } else { PEOPLE * u64::from(context.study.minimum_cell) };
             if people >= fewest {

@@ -74,10 +74,7 @@ fn classes(context: &Context, rows: &[PairedRows]) -> HashMap<(usize, usize), us
     let mut classes = HashMap::new();
     for pair in rows {
         let (a, b) = pair.indices;
-        let own = |index: usize| -> u64 {
-            let people = &context.frames[pair.frame()].indices[index].sample.people;
-            people.iter().map(|&n| u64::from(n)).sum()
-        };
+        let own = |index: usize| context.frames[pair.frame()].indices[index].sample.people_counted();
         if pair.people() == own(a) && pair.people() == own(b) {
             let first = *classes.entry((pair.frame(), a)).or_insert(a);
             classes.entry((pair.frame(), b)).or_insert(first);

@@ -58,7 +58,7 @@ fn tests(context: &Context, place: (usize, usize)) -> Vec<Test> {
                 index: place.0,
                 population: place.1,
                 groups: (*first, *second),
-                people: (people(a), people(b)),
+                people: (a.people_counted(), b.people_counted()),
                 scale,
                 partition: harris_boyd(&scale.apply(a), &scale.apply(b)),
                 outside: limits.map(|limits| [outside(a, limits), outside(b, limits)]),
@@ -68,15 +68,11 @@ fn tests(context: &Context, place: (usize, usize)) -> Vec<Test> {
     tests
 }
 
-fn people(sample: &Sample) -> u64 {
-    sample.people.iter().map(|&n| u64::from(n)).sum()
-}
-
 /// Percent of the people below the lower and above the upper limit.
 fn outside(sample: &Sample, (lower, upper): (f64, f64)) -> (f64, f64) {
     let share = |beyond: &dyn Fn(f64) -> bool| {
         let rows = sample.value.iter().zip(&sample.people).filter(|(value, _)| beyond(**value));
-        100.0 * rows.map(|(_, &n)| f64::from(n)).sum::<f64>() / people(sample) as f64
+        100.0 * rows.map(|(_, &n)| f64::from(n)).sum::<f64>() / sample.people_counted() as f64
     };
     (share(&|value| value < lower), share(&|value| value > upper))
 }

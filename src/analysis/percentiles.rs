@@ -58,7 +58,7 @@ fn estimate(context: &Context, domain: Domain) -> Percentiles {
     };
     Percentiles {
         domain,
-        people: sample.people.iter().map(|&n| u64::from(n)).sum(),
+        people: sample.people_counted(),
         weighted: sample.weight.iter().sum(),
         df: design.degrees_of_freedom(&sample, &|_| true),
         estimates: context.study.percentiles.iter().map(one).collect(),

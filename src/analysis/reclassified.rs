@@ -57,7 +57,7 @@ fn moved(context: &Context, (curve, overall): (&Curve, &Curve)) -> Vec<Moved> {
 }
 
 fn moved_by(context: &Context, sample: &Sample, (own, all): (&Cutoff, &Cutoff)) -> Moved {
-    let people: u64 = sample.people.iter().map(|&n| u64::from(n)).sum();
+    let people = sample.people_counted();
     let mut verdict = Verdict::default();
     verdict.withheld.extend(own.verdict.withheld.iter().chain(&all.verdict.withheld).cloned());
     verdict.withheld.dedup();

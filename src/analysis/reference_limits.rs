@@ -47,7 +47,7 @@ pub fn own_order(context: &Context, (index, population): (usize, usize), group: 
 
 /// Lower and upper limit that everybody of a population shares; `None` with too few people.
 pub fn common(sample: &Sample) -> Option<(f64, f64)> {
-    let people: u64 = sample.people.iter().map(|&n| u64::from(n)).sum();
+    let people = sample.people_counted();
     let limit = |p: f64| rank_limit(sample, p, LIMIT_CONFIDENCE).ok().map(|l| l.value);
     if people < FEWEST_PEOPLE { None } else { limit(LOWER).zip(limit(UPPER)) }
 }
@@ -113,7 +113,7 @@ fn limits(context: &Context, domain: (usize, usize, usize)) -> Limits {
     };
     Limits {
         domain,
-        people: sample.people.iter().map(|&n| u64::from(n)).sum(),
+        people: sample.people_counted(),
         found: [("lower", LOWER), ("upper", UPPER), ("one_sided", one_sided)].map(limit).into(),
     }
 }

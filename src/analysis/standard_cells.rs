@@ -174,7 +174,7 @@ fn member(
         split(ordered, &in_cells, outcome)
     } else {
         let sample = take(ordered, &in_cells);
-        let without = sample.people.iter().map(|&n| u64::from(n)).sum();
+        let without = sample.people_counted();
         let class = vec![false; sample.len()];
         (Classed { sample, class, without, ..Classed::default() }, in_cells)
     };

@@ -127,7 +127,7 @@ impl Weighted<'_> {
     }
 
     fn people(&self) -> u64 {
-        self.sample.people.iter().map(|&n| u64::from(n)).sum()
+        self.sample.people_counted()
     }
 
     /// Share of the rows from `first` on in the sample and in each replicate.

@@ -168,7 +168,7 @@ fn equivalent_rows(
     };
     for group in 0..context.groups.len() {
         let sample = judged(context, threshold.index, same, group);
-        let people: u64 = sample.people.iter().map(|&n| u64::from(n)).sum();
+        let people = sample.people_counted();
         let verdict = withhold::percentile(context.study, people, less, Ok(()));
         let found = equivalent(&sample, less).filter(|_| verdict.shown(context.study));
         let row = of_threshold(table.row(), context, threshold).text("same", name);

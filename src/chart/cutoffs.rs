@@ -33,17 +33,13 @@ fn draw_one(bundle: &Bundle<'_>, rule: &str, labels: &Labels, shares: Option<&Ta
     let sections = sections(bundle, labels);
     let guides = guides(bundle.everybody(), &thresholds);
     let axis_values = forest::axis_values(&sections, &guides);
-    let parts = section::parts(sections);
-    let count = parts.len();
+    let parts = section::parts(&title, sections);
     let notes = notes(bundle, rule, labels);
     parts
         .into_iter()
-        .enumerate()
-        .map(|(position, sections)| {
-            let part = section::part(position, count);
-            let title = format!("{title}{}", part.title);
+        .map(|(part, sections)| {
             let forest = Forest {
-                title: title.clone(),
+                title: part.title.clone(),
                 notes: notes.clone(),
                 axis: labels.index_with_unit(index),
                 key: key(bundle, &thresholds),
@@ -55,7 +51,7 @@ fn draw_one(bundle: &Bundle<'_>, rule: &str, labels: &Labels, shares: Option<&Ta
                 name: stem(&["cutoffs", index, outcome, population_stem(population), &part.stem]),
                 index: index.to_owned(),
                 caption: caption(bundle, rule, labels, &thresholds),
-                title,
+                title: part.title,
                 scene: forest::draw(&forest, &axis_values),
             }
         })

@@ -55,7 +55,7 @@ fn draw_index(bundle: &Bundle<'_>, labels: &Labels) -> Vec<Drawing> {
             rows: bundles(grouping.rows.iter().copied(), &["group"]),
         })
         .collect();
-    let rows = section::parts(sections);
+    let rows = section::cut(sections);
     let sheets: Vec<_> =
         rows.iter().flat_map(|rows| headings.chunks(MOST_COLUMNS).map(move |h| (h, rows))).collect();
     let count = sheets.len();

@@ -35,16 +35,12 @@ fn draw_one(bundle: &Bundle<'_>, auc: &Table, pairs: Option<&Table>, labels: &La
         shown.iter().map(|place| section(place, &order, auc, labels)).collect();
     let axis_values = forest::axis_values(&places, &[]);
     let title = format!("Which index best separates people with {}", labels.outcome(outcome));
-    let parts = section::parts(places);
-    let count = parts.len();
+    let parts = section::parts(&title, places);
     parts
         .into_iter()
-        .enumerate()
-        .map(|(position, sections)| {
-            let part = section::part(position, count);
-            let title = format!("{title}{}", part.title);
+        .map(|(part, sections)| {
             let forest = Forest {
-                title: title.clone(),
+                title: part.title.clone(),
                 notes: notes(bundle, labels),
                 axis: "area under the ROC curve (0.5: no better than chance)".to_owned(),
                 key: key(),
@@ -56,7 +52,7 @@ fn draw_one(bundle: &Bundle<'_>, auc: &Table, pairs: Option<&Table>, labels: &La
                 name: stem(&["indices", outcome, super::select::population_stem(population), &part.stem]),
                 index: String::new(),
                 caption: caption(bundle, labels),
-                title,
+                title: part.title,
                 scene: forest::draw(&forest, &axis_values),
             }
         })

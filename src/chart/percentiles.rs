@@ -54,16 +54,12 @@ fn draw_one(bundle: &Bundle<'_>, shown: &[f64], labels: &Labels, shares: Option<
         names(shown),
         labels.population(population)
     );
-    let parts = section::parts(sections);
-    let count = parts.len();
+    let parts = section::parts(&title, sections);
     parts
         .into_iter()
-        .enumerate()
-        .map(|(position, sections)| {
-            let part = section::part(position, count);
-            let title = format!("{title}{}", part.title);
+        .map(|(part, sections)| {
             let forest = Forest {
-                title: title.clone(),
+                title: part.title.clone(),
                 notes: notes(bundle, labels),
                 axis: labels.index_with_unit(index),
                 key: key(shown, &thresholds),
@@ -75,7 +71,7 @@ fn draw_one(bundle: &Bundle<'_>, shown: &[f64], labels: &Labels, shares: Option<
                 name: stem(&["percentiles", index, population_stem(population), &part.stem]),
                 index: index.to_owned(),
                 caption: caption(bundle, shown, labels),
-                title,
+                title: part.title,
                 scene: forest::draw(&forest, &axis_values),
             }
         })

@@ -12,8 +12,19 @@ pub(super) struct Section<R> {
     pub rows: Vec<R>,
 }
 
+/// The charts that hold the sections: the whole title and the file name's end of each, and what is on it.
+pub(super) fn parts<R: Clone>(title: &str, sections: Vec<Section<R>>) -> Vec<(Part, Vec<Section<R>>)> {
+    let parts = cut(sections);
+    let count = parts.len();
+    let titled = |(position, sections)| {
+        let Part { title: which, stem } = part(position, count);
+        (Part { title: format!("{title}{which}"), stem }, sections)
+    };
+    parts.into_iter().enumerate().map(titled).collect()
+}
+
 /// Cuts sections so that no chart holds more than [`MOST_ROWS`] rows.
-pub(super) fn parts<R: Clone>(sections: Vec<Section<R>>) -> Vec<Vec<Section<R>>> {
+pub(super) fn cut<R: Clone>(sections: Vec<Section<R>>) -> Vec<Vec<Section<R>>> {
     let mut parts: Vec<Vec<Section<R>>> = vec![Vec::new()];
     let mut used = 0;
     for section in sections {
@@ -62,7 +73,7 @@ mod tests {
             rows: rows.collect(),
         };
         let cut =
-            parts(vec![section("", 0..1), section("a", 1..61), section("b", 61..91), section("c", 91..94)]);
+            cut(vec![section("", 0..1), section("a", 1..61), section("b", 61..91), section("c", 91..94)]);
         let rows: Vec<i32> = cut.iter().flatten().flat_map(|section| section.rows.clone()).collect();
         assert_eq!(rows, (0..94).collect::<Vec<i32>>());
         let lengths: Vec<usize> =

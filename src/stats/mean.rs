@@ -113,7 +113,7 @@ fn linearised(
         standard_error: variance.sqrt() * weight / below.abs(),
         interval: None,
         df: design.degrees_of_freedom(sample, &|_| true),
-        people: sample.people.iter().map(|&n| u64::from(n)).sum(),
+        people: sample.people_counted(),
         weighted_people: weight,
     })
 }

@@ -45,6 +45,12 @@ impl Sample {
         self.value.len()
     }
 
+    /// How many people the rows sum up.
+    #[must_use]
+    pub fn people_counted(&self) -> u64 {
+        self.people.iter().map(|&n| u64::from(n)).sum()
+    }
+
     #[must_use]
     pub fn is_empty(&self) -> bool {
         self.value.is_empty()

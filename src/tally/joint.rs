@@ -4,8 +4,8 @@ use polars::prelude::*;
 use serde::{Deserialize, Serialize};
 
 use super::Tally;
-use super::local::with_units;
-use crate::cohort::{Cohort, CohortError, DesignTable, square_column, weight_column};
+use super::local::{add_up, with_units};
+use crate::cohort::{Cohort, CohortError, DesignTable, weight_column};
 use crate::definitions::Subsample;
 use crate::study::{Over, Study};
 
@@ -79,50 +79,27 @@ impl JointTally {
     }
 }
 
-/// The joint tally of some values in one frame.
-pub fn joint(cohort: &Cohort, frame: usize, columns: &[JointColumn]) -> Result<JointTally, CohortError> {
-    let weights = &cohort.frames[frame];
-    let design = DesignTable::new(&cohort.rows, &weight_column(weights))?;
-    let rows = with_units(&cohort.rows, &design, weights)?;
-    let names: Vec<String> = columns.iter().map(|c| c.name()).collect();
-    let by: Vec<&str> =
-        names.iter().map(String::as_str).chain(["cell", "flags", "outcomes", "unit"]).collect();
-    let complete = names.iter().fold(lit(true), |all, name| all.and(col(name.as_str()).is_not_null()));
-    let sums = rows
-        .lazy()
-        .filter(complete)
-        .group_by(by.iter().map(|name| col(*name)).collect::<Vec<_>>())
-        .agg([
-            len().cast(DataType::Int64).alias("people"),
-            col(weight_column(weights)).sum().alias("weight"),
-            col(square_column(weights)).sum().alias("weight_squared"),
-        ])
-        .sort(by, SortMultipleOptions::default())
-        .collect()?;
-    let column = |name: &str| -> PolarsResult<Vec<i64>> {
-        Ok(sums.column(name)?.cast(&DataType::Int64)?.i64()?.iter().flatten().collect())
-    };
-    Ok(JointTally {
-        frame,
-        columns: columns.to_vec(),
-        keys: names.iter().map(|n| column(n)).collect::<Result<_, _>>()?,
-        cell: column("cell")?,
-        flags: column("flags")?.into_iter().map(|v| v as u64).collect(),
-        outcomes: column("outcomes")?.into_iter().map(|v| v as u64).collect(),
-        unit: column("unit")?.into_iter().map(|v| v as u32).collect(),
-        people: column("people")?.into_iter().map(|v| v as u32).collect(),
-        weight: column("weight")?,
-        weight_squared: column("weight_squared")?,
-    })
-}
-
 /// The joint tallies that a study needs, each once.
 pub fn joints(study: &Study, cohort: &Cohort) -> Result<Vec<JointTally>, CohortError> {
     let mut wanted = for_curves(study, cohort);
     wanted.extend(for_pairs(study, cohort));
     wanted.sort_unstable();
     wanted.dedup();
-    wanted.iter().map(|(frame, columns)| joint(cohort, *frame, columns)).collect()
+    let mut joints = Vec::with_capacity(wanted.len());
+    for of_frame in wanted.chunk_by(|a, b| a.0 == b.0) {
+        let position = of_frame[0].0;
+        let frame = &cohort.frames[position];
+        let design = DesignTable::new(&cohort.rows, &weight_column(frame))?;
+        let rows = with_units(&cohort.rows, &design, frame)?;
+        for (_, columns) in of_frame {
+            let names: Vec<String> = columns.iter().map(|c| c.name()).collect();
+            let names: Vec<&str> = names.iter().map(String::as_str).collect();
+            let keys = names.iter().map(|name| col(*name)).collect();
+            let (keys, sums) = add_up(&rows, keys, &names, frame)?;
+            joints.push(JointTally::new(position, columns.clone(), keys, sums));
+        }
+    }
+    Ok(joints)
 }
 
 /// Frame and columns of a joint tally.

@@ -60,25 +60,39 @@ pub(super) fn with_units(
 /// The tally of one index (`None`: of the people, without values) over rows that carry `unit`.
 pub fn tally(rows: &DataFrame, index: Option<usize>, frame: &Frame) -> Result<Tally, CohortError> {
     let key = index.map_or_else(|| lit(0_i64), |i| col(format!("key_{i}"))).alias("key");
-    let mut by = vec![key];
-    by.extend(KEYS.map(col));
+    let (mut keys, sums) = add_up(rows, vec![key], &["key"], frame)?;
+    Ok(Tally { key: keys.remove(0), ..sums })
+}
+
+/// Sums over people who share the values of `keys` (named `names`), a cell, flags, outcomes and a unit;
+/// people who lack a value are left out. Answers with the values, and with the sums beside them, whose own
+/// key is empty; both sorted by all of these, in this order.
+pub(super) fn add_up(
+    rows: &DataFrame,
+    keys: Vec<Expr>,
+    names: &[&str],
+    frame: &Frame,
+) -> Result<(Vec<Vec<i64>>, Tally), CohortError> {
+    let sorted: Vec<&str> = names.iter().copied().chain(KEYS).collect();
+    let complete = names.iter().fold(lit(true), |all, name| all.and(col(*name).is_not_null()));
     let sums = rows
         .clone()
         .lazy()
-        .group_by(by)
+        .group_by(keys.into_iter().chain(KEYS.map(col)).collect::<Vec<_>>())
         .agg([
             len().cast(DataType::Int64).alias("people"),
             col(weight_column(frame)).sum().alias("weight"),
             col(square_column(frame)).sum().alias("weight_squared"),
         ])
-        .filter(col("key").is_not_null())
-        .sort(["key", "cell", "flags", "outcomes", "unit"], SortMultipleOptions::default())
+        .filter(complete)
+        .sort(sorted, SortMultipleOptions::default())
         .collect()?;
     let column = |name: &str| -> PolarsResult<Vec<i64>> {
         Ok(sums.column(name)?.cast(&DataType::Int64)?.i64()?.iter().flatten().collect())
     };
-    Ok(Tally {
-        key: column("key")?,
+    let keys = names.iter().map(|name| column(name)).collect::<Result<_, _>>()?;
+    let sums = Tally {
+        key: Vec::new(),
         cell: column("cell")?,
         flags: column("flags")?.into_iter().map(|v| v as u64).collect(),
         outcomes: column("outcomes")?.into_iter().map(|v| v as u64).collect(),
@@ -86,5 +100,6 @@ pub fn tally(rows: &DataFrame, index: Option<usize>, frame: &Frame) -> Result<Ta
         people: column("people")?.into_iter().map(|v| v as u32).collect(),
         weight: column("weight")?,
         weight_squared: column("weight_squared")?,
-    })
+    };
+    Ok((keys, sums))
 }

@@ -7,7 +7,7 @@ mod local;
 mod merge;
 mod saved;
 
-pub use joint::{JointColumn, JointTally, joint, joints, narrower};
+pub use joint::{JointColumn, JointTally, joints, narrower};
 pub use local::{collect, tally};
 pub use merge::merge;
 pub use saved::{FORMAT, SavedError, load, save};
