@@ -118,6 +118,7 @@ fn write(
             (Some(_), None) => "",
         };
         of_comparison(table.row(), context, (compared.task, comparison), adjustment)
+            .text("method", compared.method)
             .text("population", &*context.populations[0].name)
             .text("grouping", grouping.map_or("", |g| &g.grouping_name))
             .whole("groups", Some(members.len() as i64))

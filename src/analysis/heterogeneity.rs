@@ -15,7 +15,8 @@ use crate::table::Table;
 
 /// Draws behind the mean of largest ÷ smallest under equality: its standard error is far below a digit shown.
 const DRAWS: usize = 2000;
-const EMPIRICAL: &str = "empirical_youden";
+/// Name of the plain maximum in the tables.
+pub const EMPIRICAL: &str = "empirical_youden";
 const LESS_RELIABLE: &str =
     "less reliable: the empirical maximum converges slowly; the smoothed cutoffs lead";
 

@@ -1,4 +1,4 @@
-//! Youden cutoffs of groups compared on equal terms: as they are, and after adjusting.
+//! Youden cutoffs of groups, smoothed and empirical, compared on equal terms: as they are, and after adjusting.
 
 use rayon::prelude::*;
 
@@ -6,13 +6,15 @@ use super::context::{Context, FrameContext};
 use super::roc::{logit_interval, oriented};
 use super::standard_cells::{Adjustment, Comparison, Member, Task, compare};
 use super::withhold::{self, Verdict};
-use super::{AnalysisError, tabulate};
+use super::{AnalysisError, heterogeneity, smoothed, tabulate};
 use crate::stats::interval::{Interval, percentile_of_replicates};
 use crate::stats::roc;
 use crate::stats::rule::{self, Rule};
-use crate::stats::scan::{self, Scan};
+use crate::stats::scale::Scale;
+use crate::stats::scan;
+use crate::stats::smooth::{smoothed_replicates, smoothed_youden};
 use crate::stats::standardize::{Standardised, standardised};
-use crate::stats::{Sample, StatError};
+use crate::stats::{Replicates, Sample, StatError};
 use crate::study::Stated;
 use crate::table::{RowBuilder, Table};
 
@@ -20,10 +22,11 @@ use crate::table::{RowBuilder, Table};
 const MEDIATOR: &str = "BMI may be part of how a group comes by its values (a possible mediator): what adjusting \
                         for it takes away is not thereby explained away";
 
-/// A comparison with the cutoffs of its groups.
+/// A comparison with the cutoffs of its groups by one method.
 #[derive(Debug, Clone)]
 pub struct Compared {
     pub task: Task,
+    pub method: &'static str,
     pub comparison: Comparison,
     /// `cutoffs[member][adjustment]`.
     pub cutoffs: Vec<Vec<Estimate>>,
@@ -42,7 +45,11 @@ pub struct Estimate {
     pub verdict: Verdict,
 }
 
-/// Every comparison that the study asks for.
+/// The methods, the one that leads first: the empirical maximum is an observed value and stays where it is until
+/// another value beats it, so that a change of weights may not show.
+const METHODS: [&str; 2] = [smoothed::METHOD, heterogeneity::EMPIRICAL];
+
+/// Every comparison that the study asks for, by each method.
 #[must_use]
 pub fn all(context: &Context) -> Vec<Compared> {
     let Some(standardisation) = &context.study.standardisation else { return Vec::new() };
@@ -55,14 +62,18 @@ pub fn all(context: &Context) -> Vec<Compared> {
         .collect();
     let one = |&task: &Task| {
         let comparison = compare(context, standardisation, task);
-        let of_member = |member: &Member| {
-            let cutoff = |adjustment| cutoff(context, (task, &comparison), member, adjustment);
-            comparison.adjustments.iter().map(cutoff).collect()
+        let of_member = |member: &Member| -> Vec<[Estimate; 2]> {
+            let cutoffs = |adjustment| cutoffs(context, (task, &comparison), member, adjustment);
+            comparison.adjustments.iter().map(cutoffs).collect()
         };
-        let cutoffs = comparison.members.par_iter().map(of_member).collect();
-        Compared { task, comparison, cutoffs }
+        let cutoffs: Vec<Vec<[Estimate; 2]>> = comparison.members.par_iter().map(of_member).collect();
+        [0, 1].map(|method| {
+            let of_method = |member: &Vec<[Estimate; 2]>| member.iter().map(|e| e[method].clone()).collect();
+            let cutoffs = cutoffs.iter().map(of_method).collect();
+            Compared { task, method: METHODS[method], comparison: comparison.clone(), cutoffs }
+        })
     };
-    tasks.par_iter().map(one).collect()
+    tasks.par_iter().flat_map_iter(one).collect()
 }
 
 /// The sample of a member on the weights of an adjustment, with replicates that are adjusted anew.
@@ -76,17 +87,18 @@ pub fn adjusted(
     standardised(&member.people.sample, &cell, shares, &frame.replicates).map(Some)
 }
 
-fn cutoff(
+/// The smoothed and the empirical cutoff of a member under one adjustment.
+fn cutoffs(
     context: &Context,
     (task, comparison): (Task, &Comparison),
     member: &Member,
     adjustment: &Adjustment,
-) -> Estimate {
+) -> [Estimate; 2] {
     let frame = &context.frames[task.frame(context)];
     let people = &member.people;
     let df_of =
         |class: bool| frame.design.degrees_of_freedom(&people.sample, &|row| people.class[row] == class);
-    let mut estimate = Estimate {
+    let nothing = Estimate {
         value: None,
         interval: None,
         replicates: vec![f64::NAN; frame.replicates.count],
@@ -95,51 +107,84 @@ fn cutoff(
         used: 0,
         verdict: Verdict::default(),
     };
-    if withhold::enough_for_cutoff(people.with, people.without) {
+    let mut estimates = if withhold::enough_for_cutoff(people.with, people.without) {
         match adjusted(frame, member, adjustment) {
-            Ok(None) => {
-                let scan = scan::scan(&people.sample, &people.class, &[Rule::Youden], &frame.replicates);
-                fill(&mut estimate, context, (frame, member), (&people.sample, &scan));
+            Ok(None) => both(context, frame, member, (&people.sample, &frame.replicates, nothing)),
+            Ok(Some(s)) => both(context, frame, member, (&s.sample, &s.replicates, nothing)),
+            Err(why) => {
+                let withheld = vec![why.to_string()];
+                [0, 1].map(|_| Estimate {
+                    verdict: Verdict { withheld: withheld.clone(), ..Verdict::default() },
+                    ..nothing.clone()
+                })
             }
-            Ok(Some(standard)) => {
-                let scan = standard.scan(&people.class, &[Rule::Youden]);
-                fill(&mut estimate, context, (frame, member), (&standard.sample, &scan));
-            }
-            Err(why) => estimate.verdict.withheld.push(why.to_string()),
         }
     } else {
-        estimate.verdict = withhold::cutoff(context.study, people.with, people.without, None);
+        let verdict = withhold::cutoff(context.study, people.with, people.without, None);
+        [0, 1].map(|_| Estimate { verdict: verdict.clone(), ..nothing.clone() })
+    };
+    for estimate in &mut estimates {
+        estimate.verdict.withheld.extend(comparison.refused.clone());
     }
-    estimate.verdict.withheld.extend(comparison.refused.clone());
-    estimate
+    estimates
 }
 
-/// Cutoff, area and intervals of one weighted sample.
-fn fill(
-    estimate: &mut Estimate,
+/// Cutoffs, area and intervals of one weighted sample.
+fn both(
     context: &Context,
-    (frame, member): (&FrameContext, &Member),
-    (sample, scan): (&Sample, &Scan),
-) {
+    frame: &FrameContext,
+    member: &Member,
+    (sample, replicates, nothing): (&Sample, &Replicates, Estimate),
+) -> [Estimate; 2] {
     let (study, people) = (context.study, &member.people);
-    estimate.auc = roc::auc(sample, &people.class).ok();
-    let inside = estimate.auc.filter(|a| *a > 0.0 && *a < 1.0 && estimate.df >= 1.0);
-    let auc_interval = inside.and_then(|auc| logit_interval(context, frame, &scan.auc, (auc, estimate.df)));
-    let mut verdict = withhold::cutoff(study, people.with, people.without, auc_interval);
-    if let Ok(points) = roc::curve(sample, &people.class) {
-        let prevalence = roc::prevalence(sample, &people.class);
-        let chosen = rule::choose(&points, Rule::Youden, prevalence);
-        estimate.value = chosen.map(|chosen| points[chosen].cutoff);
-    }
+    let scan = scan::scan(sample, &people.class, &[Rule::Youden], replicates);
+    let auc = roc::auc(sample, &people.class).ok();
+    let inside = auc.filter(|a| *a > 0.0 && *a < 1.0 && nothing.df >= 1.0);
+    let auc_interval = inside.and_then(|auc| logit_interval(context, frame, &scan.auc, (auc, nothing.df)));
+    let verdict = withhold::cutoff(study, people.with, people.without, auc_interval);
+    let start = Estimate { auc, verdict, ..nothing };
     let value_of = |&row: &u32| sample.value.get(row as usize).copied().unwrap_or(f64::NAN);
-    estimate.replicates = scan.rules[0].row.iter().map(value_of).collect();
-    let finite: Vec<f64> = estimate.replicates.iter().copied().filter(|v| v.is_finite()).collect();
-    estimate.used = finite.len();
-    if !verdict.failed(finite.len(), estimate.replicates.len()) {
-        estimate.interval = percentile_of_replicates(&finite, study.confidence).ok();
+    let observed = (best_observed(sample, &people.class), scan.rules[0].row.iter().map(value_of).collect());
+    let empirical = fill(context, start.clone(), observed);
+    let smoothed = match smooth_cutoffs(sample, &people.class, replicates) {
+        Ok(found) => fill(context, start, found),
+        Err(why) => {
+            let mut estimate = start;
+            estimate.verdict.withheld.push(why.to_string());
+            estimate
+        }
+    };
+    [smoothed, empirical]
+}
+
+fn best_observed(sample: &Sample, class: &[bool]) -> Option<f64> {
+    let points = roc::curve(sample, class).ok()?;
+    let chosen = rule::choose(&points, Rule::Youden, roc::prevalence(sample, class))?;
+    Some(points[chosen].cutoff)
+}
+
+/// The smoothed cutoff in the sample and in each replicate, smoothed on the scale that `smoothed_cutoffs` uses.
+fn smooth_cutoffs(
+    sample: &Sample,
+    class: &[bool],
+    replicates: &Replicates,
+) -> Result<(Option<f64>, Vec<f64>), StatError> {
+    let scale = Scale::of(&sample.value);
+    let scaled = scale.apply(sample);
+    let full = smoothed_youden(&scaled, class)?.cutoff;
+    let each = smoothed_replicates(&scaled, class, replicates)?;
+    Ok((Some(scale.back(full)), each.into_iter().map(|c| scale.back(c)).collect()))
+}
+
+/// A cutoff with its interval from the replicates.
+fn fill(context: &Context, start: Estimate, (value, replicates): (Option<f64>, Vec<f64>)) -> Estimate {
+    let finite: Vec<f64> = replicates.iter().copied().filter(|v| v.is_finite()).collect();
+    let mut estimate = Estimate { value, used: finite.len(), ..start };
+    if !estimate.verdict.failed(finite.len(), replicates.len()) {
+        estimate.interval = percentile_of_replicates(&finite, context.study.confidence).ok();
     }
-    verdict.few_df(estimate.df);
-    estimate.verdict = verdict;
+    estimate.verdict.few_df(estimate.df);
+    Estimate { replicates, ..estimate }
 }
 
 /// A row for every group and adjustment.
@@ -151,6 +196,7 @@ pub fn table(context: &Context, all: &[Compared]) -> Result<Table, AnalysisError
             for (adjustment, estimate) in compared.comparison.adjustments.iter().zip(estimates) {
                 let row =
                     of_comparison(table.row(), context, (compared.task, &compared.comparison), adjustment);
+                let row = row.text("method", compared.method);
                 cutoff_row(row, context, (compared.task, member), (adjustment, estimate))?;
             }
         }
@@ -174,7 +220,6 @@ fn cutoff_row(
         .whole("n_with", Some(people.with as i64))
         .whole("n_without", Some(people.without as i64))
         .whole("df", Some(estimate.df as i64))
-        .text("rule", "youden")
         .real("cutoff", estimate.value.filter(|_| shown).map(|c| c * sign))
         .real("lower", interval.map(|i| i.lower))
         .real("upper", interval.map(|i| i.upper))

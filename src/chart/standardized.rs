@@ -16,6 +16,8 @@ use super::sheet::{self, BODY, HEADING, LEADING, MARGIN, NOTE, SMALL, Swatch, TE
 use super::{Drawing, Labels, Source};
 
 const KEY: &[&str] = &["survey", "frame", "index", "outcome", "population"];
+/// The method whose cutoffs are drawn.
+const DRAWN: &str = "kernel_smoothed_youden";
 const LABEL: f64 = 190.0;
 /// From one adjustment of a group to the next.
 const STEP: f64 = 16.0;
@@ -25,7 +27,7 @@ const GAP: f64 = 12.0;
 /// One chart for each index and outcome.
 pub(super) fn draw(source: &Source<'_>) -> Vec<Drawing> {
     let Some(table) = source.table("standardised_cutoffs") else { return Vec::new() };
-    bundles(table.iter(), KEY)
+    bundles(table.iter().filter(|row| row.text("method") == DRAWN), KEY)
         .iter()
         .filter(|bundle| bundle.rows.iter().any(|row| row.shown("cutoff").is_some()))
         .map(|bundle| draw_one(bundle, source.labels, source.table("decomposition")))
@@ -216,7 +218,7 @@ fn notes(bundle: &Bundle<'_>, survey: &str, labels: &Labels) -> Vec<String> {
     };
     vec![
         format!(
-            "Rule: {}. Every group is given the distribution of {}.{mediator}",
+            "Rule: {}, smoothed. Every group is given the distribution of {}.{mediator}",
             labels.rule("youden"),
             standard(bundle, labels)
         ),
@@ -226,7 +228,10 @@ fn notes(bundle: &Bundle<'_>, survey: &str, labels: &Labels) -> Vec<String> {
 
 /// How far the cutoffs lie apart, in words, one line for each grouping.
 fn range_lines(bundle: &Bundle<'_>, labels: &Labels, ranges: Option<&Table>) -> Vec<String> {
-    let same = |row: &Row<'_>| KEY.iter().zip(&bundle.key).all(|(column, value)| row.text(column) == *value);
+    let same = |row: &Row<'_>| {
+        row.text("method") == DRAWN
+            && KEY.iter().zip(&bundle.key).all(|(column, value)| row.text(column) == *value)
+    };
     let rows = ranges.into_iter().flat_map(Table::iter).filter(same);
     bundles(rows, &["grouping"])
         .iter()
@@ -262,7 +267,7 @@ fn caption(bundle: &Bundle<'_>, labels: &Labels) -> String {
         String::new()
     };
     format!(
-        "Cutoffs of {} for {} by the rule “{}” in {}, {}: as they are and after adjusting, the same people \
+        "Smoothed cutoffs of {} for {} by the rule “{}” in {}, {}: as they are and after adjusting, the same people \
          throughout; standard: {}.{lost}",
         labels.index_with_unit(index),
         labels.outcome(outcome),

@@ -7,7 +7,7 @@ use crate::table::{Row, Table};
 use super::sentence::{ends, places, range_of_group};
 
 /// The estimator whose cutoffs lead; see the column `method` of the table `heterogeneity`.
-const LEADING: &str = "kernel_smoothed_youden";
+pub(super) const LEADING: &str = "kernel_smoothed_youden";
 
 /// One sentence per index, about its first outcome and the variable across which its cutoff moves most.
 pub(super) fn sentences(tables: &[Table], labels: &Labels) -> Vec<String> {

@@ -4,6 +4,8 @@ use crate::chart::Labels;
 use crate::table::number::{aligned, decimals, fixed};
 use crate::table::{Row, Table};
 
+use super::moves::LEADING;
+
 /// One sentence for every grouping that was compared by the index and outcome of the answer.
 pub(super) fn sentences(tables: &[Table], labels: &Labels) -> Vec<String> {
     let table = |name: &str| tables.iter().find(|table| table.name == name);
@@ -13,7 +15,8 @@ pub(super) fn sentences(tables: &[Table], labels: &Labels) -> Vec<String> {
         return Vec::new();
     };
     let same = |row: &Row<'_>| ["index", "outcome"].iter().all(|c| row.text(c) == first.text(c));
-    let rows: Vec<Row<'_>> = ranges.iter().filter(same).collect();
+    let leading = |row: &Row<'_>| same(row) && row.text("method") == LEADING;
+    let rows: Vec<Row<'_>> = ranges.iter().filter(leading).collect();
     let mut groupings: Vec<&str> = rows.iter().map(|row| row.text("grouping")).collect();
     groupings.dedup();
     groupings
@@ -30,7 +33,8 @@ fn sentence(rows: &[Row<'_>], labels: &Labels) -> Option<String> {
     // "ancestry, as the survey asks" is compared as "ancestry".
     let grouping = labels.grouping(raw.text("grouping")).split(',').next().unwrap_or_default();
     let index = labels.index_with_unit(raw.text("index"));
-    let what = format!("cutoffs of {index} for {} by {grouping}", labels.outcome(raw.text("outcome")));
+    let what =
+        format!("smoothed best cutoffs of {index} for {} by {grouping}", labels.outcome(raw.text("outcome")));
     if !raw.text("withheld").is_empty() {
         return Some(format!(
             "How far the {what} lie apart after adjusting is withheld: {}.",

@@ -195,6 +195,13 @@ impl Rule {
         self.row().source
     }
 
+    /// Whether of two points with the same positive sensitivity the one with the lower specificity can have the
+    /// higher score or, being the less resistant value, win a tie.
+    #[must_use]
+    pub fn may_prefer_lower_specificity(&self) -> bool {
+        matches!(self, Self::SmallestDifference | Self::SpecificityAtLeast(_))
+    }
+
     /// Score of a point; the chosen point has the largest. `−∞` if the point does not qualify.
     ///
     /// `prevalence` is the sample's own and enters only the net benefit.

@@ -68,10 +68,13 @@ pub fn scan(sample: &Sample, class: &[bool], rules: &[Rule], replicates: &Replic
         let mut best: Vec<Best> = rules.iter().map(|_| Best::none()).collect();
         // Areas alone need no second pass.
         if !rules.is_empty() {
+            let mut candidates = Candidates::before_any(&totals);
             walk(sample, class, &block, |row, beyond| {
-                let candidates = Candidates::at(beyond, &totals);
+                candidates.go_to(beyond);
                 for (rule, best) in rules.iter().zip(&mut best) {
-                    best.offer(row, &candidates.scores(*rule), beyond);
+                    if candidates.may_win(*rule, beyond) {
+                        best.offer(row, &candidates.scores(*rule), beyond);
+                    }
                 }
             });
         }
@@ -191,14 +194,51 @@ struct Beyond {
     /// Of these, the weights at the current value.
     at_with: Lanes,
     at_without: Lanes,
+    /// Whether the current value has people of the class at all: loops over the other class are spared.
+    some_with: bool,
+    some_without: bool,
+}
+
+impl Beyond {
+    /// Counts the people at the current value.
+    fn reach(&mut self) {
+        if self.some_with {
+            self.with.iter_mut().zip(&self.at_with).for_each(|(sum, at)| *sum += at);
+        }
+        if self.some_without {
+            self.without.iter_mut().zip(&self.at_without).for_each(|(sum, at)| *sum += at);
+        }
+    }
+
+    /// Makes ready for the next value.
+    fn leave(&mut self) {
+        if std::mem::take(&mut self.some_with) {
+            self.at_with = [0.0; BLOCK];
+        }
+        if std::mem::take(&mut self.some_without) {
+            self.at_without = [0.0; BLOCK];
+        }
+    }
 }
 
 /// Visits each distinct value from most to least resistant, with the first row that has it.
 fn walk(sample: &Sample, class: &[bool], block: &Block<'_>, mut visit: impl FnMut(usize, &Beyond)) {
     let zero = [0.0; BLOCK];
-    let mut beyond = Beyond { with: zero, without: zero, at_with: zero, at_without: zero };
+    let mut beyond = Beyond {
+        with: zero,
+        without: zero,
+        at_with: zero,
+        at_without: zero,
+        some_with: false,
+        some_without: false,
+    };
     for row in (0..sample.len()).rev() {
-        let at = if class[row] { &mut beyond.at_with } else { &mut beyond.at_without };
+        let (at, some) = if class[row] {
+            (&mut beyond.at_with, &mut beyond.some_with)
+        } else {
+            (&mut beyond.at_without, &mut beyond.some_without)
+        };
+        *some = true;
         let weight = sample.weight[row];
         for (sum, factor) in at.iter_mut().zip(block.factors(sample.unit[row])) {
             *sum += weight * factor;
@@ -206,13 +246,9 @@ fn walk(sample: &Sample, class: &[bool], block: &Block<'_>, mut visit: impl FnMu
         if row > 0 && sample.value[row - 1] == sample.value[row] {
             continue;
         }
-        for lane in 0..BLOCK {
-            beyond.with[lane] += beyond.at_with[lane];
-            beyond.without[lane] += beyond.at_without[lane];
-        }
+        beyond.reach();
         visit(row, &beyond);
-        beyond.at_with = zero;
-        beyond.at_without = zero;
+        beyond.leave();
     }
 }
 
@@ -229,11 +265,15 @@ impl Totals {
         let zero = [0.0; BLOCK];
         let mut totals = Self { with: zero, without: zero, pairs: zero, prevalence: zero };
         walk(sample, class, block, |_, beyond| {
-            for lane in 0..BLOCK {
-                let more_resistant = totals.with[lane];
-                totals.pairs[lane] += beyond.at_without[lane] * (more_resistant + 0.5 * beyond.at_with[lane]);
-                totals.with[lane] = beyond.with[lane];
-                totals.without[lane] = beyond.without[lane];
+            if beyond.some_without {
+                for lane in 0..BLOCK {
+                    let ahead = totals.with[lane] + 0.5 * beyond.at_with[lane];
+                    totals.pairs[lane] += beyond.at_without[lane] * ahead;
+                }
+                totals.without = beyond.without;
+            }
+            if beyond.some_with {
+                totals.with = beyond.with;
             }
         });
         totals.prevalence = lanes(|r| totals.with[r] / (totals.with[r] + totals.without[r]));
@@ -243,23 +283,44 @@ impl Totals {
 
 /// The ROC point of the current value in each replicate.
 struct Candidates<'a> {
+    totals: &'a Totals,
     sensitivity: Lanes,
     specificity: Lanes,
     /// 0 where the point may be chosen, −∞ where nobody has the value or everybody would be positive.
     penalty: Lanes,
-    prevalence: &'a Lanes,
+    /// Whether somebody with the outcome has been met in every replicate that has any.
+    sensitive: bool,
 }
 
 impl<'a> Candidates<'a> {
-    fn at(beyond: &Beyond, totals: &'a Totals) -> Self {
-        let sensitivity = lanes(|r| beyond.with[r] / totals.with[r]);
-        let specificity = lanes(|r| 1.0 - beyond.without[r] / totals.without[r]);
-        let penalty = lanes(|r| {
+    fn before_any(totals: &'a Totals) -> Self {
+        // 0 and 1, but `NaN` where the class vanished.
+        let sensitivity = lanes(|r| 0.0 / totals.with[r]);
+        let specificity = lanes(|r| 1.0 - 0.0 / totals.without[r]);
+        Self { totals, sensitivity, specificity, penalty: [f64::NEG_INFINITY; BLOCK], sensitive: false }
+    }
+
+    fn go_to(&mut self, beyond: &Beyond) {
+        let totals = self.totals;
+        if beyond.some_with {
+            self.sensitivity = lanes(|r| beyond.with[r] / totals.with[r]);
+            let met = |(weight, total): (&f64, &f64)| *weight > 0.0 || *total == 0.0;
+            self.sensitive = self.sensitive || beyond.with.iter().zip(&totals.with).all(met);
+        }
+        if beyond.some_without {
+            self.specificity = lanes(|r| 1.0 - beyond.without[r] / totals.without[r]);
+        }
+        self.penalty = lanes(|r| {
             let somebody = beyond.at_with[r] + beyond.at_without[r] > 0.0;
             let everybody = (beyond.with[r] == totals.with[r]) && (beyond.without[r] == totals.without[r]);
             if somebody && !everybody { 0.0 } else { f64::NEG_INFINITY }
         });
-        Self { sensitivity, specificity, penalty, prevalence: &totals.prevalence }
+    }
+
+    /// Whether the current value can be chosen by a rule in any replicate. A value that nobody with the
+    /// outcome has keeps the sensitivity of an earlier candidate and lowers the specificity.
+    fn may_win(&self, rule: Rule, beyond: &Beyond) -> bool {
+        beyond.some_with || !self.sensitive || rule.may_prefer_lower_specificity()
     }
 
     /// Scores of one rule. The rule is matched here, once for all lanes, and not in the loop.
@@ -284,7 +345,7 @@ impl<'a> Candidates<'a> {
     fn scored(&self, score: impl Fn(f64, f64, f64) -> f64) -> Lanes {
         let mut scores = self.penalty;
         for (lane, out) in scores.iter_mut().enumerate() {
-            *out += score(self.sensitivity[lane], self.specificity[lane], self.prevalence[lane]);
+            *out += score(self.sensitivity[lane], self.specificity[lane], self.totals.prevalence[lane]);
         }
         scores
     }

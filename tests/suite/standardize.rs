@@ -110,8 +110,13 @@ fn rows<'a>(results: &'a Results, name: &str, keep: &[(&str, &str)]) -> Vec<Row<
     table(results, name).iter().filter(wanted).collect()
 }
 
-fn cutoffs(results: &Results, adjustment: &str) -> Vec<f64> {
-    let rows = rows(results, "standardised_cutoffs", &[("adjustment", adjustment)]);
+const EMPIRICAL: (&str, &str) = ("method", "empirical_youden");
+const SMOOTHED: (&str, &str) = ("method", "kernel_smoothed_youden");
+/// The bandwidth follows the number of people that the weights of a group are worth, which differs before and after.
+const BANDWIDTH: f64 = 0.02;
+
+fn cutoffs(results: &Results, method: (&str, &str), adjustment: &str) -> Vec<f64> {
+    let rows = rows(results, "standardised_cutoffs", &[method, ("adjustment", adjustment)]);
     rows.iter().map(|row| row.shown("cutoff").unwrap_or_else(|| panic!("{}", row.text("withheld")))).collect()
 }
 
@@ -120,10 +125,14 @@ const BMI: &str = "[analysis.standardize]\nof = [\"ancestry\"]\nto = [[\"obesity
 #[test]
 fn a_difference_that_is_only_the_mix_of_bmi_vanishes() {
     let results = estimates(&made_up("mix", [7.0, 2.0, 1.0], [1.0, 2.0, 7.0]), BMI);
-    let before = cutoffs(&results, "none");
-    assert!(before[1] / before[0] > 1.1, "the mix alone moves the cutoff: {before:?}");
-    let after = cutoffs(&results, "obesity");
+    for method in [EMPIRICAL, SMOOTHED] {
+        let before = cutoffs(&results, method, "none");
+        assert!(before[1] / before[0] > 1.1, "the mix alone moves the cutoff: {before:?}");
+    }
+    let after = cutoffs(&results, EMPIRICAL, "obesity");
     assert_eq!(after[0], after[1]);
+    let after = cutoffs(&results, SMOOTHED, "obesity");
+    assert_close(after[0] / after[1], 1.0, BANDWIDTH, "smoothed");
     for measure in ["percentile", "share_beyond"] {
         let values =
             rows(&results, "standardised_values", &[("measure", measure), ("adjustment", "obesity")]);
@@ -133,7 +142,7 @@ fn a_difference_that_is_only_the_mix_of_bmi_vanishes() {
             assert_close(north.shown("value").unwrap(), south.shown("value").unwrap(), ROUNDING, measure);
         }
     }
-    let ranges = rows(&results, "decomposition", &[]);
+    let ranges = rows(&results, "decomposition", &[EMPIRICAL]);
     assert_eq!(ranges[0].shown("log_range_remaining"), Some(100.0));
     assert_eq!((ranges[1].shown("ratio"), ranges[1].shown("log_range_remaining")), (Some(1.0), Some(0.0)));
     assert!(ranges[1].text("notices").contains("possible mediator"));
@@ -142,7 +151,10 @@ fn a_difference_that_is_only_the_mix_of_bmi_vanishes() {
 #[test]
 fn groups_that_have_the_standards_mix_keep_everything() {
     let results = estimates(&made_up("same", [3.0, 2.0, 1.0], [3.0, 2.0, 1.0]), BMI);
-    assert_eq!(cutoffs(&results, "none"), cutoffs(&results, "obesity"));
+    let [before, after] = ["none", "obesity"].map(|adjustment| cutoffs(&results, EMPIRICAL, adjustment));
+    assert_eq!(before, after);
+    let [before, after] = ["none", "obesity"].map(|adjustment| cutoffs(&results, SMOOTHED, adjustment));
+    assert_close(before[0], after[0], ROUNDING, "smoothed");
     let value = |adjustment: &str| -> Vec<f64> {
         let rows = rows(&results, "standardised_values", &[("adjustment", adjustment)]);
         rows.iter().map(|row| row.shown("value").unwrap()).collect()

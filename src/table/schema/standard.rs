@@ -16,6 +16,8 @@ const ADJUSTMENT: Column =
     text("adjustment", "none, or the variables whose distribution is made equal, joined by ×");
 const ADJUSTED_FOR: Column = text("adjusted_for", "the same in words; nothing for none");
 const STANDARD: Column = text("standard", "whose distribution every group is given; empty for none");
+const METHOD: Column =
+    text("method", "kernel_smoothed_youden, which leads, or empirical_youden; see the table heterogeneity");
 const LOST: Column = real(
     "lost_share",
     "%",
@@ -39,7 +41,7 @@ const STANDARDISED_CUTOFFS: &[Column] = &[
     WITH,
     WITHOUT,
     DF,
-    text("rule", "youden"),
+    METHOD,
     CUTOFF,
     LOWER,
     UPPER,
@@ -87,6 +89,7 @@ const DECOMPOSITION: &[Column] = &[
     OUTCOME,
     POPULATION,
     GROUPING,
+    METHOD,
     ADJUSTMENT,
     ADJUSTED_FOR,
     STANDARD,
