@@ -104,7 +104,7 @@ struct Contents<'a> {
     survey: String,
     style: String,
     answer: answer::Answer,
-    checks: Option<Checks>,
+    checks: Option<checks::Section>,
     flow: Vec<figure::Figure>,
     figures: Vec<figure::IndexFigures>,
     sample: Option<View>,
@@ -137,9 +137,7 @@ fn contents<'a>(input: &PageInput<'a>) -> Contents<'a> {
         survey: survey(input),
         style: style(),
         answer: answer::answer(input.tables, input.labels),
-        checks: take("checks")
-            .zip(stated_checks(input.tables))
-            .map(|(view, stated)| Checks { sentence: stated.to_string(), view }),
+        checks: checks::section(input.tables, take("checks")),
         flow: figure::of_study(input.charts),
         figures: figure::by_index(input.charts, input.labels),
         sample: take("sample"),
@@ -158,13 +156,6 @@ fn contents<'a>(input: &PageInput<'a>) -> Contents<'a> {
         study_toml: input.study_toml,
         study_hash: sha256(input.study_toml.as_bytes()),
     }
-}
-
-/// The numbers that the study states, beside those found.
-#[derive(Serialize)]
-struct Checks {
-    sentence: String,
-    view: View,
 }
 
 /// The survey's label, or its name in the tables.

@@ -67,13 +67,12 @@ const VIEWS: &[(&str, &[Column])] = &[
             column("table", "table", Write::Text),
             column("column", "column", Write::Text),
             column("where", "where", Write::Text),
+            column("greater_than", "greater than where", Write::Text),
             column("found", "found", Write::Fine),
             column("expected", "printed", Write::Fine),
             column("lower", "from", Write::Fine),
             column("upper", "to", Write::Fine),
-            column("greater_than", "greater than that where", Write::Text),
             column("why_not", "why not", Write::Text),
-            column("source", "source", Write::Text),
             column("note", "note", Write::Text),
         ],
     ),
@@ -336,6 +335,24 @@ pub(super) struct CellText {
     text: String,
     number: bool,
     withheld: bool,
+}
+
+impl View {
+    /// The view less the columns in which no row has anything.
+    pub(super) fn without_empty_columns(self) -> Self {
+        let filled: Vec<bool> = (0..self.headings.len())
+            .map(|column| self.rows.iter().any(|row| !row[column].text.is_empty()))
+            .collect();
+        Self {
+            headings: kept(self.headings, &filled),
+            rows: self.rows.into_iter().map(|row| kept(row, &filled)).collect(),
+            ..self
+        }
+    }
+}
+
+fn kept<T>(items: Vec<T>, filled: &[bool]) -> Vec<T> {
+    items.into_iter().zip(filled).filter_map(|(item, filled)| filled.then_some(item)).collect()
 }
 
 /// All tables that have rows: those with a view in its order, then those that are only linked.
