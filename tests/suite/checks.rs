@@ -258,6 +258,9 @@ fn published_numbers_are_found_in_the_real_files() {
     let studies = published();
     assert!(studies.len() >= 13, "{studies:?}");
     let parsed: Vec<Study> = studies.iter().map(|file| study::load(file).unwrap()).collect();
+    for study in &parsed {
+        assert_eq!(study::parse(&study.resolved_toml, "again.toml", &study.folder).unwrap(), *study);
+    }
     let Some(data) = official_data() else { return };
     for (file, study) in studies.iter().zip(&parsed) {
         let tables = pipeline::estimate(study, std::slice::from_ref(&data)).unwrap().tables;
