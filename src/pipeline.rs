@@ -11,7 +11,7 @@ use crate::chart;
 use crate::cohort;
 use crate::notice::Notice;
 use crate::output::{self, Leavings, Staging};
-use crate::report;
+use crate::report::{self, StatedChecks};
 use crate::source::{self, Loaded};
 use crate::study::Study;
 use crate::tally::{self, Tallies};
@@ -32,6 +32,8 @@ pub struct Finished {
     pub notices: Vec<Notice>,
     /// The answer in a few sentences.
     pub answer: Vec<String>,
+    /// How many of the numbers that the study states were found; `None` when it states none.
+    pub checks: Option<StatedChecks>,
 }
 
 /// Runs a study from its files to its output folder.
@@ -59,7 +61,8 @@ pub fn run(study: &Study, options: &Options) -> Result<Finished> {
     leavings.write(&staging)?;
     leavings.write_record(&staging, stages.seconds())?;
     let answer = report::answer(&tables, &labels);
-    Ok(Finished { folder: staging.publish()?, notices, answer })
+    let checks = report::stated_checks(&tables);
+    Ok(Finished { folder: staging.publish()?, notices, answer, checks })
 }
 
 /// The estimates of a study, without charts, report or output folder.

@@ -1,6 +1,7 @@
 //! Groups × (index, outcome) × estimator: tallies in, tables of results out.
 
 mod accuracy;
+mod checks;
 mod context;
 mod curve_checks;
 mod curve_rows;
@@ -80,7 +81,7 @@ pub fn estimate(study: &Study, tallies: &Tallies, flow: &[FlowStep]) -> Result<R
     let smooth = curves::all(&context);
     let standardized = standardized::all(&context);
     let pairs = index_pairs::all(&context);
-    let tables = vec![
+    let mut tables = vec![
         tabulate::flow(flow)?,
         describe::sample(&context)?,
         percentiles::percentiles(&context)?,
@@ -109,6 +110,7 @@ pub fn estimate(study: &Study, tallies: &Tallies, flow: &[FlowStep]) -> Result<R
         reference_limits::table(&context)?,
         partition_tests::table(&context)?,
     ];
+    tables.push(checks::table(study, &tables)?);
     let notices = notices::all(&context, &tables);
     Ok(Results { tables, notices })
 }

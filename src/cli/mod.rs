@@ -45,6 +45,8 @@ enum Verb {
     Invent(invent::InventArgs),
 }
 
+/// Exit code of a finished run in which a stated check failed.
+const NOT_ALL_HOLD: u8 = 1;
 /// Exit code of a verb that could not run.
 const COULD_NOT_RUN: u8 = 2;
 
@@ -60,6 +62,7 @@ pub fn main() -> ExitCode {
     };
     match done {
         Ok(()) => ExitCode::SUCCESS,
+        Err(error) if error.is::<run::NotAllHold>() => ExitCode::from(NOT_ALL_HOLD),
         Err(error) if is_closed_pipe(&error) => ExitCode::SUCCESS,
         Err(error) => {
             report(&error);

@@ -55,9 +55,18 @@ pub fn perform(study: &Study, place: &PlaceArgs, data: &[PathBuf]) -> Result<()>
     let options = Options { out: &place.out, data: data.to_vec(), progress: &progress };
     let finished = pipeline::run(study, &options);
     bar.finish_and_clear();
-    report(&finished?);
-    Ok(())
+    let finished = finished?;
+    report(&finished);
+    match finished.checks {
+        Some(checks) if checks.held < checks.all => Err(NotAllHold.into()),
+        _ => Ok(()),
+    }
 }
+
+/// The run is done, and a number that the study states was not found; which, has been said.
+#[derive(Debug, thiserror::Error)]
+#[error("a stated check does not hold")]
+pub struct NotAllHold;
 
 /// A spinner on a terminal, nothing when the output is piped.
 fn progress_bar() -> ProgressBar {
@@ -74,7 +83,13 @@ fn report(finished: &Finished) {
     for sentence in &finished.answer {
         println!("{sentence}");
     }
+    if let Some(checks) = &finished.checks {
+        println!("{checks}");
+    }
     println!("Report: {}", finished.folder.join("index.html").display());
+    for failed in finished.checks.iter().flat_map(|checks| &checks.failed) {
+        eprintln!("{failed}");
+    }
     let cautions = finished.notices.iter().filter(|n| n.weight == Weight::Caution);
     for notice in cautions {
         eprintln!("caution: {notice}");

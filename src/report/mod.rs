@@ -1,6 +1,7 @@
 //! The report: one HTML page that needs no network and no script, made from tables and charts.
 
 mod answer;
+mod checks;
 mod curves;
 mod definition;
 mod figure;
@@ -25,6 +26,7 @@ use crate::table::package::sha256;
 
 use view::View;
 
+pub use checks::{StatedChecks, stated_checks};
 pub use definition::DefinitionRow;
 pub use of_study::definitions;
 
@@ -102,6 +104,7 @@ struct Contents<'a> {
     survey: String,
     style: String,
     answer: answer::Answer,
+    checks: Option<checks::Section>,
     flow: Vec<figure::Figure>,
     figures: Vec<figure::IndexFigures>,
     sample: Option<View>,
@@ -123,8 +126,9 @@ struct Contents<'a> {
 
 fn contents<'a>(input: &PageInput<'a>) -> Contents<'a> {
     let views = view::views(input.tables, input.labels);
-    let (placed, tables): (Vec<View>, Vec<View>) =
-        views.into_iter().partition(|view| ["sample", "participant_flow", "notices"].contains(&view.name));
+    let (placed, tables): (Vec<View>, Vec<View>) = views
+        .into_iter()
+        .partition(|view| ["checks", "sample", "participant_flow", "notices"].contains(&view.name));
     let take = |name: &str| placed.iter().find(|view| view.name == name).cloned();
     Contents {
         title: input.title,
@@ -133,6 +137,7 @@ fn contents<'a>(input: &PageInput<'a>) -> Contents<'a> {
         survey: survey(input),
         style: style(),
         answer: answer::answer(input.tables, input.labels),
+        checks: checks::section(input.tables, take("checks")),
         flow: figure::of_study(input.charts),
         figures: figure::by_index(input.charts, input.labels),
         sample: take("sample"),

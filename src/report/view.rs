@@ -4,7 +4,7 @@
 use serde::Serialize;
 
 use crate::chart::Labels;
-use crate::table::number::{fixed, reading, whole};
+use crate::table::number::{fixed, reading, significant, whole};
 use crate::table::{Row, Table};
 
 /// Rows shown on the page; a longer table is cut and says so.
@@ -26,6 +26,8 @@ enum Write {
     People,
     /// Three significant digits.
     Number,
+    /// Five significant digits, as tolerances ask for.
+    Fine,
     /// One decimal.
     Percent,
     /// The estimate with its interval, three significant digits; the reason when withheld.
@@ -57,6 +59,23 @@ const MEASURE: Column = column("measure", "measure", Write::Text);
 
 /// The columns shown of each table. A table that is not listed is linked only.
 const VIEWS: &[(&str, &[Column])] = &[
+    (
+        "checks",
+        &[
+            column("check", "check", Write::People),
+            column("held", "holds", Write::Text),
+            column("table", "table", Write::Text),
+            column("column", "column", Write::Text),
+            column("where", "where", Write::Text),
+            column("greater_than", "greater than where", Write::Text),
+            column("found", "found", Write::Fine),
+            column("expected", "printed", Write::Fine),
+            column("lower", "from", Write::Fine),
+            column("upper", "to", Write::Fine),
+            column("why_not", "why not", Write::Text),
+            column("note", "note", Write::Text),
+        ],
+    ),
     (
         "participant_flow",
         &[
@@ -318,6 +337,24 @@ pub(super) struct CellText {
     withheld: bool,
 }
 
+impl View {
+    /// The view less the columns in which no row has anything.
+    pub(super) fn without_empty_columns(self) -> Self {
+        let filled: Vec<bool> = (0..self.headings.len())
+            .map(|column| self.rows.iter().any(|row| !row[column].text.is_empty()))
+            .collect();
+        Self {
+            headings: kept(self.headings, &filled),
+            rows: self.rows.into_iter().map(|row| kept(row, &filled)).collect(),
+            ..self
+        }
+    }
+}
+
+fn kept<T>(items: Vec<T>, filled: &[bool]) -> Vec<T> {
+    items.into_iter().zip(filled).filter_map(|(item, filled)| filled.then_some(item)).collect()
+}
+
 /// All tables that have rows: those with a view in its order, then those that are only linked.
 pub(super) fn views(tables: &[Table], labels: &Labels) -> Vec<View> {
     let filled = |name: &str| tables.iter().find(|table| table.name == name && !table.rows.is_empty());
@@ -352,7 +389,15 @@ fn view(table: &Table, columns: &[Column], labels: &Labels) -> View {
 }
 
 fn is_number(write: Write) -> bool {
-    matches!(write, Write::People | Write::Number | Write::Percent | Write::Estimate | Write::PercentEstimate)
+    matches!(
+        write,
+        Write::People
+            | Write::Number
+            | Write::Fine
+            | Write::Percent
+            | Write::Estimate
+            | Write::PercentEstimate
+    )
 }
 
 fn cell(row: &Row<'_>, column: &Column, labels: &Labels) -> CellText {
@@ -372,6 +417,7 @@ fn cell(row: &Row<'_>, column: &Column, labels: &Labels) -> CellText {
         Write::Rule => labels.rule(text).to_owned(),
         Write::People => row.whole(column.name).map(whole).unwrap_or_default(),
         Write::Number => printed(row, column.name).map(|value| reading(value, 3)).unwrap_or_default(),
+        Write::Fine => row.real(column.name).map(|value| significant(value, 5)).unwrap_or_default(),
         Write::Percent => printed(row, column.name).map(|value| fixed(value, 1)).unwrap_or_default(),
         Write::Estimate => with_interval(row, column.name, |value| reading(value, 3)),
         Write::PercentEstimate => with_interval(row, column.name, |value| fixed(value, 1)),

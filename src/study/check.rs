@@ -6,7 +6,7 @@ use super::complete::complete;
 use super::error::{StudyError, Text};
 use super::file::{At, StudyFile, ThresholdFile};
 use super::{Resampling, Study, StudyIndex, StudyOutcome, Threshold};
-use super::{cohort, curves, define, groups, needs, rules, sources, standardize};
+use super::{checks, cohort, curves, define, groups, needs, rules, sources, standardize};
 use crate::definitions::{Definitions, Outcome};
 
 /// A bootstrap of fewer replicates gives no interval; more than this is a slip of the keyboard.
@@ -58,6 +58,7 @@ pub(super) fn check(mut file: StudyFile, text: Text<'_>, folder: &Path) -> Resul
             replicates: file.resampling.replicates.as_ref().map_or(0, |count| *count.get_ref()),
             seed: file.resampling.seed,
         },
+        checks: checks::checks(&file.check, text)?,
         confidence: *file.confidence.get_ref(),
         lonely_psu: file.lonely_psu,
         withhold: file.unreliable,

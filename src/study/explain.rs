@@ -23,6 +23,7 @@ pub fn explain(study: &Study) -> String {
         section("Thresholds judged in every group", thresholds(study)),
         section("Groups, besides everybody", groups(study)),
         section("How sure", certainty(study)),
+        section("Stated checks", checks(study)),
         section("Size", size(study)),
         section("Remarks", remarks(study)),
     ];
@@ -166,6 +167,22 @@ fn certainty(study: &Study) -> Vec<String> {
         lines.push(format!("not public: cells of fewer than {} people are withheld", study.minimum_cell));
     }
     lines
+}
+
+/// How many numbers are stated, and of which tables.
+fn checks(study: &Study) -> Option<String> {
+    let mut tables: Vec<(&str, usize)> = Vec::new();
+    for check in &study.checks {
+        match tables.iter_mut().find(|(name, _)| *name == check.table.name) {
+            Some((_, count)) => *count += 1,
+            None => tables.push((check.table.name, 1)),
+        }
+    }
+    let each: Vec<String> = tables.iter().map(|(name, count)| format!("{count} in {name}")).collect();
+    (!study.checks.is_empty()).then(|| {
+        let all = counted(study.checks.len(), "cell");
+        format!("{all} of the results compared with what the study states: {}", each.join(", "))
+    })
 }
 
 /// Upper bounds on what is computed and kept, as far as the study alone tells.

@@ -8,7 +8,8 @@ use serde::{Deserialize, Serialize};
 use toml::Spanned;
 
 use super::{
-    LonelyPsu, ReplicateKind, Withhold, curves::CurvesFile, rule_file::RuleFile, standardize::StandardizeFile,
+    LonelyPsu, ReplicateKind, Withhold, checks::CheckFile, curves::CurvesFile, rule_file::RuleFile,
+    standardize::StandardizeFile,
 };
 use crate::definitions::{Exclusion, GroupVariable, Index, Quantity, Standing};
 
@@ -42,6 +43,8 @@ pub struct StudyFile {
     pub resampling: ResamplingFile,
     #[serde(default, skip_serializing_if = "DefineFile::is_empty")]
     pub define: DefineFile,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub check: Vec<At<CheckFile>>,
 }
 
 /// A survey by name and cycle, or (`survey = "table"`) a table with a column map.

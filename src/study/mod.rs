@@ -1,6 +1,7 @@
 //! A study file as written (`file`), and as checked, with every name resolved to its row (`model`).
 
 mod check;
+mod checks;
 mod cohort;
 mod complete;
 mod curves;
@@ -21,6 +22,7 @@ mod standardize;
 use std::fs;
 use std::path::Path;
 
+pub use checks::{Check, Expectation, Pick, Wanted, row_in_words};
 pub use curves::{Over, StudyCurves};
 pub use error::{Place, StudyError};
 pub use explain::explain;

@@ -45,6 +45,7 @@ fn study(sources: Vec<Source>, formula: &str) -> Study {
         curves: None,
         standardisation: None,
         resampling: Resampling { kind: ReplicateKind::Bootstrap, replicates: 1, seed: 1 },
+        checks: Vec::new(),
         confidence: 0.95,
         lonely_psu: LonelyPsu::Fail,
         withhold: Withhold::Flag,

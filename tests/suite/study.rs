@@ -23,7 +23,11 @@ fn small() -> Study {
 
 fn pipelines() -> Vec<Study> {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("pipelines");
-    let mut files: Vec<_> = fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
+    let mut files: Vec<_> = fs::read_dir(folder)
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+        .filter(|file| file.is_file())
+        .collect();
     files.sort();
     assert!(files.len() >= 6, "{files:?}");
     files.iter().map(|file| load(file).unwrap_or_else(|error| panic!("{error}"))).collect()

@@ -3,6 +3,7 @@
 //! Tables share their leading columns, so that a row says for whom, by what and from where its
 //! number comes: survey, frame (which weight), index, unit, population, grouping and group.
 
+mod checks;
 mod compare;
 mod curves;
 mod indices;
@@ -73,7 +74,7 @@ pub const EACH_INDEX: &str = "each index";
 
 /// Every table of a run, in the order in which they are written and described, by topic.
 const TOPICS: &[&[Shape]] =
-    &[run::TABLES, compare::TABLES, curves::TABLES, standard::TABLES, indices::TABLES];
+    &[run::TABLES, compare::TABLES, curves::TABLES, standard::TABLES, indices::TABLES, checks::TABLES];
 
 /// Every table of a run.
 pub fn tables() -> impl Iterator<Item = Shape> {
