@@ -1,6 +1,11 @@
 //! Groups × (index, outcome) × estimator: tallies in, tables of results out.
 
 mod accuracy;
+pub mod claim;
+mod claim_estimate;
+mod claim_form;
+mod claim_rows;
+mod claim_verdict;
 mod context;
 mod curve_checks;
 mod curve_rows;

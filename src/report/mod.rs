@@ -1,6 +1,9 @@
 //! The report: one HTML page that needs no network and no script, made from tables and charts.
 
 mod answer;
+mod claim;
+mod claim_grids;
+mod claim_write;
 mod curves;
 mod definition;
 mod figure;
@@ -25,6 +28,9 @@ use crate::table::package::sha256;
 
 use view::View;
 
+pub use claim::{ClaimInput, ClaimPage, claim_page};
+pub use claim_grids::{Grid, GridRow};
+pub use claim_write::{claim_json, claim_markdown, claim_text};
 pub use definition::DefinitionRow;
 pub use of_study::definitions;
 

@@ -3,11 +3,14 @@
 //! Tables share their leading columns, so that a row says for whom, by what and from where its
 //! number comes: survey, frame (which weight), index, unit, population, grouping and group.
 
+mod claim;
 mod compare;
 mod curves;
 mod indices;
 mod run;
 mod standard;
+
+pub use claim::ALL_GROUPS;
 
 use super::{Column, Kind, Shape};
 
@@ -73,7 +76,7 @@ pub const EACH_INDEX: &str = "each index";
 
 /// Every table of a run, in the order in which they are written and described, by topic.
 const TOPICS: &[&[Shape]] =
-    &[run::TABLES, compare::TABLES, curves::TABLES, standard::TABLES, indices::TABLES];
+    &[run::TABLES, compare::TABLES, curves::TABLES, standard::TABLES, indices::TABLES, claim::TABLES];
 
 /// Every table of a run.
 pub fn tables() -> impl Iterator<Item = Shape> {
