@@ -275,7 +275,15 @@ fn measures(context: &Context, question: &Question, domain: Domain) -> Vec<Estim
             .map_or(Behind::Nothing, |share| Behind::Share(share, 1.0)),
         verdict: measure.verdict,
     };
-    at_row(context, pair, &people, first).into_iter().map(estimate).collect()
+    let mut estimates: Vec<Estimate> =
+        at_row(context, pair, &people, first).into_iter().map(estimate).collect();
+    for ratio in &mut estimates {
+        // A ratio without an interval says nothing about the group.
+        if ratio.interval.is_none() && ratio.verdict.withheld.is_empty() {
+            ratio.verdict.withheld.push("no interval".to_owned());
+        }
+    }
+    estimates
 }
 
 /// The group's own cutoff by the study's first rule.

@@ -142,7 +142,7 @@ fn out_of_reach(context: &Context, estimates: &[&Estimate], family: usize) -> St
         return String::new();
     }
     format!(
-        "too few replicates to decide for {family} groups at once: a run with at least {} could",
+        "too few replicates to decide for {family} groups at once: a run with at least {} replicates could",
         (2.0 * family as f64 / alpha).ceil()
     )
 }

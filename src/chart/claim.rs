@@ -52,7 +52,8 @@ fn draw_one(table: &Table, (value, bundle): (f64, &Bundle<'_>), labels: &Labels)
         })
         .collect();
     let guides = guides(bundle, &verdicts);
-    let axis_values = forest::axis_values(&sections, &guides);
+    // From 0, so that the axis of shares is never logarithmic.
+    let axis_values = [vec![0.0], forest::axis_values(&sections, &guides)].concat();
     let parts = section::parts(&title, sections);
     let draw = |(part, sections): (section::Part, Vec<Section<ForestRow>>)| {
         let mut columns = vec!["share, % (interval)".to_owned(), "n".to_owned()];
@@ -61,7 +62,7 @@ fn draw_one(table: &Table, (value, bundle): (f64, &Bundle<'_>), labels: &Labels)
             title: part.title.clone(),
             notes: notes(survey, labels, &verdicts),
             axis: format!("{what}, % of the group"),
-            key: key(bundle),
+            key: key(bundle, &verdicts),
             guides: guides.clone(),
             columns,
             sections,
@@ -104,6 +105,16 @@ impl<'a> Verdicts<'a> {
         self.rows.iter().find(same).map_or("", |row| row.text("verdict"))
     }
 
+    /// The bounds of a claim about the share itself.
+    fn bounds(&self) -> Vec<f64> {
+        let first = self.rows.first().filter(|row| row.text("measure") == "share");
+        first
+            .into_iter()
+            .flat_map(|row| [row.real("claimed_from"), row.real("claimed_to")])
+            .flatten()
+            .collect()
+    }
+
     fn of_all(&self) -> &'a str {
         self.rows.iter().find(|row| row.text("group") == ALL_GROUPS).map_or("", |row| row.text("verdict"))
     }
@@ -139,19 +150,21 @@ fn row(row: &Row<'_>, verdicts: &Verdicts<'_>) -> ForestRow {
 fn guides(bundle: &Bundle<'_>, verdicts: &Verdicts<'_>) -> Vec<Guide> {
     let everybody = bundle.everybody().and_then(|row| row.shown("value"));
     let single = everybody.map(|value| Guide { value, band: None, stroke: Stroke::solid(EVERYBODY, 1.5) });
-    let first = verdicts.rows.first().filter(|row| row.text("measure") == "share");
-    let bounds = first.into_iter().flat_map(|row| [row.real("claimed_from"), row.real("claimed_to")]);
     let bound = |value: f64| Guide { value, band: None, stroke: Stroke::dashed(THRESHOLD, 2.0, Dash::Long) };
-    single.into_iter().chain(bounds.flatten().map(bound)).collect()
+    single.into_iter().chain(verdicts.bounds().into_iter().map(bound)).collect()
 }
 
-fn key(bundle: &Bundle<'_>) -> Vec<(Swatch, String)> {
+fn key(bundle: &Bundle<'_>, verdicts: &Verdicts<'_>) -> Vec<(Swatch, String)> {
     let everybody = bundle.everybody().and_then(|row| row.shown("value")).map(|value| {
         let text = format!("everybody: {} %", significant(value, 3));
         (Swatch::Dot(Shape::Diamond, Stroke::solid(EVERYBODY, 1.5)), text)
     });
     let group = (Swatch::Dot(Shape::Circle, Stroke::solid(ESTIMATE, 2.0)), "a group’s share".to_owned());
-    everybody.into_iter().chain([group]).collect()
+    let bound = |value: f64| {
+        let line = Swatch::Line(Stroke::dashed(THRESHOLD, 2.0, Dash::Long));
+        (line, format!("claimed: {} %", significant(value, 6)))
+    };
+    everybody.into_iter().chain([group]).chain(verdicts.bounds().into_iter().map(bound)).collect()
 }
 
 fn notes(survey: &str, labels: &Labels, verdicts: &Verdicts<'_>) -> Vec<String> {
@@ -159,7 +172,7 @@ fn notes(survey: &str, labels: &Labels, verdicts: &Verdicts<'_>) -> Vec<String> 
         vec![format!("{}. {}", labels.survey(survey), forest::legend_of_interval("korn_graubard"))];
     if let Some(claim) = verdicts.claim {
         notes.push(format!(
-            "Claim: {claim}. For all groups: {}. Filled blue: holds; filled orange: fails; hollow: undecided or cannot tell.",
+            "Claim: {claim}. For all groups: {}. Orange: fails; hollow: undecided or cannot tell; else: holds.",
             verdicts.of_all()
         ));
     }

@@ -171,6 +171,7 @@ fn page(opened: &Opened, question: &Question, answer: &Answer, labels: &Labels) 
         confidence: study.confidence,
         replicates: study.resampling.replicates,
         seed: study.resampling.seed,
+        left_out: &study.exclusions.iter().map(|e| e.label.clone()).collect::<Vec<_>>(),
         study_title: &study.title,
         study_sha256: &opened.study_sha256,
         version: &opened.version,
@@ -184,9 +185,9 @@ fn remarks(study: &Study, question: &Question) -> Vec<String> {
     let (index, outcome) = (&study.indices[question.index], &study.outcomes[outcome]);
     let shared = shared_ingredients(index, outcome);
     let text = format!(
-        "{} counts {}: measured in {}, or treatment for what is; part of their agreement is built in.",
+        "The outcome, {}, counts {}: measured in {}, or treatment for what is; part of their agreement is built in.",
         outcome.row.label,
-        shared.join(", "),
+        shared.join(", ").replace('_', " "),
         index.row.label
     );
     (!shared.is_empty()).then_some(text).into_iter().collect()

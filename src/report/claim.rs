@@ -26,6 +26,8 @@ pub struct ClaimInput<'a> {
     pub confidence: f64,
     pub replicates: usize,
     pub seed: u64,
+    /// Who is left out of the cohort, in order.
+    pub left_out: &'a [String],
     pub study_title: &'a str,
     pub study_sha256: &'a str,
     pub version: &'a str,
@@ -64,8 +66,9 @@ pub fn claim_page(input: &ClaimInput<'_>) -> ClaimPage {
             .collect();
         format!("{} {}: for whom does it hold?", input.labels.index_label(first.index), sides.join(", "))
     });
-    let mut answer: Vec<String> = stated.iter().flat_map(|s| about(s, input)).collect();
-    answer.extend(verdicts(input));
+    let of_threshold =
+        |s: &Stated<'_>| about(s, input).into_iter().chain(verdicts(s, input)).collect::<Vec<_>>();
+    let answer = stated.iter().flat_map(of_threshold).collect();
     ClaimPage {
         title,
         warning: warning(input),
@@ -136,6 +139,11 @@ fn about(stated: &Stated<'_>, input: &ClaimInput<'_>) -> Vec<String> {
     let at = in_unit(input.labels, stated.index, stated.value);
     let what = format!("{} {} {at}", input.labels.index_label(stated.index), stated.side);
     let mut sentences = vec![everybody(&rows, &what, input)];
+    if let Some(outside) = outside(stated, input, &at) {
+        sentences.push(outside);
+        return sentences;
+    }
+    sentences.extend(references(stated, &what, input));
     let mut groupings: Vec<(&str, Vec<Row<'_>>)> = Vec::new();
     for row in rows.iter().filter(|row| row.text("grouping") != "everybody") {
         match groupings.iter_mut().find(|(name, _)| *name == row.text("grouping")) {
@@ -151,7 +159,6 @@ fn about(stated: &Stated<'_>, input: &ClaimInput<'_>) -> Vec<String> {
         groupings.iter().filter_map(|(_, groups)| ends(groups, "value")).collect();
     spread.sort_by(|a, b| (b.high.0 - b.low.0).total_cmp(&(a.high.0 - a.low.0)));
     sentences.extend(spread.iter().map(|ends| across(ends, input.labels)));
-    sentences.extend(outside(stated, input, &at));
     sentences
 }
 
@@ -172,6 +179,27 @@ fn everybody(rows: &[Row<'_>], what: &str, input: &ClaimInput<'_>) -> String {
             row.text("withheld")
         ),
     }
+}
+
+/// The reference groups, whose people are as healthy as the study asks.
+fn references(stated: &Stated<'_>, what: &str, input: &ClaimInput<'_>) -> Vec<String> {
+    let of_reference = |row: &Row<'_>| {
+        row.text("claim").is_empty()
+            && row.text("population") != "cohort"
+            && row.text("grouping") == "everybody"
+            && row.text("measure") == "share"
+            && Stated::of(row) == Some(*stated)
+    };
+    let sentence = |row: Row<'_>| {
+        Some(format!(
+            "In the reference group “{}” (n = {}), {} %{} have {what}.",
+            input.labels.population(row.text("population")),
+            row.whole("n").map(whole)?,
+            fixed(row.shown("value")?, 1),
+            range(&row, 1)
+        ))
+    };
+    input.table.iter().filter(of_reference).filter_map(sentence).collect()
 }
 
 fn across(ends: &Ends<'_>, labels: &Labels) -> String {
@@ -202,8 +230,9 @@ fn outside(stated: &Stated<'_>, input: &ClaimInput<'_>, at: &str) -> Option<Stri
 }
 
 /// One sentence for each claim: for all groups, then which groups say what.
-fn verdicts(input: &ClaimInput<'_>) -> Vec<String> {
-    let all = input.table.iter().filter(|row| row.text("group") == ALL_GROUPS);
+fn verdicts(stated: &Stated<'_>, input: &ClaimInput<'_>) -> Vec<String> {
+    let all =
+        input.table.iter().filter(|row| row.text("group") == ALL_GROUPS && Stated::of(row) == Some(*stated));
     all.map(|row| verdict(&row, input.table)).collect()
 }
 
@@ -268,6 +297,10 @@ fn method(input: &ClaimInput<'_>) -> Vec<String> {
     lines
 }
 
+fn left_out(reasons: &[String]) -> String {
+    if reasons.is_empty() { String::new() } else { format!(", without: {}", reasons.join("; ")) }
+}
+
 fn citation(input: &ClaimInput<'_>) -> Vec<String> {
     let first = input.table.iter().find(|row| row.text("grouping") == "everybody");
     let (survey, frame, n) = first.map_or(("", "", String::new()), |row| {
@@ -279,8 +312,14 @@ fn citation(input: &ClaimInput<'_>) -> Vec<String> {
     });
     let rule = input.table.iter().any(|row| row.text("measure") == "best_cutoff");
     let rule = if rule { format!(" Best cutoff by the rule “{}”.", input.rule) } else { String::new() };
+    let frame =
+        if frame == "sample" { String::new() } else { format!(", {} sample", frame.replace('_', " ")) };
+    let asked = input.table.iter().any(|row| row.text("stated") == "tool");
+    let asked =
+        if asked { " A threshold here was not in the study: asked afterwards, exploratory." } else { "" };
     vec![
-        format!("Data: {survey}, {frame} sample, n = {n}.{rule}"),
+        format!("Data: {survey}{frame}, n = {n}.{rule}{asked}"),
+        format!("Who: the cohort of the study{}.", left_out(input.left_out)),
         format!("Study: “{}”, sha256 {}.", input.study_title, input.study_sha256),
         format!("Made with cutspan {}, {} replicates, seed {}.", input.version, input.replicates, input.seed),
     ]

@@ -94,11 +94,13 @@ fn fill(table: &Table, stated: &Stated<'_>, labels: &Labels, (title, columns): (
     grid.columns.extend(columns.iter().map(|c| c.heading.clone()));
     let mut notes = Notes::default();
     let places: Vec<usize> = columns.iter().zip(&by_column).map(|(c, rows)| places_of(c, rows)).collect();
-    // The groups of an outcome's tables are those with a known outcome: n is the largest of the row.
+    // The shares of an outcome have denominators of their own; a likelihood ratio counts all whose outcome is known.
+    let of_outcome = columns.iter().any(|c| c.measure == "sensitivity");
+    let counted = stated.rows(table, if of_outcome { "lr_positive" } else { columns[0].measure });
     for (position, first) in by_column.first().into_iter().flatten().enumerate() {
         heading(&mut grid, first, labels);
         let cells = || by_column.iter().map(|rows| rows.get(position));
-        let n = cells().flatten().filter_map(|row| row.whole("n")).max();
+        let n = counted.get(position).and_then(|row| row.whole("n"));
         let mut texts = vec![n.map(whole).unwrap_or_default()];
         for ((cell, column), places) in cells().zip(columns).zip(&places) {
             texts.push(cell.map_or_else(String::new, |row| cell_text(row, column.per, *places, &mut notes)));

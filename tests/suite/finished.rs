@@ -10,6 +10,8 @@ use cutspan::study;
 const PEOPLE: &str = include_str!("../../data-public/own-table-example.csv");
 const STUDY: &str = include_str!("../../pipelines/own-table.toml");
 
+const FEW: &str = "[resampling]\nreplicates = 20\n";
+
 /// A small study beside its data, public or not.
 fn study_file(folder: &Path, public: bool) -> PathBuf {
     fs::create_dir_all(folder.join("pipelines")).unwrap();
@@ -17,7 +19,7 @@ fn study_file(folder: &Path, public: bool) -> PathBuf {
     fs::write(folder.join("data-public/own-table-example.csv"), PEOPLE).unwrap();
     let lines: Vec<&str> = STUDY.lines().filter(|line| !line.starts_with("public =")).collect();
     let file = folder.join("pipelines/own.toml");
-    fs::write(&file, format!("public = {public}\n{}\n", lines.join("\n"))).unwrap();
+    fs::write(&file, format!("public = {public}\n{}\n{FEW}", lines.join("\n"))).unwrap();
     file
 }
 

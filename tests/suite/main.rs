@@ -3,6 +3,7 @@
 
 mod architecture; // one direction of use, and the study files that come with the program
 mod chart; // drawings: same tables, same bytes; nothing withheld, cut off or overlapping
+mod claim; // a sentence with a threshold: numbers of a fresh run, words, wrong questions
 mod comparison; // smoothed cutoffs and whether cutoffs differ, on the invented survey
 mod crowded_results; // made-up tables of results that strain a drawing
 mod curve_tables; // percentiles and cutoffs over age and BMI from the invented survey
