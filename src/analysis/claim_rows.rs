@@ -56,7 +56,7 @@ fn of_estimate<'t>(
     let population = &context.populations[estimate.population];
     tabulate::of_group(row, population, &context.groups[estimate.group])
         .text("measure", estimate.measure)
-        .whole("df", Some(estimate.df as i64))
+        .whole("df", estimate.df.map(|df| df as i64))
         .text("interval", estimate.interval_kind)
         .whole("n", Some(estimate.n as i64))
         .real("value", estimate.value.filter(|_| shown))
@@ -111,7 +111,14 @@ pub fn verdicts(
         let known = family.iter().filter(|j| j.p.is_some()).count();
         row.text("measure", form.measure())
             .text("value_unit", estimates.first().map_or("", |e| unit(context, question, e.unit)))
-            .text("notices", out_of_reach(context, &estimates, known))
+            .text(
+                "notices",
+                if all == Finding::Undecided {
+                    out_of_reach(context, &estimates, known)
+                } else {
+                    String::new()
+                },
+            )
             .done()?;
     }
     Ok(())
@@ -142,7 +149,7 @@ fn out_of_reach(context: &Context, estimates: &[&Estimate], family: usize) -> St
         return String::new();
     }
     format!(
-        "too few replicates to decide for {family} groups at once: a run with at least {} replicates could",
+        "too few replicates to decide for {family} groups at once: a run with more than {} could",
         (2.0 * family as f64 / alpha).ceil()
     )
 }
