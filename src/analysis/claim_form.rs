@@ -178,11 +178,11 @@ impl Bound {
 
 /// `sensitivity at least 80` as its subject and its bound.
 fn bound(text: &str) -> Result<(&str, Bound), String> {
-    let kinds: [(&str, fn(f64) -> Bound); 2] = [(" at least ", Bound::AtLeast), (" at most ", Bound::AtMost)];
-    for (words, kind) in kinds {
-        if let Some((subject, number)) = text.split_once(words) {
-            return Ok((subject, kind(percent(number)?)));
-        }
+    if let Some((subject, number)) = text.split_once(" at least ") {
+        return Ok((subject, Bound::AtLeast(percent(number)?)));
+    }
+    if let Some((subject, number)) = text.split_once(" at most ") {
+        return Ok((subject, Bound::AtMost(percent(number)?)));
     }
     Err("it says neither \"at least\" nor \"at most\" a number".to_owned())
 }

@@ -141,9 +141,10 @@ fn stated(args: &ClaimArgs) -> Result<Vec<Stated>> {
 fn question(args: &ClaimArgs, (stated, forms): (Vec<Stated>, Vec<Form>), study: &Study) -> Result<Question> {
     let index = index(study, args.index.as_deref())?;
     let outcome = args.outcome.as_deref().map(|name| outcome(study, name)).transpose()?;
-    let groupings = match args.group.is_empty() {
-        true => (0..study.groupings.len()).collect(),
-        false => args.group.iter().map(|name| grouping(study, name)).collect::<Result<Vec<_>>>()?,
+    let groupings = if args.group.is_empty() {
+        (0..study.groupings.len()).collect()
+    } else {
+        args.group.iter().map(|name| grouping(study, name)).collect::<Result<Vec<_>>>()?
     };
     if let (None, Some(form)) = (outcome, forms.iter().find(|form| form.needs_outcome())) {
         let known: Vec<&str> = study.outcomes.iter().map(|o| o.row.name.as_str()).collect();

@@ -41,7 +41,7 @@ enum Verb {
     /// Read a study file, say what it asks, and run nothing
     Check(check::CheckArgs),
     /// Test a sentence with a threshold: for whom does it hold?
-    Claim(claim::ClaimArgs),
+    Claim(Box<claim::ClaimArgs>),
     /// Print the indices, outcomes and other rows that a study can name
     List(list::ListArgs),
     /// Run the embedded study of an invented survey
