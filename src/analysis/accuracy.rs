@@ -3,8 +3,9 @@
 use super::context::Context;
 use super::select::{Classed, fold};
 use super::withhold::{self, Verdict};
+use crate::stats::design::Design;
 use crate::stats::interval::{self, Interval};
-use crate::stats::proportion;
+use crate::stats::proportion::{self, Share};
 use crate::stats::roc::RocPoint;
 use crate::stats::scan::{self, RuleScan, Scan};
 
@@ -30,6 +31,15 @@ struct ShareOf {
     name: &'static str,
     denominator: fn(bool, bool) -> bool,
     event: fn(bool, bool) -> bool,
+}
+
+impl ShareOf {
+    fn of(&self, design: &Design, people: &Classed, first_row: usize) -> Option<Share> {
+        let beyond = |row: usize| row >= first_row;
+        let denominator = |row: usize| (self.denominator)(people.class[row], beyond(row));
+        let event = |row: usize| (self.event)(people.class[row], beyond(row));
+        proportion::share(design, &people.sample, &denominator, &event).ok()
+    }
 }
 
 const SHARES: &[ShareOf] = &[
@@ -60,24 +70,25 @@ pub fn at_row(context: &Context, pair: (usize, usize), people: &Classed, first_r
     let design = &context.frames[context.frame_of_pair(pair.0, pair.1)].design;
     let (people, first_row) = &fold(people, first_row, design.units());
     let first_row = *first_row;
-    let mut measures: Vec<Measure> = SHARES
-        .iter()
-        .map(|s| {
-            let beyond = |row: usize| row >= first_row;
-            let share = proportion::share(
-                design,
-                &people.sample,
-                &|row| (s.denominator)(people.class[row], beyond(row)),
-                &|row| (s.event)(people.class[row], beyond(row)),
-            );
-            fixed_share(context, s.name, share.ok())
-        })
-        .collect();
+    let mut measures: Vec<Measure> =
+        SHARES.iter().map(|s| fixed_share(context, s.name, s.of(design, people, first_row))).collect();
     measures.extend(likelihood_ratios(context, pair, people, first_row));
     measures
 }
 
-fn fixed_share(context: &Context, name: &'static str, share: Option<proportion::Share>) -> Measure {
+/// The share behind a measure of accuracy when rows from `first_row` on count as beyond.
+pub fn share_behind(
+    context: &Context,
+    pair: (usize, usize),
+    (people, first_row): (&Classed, usize),
+    measure: &str,
+) -> Option<Share> {
+    let design = &context.frames[context.frame_of_pair(pair.0, pair.1)].design;
+    let (people, first_row) = fold(people, first_row, design.units());
+    SHARES.iter().find(|s| s.name == measure)?.of(design, &people, first_row)
+}
+
+fn fixed_share(context: &Context, name: &'static str, share: Option<Share>) -> Measure {
     let mut measure = Measure {
         name,
         cutoff_uncertainty: FIXED,

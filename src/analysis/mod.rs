@@ -2,6 +2,11 @@
 
 mod accuracy;
 mod checks;
+pub mod claim;
+mod claim_estimate;
+mod claim_form;
+mod claim_rows;
+mod claim_verdict;
 mod context;
 mod curve_checks;
 mod curve_rows;

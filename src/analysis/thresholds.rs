@@ -8,21 +8,22 @@ use super::percentiles::percent;
 use super::select::{classed, values};
 use super::{AnalysisError, tabulate, withhold};
 use crate::stats::Sample;
-use crate::stats::proportion;
+use crate::stats::interval::Interval;
+use crate::stats::proportion::{self, Share};
 use crate::study::Threshold;
 use crate::table::{RowBuilder, Table};
 
 /// Slack on a share that is compared with a target.
-const SLACK: f64 = 1e-12;
+pub const SLACK: f64 = 1e-12;
 
 /// First row at or beyond a threshold (beyond it, if strict).
-fn first_beyond(context: &Context, threshold: &Threshold, sample: &Sample) -> usize {
+pub fn first_beyond(context: &Context, threshold: &Threshold, sample: &Sample) -> usize {
     let at = resistance(threshold.value, &context.study.indices[threshold.index]);
     sample.value.partition_point(|&v| if threshold.strict { v <= at } else { v < at })
 }
 
 /// Weighted share strictly less resistant than the threshold: the percentile at which it sits.
-fn percentile_of(context: &Context, threshold: &Threshold, sample: &Sample) -> Option<f64> {
+pub fn percentile_of(context: &Context, threshold: &Threshold, sample: &Sample) -> Option<f64> {
     let at = resistance(threshold.value, &context.study.indices[threshold.index]);
     let less = sample.value.partition_point(|&v| v < at);
     let total: f64 = sample.weight.iter().sum();
@@ -34,7 +35,7 @@ fn of_threshold<'t>(row: RowBuilder<'t>, context: &Context, threshold: &Threshol
         .real("threshold", Some(threshold.value))
 }
 
-fn strict(threshold: &Threshold) -> &'static str {
+pub fn strict(threshold: &Threshold) -> &'static str {
     if threshold.strict { "yes" } else { "no" }
 }
 
@@ -68,17 +69,9 @@ fn share_row(
         row.whole("n", Some(0)).text("withheld", "nobody in the group").done()?;
         return Ok(());
     };
-    let interval = share.korn_graubard(context.study.confidence);
-    let verdict = match &interval {
-        Ok(interval) => withhold::share(context.study, &share, *interval),
-        Err(why) => {
-            let mut verdict = withhold::Verdict::default();
-            verdict.withheld.push(why.to_string());
-            verdict
-        }
-    };
+    let (interval, verdict) = judged_share(context, &share);
     let shown = verdict.shown(context.study);
-    let interval = interval.ok().filter(|_| shown);
+    let interval = interval.filter(|_| shown);
     row.whole("n", Some(share.people as i64))
         .real("weighted_n", Some(share.weighted_people))
         .real("n_effective", Some(share.n_effective).filter(|n| n.is_finite()))
@@ -92,6 +85,18 @@ fn share_row(
         .text("notices", verdict.notices(context.study))
         .done()?;
     Ok(())
+}
+
+/// The interval of a share and whether it may be printed.
+pub fn judged_share(context: &Context, share: &Share) -> (Option<Interval>, withhold::Verdict) {
+    match share.korn_graubard(context.study.confidence) {
+        Ok(interval) => (Some(interval), withhold::share(context.study, share, interval)),
+        Err(why) => {
+            let mut verdict = withhold::Verdict::default();
+            verdict.withheld.push(why.to_string());
+            (None, verdict)
+        }
+    }
 }
 
 /// Sensitivity and its relatives of each threshold against every outcome, in every group of the cohort.
@@ -209,7 +214,7 @@ fn judged(context: &Context, index: usize, same: Same, group: usize) -> Sample {
 }
 
 /// The least resistant observed value whose strictly less resistant share reaches `target`.
-fn equivalent(sample: &Sample, target: f64) -> Option<f64> {
+pub fn equivalent(sample: &Sample, target: f64) -> Option<f64> {
     let total: f64 = sample.weight.iter().sum();
     let mut less = 0.0;
     let mut row = 0;

@@ -3,6 +3,7 @@
 //! A chart is a scene of plain marks in page pixels; `paint` puts a scene on the SVG or the bitmap
 //! canvas. Adding a chart is one function from tables to drawings and one row in `KINDS`.
 
+mod claim;
 mod curves;
 mod cutoffs;
 mod distribution;
@@ -29,6 +30,7 @@ use rayon::prelude::*;
 
 use crate::table::Table;
 
+pub use claim::draw_claim;
 pub use font::{FAMILY, REGULAR, SEMIBOLD};
 pub use labels::{IndexLabel, Labels};
 pub use of_study::labels;

@@ -1,6 +1,8 @@
 //! The command line: a verb is a file of this folder, with its arguments and its handler. Only `cli` prints.
 
 mod check;
+mod claim;
+mod claim_names;
 mod demo;
 mod invent;
 mod list;
@@ -27,6 +29,7 @@ Examples:
   cutspan demo                                   run an invented survey, anywhere
   cutspan check pipelines/own-table.toml         read a study file and say what it asks
   cutspan run pipelines/own-table.toml           run it; results go to the folder out
+  cutspan claim --index homa_ir --below 2 out    test a sentence in every group of that run
   cutspan list indices                           the indices a study can name
 
 Exit codes: 0 done, 1 done but a stated check failed, 2 could not run.";
@@ -37,6 +40,8 @@ enum Verb {
     Run(run::RunArgs),
     /// Read a study file, say what it asks, and run nothing
     Check(check::CheckArgs),
+    /// Test a sentence with a threshold: for whom does it hold?
+    Claim(Box<claim::ClaimArgs>),
     /// Print the indices, outcomes and other rows that a study can name
     List(list::ListArgs),
     /// Run the embedded study of an invented survey
@@ -56,6 +61,7 @@ pub fn main() -> ExitCode {
     let done = match Cli::parse().verb {
         Verb::Run(args) => run::run(&args),
         Verb::Check(args) => check::run(&args),
+        Verb::Claim(args) => claim::run(&args),
         Verb::List(args) => list::run(&args),
         Verb::Demo(args) => demo::run(&args),
         Verb::Invent(args) => invent::run(&args),

@@ -2,6 +2,9 @@
 
 mod answer;
 mod checks;
+mod claim;
+mod claim_grids;
+mod claim_write;
 mod curves;
 mod definition;
 mod figure;
@@ -27,6 +30,9 @@ use crate::table::package::sha256;
 use view::View;
 
 pub use checks::{StatedChecks, stated_checks};
+pub use claim::{ClaimInput, ClaimPage, claim_page};
+pub use claim_grids::{Grid, GridRow};
+pub use claim_write::{claim_json, claim_markdown, claim_text};
 pub use definition::DefinitionRow;
 pub use of_study::definitions;
 

@@ -4,6 +4,7 @@
 mod architecture; // one direction of use, and the study files that come with the program
 mod chart; // drawings: same tables, same bytes; nothing withheld, cut off or overlapping
 mod checks; // numbers stated in a study against the run, and published tables on the real files
+mod claim; // a sentence with a threshold: numbers of a fresh run, words, wrong questions
 mod comparison; // smoothed cutoffs and whether cutoffs differ, on the invented survey
 mod crowded_results; // made-up tables of results that strain a drawing
 mod curve_tables; // percentiles and cutoffs over age and BMI from the invented survey
@@ -11,6 +12,7 @@ mod curves; // smooth functions of age, against R and other tools on the same ro
 mod definitions; // every row of definitions in one loop, and the worked examples of the literature
 mod end_to_end; // the demo by the real program: the same bytes twice, and the known truth
 mod expected; // reference files, read with their header
+mod finished; // finished runs opened again, and what is said when they cannot be
 mod indices; // indices side by side, net benefit and laboratory limits, by hand and on the real survey
 mod inference; // estimators that compare and stabilise cutoffs, against values computed elsewhere and laws
 mod invented; // the invented survey: its committed files, its design and its truth

@@ -4,11 +4,14 @@
 //! number comes: survey, frame (which weight), index, unit, population, grouping and group.
 
 mod checks;
+mod claim;
 mod compare;
 mod curves;
 mod indices;
 mod run;
 mod standard;
+
+pub use claim::ALL_GROUPS;
 
 use super::{Column, Kind, Shape};
 
@@ -74,7 +77,7 @@ pub const EACH_INDEX: &str = "each index";
 
 /// Every table of a run, in the order in which they are written and described, by topic.
 const TOPICS: &[&[Shape]] =
-    &[run::TABLES, compare::TABLES, curves::TABLES, standard::TABLES, indices::TABLES, checks::TABLES];
+    &[run::TABLES, compare::TABLES, curves::TABLES, standard::TABLES, indices::TABLES, checks::TABLES, claim::TABLES];
 
 /// Every table of a run.
 pub fn tables() -> impl Iterator<Item = Shape> {

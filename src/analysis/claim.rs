@@ -1,0 +1,74 @@
+//! A threshold that a sentence states, in every group: what is known about it, and whether claims about it hold.
+
+use super::claim_estimate::{self, Estimate};
+use super::context::Context;
+use super::select::values;
+use super::{AnalysisError, claim_rows, tabulate};
+use crate::study::Study;
+use crate::table::Table;
+use crate::tally::Tallies;
+
+pub use super::claim_form::{Bound, CUTOFF_WITHIN, Form, FormError, Side, Stated};
+pub use super::claim_verdict::{Finding, Judged, Region, for_all, p_value};
+
+/// One index, its stated thresholds, and what is claimed of them.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Question {
+    /// Position in the study's indices.
+    pub index: usize,
+    pub stated: Vec<Stated>,
+    /// Position in the study's outcomes, when the sentence means one.
+    pub outcome: Option<usize>,
+    /// Positions in the study's groupings.
+    pub groupings: Vec<usize>,
+    pub forms: Vec<Form>,
+}
+
+/// What can be said about the thresholds.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Answer {
+    /// Estimates by group, then verdicts by group and for all groups: see the table `claim`.
+    pub table: Table,
+    /// Lowest and highest value of the cohort, unless its people may not be shown.
+    pub range: Option<(f64, f64)>,
+}
+
+/// Estimates and verdicts of a question, as a run with these thresholds in its study would give them.
+pub fn answer(study: &Study, tallies: &Tallies, question: &Question) -> Result<Answer, AnalysisError> {
+    let index = &study.indices[question.index];
+    let asked = Study {
+        thresholds: question.stated.iter().map(|s| s.threshold(question.index, index)).collect(),
+        rules: study.rules.iter().take(1).cloned().collect(),
+        ..study.clone()
+    };
+    let mut context = Context::new(&asked, tallies)?;
+    context.groups.retain(|g| g.grouping.is_none_or(|grouping| question.groupings.contains(&grouping)));
+    let estimates = claim_estimate::all(&context, question);
+    let mut table = tabulate::empty("claim");
+    for estimate in &estimates {
+        claim_rows::estimate(&context, question, (estimate, stated_by(study, &asked, estimate)), &mut table)?;
+    }
+    for threshold in 0..question.stated.len() {
+        for form in &question.forms {
+            claim_rows::verdicts(&context, question, (threshold, form, &estimates), &mut table)?;
+        }
+    }
+    Ok(Answer { table, range: range(&context, question.index) })
+}
+
+/// Whether the run's own study judged this threshold, or it was asked afterwards.
+fn stated_by(study: &Study, asked: &Study, estimate: &Estimate) -> &'static str {
+    let threshold = &asked.thresholds[estimate.threshold];
+    let same = |t: &crate::study::Threshold| {
+        (t.index, t.value, t.strict) == (threshold.index, threshold.value, threshold.strict)
+    };
+    if study.thresholds.iter().any(same) { tabulate::STUDY } else { tabulate::TOOL }
+}
+
+fn range(context: &Context, index: usize) -> Option<(f64, f64)> {
+    let ordered = &context.frames[context.frame_of_index(index)].indices[index];
+    let sample = values(ordered, &context.populations[0], &context.groups[0]);
+    let sign = context.study.indices[index].sign() as f64;
+    let (first, last) = (sample.value.first()? * sign, sample.value.last()? * sign);
+    context.study.public.then_some((first.min(last), first.max(last)))
+}

@@ -1,0 +1,214 @@
+//! Estimates and verdicts of a claim as rows of its tables.
+
+use super::claim::Question;
+use super::claim_estimate::{Estimate, Unit};
+use super::claim_form::{Bound, Form};
+use super::claim_verdict::{Finding, Judged, Region, for_all, p_value};
+use super::context::Context;
+use super::{AnalysisError, tabulate, thresholds};
+use crate::stats::StatError;
+use crate::table::number::significant;
+use crate::table::schema::ALL_GROUPS;
+use crate::table::{RowBuilder, Table};
+
+pub fn estimate(
+    context: &Context,
+    question: &Question,
+    (estimate, stated): (&Estimate, &'static str),
+    table: &mut Table,
+) -> Result<(), AnalysisError> {
+    let row = about(table.row(), context, question, (estimate.threshold, estimate.of_outcome));
+    of_estimate(row, context, question, estimate).text("stated", stated).done()?;
+    Ok(())
+}
+
+/// The columns that say which threshold of which index is judged, and against what.
+fn about<'t>(
+    row: RowBuilder<'t>,
+    context: &Context,
+    question: &Question,
+    (position, of_outcome): (usize, bool),
+) -> RowBuilder<'t> {
+    let (index, threshold) =
+        (&context.study.indices[question.index].row, &context.study.thresholds[position]);
+    let outcome = question.outcome.filter(|_| of_outcome);
+    let frame = outcome
+        .map_or_else(|| context.frame_of_index(question.index), |o| context.frame_of_pair(question.index, o));
+    row.text("survey", &*context.tallies.survey)
+        .text("frame", context.frame_name(frame))
+        .text("index", &*index.name)
+        .text("unit", &*index.unit)
+        .real("threshold", Some(threshold.value))
+        .text("strict", thresholds::strict(threshold))
+        .text("side", question.stated[position].side.words())
+        .text("outcome", outcome.map_or("", |o| &*context.study.outcomes[o].row.name))
+}
+
+/// The columns of the number itself.
+fn of_estimate<'t>(
+    row: RowBuilder<'t>,
+    context: &Context,
+    question: &Question,
+    estimate: &Estimate,
+) -> RowBuilder<'t> {
+    let shown = estimate.verdict.shown(context.study);
+    let interval = estimate.interval.filter(|_| shown && estimate.value.is_some());
+    let population = &context.populations[estimate.population];
+    tabulate::of_group(row, population, &context.groups[estimate.group])
+        .text("measure", estimate.measure)
+        .whole("df", estimate.df.map(|df| df as i64))
+        .text("interval", estimate.interval_kind)
+        .whole("n", Some(estimate.n as i64))
+        .real("value", estimate.value.filter(|_| shown))
+        .text("value_unit", unit(context, question, estimate.unit))
+        .real("lower", interval.map(|i| i.lower))
+        .real("upper", interval.map(|i| i.upper))
+        .text("withheld", estimate.verdict.reason(context.study))
+        .text("notices", estimate.verdict.notices(context.study))
+}
+
+fn unit<'a>(context: &'a Context, question: &Question, unit: Unit) -> &'a str {
+    match unit {
+        Unit::Percent => "%",
+        Unit::One => "1",
+        Unit::Index => &context.study.indices[question.index].row.unit,
+    }
+}
+
+/// One row for each group, and one for all groups together.
+pub fn verdicts(
+    context: &Context,
+    question: &Question,
+    (threshold, form, estimates): (usize, &Form, &[Estimate]),
+    table: &mut Table,
+) -> Result<(), AnalysisError> {
+    if form.needs_outcome() && question.outcome.is_none() {
+        return Ok(());
+    }
+    let region = form.region(context.study.thresholds[threshold].value);
+    let of_claim =
+        |e: &&Estimate| e.threshold == threshold && e.population == 0 && e.measure == form.measure();
+    let estimates: Vec<&Estimate> = estimates.iter().filter(of_claim).collect();
+    let judged: Vec<Judged> = estimates.iter().map(|e| judge(context, e, region)).collect();
+    let is_group = |e: &Estimate| context.groups[e.group].grouping.is_some();
+    let family: Vec<Judged> =
+        estimates.iter().zip(&judged).filter(|(e, _)| is_group(e)).map(|(_, j)| *j).collect();
+    let (adjusted, all) = for_all(&family, context.study.confidence).map_err(broken(context))?;
+    let mut adjusted = adjusted.into_iter();
+    let words = words(context, question, (threshold, form));
+    let claim = Claim { context, question, threshold, form, region, words, groups: family.len() };
+    for (estimate, judged) in estimates.iter().zip(&judged) {
+        let p_holm = if is_group(estimate) { adjusted.next().flatten() } else { None };
+        let row = claim.row(table.row(), judged.finding);
+        of_estimate(row, context, question, estimate).real("p", judged.p).real("p_holm", p_holm).done()?;
+    }
+    if !family.is_empty() {
+        let row = claim
+            .row(table.row(), all)
+            .text("population", &*context.populations[0].name)
+            .text("grouping", ALL_GROUPS)
+            .text("group", ALL_GROUPS);
+        let known = family.iter().filter(|j| j.p.is_some()).count();
+        row.text("measure", form.measure())
+            .text("value_unit", estimates.first().map_or("", |e| unit(context, question, e.unit)))
+            .text(
+                "notices",
+                if all == Finding::Undecided {
+                    out_of_reach(context, &estimates, known)
+                } else {
+                    String::new()
+                },
+            )
+            .done()?;
+    }
+    Ok(())
+}
+
+fn broken(context: &Context) -> impl Fn(StatError) -> AnalysisError {
+    let frame = context.frame_name(0);
+    move |cause| AnalysisError::Design { frame, cause }
+}
+
+fn judge(context: &Context, estimate: &Estimate, region: Region) -> Judged {
+    let shown = estimate.verdict.shown(context.study);
+    match (estimate.value.filter(|_| shown), estimate.interval) {
+        (Some(value), Some(interval)) => {
+            let behind = |confidence: f64| estimate.behind.interval(confidence);
+            let p = p_value(region, value, &behind).max(estimate.behind.smallest_p()).min(1.0);
+            Judged { finding: region.judge(interval), inside: region.has(value), p: Some(p) }
+        }
+        _ => Judged { finding: Finding::CannotTell, inside: false, p: None },
+    }
+}
+
+/// Says when so few replicates cannot decide for so many groups.
+fn out_of_reach(context: &Context, estimates: &[&Estimate], family: usize) -> String {
+    let smallest = estimates.iter().map(|e| e.behind.smallest_p()).fold(0.0, f64::max);
+    let alpha = 1.0 - context.study.confidence;
+    if smallest * family as f64 <= alpha {
+        return String::new();
+    }
+    format!(
+        "too few replicates to decide for {family} groups at once: a run with more than {} could",
+        (2.0 * family as f64 / alpha).ceil()
+    )
+}
+
+/// A claim under test.
+struct Claim<'a> {
+    context: &'a Context<'a>,
+    question: &'a Question,
+    threshold: usize,
+    form: &'a Form,
+    region: Region,
+    words: String,
+    groups: usize,
+}
+
+impl Claim<'_> {
+    fn row<'t>(&self, row: RowBuilder<'t>, finding: Finding) -> RowBuilder<'t> {
+        let finite = |end: f64| Some(end).filter(|end| end.is_finite());
+        about(row, self.context, self.question, (self.threshold, self.form.needs_outcome()))
+            .text("claim", &*self.words)
+            .real("claimed_from", finite(self.region.from))
+            .real("claimed_to", finite(self.region.to))
+            .text("verdict", finding.words())
+            .whole("family", Some(self.groups as i64))
+    }
+}
+
+/// The claim in words.
+fn words(context: &Context, question: &Question, (position, form): (usize, &Form)) -> String {
+    let index = &context.study.indices[question.index].row;
+    let stated = question.stated[position];
+    let number = |value: f64| significant(value, 6).replace('-', "\u{2212}");
+    let unit = if index.unit == "1" { String::new() } else { format!(" {}", index.unit) };
+    let at = format!("{}{unit}", number(stated.value));
+    let beyond = if index.direction == crate::definitions::Direction::Higher { "high" } else { "low" };
+    let outcome = question.outcome.map_or("", |o| &*context.study.outcomes[o].row.label);
+    let label = &index.label;
+    let limit = |bound: &Bound| match bound {
+        Bound::AtLeast(least) => format!("at least {} %", number(*least)),
+        Bound::AtMost(most) => format!("at most {} %", number(*most)),
+    };
+    match form {
+        Form::Share(bound) => format!("{} have {label} {} {at}", limit(bound), stated.side.words()),
+        Form::ShareBeyond(bound) => {
+            format!("{} have {label} beyond {at} ({beyond} values)", limit(bound))
+        }
+        Form::Percentile { percentile, within } => {
+            format!("{label} {at} is percentile {} (± {})", number(*percentile), number(*within))
+        }
+        Form::Accuracy { measure, bound } => {
+            let measure = match *measure {
+                "ppv" => "positive predictive value",
+                "npv" => "negative predictive value",
+                other => other,
+            };
+            format!("the {measure} of {label} {at} for {outcome} is {}", limit(bound))
+        }
+        Form::BestCutoff { within } => {
+            format!("the best cutoff of {label} for {outcome} is {at} (± {} %)", number(*within))
+        }
+    }
+}

@@ -1,0 +1,193 @@
+//! A claim as plain text, Markdown and JSON.
+
+use std::fmt::Write as _;
+
+use serde_json::{Map, Value, json};
+
+use super::claim::ClaimPage;
+use super::claim_grids::{Grid, GridRow};
+use crate::table::{Cell, Table, number};
+
+/// Width of a line of text.
+const WIDTH: usize = 96;
+/// Longest label that keeps its columns on its own line.
+const LABEL: usize = 30;
+
+/// Plain text that fits 100 columns.
+#[must_use]
+pub fn claim_text(page: &ClaimPage) -> String {
+    let mut out = format!("{}\n{}\n", page.title, "=".repeat(page.title.chars().count().min(WIDTH)));
+    if let Some(warning) = &page.warning {
+        paragraph(&mut out, "", warning);
+    }
+    for sentence in &page.answer {
+        paragraph(&mut out, "", sentence);
+    }
+    for grid in &page.grids {
+        text_grid(&mut out, grid);
+    }
+    for (heading, lines) in closing(page) {
+        let _ = writeln!(out, "\n{heading}");
+        for line in lines {
+            out.push_str(&wrapped(line, "- ", WIDTH));
+        }
+    }
+    out
+}
+
+fn closing(page: &ClaimPage) -> [(&'static str, &Vec<String>); 3] {
+    [("How it was judged", &page.method), ("Keep in mind", &page.cautions), ("To cite", &page.citation)]
+}
+
+fn paragraph(out: &mut String, lead: &str, text: &str) {
+    out.push('\n');
+    out.push_str(&wrapped(text, lead, WIDTH));
+}
+
+/// A text in lines of at most `width` letters; lines after the first are indented like the lead.
+fn wrapped(text: &str, lead: &str, width: usize) -> String {
+    let mut lines = vec![String::from(lead)];
+    for word in text.split(' ') {
+        let last = lines.len() - 1;
+        let fresh = lines[last].trim().is_empty() || (last == 0 && lines[last] == lead);
+        if !fresh && lines[last].chars().count() + 1 + word.chars().count() > width {
+            lines.push(format!("{}{word}", " ".repeat(lead.chars().count())));
+        } else {
+            if !fresh {
+                lines[last].push(' ');
+            }
+            lines[last].push_str(word);
+        }
+    }
+    lines.iter().fold(String::new(), |mut text, line| {
+        text.push_str(line.trim_end());
+        text.push('\n');
+        text
+    })
+}
+
+fn text_grid(out: &mut String, grid: &Grid) {
+    paragraph(out, "", &grid.title);
+    let label = grid.rows.iter().filter(|row| !row.cells.is_empty()).map(|row| length(&row.label));
+    let label = label.max().unwrap_or(0).min(LABEL);
+    let widths: Vec<usize> = (0..grid.columns.len())
+        .map(|c| {
+            let cells = grid.rows.iter().filter_map(|row| row.cells.get(c)).map(|cell| length(cell));
+            cells.chain([length(&grid.columns[c])]).max().unwrap_or(0)
+        })
+        .collect();
+    let line = |label_text: &str, cells: &[String]| {
+        let mut line = format!("{label_text}{}", " ".repeat(label.saturating_sub(length(label_text))));
+        for (cell, width) in cells.iter().zip(&widths) {
+            let _ = write!(line, "  {}{cell}", " ".repeat(width - length(cell)));
+        }
+        format!("{}\n", line.trim_end())
+    };
+    let header = line("", &grid.columns);
+    out.push_str(&header);
+    let _ = writeln!(out, "{}", "-".repeat(length(header.trim_end())));
+    for row in &grid.rows {
+        if row.cells.is_empty() {
+            let _ = writeln!(out, "{}", capital(&row.label));
+        } else if length(&row.label) > label {
+            let _ = writeln!(out, "{}", row.label);
+            out.push_str(&line("", &row.cells));
+        } else {
+            out.push_str(&line(&row.label, &row.cells));
+        }
+    }
+    for note in &grid.notes {
+        out.push_str(&wrapped(note, "", WIDTH));
+    }
+}
+
+fn length(text: &str) -> usize {
+    text.chars().count()
+}
+
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// Markdown with tables.
+#[must_use]
+pub fn claim_markdown(page: &ClaimPage) -> String {
+    let mut out = format!("# {}\n", page.title);
+    if let Some(warning) = &page.warning {
+        let _ = write!(out, "\n> **{warning}**\n");
+    }
+    for sentence in &page.answer {
+        let _ = write!(out, "\n{}\n", escaped(sentence));
+    }
+    for grid in &page.grids {
+        markdown_grid(&mut out, grid);
+    }
+    for (heading, lines) in closing(page) {
+        let _ = write!(out, "\n## {heading}\n\n");
+        for line in lines {
+            let _ = writeln!(out, "- {}", escaped(line));
+        }
+    }
+    out
+}
+
+fn markdown_grid(out: &mut String, grid: &Grid) {
+    let _ = write!(out, "\n## {}\n\n", escaped(&grid.title));
+    let columns: Vec<String> = grid.columns.iter().map(|c| escaped(c)).collect();
+    let _ = writeln!(out, "| group | {} |", columns.join(" | "));
+    let _ = writeln!(out, "| --- |{}", " ---: |".repeat(columns.len()));
+    for GridRow { label, cells } in &grid.rows {
+        if cells.is_empty() {
+            let _ = writeln!(out, "| **{}** |{}", escaped(&capital(label)), " |".repeat(columns.len()));
+        } else {
+            let cells: Vec<String> = cells.iter().map(|c| escaped(c)).collect();
+            let _ = writeln!(out, "| {} | {} |", escaped(label.trim()), cells.join(" | "));
+        }
+    }
+    for note in &grid.notes {
+        let _ = write!(out, "\n{}\n", escaped(note));
+    }
+}
+
+/// What Markdown would read as its own.
+fn escaped(text: &str) -> String {
+    text.replace('|', "\\|").replace('*', "\\*").replace('_', "\\_").replace('<', "&lt;").replace('[', "\\[")
+}
+
+/// JSON: the words, and every row of the table at the precision of the CSV files.
+pub fn claim_json(page: &ClaimPage, table: &Table) -> Result<String, serde_json::Error> {
+    let value = json!({
+        "title": page.title,
+        "warning": page.warning,
+        "answer": page.answer,
+        "method": page.method,
+        "cautions": page.cautions,
+        "citation": page.citation,
+        "rows": table.rows.iter().map(|row| object(table, row)).collect::<Vec<_>>(),
+    });
+    Ok(serde_json::to_string_pretty(&value)? + "\n")
+}
+
+fn object(table: &Table, row: &[Cell]) -> Value {
+    let cell = |cell: &Cell| match cell {
+        Cell::Missing => Value::Null,
+        Cell::Text(text) => json!(text),
+        Cell::Integer(whole) => json!(whole),
+        Cell::Real(real) => number::full(*real).parse::<f64>().map_or(Value::Null, |number| json!(number)),
+    };
+    let pairs = table.columns.iter().zip(row);
+    Value::Object(pairs.map(|(column, value)| (column.name.to_owned(), cell(value))).collect::<Map<_, _>>())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lines_break_at_spaces_and_keep_their_lead() {
+        assert_eq!(wrapped("one two three", "- ", 9), "- one two\n  three\n");
+        assert_eq!(wrapped("unbreakable", "", 4), "unbreakable\n");
+        assert_eq!(escaped("a|b*c"), "a\\|b\\*c");
+    }
+}

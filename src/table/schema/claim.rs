@@ -1,0 +1,57 @@
+//! What is known about a threshold that a sentence states, and whether claims about it hold.
+
+use super::{
+    DF, FRAME, GROUP, GROUPING, INDEX, INTERVAL, LOWER, N, NOTICES, OUTCOME, POPULATION, STATED, STRICT,
+    SURVEY, THRESHOLD, UNIT, UPPER, WITHHELD, count, real, shape_of, text,
+};
+use crate::table::{Column, Shape};
+
+pub(super) const TABLES: &[Shape] =
+    &[shape_of("claim", "A threshold that a sentence states: estimates by group, then verdicts", CLAIM)];
+
+/// In the verdict on all groups together, grouping and group.
+pub const ALL_GROUPS: &str = "all groups";
+
+const CLAIM: &[Column] = &[
+    SURVEY,
+    FRAME,
+    INDEX,
+    UNIT,
+    THRESHOLD,
+    STRICT,
+    text("side", "side that the sentence states: below, at or below, at or above, above"),
+    OUTCOME,
+    POPULATION,
+    GROUPING,
+    GROUP,
+    text(
+        "measure",
+        "share (on the stated side), share_beyond, percentile, equivalent, sensitivity, specificity, ppv, npv, \
+         lr_positive, lr_negative or best_cutoff",
+    ),
+    N,
+    DF,
+    real("value", "as the column value_unit says", "the measure"),
+    text("value_unit", "% for shares and percentiles, 1 for accuracy, else the unit of the index"),
+    LOWER,
+    UPPER,
+    INTERVAL,
+    STATED,
+    WITHHELD,
+    NOTICES,
+    text("claim", "the claim under test, in words; empty in rows that only estimate"),
+    real(
+        "claimed_from",
+        "as the column value_unit says",
+        "the claim is true from this value; empty: no bound",
+    ),
+    real(
+        "claimed_to",
+        "as the column value_unit says",
+        "the claim is true up to this value; empty: no bound",
+    ),
+    text("verdict", "holds, fails, undecided or cannot tell"),
+    real("p", "1", "p value of the verdict: the interval turned into a test"),
+    real("p_holm", "1", "p value adjusted by Holm over the groups, everybody not counted"),
+    count("family", "groups over which p values are adjusted"),
+];

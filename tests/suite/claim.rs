@@ -1,0 +1,260 @@
+//! `cutspan claim`: the numbers of a fresh run, words as snapshots, and the real program with right and wrong input.
+
+use std::collections::BTreeMap;
+use std::fmt::Write as _;
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+use cutspan::analysis::claim::{Form, Question, Side, Stated, answer};
+use cutspan::finished;
+use cutspan::pipeline;
+use cutspan::study;
+use cutspan::table::{Table, csv, schema};
+
+const DEMO: &str = include_str!("../../pipelines/demo.toml");
+const SURVEY: &str = include_str!("../../data-public/veldmark.csv");
+
+/// The demo, cut down to two indices that run in opposite directions, one outcome, two groupings and
+/// few replicates, with the thresholds that are given.
+fn small_demo(folder: &Path, thresholds: &str) -> PathBuf {
+    let head = &DEMO[..DEMO.find("[analysis]").unwrap()];
+    let define = &DEMO[DEMO.find("[[define.quantity]]").unwrap()..];
+    let analysis = "\n[analysis]\nindices = [\"homa_ir\", \"quicki\"]\noutcomes = [\"insulin_resistant\"]\n\
+        groups = [\"sex\", \"bmi_class\"]\n\
+        [[analysis.reference]]\nname = \"lean\"\nlabel = \"BMI under 25\"\nwithout = [\"bmi_25_or_more\"]\n";
+    let resampling = "\n[resampling]\nreplicates = 120\nseed = 5\n";
+    let head = head.replace("../data-public/", "");
+    fs::write(folder.join("veldmark.csv"), SURVEY).unwrap();
+    let file = folder.join("small.toml");
+    fs::write(&file, format!("{head}{analysis}{thresholds}{resampling}\n{define}")).unwrap();
+    file
+}
+
+fn threshold(index: &str, value: f64, strict: bool) -> String {
+    format!("[[analysis.threshold]]\nindex = \"{index}\"\nvalue = {value}\nstrict = {strict}\n")
+}
+
+/// Cells of the rows whose texts are as given, as they stand in a CSV file.
+fn cells(table: &Table, keep: &[(&str, &str)], columns: &[&str]) -> Vec<Vec<String>> {
+    let text = csv::to_text(table);
+    let mut reader = ::csv::Reader::from_reader(text.as_bytes());
+    let header = reader.headers().unwrap().clone();
+    let at = |name: &str| header.iter().position(|h| h == name).unwrap_or_else(|| panic!("{name}"));
+    let rows = reader.records().map(Result::unwrap);
+    rows.filter(|row| keep.iter().all(|(column, value)| &row[at(column)] == *value))
+        .map(|row| columns.iter().map(|c| row[at(c)].to_owned()).collect())
+        .collect()
+}
+
+#[test]
+fn the_numbers_are_those_of_a_run_with_that_threshold_in_its_study() {
+    let folder = tempfile::tempdir().unwrap();
+    let opened = finished::open(Some(&small_demo(folder.path(), "")), &[]).unwrap();
+    // HOMA-IR below 2.3 leaves 2.3 beyond; QUICKI above 0.34 is the insulin-sensitive side, so 0.34 is beyond as well.
+    let cases = [
+        (0, Side::Below, 2.3, false),
+        (0, Side::AtMost, 2.3, true),
+        (1, Side::Above, 0.34, false),
+        (1, Side::Below, 0.34, true),
+    ];
+    for (index, side, value, strict) in cases {
+        let name = ["homa_ir", "quicki"][index];
+        let file = small_demo(folder.path(), &threshold(name, value, strict));
+        let fresh = pipeline::estimate(&study::load(&file).unwrap(), &[]).unwrap().tables;
+        let table = |name: &str| fresh.iter().find(|t| t.name == name).unwrap();
+        let question = Question {
+            index,
+            stated: vec![Stated { side, value }],
+            outcome: Some(0),
+            groupings: vec![0, 1],
+            forms: vec![Form::BestCutoff { within: 10.0 }],
+        };
+        let claim = answer(&opened.study, &opened.tallies, &question).unwrap().table;
+        let of = |measure: &str, columns: &[&str]| {
+            cells(&claim, &[("measure", measure), ("index", name), ("claim", "")], columns)
+        };
+        let who = ["population", "grouping", "group"];
+        let numbers = ["n", "df", "value", "lower", "upper", "withheld", "notices", "strict"];
+        let shares = ["n", "df", "share_beyond", "lower", "upper", "withheld", "notices", "strict"];
+        let beyond = of("share_beyond", &[&who[..], &numbers[..]].concat());
+        assert_eq!(beyond, cells(table("threshold_shares"), &[], &[&who[..], &shares[..]].concat()));
+        assert!(beyond.len() == 14 && beyond.iter().any(|row| row[5] != ""), "{}", beyond.len());
+        let percentiles = cells(table("threshold_shares"), &[], &["group", "percentile"]);
+        assert_eq!(of("percentile", &["group", "value"]), percentiles);
+        for measure in ["sensitivity", "specificity", "ppv", "npv"] {
+            let want = cells(
+                table("threshold_accuracy"),
+                &[("measure", measure)],
+                &[&who[..], &numbers[..]].concat(),
+            );
+            assert_eq!(of(measure, &[&who[..], &numbers[..]].concat()), want, "{measure}");
+        }
+        let ratios = of("lr_positive", &["group", "value", "lower", "upper", "withheld"]);
+        let want = cells(
+            table("threshold_accuracy"),
+            &[("measure", "lr_positive")],
+            &["group", "value", "lower", "upper", "withheld"],
+        );
+        assert!(ratios.iter().zip(&want).all(|(got, want)| got == want || got[4] == "no interval"));
+        let same = cells(table("equivalent_thresholds"), &[("same", "percentile")], &["group", "equivalent"]);
+        assert_eq!(of("equivalent", &["group", "value"]), same);
+        let best = cells(
+            table("cutoffs"),
+            &[("index", name), ("rule", "youden")],
+            &["group", "cutoff", "lower", "upper"],
+        );
+        assert_eq!(of("best_cutoff", &["group", "value", "lower", "upper"]), best);
+    }
+}
+
+#[test]
+fn the_two_sides_of_a_threshold_add_to_all_people() {
+    let folder = tempfile::tempdir().unwrap();
+    let opened = finished::open(Some(&small_demo(folder.path(), "")), &[]).unwrap();
+    let question = Question {
+        index: 1,
+        stated: [Side::Below, Side::AtMost, Side::AtLeast, Side::Above]
+            .map(|side| Stated { side, value: 0.3312 })
+            .to_vec(),
+        outcome: None,
+        groupings: vec![1],
+        forms: Vec::new(),
+    };
+    let table = answer(&opened.study, &opened.tallies, &question).unwrap().table;
+    let share = |side: &str| -> BTreeMap<(&str, &str), f64> {
+        let rows = table.iter().filter(|row| row.text("side") == side && row.text("measure") == "share");
+        rows.filter_map(|row| Some(((row.text("population"), row.text("group")), row.real("value")?)))
+            .collect()
+    };
+    // A share may be withheld on one side only; where both are printed they add up.
+    let mut compared = 0;
+    for (one, other) in [("below", "at or above"), ("at or below", "above")] {
+        let others = share(other);
+        for (group, share) in share(one) {
+            if let Some(rest) = others.get(&group) {
+                assert!((share + rest - 100.0).abs() < 1e-9, "{group:?}: {share} {rest}");
+                compared += 1;
+            }
+        }
+    }
+    assert!(compared >= 10, "{compared}");
+    let at_most = share("at or below");
+    assert!(
+        share("below").iter().all(|(group, share)| at_most.get(group).is_none_or(|wider| share <= wider))
+    );
+}
+
+fn claim(folder: &Path, args: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_cutspan"))
+        .arg("claim")
+        .args(args)
+        .current_dir(folder)
+        .env_remove("CUTSPAN_DATA")
+        .env("COLUMNS", "100")
+        .output()
+        .unwrap()
+}
+
+fn said(folder: &Path, args: &[&str]) -> String {
+    let run = claim(folder, args);
+    assert_eq!(run.status.code(), Some(0), "{}", String::from_utf8_lossy(&run.stderr));
+    String::from_utf8(run.stdout).unwrap()
+}
+
+/// Takes out what changes with the version or with new keys of a study file.
+fn lasting(text: &str) -> String {
+    let words = text.split_inclusive(char::is_whitespace).map(|word| {
+        let hash = word.trim_end().trim_end_matches('.');
+        let is_hash = hash.len() == 64 && hash.chars().all(|c| c.is_ascii_hexdigit());
+        if is_hash { word.replace(hash, "HASH") } else { word.to_owned() }
+    });
+    words.collect::<String>().replace(env!("CARGO_PKG_VERSION"), "VERSION")
+}
+
+#[test]
+fn a_sentence_is_answered_in_words_from_the_folder_of_a_run() {
+    let folder = tempfile::tempdir().unwrap();
+    small_demo(folder.path(), &threshold("homa_ir", 2.0, false));
+    let run = Command::new(env!("CARGO_BIN_EXE_cutspan"))
+        .args(["run", "small.toml", "--out", "out"])
+        .current_dir(folder.path())
+        .output()
+        .unwrap();
+    assert_eq!(run.status.code(), Some(0), "{}", String::from_utf8_lossy(&run.stderr));
+    fs::remove_file(folder.path().join("veldmark.csv")).unwrap();
+
+    let asked =
+        ["--index", "homa_ir", "--below", "2", "--means", "insulin_resistant", "--group", "bmi_class"];
+    let text = said(
+        folder.path(),
+        &[&asked[..], &["--says", "share at most 60%", "--says", "best cutoff", "out"]].concat(),
+    );
+    insta::assert_snapshot!("claim_text", lasting(&text));
+    assert!(text.lines().all(|line| line.chars().count() <= 100));
+    let args = ["--index", "quicki", "--at-least", "0.34", "--group", "sex", "--format", "markdown", "out"];
+    insta::assert_snapshot!("claim_markdown", lasting(&said(folder.path(), &args)));
+
+    let file = |name: &str| folder.path().join(name);
+    let written =
+        [&asked[..], &["--format", "csv", "--out", "claim.csv", "--chart", "claim.svg", "out"]].concat();
+    assert_eq!(said(folder.path(), &written), "");
+    let table = csv::read(schema::shape("claim").unwrap(), &file("claim.csv")).unwrap();
+    assert!(table.iter().any(|row| row.text("verdict") == "fails" && row.text("group") == "all groups"));
+    assert!(
+        table.iter().filter(|row| !row.text("stated").is_empty()).all(|row| row.text("stated") == "study")
+    );
+    let picture = fs::read_to_string(file("claim.svg")).unwrap();
+    assert!(picture.contains("HOMA-IR below 2: share of people") && picture.contains("fails"), "{picture}");
+
+    let json = said(folder.path(), &[&asked[..], &["--format", "json", "out"]].concat());
+    let json: serde_json::Value = serde_json::from_str(&json).unwrap();
+    assert_eq!(json["rows"].as_array().unwrap().len(), table.rows.len());
+    assert!(json["warning"].as_str().unwrap().contains("INVENTED"));
+}
+
+#[test]
+fn without_a_place_the_demo_answers_and_says_so() {
+    let folder = tempfile::tempdir().unwrap();
+    let text = said(folder.path(), &["--index", "tyg", "--above", "8.5", "--group", "sex"]);
+    assert!(text.contains("INVENTED DATA") && text.contains("No study was named"), "{text}");
+    let run =
+        claim(folder.path(), &["--index", "tyg", "--above", "8.5", "--group", "sex", "--format", "csv"]);
+    assert!(String::from_utf8_lossy(&run.stderr).contains("INVENTED DATA"));
+}
+
+#[test]
+fn a_threshold_beyond_all_values_is_answered_and_a_wrong_question_is_explained() {
+    let folder = tempfile::tempdir().unwrap();
+    small_demo(folder.path(), "");
+    let beyond =
+        said(folder.path(), &["--index", "homa_ir", "--below", "-1", "--at-least", "900", "small.toml"]);
+    assert!(beyond.contains("−1 lies below every value of the cohort"), "{beyond}");
+    assert!(beyond.contains("900 lies above every value of the cohort"), "{beyond}");
+
+    let wrong: [&[&str]; 15] = [
+        &["--index", "homair", "--below", "2", "small.toml"],
+        &["--below", "2", "small.toml"],
+        &["--index", "homa_ir", "small.toml"],
+        &["--index", "homa_ir", "--below", "NaN", "small.toml"],
+        &["--index", "homa_ir", "--below", "2,5", "small.toml"],
+        &["--index", "homa_ir", "--below", "two", "small.toml"],
+        &["--index", "homa_ir", "--below", "2", "--group", "bmi_clas", "small.toml"],
+        &["--index", "homa_ir", "--below", "2", "--means", "insulin_resistent", "small.toml"],
+        &["--index", "homa_ir", "--below", "2", "--says", "luck", "small.toml"],
+        &["--index", "homa_ir", "--below", "2", "--says", "share at most 250 %", "small.toml"],
+        &["--index", "homa_ir", "--below", "2", "--says", "best cutoff", "small.toml"],
+        &["--index", "homa_ir", "--below", "2", "--chart", "claim.pdf", "small.toml"],
+        &["--index", "homa_ir", "--below", "2", "--out", "no/such/claim.txt", "small.toml"],
+        &["--index", "homa_ir", "--below", "2", "nowhere"],
+        &["--index", "homa_ir", "--below", "2", "."],
+    ];
+    let mut all = String::new();
+    for args in wrong {
+        let run = claim(folder.path(), args);
+        assert_eq!(run.status.code(), Some(2), "{args:?}");
+        assert!(run.stdout.is_empty(), "{args:?}");
+        writeln!(all, "# {}\n{}", args.join(" "), String::from_utf8(run.stderr).unwrap()).unwrap();
+    }
+    insta::assert_snapshot!("claim_errors", all);
+}
