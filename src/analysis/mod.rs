@@ -1,6 +1,9 @@
 //! Groups × (index, outcome) × estimator: tallies in, tables of results out.
 
 mod accuracy;
+mod assay_routes;
+mod choice_ranges;
+mod choices;
 mod context;
 mod curve_checks;
 mod curve_rows;
@@ -22,6 +25,7 @@ mod reclassified;
 mod reference_limits;
 mod roc;
 mod select;
+mod sensitivity;
 mod smoothed;
 mod standard_cells;
 mod standard_values;
@@ -41,6 +45,7 @@ use crate::tally::Tallies;
 
 pub use context::Context;
 pub use groups::{Group, Population};
+pub use sensitivity::tables as sensitivity;
 
 /// Why an analysis stopped. An estimate that cannot be had is not an error but a withheld row.
 #[derive(Debug, Error)]

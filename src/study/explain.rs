@@ -5,7 +5,7 @@ use std::fmt::Display;
 
 use super::{
     LonelyPsu, ReplicateKind, Source, Split, Study, StudyIndex, StudyOutcome, TableSource, Variable,
-    Withhold, remarks,
+    Withhold, remarks, sensitivity,
 };
 use crate::definitions::{Direction, Subsample};
 
@@ -22,6 +22,7 @@ pub fn explain(study: &Study) -> String {
         section("Cutoff rules", study.rules.iter().map(|rule| format!("{}: {}", rule.name, rule.label))),
         section("Thresholds judged in every group", thresholds(study)),
         section("Groups, besides everybody", groups(study)),
+        section("Other choices, each beside the study's own", sensitivity::sentences(study)),
         section("How sure", certainty(study)),
         section("Size", size(study)),
         section("Remarks", remarks(study)),

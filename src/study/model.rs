@@ -35,6 +35,8 @@ pub struct Study {
     pub resampling: Resampling,
     /// Curves over age and BMI, when asked for.
     pub curves: Option<super::curves::StudyCurves>,
+    /// One cutoff under other choices, when asked for.
+    pub sensitivity: Option<super::sensitivity::Sensitivity>,
     /// Share of intervals that should cover the truth: 0.95.
     pub confidence: f64,
     pub lonely_psu: LonelyPsu,
