@@ -229,6 +229,7 @@ fn write(
         _ => context.frame_of_index(index),
     };
     let by = (&context.frames[frame].replicates, context.study.confidence);
+    let released = released.filter(|_| of.variant.route > 0);
     let ratio = released.map(|released| estimate.ratio(released, by)).unwrap_or_default();
     let row = tabulate::lead(table.row(), context, (frame, index))
         .text("route", &*of.route.name)
@@ -246,12 +247,20 @@ fn write(
         .real("ratio_upper", ratio.interval.map(|i| i.upper))
         .whole("converted", Some(estimate.converted as i64))
         .whole("floored", Some(estimate.floored as i64))
-        .whole("replicates", Some(ratio.used as i64))
+        .whole("replicates", released.map(|_| ratio.used as i64))
         .text("stated", tabulate::STUDY)
         .text("withheld", estimate.verdict.reason(context.study))
-        .text("notices", estimate.verdict.notices(context.study))
+        .text("notices", notices(&estimate.verdict.notices(context.study), &ratio))
         .done()?;
     Ok(())
+}
+
+/// The remarks on an estimate, and on a ratio that its own replicates do not surround.
+fn notices(of_estimate: &str, ratio: &Ratio) -> String {
+    let jumps = ratio.value.zip(ratio.interval).is_some_and(|(value, interval)| !interval.contains(value));
+    let jumps =
+        if jumps { "the ratio lies outside its interval: the best cutoff jumps between values" } else { "" };
+    [of_estimate, jumps].into_iter().filter(|text| !text.is_empty()).collect::<Vec<_>>().join("; ")
 }
 
 /// The columns that say what is estimated.

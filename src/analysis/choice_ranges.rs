@@ -17,25 +17,25 @@ fn names(kind: &str) -> [&'static str; 4] {
 /// A row for every index, group, kind and choice with more than one option, and one for all together.
 pub fn table(variants: &[Estimated], choices: &[Choice]) -> Result<Table, AnalysisError> {
     let mut table = tabulate::empty("choice_ranges");
-    let same = |a: &Choice, b: &Choice| {
-        (a.index, a.group, a.made.kind()) == (b.index, b.group, b.made.kind())
-    };
+    let same =
+        |a: &Choice, b: &Choice| (a.index, a.group, a.made.kind()) == (b.index, b.group, b.made.kind());
     for of_cutoff in choices.chunk_by(same) {
         let Some(base) = of_cutoff.iter().find(|choice| choice.is_base()) else { continue };
+        let mut choices_of_several = 0;
         for dimension in 0..4 {
-            let alone = |choice: &&Choice| {
-                (0..4).all(|other| other == dimension || choice.positions()[other] == 0)
-            };
+            let alone =
+                |choice: &&Choice| (0..4).all(|other| other == dimension || choice.positions()[other] == 0);
             let options: Vec<&Choice> = of_cutoff.iter().filter(alone).collect();
             if options.len() > 1 {
+                choices_of_several += 1;
                 let name = names(base.made.kind())[dimension];
                 let label = |choice: &Choice| labels(variants, choice)[dimension].clone();
                 write(&mut table, variants, (name, base), (&options, &label))?;
             }
         }
-        let together: Vec<&Choice> = of_cutoff.iter().collect();
-        if together.len() > 1 {
-            let label = |choice: &Choice| labels(variants, choice).join(" · ");
+        if choices_of_several > 1 {
+            let together: Vec<&Choice> = of_cutoff.iter().collect();
+            let label = |choice: &Choice| joined(variants, choice);
             write(&mut table, variants, ("all", base), (&together, &label))?;
         }
     }
@@ -56,6 +56,19 @@ fn labels(variants: &[Estimated], choice: &Choice) -> [String; 4] {
         ],
     };
     [first, second, of.set.label.clone(), of.route.label.clone()]
+}
+
+/// The choices behind a cutoff, those that a study leaves open only.
+fn joined(variants: &[Estimated], choice: &Choice) -> String {
+    let [first, second, exclusions, route] = labels(variants, choice);
+    let mut words = vec![first, second];
+    if variants.iter().any(|one| one.variant.exclusions > 0) {
+        words.push(exclusions);
+    }
+    if variants.iter().any(|one| one.variant.route > 0) {
+        words.push(route);
+    }
+    words.join(" · ")
 }
 
 type Options<'a> = (&'a [&'a Choice], &'a dyn Fn(&Choice) -> String);
@@ -91,7 +104,7 @@ fn write(
         .text("choice", name)
         .whole("options", Some(options.len() as i64))
         .whole("shown", Some(shown.len() as i64))
-        .text("base_choices", labels(variants, base).join(" · "))
+        .text("base_choices", joined(variants, base))
         .real("base", base.cutoff)
         .real("smallest", ends.map(|(low, _)| low.0))
         .text("smallest_choice", ends.map_or_else(String::new, |(low, _)| label(low.1)))

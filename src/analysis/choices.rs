@@ -33,9 +33,15 @@ pub struct Choice {
 /// How a cutoff is made: against an outcome, or as a percentile.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Made {
-    ByRule { rule: usize, outcome: usize },
+    ByRule {
+        rule: usize,
+        outcome: usize,
+    },
     /// Position among the percentiles and the populations.
-    ByPercentile { percentile: usize, population: usize },
+    ByPercentile {
+        percentile: usize,
+        population: usize,
+    },
 }
 
 impl Made {

@@ -3,6 +3,8 @@
 //! A chart is a scene of plain marks in page pixels; `paint` puts a scene on the SVG or the bitmap
 //! canvas. Adding a chart is one function from tables to drawings and one row in `KINDS`.
 
+mod assay_routes;
+mod choices;
 mod curves;
 mod cutoffs;
 mod distribution;
@@ -81,6 +83,8 @@ struct Kind {
 const KINDS: &[Kind] = &[
     Kind { name: "flow", draw: flow::draw },
     Kind { name: "cutoffs", draw: cutoffs::draw },
+    Kind { name: "choices", draw: choices::draw },
+    Kind { name: "assay_routes", draw: assay_routes::draw },
     Kind { name: "standardized", draw: standardized::draw },
     Kind { name: "heat", draw: heat::draw },
     Kind { name: "distribution", draw: distribution::draw },

@@ -131,8 +131,7 @@ fn check_factor(factor: &At<f64>, study: &Study, text: Text<'_>) -> Result<(), S
         .collect();
     if !choices.contains(factor.get_ref()) {
         let printed: Vec<String> = choices.iter().map(f64::to_string).collect();
-        let problem =
-            format!("insulin_factor must be {}, found {}", printed.join(" or "), factor.get_ref());
+        let problem = format!("insulin_factor must be {}, found {}", printed.join(" or "), factor.get_ref());
         return Err(text.problem(factor.span(), problem));
     }
     for source in &study.sources {

@@ -8,8 +8,8 @@ use serde::{Deserialize, Serialize};
 use toml::Spanned;
 
 use super::{
-    LonelyPsu, ReplicateKind, Withhold, curves::CurvesFile, rule_file::RuleFile, sensitivity::SensitivityFile,
-    standardize::StandardizeFile,
+    LonelyPsu, ReplicateKind, Withhold, curves::CurvesFile, rule_file::RuleFile,
+    sensitivity::SensitivityFile, standardize::StandardizeFile,
 };
 use crate::definitions::{Exclusion, GroupVariable, Index, Quantity, Standing};
 

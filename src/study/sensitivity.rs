@@ -131,12 +131,8 @@ pub(super) fn sensitivity(
 fn complete(written: &mut SensitivityFile, file: &StudyFile, study: &Study) {
     let nowhere = |name: &String| At::new(0..0, name.clone());
     let index = study.thresholds.first().map_or(0, |threshold| threshold.index);
-    written
-        .index
-        .get_or_insert_with(|| At::new(0..0, OneOrMore::One(study.indices[index].row.name.clone())));
-    written
-        .outcomes
-        .get_or_insert_with(|| study.outcomes.iter().map(|o| nowhere(&o.row.name)).collect());
+    written.index.get_or_insert_with(|| At::new(0..0, OneOrMore::One(study.indices[index].row.name.clone())));
+    written.outcomes.get_or_insert_with(|| study.outcomes.iter().map(|o| nowhere(&o.row.name)).collect());
     written.rules.get_or_insert_with(|| file.analysis.rules.clone());
     written.percentiles.get_or_insert_with(|| {
         let all = file.analysis.percentiles.get_ref();
@@ -242,9 +238,10 @@ impl Study {
     #[must_use]
     pub fn variant(&self, section: &Sensitivity, set: &ExclusionSet, marks: &[String]) -> Self {
         let place = |index: usize| section.indices.iter().position(|&i| i == index);
-        let thresholds = self.thresholds.iter().filter_map(|threshold| {
-            Some(Threshold { index: place(threshold.index)?, ..threshold.clone() })
-        });
+        let thresholds = self
+            .thresholds
+            .iter()
+            .filter_map(|threshold| Some(Threshold { index: place(threshold.index)?, ..threshold.clone() }));
         let marked = marks.iter().map(|column| marked(column));
         let single = |position: usize| self.groupings[position][0];
         Self {

@@ -4,9 +4,9 @@ use polars::prelude::*;
 use polars::sql::sql_expr;
 
 use super::{converted_mark, floored_mark};
-use crate::definitions::chain::Chain;
-use crate::definitions::crosswalk::{Below, Crosswalk, methods};
 use crate::definitions::Quantity;
+use crate::definitions::chain::Chain;
+use crate::definitions::crosswalk::{Below, Crosswalk, Method, methods};
 use crate::source::Loaded;
 use crate::study::{Conversion, Route, Study};
 
@@ -76,7 +76,7 @@ fn start(frame: DataFrame, quantity: &Quantity) -> PolarsResult<DataFrame> {
 fn apply(mut frame: DataFrame, conversion: &Conversion) -> PolarsResult<DataFrame> {
     let here = || col("cycle").eq(lit(conversion.cycle.as_str())).fill_null(lit(false));
     for step in &conversion.chain.steps {
-        let below = methods().iter().find(|m| m.name == step.to).map_or(Below::Missing, |m| m.below());
+        let below = methods().iter().find(|m| m.name == step.to).map_or(Below::Missing, Method::below);
         let outside = step.highest.map_or(lit(false), |highest| col(VALUE).gt(lit(highest)));
         let raw = when(outside).then(lit(NULL)).otherwise(sql_expr(step.raw_sql(VALUE))?);
         frame = frame.lazy().with_columns([raw.cast(DataType::Float64).alias(RAW)]).collect()?;
@@ -153,7 +153,9 @@ fn floors(chain: &Chain) -> String {
         let method = methods().iter().find(|m| m.name == step.to)?;
         let limit = method.detection_limit?;
         let name = &method.label;
-        Some(format!("below {name}'s detection limit of {limit:?} uU/mL: {limit:?} / √2, as the agency fills it"))
+        Some(format!(
+            "below {name}'s detection limit of {limit:?} uU/mL: {limit:?} / √2, as the agency fills it"
+        ))
     };
     chain.steps.iter().filter_map(floor).collect::<Vec<_>>().join("; ")
 }
@@ -174,16 +176,21 @@ fn put_back(working: DataFrame, quantity: &Quantity) -> PolarsResult<DataFrame> 
     let mut frame = working;
     for (position, unit) in quantity.units.iter().enumerate() {
         let in_unit: Float64Chunked = new.iter().map(|x| x.map(|x| unit.from_first(x, None))).collect();
-        replace(&mut frame, &quantity.column(unit), &changed, in_unit)?;
+        replace(&mut frame, &quantity.column(unit), &changed, &in_unit)?;
         if quantity.units.len() > 1 {
             let reported = quantity.reported_column(unit);
-            let value = if position == 0 { new.clone() } else { Float64Chunked::full_null("".into(), new.len()) };
-            replace(&mut frame, &reported, &changed, value)?;
+            let value =
+                if position == 0 { new.clone() } else { Float64Chunked::full_null("".into(), new.len()) };
+            replace(&mut frame, &reported, &changed, &value)?;
         }
     }
-    let present: BooleanChunked =
-        changed.iter().zip(new.iter()).map(|(changed, x)| Some(changed == Some(true) && x.is_some())).collect();
-    frame.with_column(present.into_series().with_name(converted_mark(&quantity.name).into()).into_column())?;
+    let present: BooleanChunked = changed
+        .iter()
+        .zip(new.iter())
+        .map(|(changed, x)| Some(changed == Some(true) && x.is_some()))
+        .collect();
+    frame
+        .with_column(present.into_series().with_name(converted_mark(&quantity.name).into()).into_column())?;
     frame.rename(FLOORED, floored_mark(&quantity.name).into())?;
     Ok(frame.drop_many([VALUE, RAW, LOST]))
 }
@@ -193,7 +200,7 @@ fn replace(
     frame: &mut DataFrame,
     column: &str,
     changed: &BooleanChunked,
-    new: Float64Chunked,
+    new: &Float64Chunked,
 ) -> PolarsResult<()> {
     let old = frame.column(column)?.f64()?.clone();
     let mixed = new.zip_with(changed, &old)?;
@@ -215,10 +222,10 @@ fn by_factor(
     let in_pmol = frame.column(&insulin.column(pmol))?.f64()?.clone();
     let present = in_pmol.is_not_null();
     let new: Float64Chunked = in_pmol.iter().map(|x| x.map(|x| pmol.to_first(x, Some(factor)))).collect();
-    replace(&mut frame, &insulin.column(first), &present, new)?;
-    replace(&mut frame, &insulin.reported_column(pmol), &present, in_pmol.clone())?;
+    replace(&mut frame, &insulin.column(first), &present, &new)?;
+    replace(&mut frame, &insulin.reported_column(pmol), &present, &in_pmol)?;
     let none = Float64Chunked::full_null("".into(), in_pmol.len());
-    replace(&mut frame, &insulin.reported_column(first), &present, none)?;
+    replace(&mut frame, &insulin.reported_column(first), &present, &none)?;
     let people = in_pmol.len() - in_pmol.null_count();
     let mark = present.into_series().with_name(converted_mark("insulin").into()).into_column();
     frame.with_column(mark)?;

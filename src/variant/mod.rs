@@ -21,13 +21,13 @@ pub enum VariantError {
         exclusions: String,
         route: String,
         #[source]
-        cause: CohortError,
+        cause: Box<CohortError>,
     },
     #[error("the equations of route \"{route}\" could not be applied")]
     Convert {
         route: String,
         #[source]
-        cause: polars::prelude::PolarsError,
+        cause: Box<polars::prelude::PolarsError>,
     },
 }
 
@@ -55,14 +55,14 @@ pub fn all(study: &Study, loaded: &Loaded) -> Result<Variants, VariantError> {
     let Some(section) = &study.sensitivity else { return Ok(variants) };
     for (position, route) in section.routes.iter().enumerate() {
         let (loaded, converted) = convert(study, loaded, route)
-            .map_err(|cause| VariantError::Convert { route: route.name.clone(), cause })?;
+            .map_err(|cause| VariantError::Convert { route: route.name.clone(), cause: Box::new(cause) })?;
         variants.converted.extend(converted);
         for (exclusions, set) in section.exclusions.iter().enumerate() {
             let study = study.variant(section, set, &marks(route));
             let tallies = tallies(&study, &loaded).map_err(|cause| VariantError::Cohort {
                 exclusions: set.name.clone(),
                 route: route.label.clone(),
-                cause,
+                cause: Box::new(cause),
             })?;
             variants.all.push(Variant { exclusions, route: position, study, tallies });
         }

@@ -105,7 +105,10 @@ const RANGES: &[Column] = &[
     GROUPING,
     GROUP,
     KIND,
-    text("choice", "what is changed alone: rule, outcome, percentile, reference, exclusions, route; all: together"),
+    text(
+        "choice",
+        "what is changed alone: rule, outcome, percentile, reference, exclusions, route; all: together",
+    ),
     count("options", "options of this choice, the base among them; combinations for all"),
     count("shown", "options whose cutoff can be printed"),
     text("base_choices", "the base in words"),
