@@ -104,34 +104,43 @@ fn by_route(row: &Row<'_>, released: &Row<'_>, labels: &Labels) -> Option<String
 fn peaks(table: &Table, labels: &Labels) -> Vec<String> {
     let of_cycles = |row: &Row<'_>| row.text("grouping") == "cycle" && row.text("method") == "share_beyond";
     let rows: Vec<Row<'_>> = table.iter().filter(of_cycles).collect();
-    let mut sentences = Vec::new();
     let mut said: Vec<&str> = Vec::new();
+    let mut sentences = Vec::new();
     for first in &rows {
-        let index = first.text("index");
-        let Some(threshold) = first.real("threshold").filter(|_| !said.contains(&index)) else { continue };
-        said.push(index);
-        let mut routes: Vec<(&str, Row<'_>)> = Vec::new();
-        for row in rows.iter().filter(|r| r.text("index") == index && r.real("threshold") == Some(threshold))
-        {
-            let Some(share) = row.shown("estimate") else { continue };
-            match routes.iter_mut().find(|(route, _)| *route == row.text("route")) {
-                Some((_, best)) if best.shown("estimate").is_some_and(|other| other >= share) => {}
-                Some((_, best)) => *best = *row,
-                None => routes.push((row.text("route"), *row)),
-            }
+        if !said.contains(&first.text("index")) {
+            said.push(first.text("index"));
+            let same = |row: &&Row<'_>| {
+                row.text("index") == first.text("index") && row.real("threshold") == first.real("threshold")
+            };
+            sentences.extend(peak(&rows.iter().filter(same).copied().collect::<Vec<_>>(), labels));
         }
-        let peak = |(_, row): &(&str, Row<'_>)| {
-            let share = row.shown("estimate")?;
-            Some(format!("{} ({} %) {}", row.text("group"), fixed(share, 1), row.text("route_label")))
-        };
-        let peaks: Vec<String> = routes.iter().filter_map(peak).collect();
-        let value = significant(threshold, 6).replace('-', "\u{2212}");
-        sentences.push(format!(
-            "The release with the largest share of people {} {} depends on the assay: {}.",
-            labels.beyond(index, first.text("strict") == "yes"),
-            labels.index_at(index, &value),
-            peaks.join("; ")
-        ));
     }
     sentences
+}
+
+/// The release with the largest share of each route, for rows about one threshold.
+fn peak(rows: &[Row<'_>], labels: &Labels) -> Option<String> {
+    let mut routes: Vec<(f64, Row<'_>)> = Vec::new();
+    for row in rows {
+        let Some(share) = row.shown("estimate") else { continue };
+        match routes.iter_mut().find(|(_, best)| best.text("route") == row.text("route")) {
+            Some((largest, _)) if *largest >= share => {}
+            Some(best) => *best = (share, *row),
+            None => routes.push((share, *row)),
+        }
+    }
+    let (first, others) = routes.split_first()?;
+    let (index, strict) = (first.1.text("index"), first.1.text("strict") == "yes");
+    let what = format!(
+        "The release with the largest share of people {} {}",
+        labels.beyond(index, strict),
+        labels.index_at(index, &significant(first.1.real("threshold")?, 6).replace('-', "\u{2212}")),
+    );
+    let in_words = |(share, row): &(f64, Row<'_>)| {
+        format!("{} ({} %) {}", row.text("group"), fixed(*share, 1), row.text("route_label"))
+    };
+    let list = routes.iter().map(in_words).collect::<Vec<_>>().join("; ");
+    let differs = others.iter().any(|(_, row)| row.text("group") != first.1.text("group"));
+    let verdict = if differs { "depends on the assay" } else { "is the same by every assay" };
+    (!others.is_empty()).then(|| format!("{what} {verdict}: {list}."))
 }

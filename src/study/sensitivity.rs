@@ -223,7 +223,7 @@ fn flags_fit(
     written: &SensitivityFile,
     text: Text<'_>,
 ) -> Result<(), StudyError> {
-    let most = super::check::MOST_FLAGS - study.references.len() - ROUTE_FLAGS;
+    let most = super::check::MOST_FLAGS.saturating_sub(study.references.len() + ROUTE_FLAGS);
     let longest = section.exclusions.iter().map(|set| set.exclusions.len()).max().unwrap_or(0);
     if longest <= most {
         return Ok(());
