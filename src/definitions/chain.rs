@@ -86,8 +86,8 @@ impl Chain {
 
 #[cfg(test)]
 mod tests {
-    use super::super::crosswalk::released;
     use super::*;
+    use crate::definitions::crosswalk::released;
 
     fn of(cycle: &str, quantity: &str, to: &str) -> Vec<String> {
         let row = released().iter().find(|row| row.cycle == cycle).expect("a known cycle");

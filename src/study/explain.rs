@@ -213,7 +213,7 @@ fn tallies(study: &Study) -> usize {
 }
 
 /// `1 rule`, `2 rules`, `2 indices`.
-fn counted(count: usize, what: &str) -> String {
+pub(super) fn counted(count: usize, what: &str) -> String {
     match (count, what) {
         (1, _) => format!("1 {what}"),
         (_, "index") => format!("{count} indices"),

@@ -6,6 +6,7 @@ use super::assay_route::{Route, RouteFile, route};
 use super::check::distinct;
 use super::cohort;
 use super::error::{StudyError, Text};
+use super::explain::counted;
 use super::file::{At, StudyFile};
 use super::rule_file::RuleFile;
 use super::rules::rules;
@@ -281,13 +282,13 @@ pub(super) fn sentences(study: &Study) -> Vec<String> {
     let Some(section) = &study.sensitivity else { return Vec::new() };
     let names = |names: Vec<&str>| names.join(", ");
     let mut lines = vec![format!(
-        "cutoffs of {} under {} rules, {} outcomes, {} percentiles, {} exclusion sets, {} assay routes",
+        "cutoffs of {} under {}, {}, {}, {}, {}",
         names(section.indices.iter().map(|&i| study.indices[i].row.name.as_str()).collect()),
-        section.rules.len(),
-        section.outcomes.len(),
-        section.percentiles.len(),
-        section.exclusions.len(),
-        section.routes.len()
+        counted(section.rules.len(), "rule"),
+        counted(section.outcomes.len(), "outcome"),
+        counted(section.percentiles.len(), "percentile"),
+        counted(section.exclusions.len(), "exclusion set"),
+        counted(section.routes.len(), "assay route")
     )];
     lines.extend(section.exclusions.iter().skip(1).map(|set| {
         let left_out = names(set.exclusions.iter().map(|exclusion| exclusion.label.as_str()).collect());

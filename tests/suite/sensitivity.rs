@@ -34,10 +34,12 @@ fn route(lines: &str) -> String {
     format!("{INSULIN}[[sensitivity.route]]\nname = \"other\"\n{lines}\n")
 }
 
-/// People with insulin in uU/mL and glucose in mg/dL of some cycles, as a source would hold them.
-fn loaded(people: &[(&str, Option<f64>, f64)]) -> Loaded {
-    let column =
-        |f: &dyn Fn(&(&str, Option<f64>, f64)) -> Option<f64>| people.iter().map(f).collect::<Vec<_>>();
+/// Cycle, insulin in uU/mL, glucose in mg/dL.
+type Person<'a> = (&'a str, Option<f64>, f64);
+
+/// People of some cycles as a source would hold them.
+fn loaded(people: &[Person]) -> Loaded {
+    let column = |f: &dyn Fn(&Person) -> Option<f64>| people.iter().map(f).collect::<Vec<_>>();
     let insulin = column(&|p| p.1);
     let glucose = column(&|p| Some(p.2));
     let none: Vec<Option<f64>> = vec![None; people.len()];
@@ -57,7 +59,7 @@ fn loaded(people: &[(&str, Option<f64>, f64)]) -> Loaded {
 }
 
 /// The first route of a study applied to people.
-fn by_route(text: &str, people: &[(&str, Option<f64>, f64)]) -> (DataFrame, Vec<Converted>) {
+fn by_route(text: &str, people: &[Person]) -> (DataFrame, Vec<Converted>) {
     let study = parse(text).unwrap_or_else(|e| panic!("{e}"));
     let route = &study.sensitivity.as_ref().unwrap().routes[1];
     let (loaded, converted) = convert(&study, &loaded(people), route).unwrap();
