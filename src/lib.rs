@@ -22,6 +22,8 @@ pub mod cohort;
 
 pub mod tally;
 
+pub mod variant;
+
 pub mod analysis;
 
 pub mod chart;

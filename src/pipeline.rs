@@ -15,6 +15,7 @@ use crate::report::{self, StatedChecks};
 use crate::source::{self, Loaded};
 use crate::study::Study;
 use crate::tally::{self, Tallies};
+use crate::variant;
 
 /// Where a run reads and writes, and whom it tells.
 pub struct Options<'a> {
@@ -96,7 +97,8 @@ fn estimates(study: &Study, folders: &[PathBuf], stages: &mut Stages) -> Result<
     stages.start("tallying");
     let tallies = tallied(study, &cohort)?;
     stages.start("estimating");
-    let results = analysis::estimate(study, &tallies, &flow)?;
+    let mut results = analysis::estimate(study, &tallies, &flow)?;
+    results.tables.extend(analysis::sensitivity(study, &variant::all(study, &loaded)?)?);
     Ok(Estimated { loaded, tallies, results })
 }
 

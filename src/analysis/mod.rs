@@ -7,6 +7,9 @@ mod claim_estimate;
 mod claim_form;
 mod claim_rows;
 mod claim_verdict;
+mod assay_routes;
+mod choice_ranges;
+mod choices;
 mod context;
 mod curve_checks;
 mod curve_rows;
@@ -28,6 +31,7 @@ mod reclassified;
 mod reference_limits;
 mod roc;
 mod select;
+mod sensitivity;
 mod smoothed;
 mod standard_cells;
 mod standard_values;
@@ -47,6 +51,7 @@ use crate::tally::Tallies;
 
 pub use context::Context;
 pub use groups::{Group, Population};
+pub use sensitivity::tables as sensitivity;
 
 /// Why an analysis stopped. An estimate that cannot be had is not an error but a withheld row.
 #[derive(Debug, Error)]

@@ -5,7 +5,7 @@ use rayon::prelude::*;
 use super::context::Context;
 use super::roc::oriented;
 use super::select::values;
-use super::withhold;
+use super::withhold::{self, Verdict};
 use super::{AnalysisError, tabulate};
 use crate::stats::interval::Interval;
 use crate::stats::mean::geometric_mean;
@@ -14,7 +14,7 @@ use crate::stats::{Sample, StatError};
 use crate::table::Table;
 
 /// (index, population, group) of one domain.
-type Domain = (usize, usize, usize);
+pub type Domain = (usize, usize, usize);
 
 fn domains(context: &Context) -> Vec<Domain> {
     let (indices, populations) = (context.study.indices.len(), context.populations.len());
@@ -24,17 +24,26 @@ fn domains(context: &Context) -> Vec<Domain> {
         .collect()
 }
 
-fn sample_of(context: &Context, (index, population, group): Domain) -> Sample {
+pub fn sample_of(context: &Context, (index, population, group): Domain) -> Sample {
     let ordered = &context.frames[context.frame_of_index(index)].indices[index];
     values(ordered, &context.populations[population], &context.groups[group])
 }
 
-struct Percentiles {
+/// The percentiles of one domain, in the order of the study.
+pub struct Percentiles {
     domain: Domain,
-    people: u64,
-    weighted: f64,
-    df: f64,
-    estimates: Vec<Result<QuantileEstimate, StatError>>,
+    pub people: u64,
+    pub weighted: f64,
+    pub df: f64,
+    pub estimates: Vec<Result<QuantileEstimate, StatError>>,
+}
+
+/// One percentile on the index's own scale, as far as it may be printed.
+pub struct Printed {
+    pub value: Option<f64>,
+    pub interval: Option<Interval>,
+    pub standard_error: Option<f64>,
+    pub verdict: Verdict,
 }
 
 /// The percentiles that the study asks for, in resistance order, on the index's own scale.
@@ -50,7 +59,8 @@ pub fn percentiles(context: &Context) -> Result<Table, AnalysisError> {
     Ok(table)
 }
 
-fn estimate(context: &Context, domain: Domain) -> Percentiles {
+/// The percentiles of one domain.
+pub fn estimate(context: &Context, domain: Domain) -> Percentiles {
     let sample = sample_of(context, domain);
     let design = &context.frames[context.frame_of_index(domain.0)].design;
     let one = |&p: &f64| {
@@ -65,15 +75,13 @@ fn estimate(context: &Context, domain: Domain) -> Percentiles {
     }
 }
 
-fn percentile_row(
+/// The estimate of a percentile, unless it is too unsure.
+pub fn printed(
     context: &Context,
     one: &Percentiles,
-    p: f64,
-    estimate: &Result<QuantileEstimate, StatError>,
-    table: &mut Table,
-) -> Result<(), AnalysisError> {
-    let (index, population, group) = one.domain;
-    let sign = context.study.indices[index].sign() as f64;
+    (p, estimate): (f64, &Result<QuantileEstimate, StatError>),
+) -> Printed {
+    let sign = context.study.indices[one.domain.0].sign() as f64;
     let interval = estimate.as_ref().ok().and_then(|e| e.interval);
     let has_interval = match estimate {
         Ok(e) if e.interval.is_none() => Err(e.reason.unwrap_or("no interval")),
@@ -84,17 +92,33 @@ fn percentile_row(
     verdict.few_df(one.df);
     let shown = verdict.shown(context.study);
     let estimate = estimate.as_ref().ok().filter(|_| shown);
-    let interval: Option<Interval> = interval.filter(|_| shown).map(|i| oriented(i, sign));
+    Printed {
+        value: estimate.map(|e| e.value * sign),
+        interval: interval.filter(|_| shown).map(|i| oriented(i, sign)),
+        standard_error: estimate.and_then(|e| e.standard_error),
+        verdict,
+    }
+}
+
+fn percentile_row(
+    context: &Context,
+    one: &Percentiles,
+    p: f64,
+    estimate: &Result<QuantileEstimate, StatError>,
+    table: &mut Table,
+) -> Result<(), AnalysisError> {
+    let (index, population, group) = one.domain;
+    let Printed { value, interval, standard_error, verdict } = printed(context, one, (p, estimate));
     let row = tabulate::lead(table.row(), context, (context.frame_of_index(index), index));
     tabulate::of_group(row, &context.populations[population], &context.groups[group])
         .whole("n", Some(one.people as i64))
         .real("weighted_n", Some(one.weighted))
         .whole("df", Some(one.df as i64))
         .real("percentile", Some(percent(p)))
-        .real("value", estimate.map(|e| e.value * sign))
+        .real("value", value)
         .real("lower", interval.map(|i| i.lower))
         .real("upper", interval.map(|i| i.upper))
-        .real("standard_error", estimate.and_then(|e| e.standard_error))
+        .real("standard_error", standard_error)
         .text("method", "weighted_step")
         .text("interval", "woodruff_logit")
         .text("stated", tabulate::STUDY)

@@ -66,12 +66,17 @@ pub struct Cutoff {
 
 /// All curves of a study: index by index, outcome by outcome, group by group.
 pub fn all(context: &Context) -> Result<Vec<Curve>, AnalysisError> {
+    let curves = every(context);
+    refuse_one_class(context, &curves)?;
+    Ok(curves)
+}
+
+/// All curves, those too that nobody with or without the outcome makes empty.
+pub fn every(context: &Context) -> Vec<Curve> {
     let pairs =
         (0..context.study.indices.len()).flat_map(|i| (0..context.study.outcomes.len()).map(move |o| (i, o)));
     let tasks: Vec<_> = pairs.flat_map(|pair| (0..context.groups.len()).map(move |g| (pair, g))).collect();
-    let curves: Vec<Curve> = tasks.par_iter().map(|&(pair, group)| curve(context, pair, group)).collect();
-    refuse_one_class(context, &curves)?;
-    Ok(curves)
+    tasks.par_iter().map(|&(pair, group)| curve(context, pair, group)).collect()
 }
 
 /// An outcome that nobody, or everybody, of the whole cohort has cannot be judged at all.

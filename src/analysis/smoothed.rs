@@ -33,7 +33,8 @@ pub fn all(context: &Context, curves: &[Curve]) -> Vec<Smoothed> {
     curves.par_iter().map(|curve| smoothed(context, curve)).collect()
 }
 
-fn smoothed(context: &Context, curve: &Curve) -> Smoothed {
+/// The smoothed cutoff of one curve.
+pub fn smoothed(context: &Context, curve: &Curve) -> Smoothed {
     let study = context.study;
     let pair = (curve.index, curve.outcome);
     let frame = &context.frames[context.frame_of_pair(pair.0, pair.1)];

@@ -115,6 +115,22 @@ fn nothing(what: What, why: &str) -> Value {
     Value { what, estimate: None, interval: None, kind: "", used: 0, verdict }
 }
 
+/// Share of the rows from `first` on in a sample and in each replicate.
+pub fn share_from(sample: &Sample, replicates: &Replicates, first: usize) -> (f64, Vec<f64>) {
+    let total: f64 = sample.weight.iter().sum();
+    let share = sample.weight[first..].iter().sum::<f64>() / total;
+    let units = sample.unit.iter().max().map_or(0, |largest| *largest as usize + 1);
+    let mut sums = UnitSums::new(2, units);
+    for (row, &unit) in sample.unit.iter().enumerate() {
+        sums.add(0, unit, sample.weight[row]);
+        if row >= first {
+            sums.add(1, unit, sample.weight[row]);
+        }
+    }
+    let totals = sums.replicate_totals(replicates);
+    (share, totals[1].iter().zip(&totals[0]).map(|(part, all)| part / all).collect())
+}
+
 impl Weighted<'_> {
     fn value(&self, context: &Context, what: What) -> Value {
         if self.sample.is_empty() {
@@ -130,22 +146,6 @@ impl Weighted<'_> {
         self.sample.people_counted()
     }
 
-    /// Share of the rows from `first` on in the sample and in each replicate.
-    fn share_from(&self, first: usize) -> (f64, Vec<f64>) {
-        let total: f64 = self.sample.weight.iter().sum();
-        let share = self.sample.weight[first..].iter().sum::<f64>() / total;
-        let units = self.sample.unit.iter().max().map_or(0, |largest| *largest as usize + 1);
-        let mut sums = UnitSums::new(2, units);
-        for (row, &unit) in self.sample.unit.iter().enumerate() {
-            sums.add(0, unit, self.sample.weight[row]);
-            if row >= first {
-                sums.add(1, unit, self.sample.weight[row]);
-            }
-        }
-        let totals = sums.replicate_totals(self.replicates);
-        (share, totals[1].iter().zip(&totals[0]).map(|(part, all)| part / all).collect())
-    }
-
     /// Woodruff's interval with the variance of the replicates: the share below, on the logit, mapped back.
     fn percentile(&self, context: &Context, p: f64) -> Value {
         let study = context.study;
@@ -153,7 +153,7 @@ impl Weighted<'_> {
             return nothing(What::Percentile(p), "no percentile");
         };
         let after = self.sample.value.partition_point(|&v| v <= value);
-        let (beyond, replicates) = self.share_from(after);
+        let (beyond, replicates) = share_from(self.sample, self.replicates, after);
         let (at, below) = (1.0 - beyond, replicates.iter().map(|b| logit(1.0 - b)));
         let logits: Vec<f64> = below.map(|l| if l.is_finite() { l } else { f64::NAN }).collect();
         let spread = self.replicates.variance(logit(at), &logits);
@@ -182,7 +182,7 @@ impl Weighted<'_> {
         let at = resistance(threshold.value, &study.indices[threshold.index]);
         let values = &self.sample.value;
         let first = values.partition_point(|&v| if threshold.strict { v <= at } else { v < at });
-        let (p, replicates) = self.share_from(first);
+        let (p, replicates) = share_from(self.sample, self.replicates, first);
         let spread = self.replicates.variance(p, &replicates);
         let (people, binomial) = (self.people(), p * (1.0 - p));
         let effective = if spread.variance > 0.0 && binomial > 0.0 {

@@ -6,7 +6,8 @@ use super::accuracy::{Measure, at_row};
 use super::context::{Context, resistance};
 use super::percentiles::percent;
 use super::select::{classed, values};
-use super::{AnalysisError, tabulate, withhold};
+use super::withhold::{self, Verdict};
+use super::{AnalysisError, tabulate};
 use crate::stats::Sample;
 use crate::stats::interval::Interval;
 use crate::stats::proportion::{self, Share};
@@ -52,20 +53,48 @@ pub fn shares(context: &Context) -> Result<Table, AnalysisError> {
     Ok(table)
 }
 
+/// The share of a group at or beyond a threshold.
+pub struct Beyond {
+    /// The people of the group, and the first of them at or beyond.
+    pub sample: Sample,
+    pub first: usize,
+    /// `None` where the group is empty.
+    pub share: Option<Share>,
+    pub interval: Option<Interval>,
+    pub verdict: Verdict,
+}
+
+/// The share of a population's group at or beyond a threshold, and whether it may be printed.
+pub fn beyond(context: &Context, threshold: &Threshold, (population, group): (usize, usize)) -> Beyond {
+    let frame = &context.frames[context.frame_of_index(threshold.index)];
+    let (population, group) = (&context.populations[population], &context.groups[group]);
+    let sample = values(&frame.indices[threshold.index], population, group);
+    let first = first_beyond(context, threshold, &sample);
+    let share = proportion::share(&frame.design, &sample, &|_| true, &|row| row >= first);
+    let Ok(share) = share else {
+        let verdict = Verdict { withheld: vec!["nobody in the group".to_owned()], ..Verdict::default() };
+        return Beyond { sample, first, share: None, interval: None, verdict };
+    };
+    let interval = share.korn_graubard(context.study.confidence);
+    let verdict = match &interval {
+        Ok(interval) => withhold::share(context.study, &share, *interval),
+        Err(why) => Verdict { withheld: vec![why.to_string()], ..Verdict::default() },
+    };
+    let interval = interval.ok().filter(|_| verdict.shown(context.study));
+    Beyond { sample, first, share: Some(share), interval, verdict }
+}
+
 fn share_row(
     context: &Context,
     threshold: &Threshold,
     (population, group): (usize, usize),
     table: &mut Table,
 ) -> Result<(), AnalysisError> {
-    let frame = &context.frames[context.frame_of_index(threshold.index)];
-    let (population, group) = (&context.populations[population], &context.groups[group]);
-    let sample = values(&frame.indices[threshold.index], population, group);
-    let first = first_beyond(context, threshold, &sample);
-    let share = proportion::share(&frame.design, &sample, &|_| true, &|row| row >= first);
+    let Beyond { sample, share, interval, verdict, .. } = beyond(context, threshold, (population, group));
     let row = of_threshold(table.row(), context, threshold).text("strict", strict(threshold));
-    let row = tabulate::of_group(row, population, group).text("stated", tabulate::STUDY);
-    let Ok(share) = share else {
+    let row = tabulate::of_group(row, &context.populations[population], &context.groups[group])
+        .text("stated", tabulate::STUDY);
+    let Some(share) = share else {
         row.whole("n", Some(0)).text("withheld", "nobody in the group").done()?;
         return Ok(());
     };

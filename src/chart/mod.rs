@@ -4,6 +4,8 @@
 //! canvas. Adding a chart is one function from tables to drawings and one row in `KINDS`.
 
 mod claim;
+mod assay_routes;
+mod choices;
 mod curves;
 mod cutoffs;
 mod distribution;
@@ -83,6 +85,8 @@ struct Kind {
 const KINDS: &[Kind] = &[
     Kind { name: "flow", draw: flow::draw },
     Kind { name: "cutoffs", draw: cutoffs::draw },
+    Kind { name: "choices", draw: choices::draw },
+    Kind { name: "assay_routes", draw: assay_routes::draw },
     Kind { name: "standardized", draw: standardized::draw },
     Kind { name: "heat", draw: heat::draw },
     Kind { name: "distribution", draw: distribution::draw },

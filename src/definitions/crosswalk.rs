@@ -28,6 +28,9 @@ pub struct Crosswalk {
     /// Correlation, where the source prints one.
     #[serde(default)]
     pub r: Option<f64>,
+    /// Largest value it is applied to, where it cannot hold beyond.
+    #[serde(default)]
+    pub highest: Option<f64>,
     /// Pairs of a value and its conversion.
     pub worked: Vec<[f64; 2]>,
     pub source: String,
@@ -43,6 +46,23 @@ pub struct Released {
     pub cycle: String,
     pub insulin: String,
     pub glucose: String,
+    /// What the agency already did to the insulin of this cycle.
+    #[serde(default)]
+    pub insulin_note: String,
+}
+
+/// A laboratory method.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Method {
+    pub name: String,
+    pub quantity: String,
+    /// Methods of one maker may be asked for together.
+    pub maker: String,
+    pub label: String,
+    /// A value below it holds the limit divided by √2.
+    #[serde(default)]
+    pub detection_limit: Option<f64>,
 }
 
 /// What becomes of a converted value at or below zero, or below detection.
@@ -58,6 +78,7 @@ pub enum Below {
 #[serde(deny_unknown_fields)]
 struct File {
     released: Vec<Released>,
+    method: Vec<Method>,
     crosswalk: Vec<Crosswalk>,
 }
 
@@ -78,22 +99,41 @@ pub fn released() -> &'static [Released] {
     &FILE.released
 }
 
+/// Every method that an equation leads to or from.
+#[must_use]
+pub fn methods() -> &'static [Method] {
+    &FILE.method
+}
+
+impl Released {
+    /// The method of a quantity: glucose or insulin.
+    #[must_use]
+    pub fn method(&self, quantity: &str) -> &str {
+        if quantity == "insulin" { &self.insulin } else { &self.glucose }
+    }
+}
+
+impl Method {
+    /// What becomes of a value converted to this method that it could not have measured.
+    #[must_use]
+    pub fn below(&self) -> Below {
+        self.detection_limit.map_or(Below::Missing, Below::Floor)
+    }
+}
+
 impl Crosswalk {
     /// Whether the equation may be applied to a cycle as released: only if the cycle holds values by
     /// its `from` method. A Roche equation on 2009–2010, already Mercodia-equivalent, corrects twice.
     #[must_use]
     pub fn applies_to(&self, cycle: &str) -> bool {
         let held = released().iter().find(|row| row.cycle == cycle);
-        held.is_some_and(|row| match self.quantity.as_str() {
-            "insulin" => row.insulin == self.from,
-            _ => row.glucose == self.from,
-        })
+        held.is_some_and(|row| row.method(&self.quantity) == self.from)
     }
 
     /// SQL of the converted value of `x`, itself SQL; a missing `x` stays missing.
     #[must_use]
     pub fn sql(&self, x: &str, below: Below) -> String {
-        let value = self.formula.replace("{x}", &format!("({x})"));
+        let value = self.raw_sql(x);
         match below {
             Below::Missing => format!("CASE WHEN ({value}) > 0.0 THEN ({value}) END"),
             Below::Floor(limit) => {
@@ -101,5 +141,11 @@ impl Crosswalk {
                 format!("CASE WHEN ({value}) < {limit:?} THEN {floor:?} ELSE ({value}) END")
             }
         }
+    }
+
+    /// SQL of the equation alone, whatever comes out.
+    #[must_use]
+    pub fn raw_sql(&self, x: &str) -> String {
+        self.formula.replace("{x}", &format!("({x})"))
     }
 }

@@ -6,6 +6,7 @@
 
 mod add;
 mod built_in;
+pub mod chain;
 pub mod crosswalk;
 mod error;
 mod expand;

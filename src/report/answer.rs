@@ -9,11 +9,12 @@ use crate::table::{Row, Table};
 use super::curves;
 use super::indices;
 use super::moves;
+use super::sensitivity;
 use super::sentence::{Ends, ends, places, range, range_of_group, withheld};
 
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub(super) struct Answer {
-    /// Two sentences: how many are beyond the first threshold, and where the cutoff lies.
+    /// How many are beyond the first threshold, where the cutoff lies, and how far choices move it.
     pub lead: Vec<String>,
     /// One sentence for each index: how far its cutoff moves and whether that is more than noise.
     pub moves: Vec<String>,
@@ -35,9 +36,11 @@ pub(super) fn answer(tables: &[Table], labels: &Labels) -> Answer {
     let mut moves = moves::sentences(tables, labels);
     let leading = if moves.is_empty() { None } else { Some(moves.remove(0)) };
     moves.extend(curves::sentences(tables, labels));
+    moves.extend(sensitivity::sentences(tables, labels));
     let which = indices::sentences(tables, labels);
     let comparisons = super::standardized::sentences(tables, labels);
-    let lead = shares.into_iter().chain(cutoff).chain(leading).collect();
+    let lead =
+        shares.into_iter().chain(cutoff).chain(leading).chain(sensitivity::lead(tables, labels)).collect();
     Answer { lead, moves, which, further, comparisons }
 }
 

@@ -11,6 +11,7 @@ mod figure;
 mod indices;
 mod moves;
 mod of_study;
+mod sensitivity;
 mod sentence;
 mod standardized;
 mod view;

@@ -31,8 +31,9 @@ pub(super) fn needs(study: &Study) -> Needs {
         add_words(&mut words, &outcome.sql);
         words.extend(outcome.ingredients.iter().map(String::as_str));
     }
-    let exclusions: Vec<&Exclusion> =
-        study.exclusions.iter().chain(study.references.iter().flat_map(|r| &r.without)).collect();
+    let other_sets = study.sensitivity.iter().flat_map(|s| &s.exclusions).flat_map(|set| &set.exclusions);
+    let without = study.references.iter().flat_map(|reference| &reference.without);
+    let exclusions: Vec<&Exclusion> = study.exclusions.iter().chain(without).chain(other_sets).collect();
     for exclusion in exclusions {
         add_words(&mut words, &exclusion.formula);
     }

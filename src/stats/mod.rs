@@ -30,6 +30,7 @@ pub mod rearrange;
 pub mod reference_limit;
 pub mod regressors;
 pub mod replicate;
+pub mod replicate_quantile;
 pub mod roc;
 pub mod rule;
 pub mod sample;

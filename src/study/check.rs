@@ -7,13 +7,14 @@ use super::error::{StudyError, Text};
 use super::file::{At, StudyFile, ThresholdFile};
 use super::{Resampling, Study, StudyIndex, StudyOutcome, Threshold};
 use super::{checks, cohort, curves, define, groups, needs, rules, sources, standardize};
+use super::{cohort, curves, define, groups, needs, rules, sensitivity, sources, standardize};
 use crate::definitions::{Definitions, Outcome};
 
 /// A bootstrap of fewer replicates gives no interval; more than this is a slip of the keyboard.
 const REPLICATES: std::ops::RangeInclusive<usize> = 10..=100_000;
 
 /// One bit each in 63.
-const MOST_FLAGS: usize = 63;
+pub(super) const MOST_FLAGS: usize = 63;
 /// Two bits each in 63.
 const MOST_OUTCOMES: usize = 31;
 
@@ -36,7 +37,7 @@ pub(super) fn check(mut file: StudyFile, text: Text<'_>, folder: &Path) -> Resul
     standardize::complete(&mut file, &variables, &groupings);
     let references = cohort::references(&file, &definitions, text)?;
     let standardisation = standardize::standardisation(&file, (&variables, &groupings, &references), text)?;
-    let study = Study {
+    let mut study = Study {
         title: file.title.clone(),
         question: file.question.clone(),
         folder: folder.to_owned(),
@@ -45,6 +46,7 @@ pub(super) fn check(mut file: StudyFile, text: Text<'_>, folder: &Path) -> Resul
         exclusions,
         outcomes,
         curves,
+        sensitivity: None,
         references,
         standardisation,
         variables,
@@ -64,9 +66,11 @@ pub(super) fn check(mut file: StudyFile, text: Text<'_>, folder: &Path) -> Resul
         withhold: file.unreliable,
         public: file.public,
         minimum_cell: file.minimum_cell,
-        resolved_toml: written_out(&file),
+        resolved_toml: String::new(),
         quantities: definitions.quantities.clone(),
     };
+    study.sensitivity = sensitivity::sensitivity(&mut file, &study, &definitions, text)?;
+    study.resolved_toml = written_out(&file);
     bits(&study, &file, text)?;
     needs::check(&study, &definitions, &file, text)?;
     Ok(study)

@@ -3,7 +3,7 @@
 use super::Reference;
 use super::check::distinct;
 use super::error::{StudyError, Text};
-use super::file::{AgeFile, At, StudyFile};
+use super::file::{AgeFile, At, CohortFile, StudyFile};
 use crate::definitions::{Definitions, Exclusion, Standing, sql_number};
 
 /// The steps that leave people out, in the order age, requirements, exclusions.
@@ -26,6 +26,11 @@ pub(super) fn exclusions(
         steps.push(exclusion(name, definitions, text)?);
     }
     Ok(steps)
+}
+
+/// The study file with another list of exclusions.
+pub(super) fn with_exclude(file: &StudyFile, exclude: Vec<At<String>>) -> StudyFile {
+    StudyFile { cohort: CohortFile { exclude, ..file.cohort.clone() }, ..file.clone() }
 }
 
 /// The named reference groups. Somebody belongs when known to have none of the conditions, so an

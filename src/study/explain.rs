@@ -5,7 +5,7 @@ use std::fmt::Display;
 
 use super::{
     LonelyPsu, ReplicateKind, Source, Split, Study, StudyIndex, StudyOutcome, TableSource, Variable,
-    Withhold, remarks,
+    Withhold, remarks, sensitivity,
 };
 use crate::definitions::{Direction, Subsample};
 
@@ -22,6 +22,7 @@ pub fn explain(study: &Study) -> String {
         section("Cutoff rules", study.rules.iter().map(|rule| format!("{}: {}", rule.name, rule.label))),
         section("Thresholds judged in every group", thresholds(study)),
         section("Groups, besides everybody", groups(study)),
+        section("Other choices, each beside the study's own", sensitivity::sentences(study)),
         section("How sure", certainty(study)),
         section("Stated checks", checks(study)),
         section("Size", size(study)),
@@ -229,7 +230,7 @@ fn tallies(study: &Study) -> usize {
 }
 
 /// `1 rule`, `2 rules`, `2 indices`.
-fn counted(count: usize, what: &str) -> String {
+pub(super) fn counted(count: usize, what: &str) -> String {
     match (count, what) {
         (1, _) => format!("1 {what}"),
         (_, "index") => format!("{count} indices"),

@@ -10,6 +10,8 @@ use toml::Spanned;
 use super::{
     LonelyPsu, ReplicateKind, Withhold, checks::CheckFile, curves::CurvesFile, rule_file::RuleFile,
     standardize::StandardizeFile,
+    LonelyPsu, ReplicateKind, Withhold, curves::CurvesFile, rule_file::RuleFile,
+    sensitivity::SensitivityFile, standardize::StandardizeFile,
 };
 use crate::definitions::{Exclusion, GroupVariable, Index, Quantity, Standing};
 
@@ -39,6 +41,8 @@ pub struct StudyFile {
     #[serde(default)]
     pub cohort: CohortFile,
     pub analysis: AnalysisFile,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub sensitivity: Option<SensitivityFile>,
     #[serde(default)]
     pub resampling: ResamplingFile,
     #[serde(default, skip_serializing_if = "DefineFile::is_empty")]

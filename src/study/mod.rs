@@ -1,5 +1,6 @@
 //! A study file as written (`file`), and as checked, with every name resolved to its row (`model`).
 
+mod assay_route;
 mod check;
 mod checks;
 mod cohort;
@@ -16,6 +17,7 @@ mod model;
 mod needs;
 mod rule_file;
 mod rules;
+mod sensitivity;
 mod sources;
 mod standardize;
 
@@ -23,11 +25,13 @@ use std::fs;
 use std::path::Path;
 
 pub use checks::{Check, Expectation, Pick, Wanted, row_in_words};
+pub use assay_route::{Conversion, Route};
 pub use curves::{Over, StudyCurves};
 pub use error::{Place, StudyError};
 pub use explain::explain;
 pub use ingredients::{remarks, shared_ingredients};
 pub use model::*;
+pub use sensitivity::{ExclusionSet, Sensitivity};
 
 /// Reads and checks a study file.
 pub fn load(path: &Path) -> Result<Study, StudyError> {

@@ -37,6 +37,8 @@ pub struct Study {
     pub curves: Option<super::curves::StudyCurves>,
     /// Numbers printed elsewhere that the run must meet.
     pub checks: Vec<super::checks::Check>,
+    /// One cutoff under other choices, when asked for.
+    pub sensitivity: Option<super::sensitivity::Sensitivity>,
     /// Share of intervals that should cover the truth: 0.95.
     pub confidence: f64,
     pub lonely_psu: LonelyPsu,

@@ -40,6 +40,16 @@ fn cohort(
     for (exclusion, name) in study.exclusions.iter().zip(names) {
         leaves_out(exclusion, name, table, definitions, text)?;
     }
+    let sets = study.sensitivity.iter().flat_map(|section| section.exclusions.iter().skip(1));
+    let written = file.sensitivity.iter().flat_map(|section| &section.exclusions);
+    for (set, written) in sets.zip(written) {
+        // The age range and the requirements are those of the cohort, checked above.
+        let names = &written.get_ref().exclude;
+        let own = set.exclusions.len() - names.len();
+        for (exclusion, name) in set.exclusions[own..].iter().zip(names) {
+            leaves_out(exclusion, name, table, definitions, text)?;
+        }
+    }
     for (reference, written) in study.references.iter().zip(&file.analysis.reference) {
         for (exclusion, name) in reference.without.iter().zip(&written.get_ref().without) {
             leaves_out(exclusion, name, table, definitions, text)?;

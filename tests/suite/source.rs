@@ -43,6 +43,7 @@ fn study(sources: Vec<Source>, formula: &str) -> Study {
         rules: Vec::new(),
         thresholds: Vec::new(),
         curves: None,
+        sensitivity: None,
         standardisation: None,
         resampling: Resampling { kind: ReplicateKind::Bootstrap, replicates: 1, seed: 1 },
         checks: Vec::new(),

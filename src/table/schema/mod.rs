@@ -9,6 +9,7 @@ mod compare;
 mod curves;
 mod indices;
 mod run;
+mod sensitivity;
 mod standard;
 
 pub use claim::ALL_GROUPS;
@@ -77,7 +78,7 @@ pub const EACH_INDEX: &str = "each index";
 
 /// Every table of a run, in the order in which they are written and described, by topic.
 const TOPICS: &[&[Shape]] =
-    &[run::TABLES, compare::TABLES, curves::TABLES, standard::TABLES, indices::TABLES, checks::TABLES, claim::TABLES];
+    &[run::TABLES, compare::TABLES, curves::TABLES, standard::TABLES, indices::TABLES, checks::TABLES, claim::TABLES, sensitivity::TABLES];
 
 /// Every table of a run.
 pub fn tables() -> impl Iterator<Item = Shape> {

@@ -1,0 +1,284 @@
+//! The same people by every assay route, each estimate beside that as released.
+
+use rayon::prelude::*;
+
+use super::percentiles::{self, percent};
+use super::roc::{Cutoff, oriented};
+use super::select::{rows, values};
+use super::sensitivity::Estimated;
+use super::smoothed;
+use super::standard_values::share_from;
+use super::thresholds::{beyond, strict};
+use super::withhold::Verdict;
+use super::{AnalysisError, Group, tabulate};
+use crate::cohort::UNKNOWN;
+use crate::stats::Replicates;
+use crate::stats::interval::{Interval, percentile_of_replicates};
+use crate::stats::replicate_quantile::replicate_quantiles;
+use crate::table::{RowBuilder, Table};
+
+/// What is estimated; indices of the reduced study.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum What {
+    Beyond(usize),
+    Percentile(f64),
+    /// The first rule, and the smoothed Youden cutoff, against an outcome.
+    Rule(usize),
+    Smoothed(usize),
+}
+
+/// One estimate in one group, on the index's own scale (shares in percent), with its replicates.
+struct Estimate {
+    what: What,
+    people: u64,
+    df: f64,
+    value: Option<f64>,
+    interval: Option<Interval>,
+    kind: &'static str,
+    replicates: Vec<f64>,
+    verdict: Verdict,
+    /// People counted whose value was converted, and put at a floor.
+    converted: u64,
+    floored: u64,
+}
+
+/// A row for every index, group, route and estimate of the study's own exclusions.
+pub fn table(all: &[Estimated]) -> Result<Table, AnalysisError> {
+    let mut table = tabulate::empty("assay_routes");
+    let routes: Vec<&Estimated> = all.iter().filter(|one| one.variant.exclusions == 0).collect();
+    let Some((released, others)) = routes.split_first() else { return Ok(table) };
+    if others.is_empty() {
+        return Ok(table);
+    }
+    for index in 0..released.context.study.indices.len() {
+        for (position, group) in released.context.groups.iter().enumerate() {
+            let base = estimates(released, index, position);
+            for route in &routes {
+                let own = match route.group(group) {
+                    Some(position) => estimates(route, index, position),
+                    None => Vec::new(),
+                };
+                for estimate in &own {
+                    let beside = base.iter().find(|other| other.what == estimate.what);
+                    write(&mut table, (route, index, group), estimate, beside)?;
+                }
+            }
+        }
+    }
+    Ok(table)
+}
+
+/// Every estimate of an index in a group.
+fn estimates(of: &Estimated, index: usize, group: usize) -> Vec<Estimate> {
+    let study = of.context.study;
+    let thresholds = study.thresholds.iter().enumerate().filter(|(_, t)| t.index == index);
+    let mut wanted: Vec<What> = thresholds.map(|(position, _)| What::Beyond(position)).collect();
+    wanted.extend(study.percentiles.iter().map(|&p| What::Percentile(p)));
+    let outcomes = 0..study.outcomes.len();
+    wanted.extend(outcomes.flat_map(|outcome| [What::Rule(outcome), What::Smoothed(outcome)]));
+    let one = |&what: &What| match what {
+        What::Beyond(position) => share(of, position, group),
+        What::Percentile(p) => percentile(of, (index, p), group),
+        What::Rule(outcome) => first_rule(of, (index, outcome), group),
+        What::Smoothed(outcome) => smoothed_cutoff(of, (index, outcome), group),
+    };
+    wanted.par_iter().filter_map(one).collect()
+}
+
+fn share(of: &Estimated, position: usize, group: usize) -> Option<Estimate> {
+    let context = &of.context;
+    let threshold = &context.study.thresholds[position];
+    let found = beyond(context, threshold, (0, group));
+    let share = found.share?;
+    let frame = &context.frames[context.frame_of_index(threshold.index)];
+    let (_, replicates) = share_from(&found.sample, &frame.replicates, found.first);
+    let percent = |p: f64| 100.0 * p;
+    let interval = found.interval.map(|i| Interval { lower: percent(i.lower), upper: percent(i.upper) });
+    let estimate = Estimate {
+        what: What::Beyond(position),
+        people: share.people,
+        df: share.df,
+        value: found.verdict.shown(context.study).then_some(percent(share.p)),
+        interval,
+        kind: "korn_graubard",
+        replicates: replicates.into_iter().map(percent).collect(),
+        verdict: found.verdict,
+        converted: 0,
+        floored: 0,
+    };
+    Some(estimate.counted(of, (threshold.index, None), group))
+}
+
+fn percentile(of: &Estimated, (index, p): (usize, f64), group: usize) -> Option<Estimate> {
+    let context = &of.context;
+    let position = context.study.percentiles.iter().position(|&other| other == p)?;
+    let all = percentiles::estimate(context, (index, 0, group));
+    let printed = percentiles::printed(context, &all, (p, &all.estimates[position]));
+    let frame = &context.frames[context.frame_of_index(index)];
+    let sample = values(&frame.indices[index], &context.populations[0], &context.groups[group]);
+    let sign = context.study.indices[index].sign() as f64;
+    let replicates = replicate_quantiles(&sample, &[p], &frame.replicates).swap_remove(0);
+    let estimate = Estimate {
+        what: What::Percentile(p),
+        people: all.people,
+        df: all.df,
+        value: printed.value,
+        interval: printed.interval,
+        kind: "woodruff_logit",
+        replicates: replicates.into_iter().map(|value| value * sign).collect(),
+        verdict: printed.verdict,
+        converted: 0,
+        floored: 0,
+    };
+    Some(estimate.counted(of, (index, None), group))
+}
+
+fn first_rule(of: &Estimated, pair: (usize, usize), group: usize) -> Option<Estimate> {
+    let curve = of.curve(pair, group)?;
+    let cutoff: &Cutoff = curve.cutoffs.first()?;
+    let study = of.context.study;
+    let sign = study.indices[pair.0].sign() as f64;
+    let shown = cutoff.verdict.shown(study) && cutoff.value.is_finite();
+    let estimate = Estimate {
+        what: What::Rule(pair.1),
+        people: curve.with + curve.without,
+        df: curve.df,
+        value: shown.then_some(cutoff.value * sign),
+        interval: cutoff.interval.filter(|_| shown).map(|i| oriented(i, sign)),
+        kind: "replicates_percentile",
+        replicates: cutoff.replicates.iter().map(|value| value * sign).collect(),
+        verdict: cutoff.verdict.clone(),
+        converted: 0,
+        floored: 0,
+    };
+    Some(estimate.counted(of, (pair.0, Some(pair.1)), group))
+}
+
+fn smoothed_cutoff(of: &Estimated, pair: (usize, usize), group: usize) -> Option<Estimate> {
+    let curve = of.curve(pair, group)?;
+    let cutoff = smoothed::smoothed(&of.context, curve);
+    let sign = of.context.study.indices[pair.0].sign() as f64;
+    let estimate = Estimate {
+        what: What::Smoothed(pair.1),
+        people: curve.with + curve.without,
+        df: curve.df,
+        value: cutoff.value.map(|value| value * sign),
+        interval: cutoff.interval.map(|i| oriented(i, sign)),
+        kind: "replicates_percentile",
+        replicates: cutoff.replicates.iter().map(|value| value * sign).collect(),
+        verdict: cutoff.verdict,
+        converted: 0,
+        floored: 0,
+    };
+    Some(estimate.counted(of, (pair.0, Some(pair.1)), group))
+}
+
+impl Estimate {
+    /// Counts the people whose value the route changed, among those with a known outcome if there is one.
+    fn counted(mut self, of: &Estimated, (index, outcome): (usize, Option<usize>), group: usize) -> Self {
+        let context = &of.context;
+        let (converted, floored) = of.variant.mark_bits(&context.study.indices[index].ingredients);
+        let frame = outcome.map_or(context.frame_of_index(index), |o| context.frame_of_pair(index, o));
+        let ordered = &context.frames[frame].indices[index];
+        for row in rows(ordered, &context.populations[0], &context.groups[group]) {
+            if outcome.is_some_and(|o| (ordered.outcomes[row] >> (2 * o)) & 0b11 == UNKNOWN) {
+                continue;
+            }
+            let people = u64::from(ordered.sample.people[row]);
+            self.converted += if ordered.flags[row] & converted == 0 { 0 } else { people };
+            self.floored += if ordered.flags[row] & floored == 0 { 0 } else { people };
+        }
+        self
+    }
+
+    /// The ratio to another estimate, its interval, and the replicates in which both exist. A jackknife does
+    /// not suit quantiles, so it gives no interval of a ratio.
+    fn ratio(&self, to: &Self, (replicates, confidence): (&Replicates, f64)) -> Ratio {
+        let of_both = self.replicates.iter().zip(&to.replicates);
+        let both: Vec<f64> = of_both.map(|(own, other)| own / other).filter(|r| r.is_finite()).collect();
+        let mut ratio = Ratio { used: both.len(), ..Ratio::default() };
+        if let (Some(own), Some(other)) = (self.value, to.value)
+            && own > 0.0
+            && other > 0.0
+        {
+            ratio.value = Some(own / other);
+            let failed = Verdict::default().failed(both.len(), replicates.count);
+            let interval = percentile_of_replicates(&both, confidence).ok();
+            ratio.interval = interval.filter(|_| replicates.kind != "jackknife" && !failed);
+        }
+        ratio
+    }
+}
+
+#[derive(Default)]
+struct Ratio {
+    value: Option<f64>,
+    interval: Option<Interval>,
+    used: usize,
+}
+
+fn write(
+    table: &mut Table,
+    (of, index, group): (&Estimated, usize, &Group),
+    estimate: &Estimate,
+    released: Option<&Estimate>,
+) -> Result<(), AnalysisError> {
+    let context = &of.context;
+    let frame = match estimate.what {
+        What::Rule(outcome) | What::Smoothed(outcome) => context.frame_of_pair(index, outcome),
+        _ => context.frame_of_index(index),
+    };
+    let by = (&context.frames[frame].replicates, context.study.confidence);
+    let released = released.filter(|_| of.variant.route > 0);
+    let ratio = released.map(|released| estimate.ratio(released, by)).unwrap_or_default();
+    let row = tabulate::lead(table.row(), context, (frame, index))
+        .text("route", &*of.route.name)
+        .text("route_label", &*of.route.label);
+    let row = tabulate::of_group(row, &context.populations[0], group);
+    of_what(row, of, estimate.what)
+        .whole("n", Some(estimate.people as i64))
+        .whole("df", Some(estimate.df as i64))
+        .real("estimate", estimate.value)
+        .real("lower", estimate.interval.map(|i| i.lower))
+        .real("upper", estimate.interval.map(|i| i.upper))
+        .text("interval", estimate.kind)
+        .real("ratio", ratio.value)
+        .real("ratio_lower", ratio.interval.map(|i| i.lower))
+        .real("ratio_upper", ratio.interval.map(|i| i.upper))
+        .whole("converted", Some(estimate.converted as i64))
+        .whole("floored", Some(estimate.floored as i64))
+        .whole("replicates", released.map(|_| ratio.used as i64))
+        .text("stated", tabulate::STUDY)
+        .text("withheld", estimate.verdict.reason(context.study))
+        .text("notices", notices(&estimate.verdict.notices(context.study), &ratio))
+        .done()?;
+    Ok(())
+}
+
+/// The remarks on an estimate, and on a ratio that its own replicates do not surround.
+fn notices(of_estimate: &str, ratio: &Ratio) -> String {
+    let jumps = ratio.value.zip(ratio.interval).is_some_and(|(value, interval)| !interval.contains(value));
+    let jumps =
+        if jumps { "the ratio lies outside its interval: the best cutoff jumps between values" } else { "" };
+    [of_estimate, jumps].into_iter().filter(|text| !text.is_empty()).collect::<Vec<_>>().join("; ")
+}
+
+/// The columns that say what is estimated.
+fn of_what<'t>(row: RowBuilder<'t>, of: &Estimated, what: What) -> RowBuilder<'t> {
+    let study = of.context.study;
+    let outcome = |position: usize| &*study.outcomes[position].row.name;
+    match what {
+        What::Beyond(position) => {
+            let threshold = &study.thresholds[position];
+            row.text("method", "share_beyond")
+                .real("threshold", Some(threshold.value))
+                .text("strict", strict(threshold))
+        }
+        What::Percentile(p) => row.text("method", "percentile").real("percentile", Some(percent(p))),
+        What::Rule(position) => {
+            let rule = study.rules.first().map_or("", |rule| &*rule.name);
+            row.text("method", rule).text("outcome", outcome(position))
+        }
+        What::Smoothed(position) => row.text("method", smoothed::METHOD).text("outcome", outcome(position)),
+    }
+}

@@ -1,0 +1,81 @@
+//! One cutoff under other choices: every variant of the study estimated, and the tables about them.
+
+use rayon::prelude::*;
+
+use super::context::Context;
+use super::roc::{self, Curve};
+use super::{AnalysisError, Group, assay_routes, choice_ranges, choices, tabulate};
+use crate::study::{ExclusionSet, Route, Sensitivity, Study};
+use crate::table::Table;
+use crate::variant::{Converted, Variant, Variants};
+
+/// A variant with its curves.
+pub struct Estimated<'a> {
+    pub variant: &'a Variant,
+    pub set: &'a ExclusionSet,
+    pub route: &'a Route,
+    pub context: Context<'a>,
+    pub curves: Vec<Curve>,
+}
+
+/// The tables of the section; none when the study has no such section.
+pub fn tables(study: &Study, variants: &Variants) -> Result<Vec<Table>, AnalysisError> {
+    let Some(section) = &study.sensitivity else { return Ok(Vec::new()) };
+    let all = variants
+        .all
+        .par_iter()
+        .map(|variant| estimate(section, variant))
+        .collect::<Result<Vec<Estimated>, _>>()?;
+    let choices = choices::all(study, &all);
+    Ok(vec![
+        steps(&variants.converted, &all)?,
+        assay_routes::table(&all)?,
+        choices::table(&all, &choices)?,
+        choice_ranges::table(&all, &choices)?,
+    ])
+}
+
+fn estimate<'a>(section: &'a Sensitivity, variant: &'a Variant) -> Result<Estimated<'a>, AnalysisError> {
+    let context = Context::new(&variant.study, &variant.tallies)?;
+    let curves = roc::every(&context);
+    let (set, route) = (&section.exclusions[variant.exclusions], &section.routes[variant.route]);
+    Ok(Estimated { variant, set, route, context, curves })
+}
+
+impl Estimated<'_> {
+    /// Position of a group of another variant; `None` when nobody of this one is in it.
+    pub fn group(&self, of: &Group) -> Option<usize> {
+        let same = |group: &Group| group.grouping_name == of.grouping_name && group.name == of.name;
+        self.context.groups.iter().position(same)
+    }
+
+    /// The curve of a pair of index and outcome in a group.
+    pub fn curve(&self, pair: (usize, usize), group: usize) -> Option<&Curve> {
+        self.curves.iter().find(|curve| (curve.index, curve.outcome, curve.group) == (pair.0, pair.1, group))
+    }
+}
+
+/// What every route did to every cycle.
+fn steps(converted: &[Converted], all: &[Estimated]) -> Result<Table, AnalysisError> {
+    let mut table = tabulate::empty("assay_route_steps");
+    let survey = all.first().map_or("", |base| base.context.tallies.survey.as_str());
+    for one in converted {
+        table
+            .row()
+            .text("survey", survey)
+            .text("route", &*one.route)
+            .text("route_label", &*one.label)
+            .text("quantity", &*one.quantity)
+            .text("cycle", &*one.cycle)
+            .text("path", &*one.path)
+            .text("equations", &*one.equations)
+            .text("source", &*one.sources)
+            .whole("people", Some(one.people as i64))
+            .whole("converted", Some(one.converted as i64))
+            .whole("floored", Some(one.floored as i64))
+            .whole("lost", Some(one.lost as i64))
+            .text("notices", &*one.note)
+            .done()?;
+    }
+    Ok(table)
+}

@@ -1,0 +1,146 @@
+//! Sentences on how far the choices and the assay move a cutoff.
+
+use crate::chart::Labels;
+use crate::table::number::{aligned, decimals, fixed, significant};
+use crate::table::{Row, Table};
+
+use super::sentence::places;
+
+const SMOOTHED: &str = "kernel_smoothed_youden";
+
+/// How far each choice alone, and all together, move everybody's cutoff of the first index.
+pub(super) fn lead(tables: &[Table], labels: &Labels) -> Option<String> {
+    let ranges = tables.iter().find(|table| table.name == "choice_ranges")?;
+    let first = ranges.iter().find(|row| row.text("grouping") == "everybody")?;
+    let same = |row: &Row<'_>| {
+        ["index", "grouping", "kind"].iter().all(|column| row.text(column) == first.text(column))
+    };
+    let rows: Vec<Row<'_>> = ranges.iter().filter(same).collect();
+    let base = first.shown("base")?;
+    let places = places(base).min(4);
+    let moved = |row: &Row<'_>| {
+        let (low, high) = (row.shown("smallest")?, row.shown("largest")?);
+        Some(match (row.text("choice"), low == high) {
+            ("all", _) => {
+                format!(
+                    "all {} together from {} to {}",
+                    row.whole("shown")?,
+                    fixed(low, places),
+                    fixed(high, places)
+                )
+            }
+            (choice, true) => format!("{} not at all", words(choice)),
+            (choice, false) => {
+                format!("{} from {} to {}", words(choice), fixed(low, places), fixed(high, places))
+            }
+        })
+    };
+    let mut parts: Vec<String> = rows.iter().filter_map(moved).collect();
+    if parts.is_empty() {
+        return None;
+    }
+    let together = if rows.last()?.text("choice") == "all" { parts.pop() } else { None };
+    let together = together.map(|text| format!("; {text}")).unwrap_or_default();
+    Some(format!(
+        "The cutoff {} of {} for everybody rests on choices. Each alone moves it: {}{together}.",
+        fixed(base, places),
+        labels.index_with_unit(first.text("index")),
+        parts.join(", "),
+    ))
+}
+
+fn words(choice: &str) -> &str {
+    match choice {
+        "rule" => "the rule",
+        "outcome" => "the outcome",
+        "percentile" => "the percentile",
+        "reference" => "the reference group",
+        "exclusions" => "who is left out",
+        "route" => "the assay",
+        other => other,
+    }
+}
+
+/// What the best cutoff of each index would be by every other assay, and where a release stands out.
+pub(super) fn sentences(tables: &[Table], labels: &Labels) -> Vec<String> {
+    let Some(table) = tables.iter().find(|table| table.name == "assay_routes") else { return Vec::new() };
+    let everybody = |row: &Row<'_>| row.text("grouping") == "everybody" && row.text("method") == SMOOTHED;
+    let mut sentences = Vec::new();
+    let mut said: Vec<(&str, &str)> = Vec::new();
+    for row in table.iter().filter(everybody) {
+        let key = (row.text("index"), row.text("route"));
+        if row.text("route") == "as_released" || said.contains(&key) {
+            continue;
+        }
+        said.push(key);
+        let released = table.iter().filter(everybody).find(|other| {
+            other.text("route") == "as_released"
+                && ["index", "outcome"].iter().all(|column| other.text(column) == row.text(column))
+        });
+        sentences.extend(released.and_then(|released| by_route(&row, &released, labels)));
+    }
+    sentences.extend(peaks(table, labels));
+    sentences
+}
+
+fn by_route(row: &Row<'_>, released: &Row<'_>, labels: &Labels) -> Option<String> {
+    let (new, old) = (row.shown("estimate")?, released.shown("estimate")?);
+    let places = decimals(&[new, old], 3);
+    let interval = row.shown("ratio_lower").zip(row.shown("ratio_upper"));
+    let interval =
+        interval.map(|(low, high)| format!(", {}–{}", aligned(low, 2), aligned(high, 2))).unwrap_or_default();
+    Some(format!(
+        "Measured otherwise ({}), the smoothed best cutoff of {} for {} would be {} instead of {} (ratio {}{interval}).",
+        row.text("route_label"),
+        labels.index_with_unit(row.text("index")),
+        labels.outcome(row.text("outcome")),
+        fixed(new, places),
+        fixed(old, places),
+        aligned(row.shown("ratio")?, 2),
+    ))
+}
+
+/// In which release the share beyond a threshold is largest, by every route: an assay can make a peak.
+fn peaks(table: &Table, labels: &Labels) -> Vec<String> {
+    let of_cycles = |row: &Row<'_>| row.text("grouping") == "cycle" && row.text("method") == "share_beyond";
+    let rows: Vec<Row<'_>> = table.iter().filter(of_cycles).collect();
+    let mut said: Vec<&str> = Vec::new();
+    let mut sentences = Vec::new();
+    for first in &rows {
+        if !said.contains(&first.text("index")) {
+            said.push(first.text("index"));
+            let same = |row: &&Row<'_>| {
+                row.text("index") == first.text("index") && row.real("threshold") == first.real("threshold")
+            };
+            sentences.extend(peak(&rows.iter().filter(same).copied().collect::<Vec<_>>(), labels));
+        }
+    }
+    sentences
+}
+
+/// The release with the largest share of each route, for rows about one threshold.
+fn peak(rows: &[Row<'_>], labels: &Labels) -> Option<String> {
+    let mut routes: Vec<(f64, Row<'_>)> = Vec::new();
+    for row in rows {
+        let Some(share) = row.shown("estimate") else { continue };
+        match routes.iter_mut().find(|(_, best)| best.text("route") == row.text("route")) {
+            Some((largest, _)) if *largest >= share => {}
+            Some(best) => *best = (share, *row),
+            None => routes.push((share, *row)),
+        }
+    }
+    let (first, others) = routes.split_first()?;
+    let (index, strict) = (first.1.text("index"), first.1.text("strict") == "yes");
+    let what = format!(
+        "The release with the largest share of people {} {}",
+        labels.beyond(index, strict),
+        labels.index_at(index, &significant(first.1.real("threshold")?, 6).replace('-', "\u{2212}")),
+    );
+    let in_words = |(share, row): &(f64, Row<'_>)| {
+        format!("{} ({} %) {}", row.text("group"), fixed(*share, 1), row.text("route_label"))
+    };
+    let list = routes.iter().map(in_words).collect::<Vec<_>>().join("; ");
+    let differs = others.iter().any(|(_, row)| row.text("group") != first.1.text("group"));
+    let verdict = if differs { "depends on the assay" } else { "is the same by every assay" };
+    (!others.is_empty()).then(|| format!("{what} {verdict}: {list}."))
+}
