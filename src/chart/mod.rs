@@ -12,17 +12,20 @@ mod forest;
 mod heat;
 mod indices;
 mod labels;
+mod methods;
 mod net_benefit;
 mod of_study;
 mod paint;
 mod palette;
 mod percentiles;
+mod ratios;
 mod roc;
 mod scale;
 mod scene;
 mod section;
 mod select;
 mod sheet;
+mod spread;
 mod standardized;
 
 use rayon::prelude::*;
@@ -81,6 +84,8 @@ struct Kind {
 const KINDS: &[Kind] = &[
     Kind { name: "flow", draw: flow::draw },
     Kind { name: "cutoffs", draw: cutoffs::draw },
+    Kind { name: "cutoff_ratios", draw: ratios::draw },
+    Kind { name: "cutoff_methods", draw: methods::draw },
     Kind { name: "standardized", draw: standardized::draw },
     Kind { name: "heat", draw: heat::draw },
     Kind { name: "distribution", draw: distribution::draw },
@@ -91,6 +96,7 @@ const KINDS: &[Kind] = &[
     Kind { name: "roc_groups", draw: roc::draw_groups },
     Kind { name: "net_benefit", draw: net_benefit::draw },
     Kind { name: "indices", draw: indices::draw },
+    Kind { name: "spread", draw: spread::draw },
 ];
 
 /// What charts are drawn from.

@@ -7,6 +7,7 @@ mod figure;
 mod indices;
 mod moves;
 mod of_study;
+mod pairs;
 mod sentence;
 mod standardized;
 mod view;

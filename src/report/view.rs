@@ -117,6 +117,36 @@ const VIEWS: &[(&str, &[Column])] = &[
         ],
     ),
     (
+        "cutoff_pairs",
+        &[
+            INDEX,
+            OUTCOME,
+            column("method", "cutoff", Write::Rule),
+            GROUPING,
+            GROUP,
+            column("other_group", "less", Write::Text),
+            column("ratio", "ratio", Write::Number),
+            column("difference", "difference (interval)", Write::Estimate),
+            column("p_holm", "adjusted p", Write::Number),
+        ],
+    ),
+    (
+        "cutoff_methods",
+        &[
+            INDEX,
+            OUTCOME,
+            GROUPING,
+            GROUP,
+            N,
+            WITH,
+            column("method", "method", Write::Rule),
+            column("cutoff", "cutoff (interval)", Write::Estimate),
+            column("youden", "Youden index", Write::Number),
+            column("youden_corrected", "corrected", Write::Number),
+            column("youden_external", "in PSUs not drawn", Write::Number),
+        ],
+    ),
+    (
         "decomposition",
         &[
             INDEX,

@@ -6,7 +6,7 @@ use super::complete::complete;
 use super::error::{StudyError, Text};
 use super::file::{At, StudyFile, ThresholdFile};
 use super::{Resampling, Study, StudyIndex, StudyOutcome, Threshold};
-use super::{cohort, curves, define, groups, needs, rules, sources, standardize};
+use super::{cohort, curves, define, groups, mixture, needs, rules, sources, standardize};
 use crate::definitions::{Definitions, Outcome};
 
 /// A bootstrap of fewer replicates gives no interval; more than this is a slip of the keyboard.
@@ -45,6 +45,7 @@ pub(super) fn check(mut file: StudyFile, text: Text<'_>, folder: &Path) -> Resul
         exclusions,
         outcomes,
         curves,
+        mixture: mixture::mixture(&file, text)?,
         references,
         standardisation,
         variables,

@@ -8,7 +8,8 @@ use serde::{Deserialize, Serialize};
 use toml::Spanned;
 
 use super::{
-    LonelyPsu, ReplicateKind, Withhold, curves::CurvesFile, rule_file::RuleFile, standardize::StandardizeFile,
+    LonelyPsu, ReplicateKind, Withhold, curves::CurvesFile, mixture::MixtureFile, rule_file::RuleFile,
+    standardize::StandardizeFile,
 };
 use crate::definitions::{Exclusion, GroupVariable, Index, Quantity, Standing};
 
@@ -114,6 +115,8 @@ pub struct AnalysisFile {
     pub threshold: Vec<At<ThresholdFile>>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub curves: Option<CurvesFile>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub mixture: Option<MixtureFile>,
     pub standardize: Option<StandardizeFile>,
 }
 

@@ -11,6 +11,7 @@ mod families;
 mod file;
 mod groups;
 mod ingredients;
+mod mixture;
 mod model;
 mod needs;
 mod rule_file;

@@ -35,6 +35,8 @@ pub struct Study {
     pub resampling: Resampling,
     /// Curves over age and BMI, when asked for.
     pub curves: Option<super::curves::StudyCurves>,
+    /// Resamples of people behind the interval of a mixture's cutoff, when mixtures are asked for.
+    pub mixture: Option<usize>,
     /// Share of intervals that should cover the truth: 0.95.
     pub confidence: f64,
     pub lonely_psu: LonelyPsu,

@@ -43,6 +43,7 @@ fn study(sources: Vec<Source>, formula: &str) -> Study {
         rules: Vec::new(),
         thresholds: Vec::new(),
         curves: None,
+        mixture: None,
         standardisation: None,
         resampling: Resampling { kind: ReplicateKind::Bootstrap, replicates: 1, seed: 1 },
         confidence: 0.95,
