@@ -16,11 +16,13 @@ use super::{Drawing, Labels, Source};
 
 const KEY: &[&str] = &["survey", "frame", "index", "population"];
 
-/// One chart for each index and outcome; cutoffs that ask for no outcome stand on all charts of their index.
+/// One chart for each index, about the study's first outcome; the table has the others. Cutoffs that ask for no
+/// outcome stand beside those against it.
 pub(super) fn draw(source: &Source<'_>) -> Vec<Drawing> {
     let Some(table) = source.table("cutoff_methods") else { return Vec::new() };
     let against = |row: &Row<'_>| !row.text("outcome").is_empty();
-    bundles(table.iter().filter(against), &[KEY, &["outcome"]].concat())
+    let Some(outcome) = table.iter().find(against).map(|row| row.text("outcome")) else { return Vec::new() };
+    bundles(table.iter().filter(|row| row.text("outcome") == outcome), &[KEY, &["outcome"]].concat())
         .iter()
         .filter(|bundle| bundle.rows.iter().any(|row| row.shown("cutoff").is_some()))
         .flat_map(|bundle| {
@@ -175,7 +177,7 @@ fn caption(bundle: &Bundle<'_>, mixture: bool, labels: &Labels) -> String {
     format!(
         "Cutoffs of {} for {} in {}, by method: as counted, from smoothed distributions, and from two normal distributions \
          after a power transform. Where methods disagree within the flat range, the data do not say which cutoff is \
-         best.{mixture} Data: {}.",
+         best.{mixture} Other outcomes stand in the table cutoff_methods. Data: {}.",
         labels.index_with_unit(index),
         labels.outcome(outcome),
         labels.population(population),

@@ -146,7 +146,7 @@ fn caption(bundle: &Bundle<'_>, labels: &Labels) -> String {
     format!(
         "Ratios of cutoffs of {} for {}, in {}: each group over everybody, then one group over another. On this axis a half \
          and a double lie equally far from 1. A filled dot differs from 1 by more than noise after adjusting for the number \
-         of comparisons of its variable; a ring does not, which does not show that two cutoffs are equal. Pairs of crossed \
+         of comparisons of its variable (t on the log); a ring does not, which does not show that two cutoffs are equal. Pairs of crossed \
          variables, and by other rules, stand in the table cutoff_pairs; pairs with a withheld cutoff are left out. Data: {}.",
         labels.index_with_unit(index),
         labels.outcome(outcome),

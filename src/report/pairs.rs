@@ -53,12 +53,11 @@ fn pairs(rows: &[Row<'_>], labels: &Labels) -> Option<String> {
     // The higher over the lower, whichever way round the table has them.
     let ratio = widest.shown("ratio")?;
     let ends = widest.shown("ratio_lower").zip(widest.shown("ratio_upper"));
-    let (high, low, ratio, ends) = match ratio >= 1.0 {
-        true => (widest.text("group"), widest.text("other_group"), ratio, ends),
-        false => {
-            let turned = ends.map(|(lower, upper)| (1.0 / upper, 1.0 / lower));
-            (widest.text("other_group"), widest.text("group"), 1.0 / ratio, turned)
-        }
+    let groups = (widest.text("group"), widest.text("other_group"));
+    let ((high, low), ratio, ends) = if ratio >= 1.0 {
+        (groups, ratio, ends)
+    } else {
+        ((groups.1, groups.0), 1.0 / ratio, ends.map(|(lower, upper)| (1.0 / upper, 1.0 / lower)))
     };
     let range = ends
         .map(|(lower, upper)| format!(" ({}–{})", aligned(lower, 2), aligned(upper, 2)))

@@ -1,5 +1,7 @@
 //! Weighted quantiles of every replicate at once.
 
+use std::ops::Range;
+
 use super::quantile::RELATIVE_SLACK;
 use super::{Replicates, Sample, StatError};
 
@@ -45,39 +47,43 @@ pub fn quantile_replicates(
     }
     let mut found = vec![Vec::with_capacity(replicates.count); probabilities.len()];
     for start in (0..replicates.count).step_by(BLOCK) {
-        let width = BLOCK.min(replicates.count - start);
-        let factors = |row: usize| &replicates.of_unit(sample.unit[row])[start..start + width];
-        let running = |mut visit: Box<dyn FnMut(&[f64]) + '_>| {
-            let mut sum = [0.0; BLOCK];
-            for row in 0..sample.len() {
-                for (sum, factor) in sum.iter_mut().zip(factors(row)) {
-                    *sum += sample.weight[row] * factor;
-                }
-                visit(&sum);
-            }
-        };
+        let lanes = start..replicates.count.min(start + BLOCK);
         let mut total = [0.0; BLOCK];
-        running(Box::new(|sum| total.copy_from_slice(sum)));
-        let enough: Vec<[f64; BLOCK]> =
+        running(sample, replicates, lanes.clone(), |sum| total = *sum);
+        let enough: Vec<Lanes> =
             probabilities.iter().map(|p| total.map(|t| p * t * (1.0 - RELATIVE_SLACK))).collect();
         // The number of rows that fall short of the probability is the position of the quantile.
         let mut short = vec![[0.0; BLOCK]; probabilities.len()];
-        running(Box::new(|sum| {
+        running(sample, replicates, lanes.clone(), |sum| {
             for (short, enough) in short.iter_mut().zip(&enough) {
                 for ((count, sum), enough) in short.iter_mut().zip(sum).zip(enough) {
                     *count += f64::from(u8::from(sum < enough));
                 }
             }
-        }));
+        });
         for (found, short) in found.iter_mut().zip(&short) {
             let value = |lane: usize| {
                 let position = (short[lane] as usize).min(sample.len() - 1);
                 if total[lane] > 0.0 { sample.value[position] } else { f64::NAN }
             };
-            found.extend((0..width).map(value));
+            found.extend((0..lanes.len()).map(value));
         }
     }
     Ok(found)
+}
+
+/// One number for each replicate of a block.
+type Lanes = [f64; BLOCK];
+
+/// Shows the running weights of a block of replicates after each row.
+fn running(sample: &Sample, replicates: &Replicates, lanes: Range<usize>, mut visit: impl FnMut(&Lanes)) {
+    let mut sum = [0.0; BLOCK];
+    for (weight, unit) in sample.weight.iter().zip(&sample.unit) {
+        for (sum, factor) in sum.iter_mut().zip(&replicates.of_unit(*unit)[lanes.clone()]) {
+            *sum += weight * factor;
+        }
+        visit(&sum);
+    }
 }
 
 #[cfg(test)]
