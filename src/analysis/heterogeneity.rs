@@ -1,14 +1,15 @@
 //! Whether the cutoffs of the groups of one variable differ by more than their uncertainty.
 
+use super::compared::adjusted;
 use super::context::Context;
 use super::roc::Curve;
 use super::smoothed::{METHOD, Smoothed};
+use super::withhold::Verdict;
 use super::{AnalysisError, tabulate};
 use crate::stats::StatError;
 use crate::stats::covariance::replicate_covariance;
 use crate::stats::heterogeneity::{Heterogeneity, heterogeneity};
 use crate::stats::interval::Interval;
-use crate::stats::multiplicity::holm;
 use crate::stats::rule::Rule;
 use crate::stats::spread::{RangeRatio, between_group_interval, between_group_sd, largest_to_smallest};
 use crate::table::Table;
@@ -125,11 +126,9 @@ fn found(
 }
 
 fn fill(table: &mut Table, context: &Context, method: &str, tests: &[Test]) -> Result<(), AnalysisError> {
-    let raw: Vec<f64> = tests.iter().filter_map(|t| t.found.as_ref().ok()).map(|f| f.test.p_value).collect();
-    let mut adjusted = holm(&raw).unwrap_or_default().into_iter();
-    for test in tests {
+    let raw: Vec<Option<f64>> = tests.iter().map(|t| t.found.as_ref().ok().map(|f| f.test.p_value)).collect();
+    for (test, p_holm) in tests.iter().zip(adjusted(&raw)?) {
         let found = test.found.as_ref().ok();
-        let p_holm = found.and_then(|_| adjusted.next());
         let differ = p_holm.map(|p| p < 1.0 - context.study.confidence);
         let conclusion = match differ {
             Some(true) => "differ by more than noise",
@@ -159,8 +158,20 @@ fn fill(table: &mut Table, context: &Context, method: &str, tests: &[Test]) -> R
             .text("conclusion", conclusion)
             .text("stated", tabulate::TOOL)
             .text("withheld", test.found.as_ref().err().map_or("", String::as_str))
-            .text("notices", if method == EMPIRICAL { LESS_RELIABLE } else { "" })
+            .text("notices", remarks(method, found))
             .done()?;
     }
     Ok(())
+}
+
+/// That the empirical maximum is slow, and how many replicates lack the cutoff of some group.
+fn remarks(method: &str, found: Option<&Found>) -> String {
+    let mut verdict = Verdict::default();
+    if method == EMPIRICAL {
+        verdict.remarks.push(LESS_RELIABLE.to_owned());
+    }
+    if let Some(Found { test, .. }) = found {
+        verdict.failed_jointly(test.used, test.used + test.failed);
+    }
+    verdict.remarks.join("; ")
 }

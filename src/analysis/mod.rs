@@ -10,10 +10,13 @@ mod claim_verdict;
 mod assay_routes;
 mod choice_ranges;
 mod choices;
+mod compared;
 mod context;
 mod curve_checks;
 mod curve_rows;
 mod curves;
+mod cutoff_methods;
+mod cutoff_pairs;
 mod decomposition;
 mod describe;
 mod differences;
@@ -22,10 +25,12 @@ mod groups;
 mod heterogeneity;
 mod index_pairs;
 mod index_tables;
+mod mixture_cutoffs;
 mod net_benefit;
 mod notices;
 mod paired_rows;
 mod partition_tests;
+mod percentile_pairs;
 mod percentiles;
 mod reclassified;
 mod reference_limits;
@@ -72,6 +77,8 @@ pub enum AnalysisError {
          Choose another outcome, or check that its columns are filled and its unit is right"
     )]
     OneClass { outcome: String, missing: &'static str },
+    #[error("p values could not be adjusted for their number")]
+    Adjust(#[source] StatError),
     #[error("a table could not be filled")]
     Table(#[from] TableError),
 }
@@ -108,6 +115,8 @@ pub fn estimate(study: &Study, tallies: &Tallies, flow: &[FlowStep]) -> Result<R
         distribution::table(&context)?,
         smoothed::table(&context, &curves, &smoothed)?,
         heterogeneity::table(&context, &curves, &smoothed)?,
+        cutoff_pairs::table(&context, &curves, &smoothed)?,
+        cutoff_methods::table(&context, &curves, &smoothed)?,
         curve_rows::percentiles(&context, &smooth)?,
         curve_rows::cutoffs(&context, &smooth)?,
         curve_checks::table(&context, &smooth)?,

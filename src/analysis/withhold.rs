@@ -70,6 +70,16 @@ impl Verdict {
         self.withhold(small, format!("fewer than {} people", study.minimum_cell));
     }
 
+    /// Remarks replicates in which some group of several failed, which leaves a test on those where none did.
+    pub fn failed_jointly(&mut self, used: usize, all: usize) {
+        let failed = 1.0 - used as f64 / all.max(1) as f64;
+        let few = if failed > FAILED_WITHHELD { ": the test rests on too few to be trusted" } else { "" };
+        self.remark(
+            failed > FAILED_REMARK,
+            format!("in {} of {all} replicates the cutoff of some group failed{few}", all - used),
+        );
+    }
+
     /// Remarks failed replicates; true when too many failed for an interval.
     pub fn failed(&mut self, used: usize, all: usize) -> bool {
         let failed = 1.0 - used as f64 / all.max(1) as f64;

@@ -82,9 +82,18 @@ pub(super) fn axis_values(sections: &[Section<ForestRow>], guides: &[Guide]) -> 
 }
 
 pub(super) fn draw(forest: &Forest, axis_values: &[f64]) -> Scene {
+    draw_on(forest, |left, right| Scale::fit(axis_values, left, right))
+}
+
+/// A forest of ratios: its axis is a log axis however little they differ.
+pub(super) fn draw_ratios(forest: &Forest, axis_values: &[f64]) -> Scene {
+    draw_on(forest, |left, right| Scale::fit_ratios(axis_values, left, right))
+}
+
+fn draw_on(forest: &Forest, scale: impl Fn(f64, f64) -> Scale) -> Scene {
     let (mut scene, top) = sheet::open(&forest.title, &forest.notes);
     let layout = layout(forest);
-    let scale = Scale::fit(axis_values, layout.plot.0 + 8.0, layout.plot.1 - 8.0);
+    let scale = scale(layout.plot.0 + 8.0, layout.plot.1 - 8.0);
     let mut y = sheet::key(&mut scene, top + 10.0, &forest.key);
     y = column_headings(&mut scene, &layout, forest, y + 6.0);
     let heights: Vec<Vec<f64>> =
@@ -99,6 +108,10 @@ pub(super) fn draw(forest: &Forest, axis_values: &[f64]) -> Scene {
     guides(&mut scene, &scale, &forest.guides, (y, bottom));
     for (section, heights) in forest.sections.iter().zip(&heights) {
         if !section.heading.is_empty() {
+            let right = MARGIN + font::width(&section.heading, BODY, true) + 6.0;
+            if right > layout.plot.0 {
+                scene.block((layout.plot.0, y + 4.0), (right, y + 26.0), PAPER);
+            }
             scene.text((MARGIN, y + 20.0), section.heading.clone(), HEADING);
         }
         y += section_lead(section);

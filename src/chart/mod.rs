@@ -15,17 +15,20 @@ mod forest;
 mod heat;
 mod indices;
 mod labels;
+mod methods;
 mod net_benefit;
 mod of_study;
 mod paint;
 mod palette;
 mod percentiles;
+mod ratios;
 mod roc;
 mod scale;
 mod scene;
 mod section;
 mod select;
 mod sheet;
+mod spread;
 mod standardized;
 
 use rayon::prelude::*;
@@ -87,6 +90,8 @@ const KINDS: &[Kind] = &[
     Kind { name: "cutoffs", draw: cutoffs::draw },
     Kind { name: "choices", draw: choices::draw },
     Kind { name: "assay_routes", draw: assay_routes::draw },
+    Kind { name: "cutoff_ratios", draw: ratios::draw },
+    Kind { name: "cutoff_methods", draw: methods::draw },
     Kind { name: "standardized", draw: standardized::draw },
     Kind { name: "heat", draw: heat::draw },
     Kind { name: "distribution", draw: distribution::draw },
@@ -97,6 +102,7 @@ const KINDS: &[Kind] = &[
     Kind { name: "roc_groups", draw: roc::draw_groups },
     Kind { name: "net_benefit", draw: net_benefit::draw },
     Kind { name: "indices", draw: indices::draw },
+    Kind { name: "spread", draw: spread::draw },
 ];
 
 /// What charts are drawn from.

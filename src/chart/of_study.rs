@@ -4,6 +4,14 @@ use super::labels::{IndexLabel, Labels};
 use crate::definitions::Direction;
 use crate::study::{Split, Study};
 
+/// Ways to a cutoff that are no rules.
+const METHODS: [(&str, &str); 4] = [
+    ("empirical_youden", "as counted"),
+    ("kernel_smoothed_youden", "smoothed"),
+    ("binormal_box_cox", "two normals"),
+    ("mixture_crossing", "where two distributions part"),
+];
+
 /// Labels of a study; `survey` is what its sources together are called.
 #[must_use]
 pub fn labels(study: &Study, survey: &str) -> Labels {
@@ -33,7 +41,12 @@ pub fn labels(study: &Study, survey: &str) -> Labels {
             .chain(study.variables.iter().map(|v| (v.name.clone(), v.label.clone())))
             .collect(),
         populations: study.references.iter().map(|r| (r.name.clone(), r.label.clone())).collect(),
-        rules: study.rules.iter().map(|r| (r.name.clone(), r.label.clone())).collect(),
+        rules: study
+            .rules
+            .iter()
+            .map(|r| (r.name.clone(), r.label.clone()))
+            .chain(METHODS.map(|(name, label)| (name.to_owned(), label.to_owned())))
+            .collect(),
         levels: study
             .groupings
             .iter()

@@ -18,10 +18,20 @@ pub(super) struct Scale {
 impl Scale {
     /// An axis that holds all values with a little room, log where they are positive and skewed.
     pub(super) fn fit(values: &[f64], start: f64, end: f64) -> Self {
+        Self::fit_from(values, (start, end), LOG_FROM)
+    }
+
+    /// An axis for ratios: log wherever all values are positive, so that a half and a double lie equally far from 1.
+    pub(super) fn fit_ratios(values: &[f64], start: f64, end: f64) -> Self {
+        Self::fit_from(values, (start, end), 1.0)
+    }
+
+    /// Log from a given ratio of the largest to the smallest value on.
+    fn fit_from(values: &[f64], (start, end): (f64, f64), log_from: f64) -> Self {
         let low = values.iter().copied().fold(f64::INFINITY, f64::min);
         let high = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
         let (low, high) = if low.is_finite() { (low, high) } else { (0.0, 1.0) };
-        let log = low > 0.0 && high / low >= LOG_FROM;
+        let log = low > 0.0 && high / low >= log_from;
         let bare = Self { log, from: low, to: high, start, end };
         let (first, last) = (bare.inner(low), bare.inner(high));
         let room = if last > first { (last - first) * 0.04 } else { (low.abs() * 0.1).max(0.5) };

@@ -104,6 +104,15 @@ pub(super) fn range_text(lower: Option<f64>, upper: Option<f64>, decimals: usize
     Some(format!("{}{between}{}", aligned(lower, decimals), aligned(upper, decimals)))
 }
 
+/// A p value: two significant digits, or that it is below 0.001; empty without one.
+pub(super) fn p_text(p: Option<f64>) -> String {
+    match p {
+        Some(p) if p < 0.001 => "< 0.001".to_owned(),
+        Some(p) => number::fixed(p, if p < 0.0995 { 3 } else { 2 }),
+        None => String::new(),
+    }
+}
+
 pub(super) fn count_text(row: &Row<'_>, column: &str) -> String {
     row.whole(column).map(whole).unwrap_or_default()
 }

@@ -35,6 +35,7 @@ pub(super) fn answer(tables: &[Table], labels: &Labels) -> Answer {
     let further = if shares.is_empty() { Vec::new() } else { shares.split_off(1) };
     let mut moves = moves::sentences(tables, labels);
     let leading = if moves.is_empty() { None } else { Some(moves.remove(0)) };
+    moves.extend(super::pairs::sentences(tables, labels));
     moves.extend(curves::sentences(tables, labels));
     moves.extend(sensitivity::sentences(tables, labels));
     let which = indices::sentences(tables, labels);

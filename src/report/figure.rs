@@ -18,13 +18,13 @@ pub(super) struct IndexFigures {
     pub figures: Vec<Figure>,
 }
 
-/// The kind of charts that show several indices side by side.
-const SIDE_BY_SIDE: &str = "indices";
+/// The kinds of charts that show several indices side by side.
+const SIDE_BY_SIDE: [&str; 2] = ["indices", "spread"];
 
 /// All indices side by side, then the figures of each, in the order in which the indices first appear.
 pub(super) fn by_index(charts: &[Chart], labels: &Labels) -> Vec<IndexFigures> {
     let together: Vec<Figure> =
-        charts.iter().filter(|chart| chart.kind == SIDE_BY_SIDE).map(figure).collect();
+        charts.iter().filter(|chart| SIDE_BY_SIDE.contains(&chart.kind)).map(figure).collect();
     let mut groups: Vec<IndexFigures> = Vec::new();
     if !together.is_empty() {
         let (id, label) = ("side-by-side".to_owned(), "Indices side by side".to_owned());
@@ -46,7 +46,7 @@ pub(super) fn by_index(charts: &[Chart], labels: &Labels) -> Vec<IndexFigures> {
 
 /// The figures that belong to no index.
 pub(super) fn of_study(charts: &[Chart]) -> Vec<Figure> {
-    let of_study = |chart: &&Chart| chart.index.is_empty() && chart.kind != SIDE_BY_SIDE;
+    let of_study = |chart: &&Chart| chart.index.is_empty() && !SIDE_BY_SIDE.contains(&chart.kind);
     charts.iter().filter(of_study).map(figure).collect()
 }
 

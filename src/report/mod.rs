@@ -12,6 +12,7 @@ mod indices;
 mod moves;
 mod of_study;
 mod sensitivity;
+mod pairs;
 mod sentence;
 mod standardized;
 mod view;

@@ -2,6 +2,7 @@
 
 pub mod band;
 pub mod binormal;
+pub mod chosen;
 pub mod covariance;
 pub mod covariate_roc;
 pub mod delong;
@@ -26,6 +27,7 @@ pub mod place;
 pub mod proportion;
 pub mod quantile;
 pub mod quantile_regression;
+pub mod quantile_replicates;
 pub mod rearrange;
 pub mod reference_limit;
 pub mod regressors;

@@ -6,7 +6,7 @@ use super::{Design, Interval, Sample, StatError};
 
 /// Slack when the distribution function is compared with `p`: rounding in a running sum must not move
 /// the answer by one observation.
-const RELATIVE_SLACK: f64 = 1e-12;
+pub(super) const RELATIVE_SLACK: f64 = 1e-12;
 
 /// How a quantile lies between observed values.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -8,6 +8,7 @@ use super::file::{At, StudyFile, ThresholdFile};
 use super::{Resampling, Study, StudyIndex, StudyOutcome, Threshold};
 use super::{checks, cohort, curves, define, groups, needs, rules, sources, standardize};
 use super::{cohort, curves, define, groups, needs, rules, sensitivity, sources, standardize};
+use super::{cohort, curves, define, groups, mixture, needs, rules, sources, standardize};
 use crate::definitions::{Definitions, Outcome};
 
 /// A bootstrap of fewer replicates gives no interval; more than this is a slip of the keyboard.
@@ -47,6 +48,7 @@ pub(super) fn check(mut file: StudyFile, text: Text<'_>, folder: &Path) -> Resul
         outcomes,
         curves,
         sensitivity: None,
+        mixture: mixture::mixture(&file, text)?,
         references,
         standardisation,
         variables,

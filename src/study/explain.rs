@@ -164,6 +164,11 @@ fn certainty(study: &Study) -> Vec<String> {
         format!("a stratum with a single PSU {lonely}"),
         format!("unreliable estimates are {unreliable}"),
     ];
+    if let Some(resamples) = study.mixture {
+        lines.push(format!(
+            "where two distributions part, without an outcome and unweighted; {resamples} resamples of people"
+        ));
+    }
     if !study.public {
         lines.push(format!("not public: cells of fewer than {} people are withheld", study.minimum_cell));
     }

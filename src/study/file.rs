@@ -12,6 +12,7 @@ use super::{
     standardize::StandardizeFile,
     LonelyPsu, ReplicateKind, Withhold, curves::CurvesFile, rule_file::RuleFile,
     sensitivity::SensitivityFile, standardize::StandardizeFile,
+    LonelyPsu, ReplicateKind, Withhold, curves::CurvesFile, mixture::MixtureFile, rule_file::RuleFile,
 };
 use crate::definitions::{Exclusion, GroupVariable, Index, Quantity, Standing};
 
@@ -121,6 +122,8 @@ pub struct AnalysisFile {
     pub threshold: Vec<At<ThresholdFile>>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub curves: Option<CurvesFile>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub mixture: Option<MixtureFile>,
     pub standardize: Option<StandardizeFile>,
 }
 

@@ -13,6 +13,7 @@ mod families;
 mod file;
 mod groups;
 mod ingredients;
+mod mixture;
 mod model;
 mod needs;
 mod rule_file;

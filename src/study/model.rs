@@ -39,6 +39,8 @@ pub struct Study {
     pub checks: Vec<super::checks::Check>,
     /// One cutoff under other choices, when asked for.
     pub sensitivity: Option<super::sensitivity::Sensitivity>,
+    /// Resamples of people behind the interval of a mixture's cutoff, when mixtures are asked for.
+    pub mixture: Option<usize>,
     /// Share of intervals that should cover the truth: 0.95.
     pub confidence: f64,
     pub lonely_psu: LonelyPsu,

@@ -9,7 +9,7 @@ use cutspan::study;
 use cutspan::table::{Row, Table};
 
 /// The demo with one index, one outcome and fewer replicates.
-static RESULTS: LazyLock<Results> = LazyLock::new(|| {
+pub static RESULTS: LazyLock<Results> = LazyLock::new(|| {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("pipelines");
     let demo = include_str!("../../pipelines/demo.toml")
         .replace("indices = [\"homa_ir\", \"tyg\", \"mets_ir\"]", "indices = [\"homa_ir\"]")

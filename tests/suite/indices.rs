@@ -48,7 +48,7 @@ seed = 7
 "#;
 
 /// The five indices, estimated once for all tests; `None` without official files.
-fn five() -> Option<&'static Results> {
+pub fn five() -> Option<&'static Results> {
     static FOUND: OnceLock<Option<Results>> = OnceLock::new();
     let estimate = || Some(pipeline::estimate(&parse(FIVE), &[official_data()?]).unwrap());
     FOUND.get_or_init(estimate).as_ref()

@@ -44,6 +44,7 @@ fn study(sources: Vec<Source>, formula: &str) -> Study {
         thresholds: Vec::new(),
         curves: None,
         sensitivity: None,
+        mixture: None,
         standardisation: None,
         resampling: Resampling { kind: ReplicateKind::Bootstrap, replicates: 1, seed: 1 },
         checks: Vec::new(),

@@ -8,6 +8,7 @@ mod claim;
 mod compare;
 mod curves;
 mod indices;
+mod pairs;
 mod run;
 mod sensitivity;
 mod standard;
@@ -78,7 +79,7 @@ pub const EACH_INDEX: &str = "each index";
 
 /// Every table of a run, in the order in which they are written and described, by topic.
 const TOPICS: &[&[Shape]] =
-    &[run::TABLES, compare::TABLES, curves::TABLES, standard::TABLES, indices::TABLES, checks::TABLES, claim::TABLES, sensitivity::TABLES];
+    &[run::TABLES, compare::TABLES, curves::TABLES, standard::TABLES, indices::TABLES, checks::TABLES, claim::TABLES, sensitivity::TABLES, pairs::TABLES];
 
 /// Every table of a run.
 pub fn tables() -> impl Iterator<Item = Shape> {

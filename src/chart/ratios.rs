@@ -1,0 +1,156 @@
+//! Forest of ratios on a log axis: each group's cutoff over everybody's, and pairs of groups over each other.
+
+use crate::table::Row;
+use crate::table::number::aligned;
+
+use super::forest::{self, Forest, ForestRow, Guide, Whisker};
+use super::palette::{ESTIMATE, INK, SERIES};
+use super::scene::{Shape, Stroke};
+use super::section::{self, Section};
+use super::select::{
+    Bundle, EVERYBODY, bundles, capital, grouping_heading, p_text, population_stem, range_text, stem,
+};
+use super::sheet::Swatch;
+use super::{Drawing, Labels, Source};
+
+const KEY: &[&str] = &["survey", "frame", "index", "outcome", "population"];
+/// The method whose cutoffs lead.
+const LEADING: &str = "kernel_smoothed_youden";
+const DIFFER: &str = "differ by more than noise";
+const DECIMALS: usize = 2;
+
+/// One chart for each index and outcome, of the smoothed cutoffs.
+pub(super) fn draw(source: &Source<'_>) -> Vec<Drawing> {
+    let Some(table) = source.table("cutoff_pairs") else { return Vec::new() };
+    bundles(table.iter().filter(|row| row.text("method") == LEADING), KEY)
+        .iter()
+        .filter(|bundle| bundle.rows.iter().any(|row| row.shown("ratio").is_some()))
+        .flat_map(|bundle| draw_one(bundle, source.labels))
+        .collect()
+}
+
+fn draw_one(bundle: &Bundle<'_>, labels: &Labels) -> Vec<Drawing> {
+    let [_, _, index, outcome, population] = bundle.key[..] else { return Vec::new() };
+    let title = format!("{}: ratios of cutoffs for {}", labels.index_label(index), labels.outcome(outcome));
+    let sections: Vec<Section<ForestRow>> =
+        bundle.groupings(labels).iter().flat_map(|grouping| sections(grouping, labels)).collect();
+    let guides = vec![Guide { value: 1.0, band: None, stroke: Stroke::solid(INK, 1.5) }];
+    let axis_values = forest::axis_values(&sections, &guides);
+    section::parts(&title, sections)
+        .into_iter()
+        .map(|(part, sections)| {
+            let forest = Forest {
+                title: part.title.clone(),
+                notes: notes(bundle, labels),
+                axis: "ratio of cutoffs (1: the same)".to_owned(),
+                key: key(),
+                guides: guides.clone(),
+                columns: ["ratio (interval)", "adjusted\np"].map(str::to_owned).to_vec(),
+                sections,
+            };
+            Drawing {
+                name: stem(&["cutoff_ratios", index, outcome, population_stem(population), &part.stem]),
+                index: index.to_owned(),
+                caption: caption(bundle, labels),
+                title: part.title,
+                scene: forest::draw_ratios(&forest, &axis_values),
+            }
+        })
+        .collect()
+}
+
+/// Groups over everybody, then the pairs of a single variable that have two cutoffs to compare.
+fn sections(grouping: &Bundle<'_>, labels: &Labels) -> Vec<Section<ForestRow>> {
+    let heading = grouping_heading(grouping.key[0], labels);
+    let (whole, pairs): (Vec<Row<'_>>, Vec<Row<'_>>) =
+        grouping.rows.iter().partition(|row| row.text("other_group") == EVERYBODY);
+    let single = !grouping.key[0].contains(" × ");
+    let pairs = pairs.iter().filter(|row| single && row.shown("ratio").is_some());
+    let over = |row: &Row<'_>| forest_row(row, row.text("group").to_owned(), ESTIMATE);
+    let between = |row: &Row<'_>| {
+        forest_row(row, format!("{} ÷ {}", row.text("group"), row.text("other_group")), SERIES[3])
+    };
+    let both = [
+        (format!("{heading}: a group over everybody"), whole.iter().map(over).collect::<Vec<_>>()),
+        (format!("{heading}: one group over another"), pairs.map(between).collect()),
+    ];
+    both.into_iter()
+        .filter(|(_, rows)| !rows.is_empty())
+        .map(|(heading, rows)| Section { heading, rows })
+        .collect()
+}
+
+fn forest_row(row: &Row<'_>, label: String, colour: super::palette::Colour) -> ForestRow {
+    let interval = row.shown("ratio_lower").zip(row.shown("ratio_upper"));
+    let interval = interval.or_else(|| row.shown("ratio_lower_t").zip(row.shown("ratio_upper_t")));
+    let whisker = row.shown("ratio").map(|value| Whisker {
+        value,
+        interval,
+        shape: Shape::Circle,
+        hollow: row.text("conclusion") != DIFFER,
+        colour,
+    });
+    let withheld = match (&whisker, row.text("withheld")) {
+        (Some(_), _) => None,
+        (None, "") => Some("no ratio: a cutoff is not positive, or missing".to_owned()),
+        // The row's own name need not be said again.
+        (None, reason) => {
+            let own = format!("{}: ", row.text("group"));
+            Some(reason.strip_prefix(&own).unwrap_or(reason).to_owned())
+        }
+    };
+    let text = row.shown("ratio").map(|value| {
+        let range = interval.and_then(|(lower, upper)| range_text(Some(lower), Some(upper), DECIMALS));
+        range.map_or_else(
+            || aligned(value, DECIMALS),
+            |range| format!("{} ({range})", aligned(value, DECIMALS)),
+        )
+    });
+    ForestRow {
+        label,
+        whiskers: whisker.into_iter().collect(),
+        side: vec![text.unwrap_or_default(), p_text(row.shown("p_holm"))],
+        withheld,
+    }
+}
+
+/// Filled where the two differ by more than noise.
+fn key() -> Vec<(Swatch, String)> {
+    let stroke = Stroke::solid(ESTIMATE, 2.0);
+    vec![
+        (Swatch::Dot(Shape::Circle, stroke), DIFFER.to_owned()),
+        (Swatch::Ring(Shape::Circle, stroke), "not distinguishable with these data".to_owned()),
+        (Swatch::Line(Stroke::solid(INK, 1.5)), "1: the same cutoff".to_owned()),
+    ]
+}
+
+fn notes(bundle: &Bundle<'_>, labels: &Labels) -> Vec<String> {
+    let [survey, _, _, outcome, population] = bundle.key[..] else { return Vec::new() };
+    let kind = bundle.rows.iter().map(|row| row.text("interval")).find(|kind| !kind.is_empty()).unwrap_or("");
+    vec![
+        format!(
+            "Cutoffs with the largest smoothed Youden index. Outcome: {}. {}, {}.",
+            labels.outcome(outcome),
+            capital(labels.population(population)),
+            labels.survey(survey)
+        ),
+        format!(
+            "p by Holm over the groups, and over the pairs, of one variable. {}",
+            forest::legend_of_interval(kind)
+        ),
+    ]
+}
+
+fn caption(bundle: &Bundle<'_>, labels: &Labels) -> String {
+    let [survey, _, index, outcome, population] = bundle.key[..] else { return String::new() };
+    format!(
+        "Ratios of cutoffs of {} for {}, in {}: each group over everybody, then one group over another. On this axis a half \
+         and a double lie equally far from 1. A filled dot differs from 1 by more than noise after adjusting for the number \
+         of comparisons of its variable (t on the log); a ring does not, which does not show that two cutoffs are equal. Pairs of crossed \
+         variables, and by other rules, stand in the table cutoff_pairs; pairs with a withheld cutoff are left out. Data: {}.",
+        labels.index_with_unit(index),
+        labels.outcome(outcome),
+        labels.population(population),
+        labels.survey(survey),
+    )
+}

@@ -1,0 +1,114 @@
+//! Which groups' cutoffs differ, and how much the method matters, in sentences.
+
+use crate::chart::Labels;
+use crate::table::number::{aligned, decimals, fixed};
+use crate::table::{Row, Table};
+
+use super::sentence::places;
+
+const LEADING: &str = "kernel_smoothed_youden";
+const DIFFER: &str = "differ by more than noise";
+
+/// One sentence on pairs of groups and one on methods, about the index and outcome of the answer.
+pub(super) fn sentences(tables: &[Table], labels: &Labels) -> Vec<String> {
+    let table = |name: &str| tables.iter().find(|table| table.name == name);
+    let asked = table("threshold_shares").and_then(|t| t.iter().next()).map(|row| row.text("index"));
+    let about = |name: &str| -> Vec<Row<'_>> {
+        let rows = || table(name).into_iter().flat_map(Table::iter);
+        let of_index = |row: &Row<'_>| asked.is_none_or(|index| row.text("index") == index);
+        let first = rows().find(|row| of_index(row) && !row.text("outcome").is_empty());
+        let same = |row: &Row<'_>| {
+            first.is_some_and(|f| ["index", "outcome"].iter().all(|c| f.text(c) == row.text(c)))
+        };
+        rows().filter(same).collect()
+    };
+    pairs(&about("cutoff_pairs"), labels)
+        .into_iter()
+        .chain(methods(&about("cutoff_methods"), labels))
+        .collect()
+}
+
+fn pairs(rows: &[Row<'_>], labels: &Labels) -> Option<String> {
+    let between = |row: &&Row<'_>| {
+        row.text("method") == LEADING
+            && row.text("other_group") != "everybody"
+            && !row.text("grouping").contains(" × ")
+            && row.shown("p_holm").is_some()
+    };
+    let tested: Vec<&Row<'_>> = rows.iter().filter(between).collect();
+    let first = tested.first()?;
+    let differing: Vec<&&Row<'_>> = tested.iter().filter(|row| row.text("conclusion") == DIFFER).collect();
+    let what = format!(
+        "Of {} pairs of groups by single variables that have smoothed cutoffs of {} for {}",
+        tested.len(),
+        labels.index_label(first.text("index")),
+        labels.outcome(first.text("outcome"))
+    );
+    let far = |row: &Row<'_>| row.shown("ratio").map_or(0.0, |ratio| ratio.ln().abs());
+    let Some(widest) = differing.iter().max_by(|a, b| far(a).total_cmp(&far(b))) else {
+        return Some(format!(
+            "{what}, none differ by more than noise, which does not show that they are equal."
+        ));
+    };
+    // The higher over the lower, whichever way round the table has them.
+    let ratio = widest.shown("ratio")?;
+    let ends = widest.shown("ratio_lower").zip(widest.shown("ratio_upper"));
+    let groups = (widest.text("group"), widest.text("other_group"));
+    let ((high, low), ratio, ends) = if ratio >= 1.0 {
+        (groups, ratio, ends)
+    } else {
+        ((groups.1, groups.0), 1.0 / ratio, ends.map(|(lower, upper)| (1.0 / upper, 1.0 / lower)))
+    };
+    let range = ends
+        .map(|(lower, upper)| format!(" ({}–{})", aligned(lower, 2), aligned(upper, 2)))
+        .unwrap_or_default();
+    let verb = if differing.len() == 1 { "differs" } else { "differ" };
+    Some(format!(
+        "{what}, {} {verb} by more than noise; the widest apart are {high} and {low} by {}, {} times as high{range}.",
+        differing.len(),
+        labels.grouping(widest.text("grouping")),
+        aligned(ratio, 2),
+    ))
+}
+
+fn methods(rows: &[Row<'_>], labels: &Labels) -> Option<String> {
+    let everybody: Vec<&Row<'_>> = rows
+        .iter()
+        .filter(|row| row.text("grouping") == "everybody" && row.shown("cutoff").is_some())
+        .collect();
+    let (first, others) = everybody.split_first()?;
+    if others.is_empty() {
+        return None;
+    }
+    let values: Vec<f64> = everybody.iter().filter_map(|row| row.shown("cutoff")).collect();
+    let digits = decimals(&values, 3);
+    let each: Vec<String> = everybody
+        .iter()
+        .filter_map(|row| {
+            Some(format!("{} ({})", aligned(row.shown("cutoff")?, digits), labels.rule(row.text("method"))))
+        })
+        .collect();
+    let flat = first.shown("flat_from").zip(first.shown("flat_to")).map(|(from, to)| {
+        let digits = places(from).max(places(to)).min(4);
+        format!(
+            "; cutoffs from {} to {} count within 0.01 of the best",
+            aligned(from.min(to), digits),
+            aligned(from.max(to), digits)
+        )
+    });
+    let honest = first.shown("youden").zip(first.shown("youden_corrected")).map(|(found, corrected)| {
+        format!(
+            ". Its Youden index of {} as counted becomes {} once choosing it on the same people is allowed for",
+            fixed(found, 3),
+            fixed(corrected, 3)
+        )
+    });
+    Some(format!(
+        "Everybody’s best cutoff of {} for {} by method: {}{}{}.",
+        labels.index_label(first.text("index")),
+        labels.outcome(first.text("outcome")),
+        each.join(", "),
+        flat.unwrap_or_default(),
+        honest.unwrap_or_default(),
+    ))
+}
