@@ -99,6 +99,7 @@ fn estimates(study: &Study, folders: &[PathBuf], stages: &mut Stages) -> Result<
     stages.start("estimating");
     let mut results = analysis::estimate(study, &tallies, &flow)?;
     results.tables.extend(analysis::sensitivity(study, &variant::all(study, &loaded)?)?);
+    results.tables.push(analysis::checks(study, &results.tables)?);
     Ok(Estimated { loaded, tallies, results })
 }
 

@@ -1,15 +1,15 @@
 //! Groups × (index, outcome) × estimator: tallies in, tables of results out.
 
 mod accuracy;
+mod assay_routes;
 mod checks;
+mod choice_ranges;
+mod choices;
 pub mod claim;
 mod claim_estimate;
 mod claim_form;
 mod claim_rows;
 mod claim_verdict;
-mod assay_routes;
-mod choice_ranges;
-mod choices;
 mod compared;
 mod context;
 mod curve_checks;
@@ -54,6 +54,7 @@ use crate::study::Study;
 use crate::table::{Table, TableError};
 use crate::tally::Tallies;
 
+pub use checks::table as checks;
 pub use context::Context;
 pub use groups::{Group, Population};
 pub use sensitivity::tables as sensitivity;
@@ -98,7 +99,7 @@ pub fn estimate(study: &Study, tallies: &Tallies, flow: &[FlowStep]) -> Result<R
     let smooth = curves::all(&context);
     let standardized = standardized::all(&context);
     let pairs = index_pairs::all(&context);
-    let mut tables = vec![
+    let tables = vec![
         tabulate::flow(flow)?,
         describe::sample(&context)?,
         percentiles::percentiles(&context)?,
@@ -129,7 +130,6 @@ pub fn estimate(study: &Study, tallies: &Tallies, flow: &[FlowStep]) -> Result<R
         reference_limits::table(&context)?,
         partition_tests::table(&context)?,
     ];
-    tables.push(checks::table(study, &tables)?);
     let notices = notices::all(&context, &tables);
     Ok(Results { tables, notices })
 }

@@ -75,12 +75,8 @@ pub fn beyond(context: &Context, threshold: &Threshold, (population, group): (us
         let verdict = Verdict { withheld: vec!["nobody in the group".to_owned()], ..Verdict::default() };
         return Beyond { sample, first, share: None, interval: None, verdict };
     };
-    let interval = share.korn_graubard(context.study.confidence);
-    let verdict = match &interval {
-        Ok(interval) => withhold::share(context.study, &share, *interval),
-        Err(why) => Verdict { withheld: vec![why.to_string()], ..Verdict::default() },
-    };
-    let interval = interval.ok().filter(|_| verdict.shown(context.study));
+    let (interval, verdict) = judged_share(context, &share);
+    let interval = interval.filter(|_| verdict.shown(context.study));
     Beyond { sample, first, share: Some(share), interval, verdict }
 }
 
@@ -98,9 +94,7 @@ fn share_row(
         row.whole("n", Some(0)).text("withheld", "nobody in the group").done()?;
         return Ok(());
     };
-    let (interval, verdict) = judged_share(context, &share);
     let shown = verdict.shown(context.study);
-    let interval = interval.filter(|_| shown);
     row.whole("n", Some(share.people as i64))
         .real("weighted_n", Some(share.weighted_people))
         .real("n_effective", Some(share.n_effective).filter(|n| n.is_finite()))
@@ -117,14 +111,10 @@ fn share_row(
 }
 
 /// The interval of a share and whether it may be printed.
-pub fn judged_share(context: &Context, share: &Share) -> (Option<Interval>, withhold::Verdict) {
+pub fn judged_share(context: &Context, share: &Share) -> (Option<Interval>, Verdict) {
     match share.korn_graubard(context.study.confidence) {
         Ok(interval) => (Some(interval), withhold::share(context.study, share, interval)),
-        Err(why) => {
-            let mut verdict = withhold::Verdict::default();
-            verdict.withheld.push(why.to_string());
-            (None, verdict)
-        }
+        Err(why) => (None, Verdict { withheld: vec![why.to_string()], ..Verdict::default() }),
     }
 }
 

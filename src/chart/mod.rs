@@ -3,9 +3,9 @@
 //! A chart is a scene of plain marks in page pixels; `paint` puts a scene on the SVG or the bitmap
 //! canvas. Adding a chart is one function from tables to drawings and one row in `KINDS`.
 
-mod claim;
 mod assay_routes;
 mod choices;
+mod claim;
 mod curves;
 mod cutoffs;
 mod distribution;

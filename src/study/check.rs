@@ -6,9 +6,9 @@ use super::complete::complete;
 use super::error::{StudyError, Text};
 use super::file::{At, StudyFile, ThresholdFile};
 use super::{Resampling, Study, StudyIndex, StudyOutcome, Threshold};
-use super::{checks, cohort, curves, define, groups, needs, rules, sources, standardize};
-use super::{cohort, curves, define, groups, needs, rules, sensitivity, sources, standardize};
-use super::{cohort, curves, define, groups, mixture, needs, rules, sources, standardize};
+use super::{
+    checks, cohort, curves, define, groups, mixture, needs, rules, sensitivity, sources, standardize,
+};
 use crate::definitions::{Definitions, Outcome};
 
 /// A bootstrap of fewer replicates gives no interval; more than this is a slip of the keyboard.

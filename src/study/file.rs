@@ -8,11 +8,8 @@ use serde::{Deserialize, Serialize};
 use toml::Spanned;
 
 use super::{
-    LonelyPsu, ReplicateKind, Withhold, checks::CheckFile, curves::CurvesFile, rule_file::RuleFile,
-    standardize::StandardizeFile,
-    LonelyPsu, ReplicateKind, Withhold, curves::CurvesFile, rule_file::RuleFile,
-    sensitivity::SensitivityFile, standardize::StandardizeFile,
-    LonelyPsu, ReplicateKind, Withhold, curves::CurvesFile, mixture::MixtureFile, rule_file::RuleFile,
+    LonelyPsu, ReplicateKind, Withhold, checks::CheckFile, curves::CurvesFile, mixture::MixtureFile,
+    rule_file::RuleFile, sensitivity::SensitivityFile, standardize::StandardizeFile,
 };
 use crate::definitions::{Exclusion, GroupVariable, Index, Quantity, Standing};
 

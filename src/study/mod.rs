@@ -25,8 +25,8 @@ mod standardize;
 use std::fs;
 use std::path::Path;
 
-pub use checks::{Check, Expectation, Pick, Wanted, row_in_words};
 pub use assay_route::{Conversion, Route};
+pub use checks::{Check, Expectation, Pick, Wanted, row_in_words};
 pub use curves::{Over, StudyCurves};
 pub use error::{Place, StudyError};
 pub use explain::explain;
