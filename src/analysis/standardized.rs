@@ -7,7 +7,8 @@ use super::roc::{logit_interval, oriented};
 use super::standard_cells::{Adjustment, Comparison, Member, Task, compare};
 use super::withhold::{self, Verdict};
 use super::{AnalysisError, tabulate};
-use crate::stats::interval::{Interval, percentile_of_replicates};
+use crate::stats::Interval;
+use crate::stats::replicate_interval::Centre;
 use crate::stats::roc;
 use crate::stats::rule::{self, Rule};
 use crate::stats::scan::{self, Scan};
@@ -133,10 +134,12 @@ fn fill(
     }
     let value_of = |&row: &u32| sample.value.get(row as usize).copied().unwrap_or(f64::NAN);
     estimate.replicates = scan.rules[0].row.iter().map(value_of).collect();
-    let finite: Vec<f64> = estimate.replicates.iter().copied().filter(|v| v.is_finite()).collect();
-    estimate.used = finite.len();
-    if !verdict.failed(finite.len(), estimate.replicates.len()) {
-        estimate.interval = percentile_of_replicates(&finite, study.confidence).ok();
+    estimate.used = estimate.replicates.iter().filter(|v| v.is_finite()).count();
+    verdict.jumps(&frame.replicates);
+    if !verdict.failed(estimate.used, estimate.replicates.len()) {
+        let full = estimate.value.unwrap_or(f64::NAN);
+        let centre = Centre { full, df: estimate.df, confidence: study.confidence };
+        estimate.interval = frame.replicates.interval_of_jumps(&estimate.replicates, centre).ok();
     }
     verdict.few_df(estimate.df);
     estimate.verdict = verdict;
@@ -178,7 +181,7 @@ fn cutoff_row(
         .real("cutoff", estimate.value.filter(|_| shown).map(|c| c * sign))
         .real("lower", interval.map(|i| i.lower))
         .real("upper", interval.map(|i| i.upper))
-        .text("interval", "replicates_percentile")
+        .text("interval", context.frames[task.frame(context)].replicates.interval_kind())
         .real("auc", estimate.auc.filter(|_| shown))
         .whole("replicates", Some(estimate.used as i64))
         .text("withheld", estimate.verdict.reason(study))

@@ -13,6 +13,7 @@ mod groups;
 mod ingredients;
 mod model;
 mod needs;
+mod resampling;
 mod rule_file;
 mod rules;
 mod sources;
