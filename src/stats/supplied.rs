@@ -167,8 +167,7 @@ fn rank<'a>(rows: impl Iterator<Item = &'a [f64]>, most: usize) -> usize {
         }
         let left = product(&rest, &rest).sqrt();
         if left > RANK_TOLERANCE * size {
-            rest.iter_mut().for_each(|x| *x /= left);
-            basis.push(rest);
+            basis.push(rest.iter().map(|x| x / left).collect());
         }
     }
     basis.len()

@@ -141,12 +141,6 @@ fn fits_sources(written: &ResamplingFile, sources: &[Source], text: Text<'_>) ->
              belong together"
                 .to_owned()
         }
-        (ReplicateKind::Supplied, Some(_)) => return Ok(()),
-        (_, Some(table)) => format!(
-            "{} has replicate weights, and they stand for its design: set kind = \"supplied\" and say their type or \
-             scale, or leave replicate_weights out",
-            table.name
-        ),
         (ReplicateKind::Brr | ReplicateKind::Fay, None) => {
             let Some(table) = tables().find(|table| table.stratum.is_none() || table.psu.is_none()) else {
                 return Ok(());
@@ -156,7 +150,14 @@ fn fits_sources(written: &ResamplingFile, sources: &[Source], text: Text<'_>) ->
                 table.name
             )
         }
-        (ReplicateKind::Bootstrap | ReplicateKind::Jackknife, None) => return Ok(()),
+        (ReplicateKind::Supplied, Some(_)) | (ReplicateKind::Bootstrap | ReplicateKind::Jackknife, None) => {
+            return Ok(());
+        }
+        (_, Some(table)) => format!(
+            "{} has replicate weights, and they stand for its design: set kind = \"supplied\" and say their type or \
+             scale, or leave replicate_weights out",
+            table.name
+        ),
     };
     Err(text.problem(written.kind.span(), problem))
 }
