@@ -3,9 +3,11 @@
 use super::context::Context;
 use super::select::{Classed, fold};
 use super::withhold::{self, Verdict};
+use crate::stats::Replicates;
 use crate::stats::design::Design;
 use crate::stats::interval::{self, Interval};
 use crate::stats::proportion::{self, Share};
+use crate::stats::replicate_interval::Centre;
 use crate::stats::roc::RocPoint;
 use crate::stats::scan::{self, RuleScan, Scan};
 
@@ -60,7 +62,8 @@ pub fn at_cutoff(
 ) -> Vec<Measure> {
     let mut measures = at_row(context, pair, people, point.row);
     if let Some((scan, chosen)) = chosen {
-        measures.extend(reselected(context, scan, chosen, &measures));
+        let replicates = &context.frames[context.frame_of_pair(pair.0, pair.1)].replicates;
+        measures.extend(reselected((context, replicates), scan, chosen, &measures));
     }
     measures
 }
@@ -225,7 +228,12 @@ impl Table2 {
 }
 
 /// The shares again, with the interval of a cutoff chosen anew in every replicate.
-fn reselected(context: &Context, scan: &Scan, chosen: &RuleScan, fixed: &[Measure]) -> Vec<Measure> {
+fn reselected(
+    (context, replicates): (&Context, &Replicates),
+    scan: &Scan,
+    chosen: &RuleScan,
+    fixed: &[Measure],
+) -> Vec<Measure> {
     let replicate = |r: usize| Table2 {
         with: scan.with[r],
         without: scan.without[r],
@@ -238,23 +246,23 @@ fn reselected(context: &Context, scan: &Scan, chosen: &RuleScan, fixed: &[Measur
         ("ppv", Table2::ppv),
         ("npv", Table2::npv),
     ];
-    let chosen_in = |r: &usize| chosen.row[*r] != u32::MAX;
+    let chosen_in = |r: usize| chosen.row[r] != u32::MAX;
     shares
         .iter()
         .filter_map(|(name, share)| {
             let held = fixed.iter().find(|m| m.name == *name)?;
-            let values: Vec<f64> = (0..chosen.row.len())
-                .filter(chosen_in)
-                .map(|r| share(&replicate(r)))
-                .filter(|v| v.is_finite())
-                .collect();
+            let of = |r: usize| if chosen_in(r) { share(&replicate(r)) } else { f64::NAN };
+            let values: Vec<f64> = (0..chosen.row.len()).map(of).collect();
             let mut verdict = held.verdict.clone();
-            let too_many = verdict.failed(values.len(), chosen.row.len());
-            let interval = interval::percentile_of_replicates(&values, context.study.confidence).ok();
+            let used = values.iter().filter(|v| v.is_finite()).count();
+            let too_many = verdict.failed(used, chosen.row.len());
+            let full = held.value.unwrap_or(f64::NAN);
+            let centre = Centre { full, df: held.df, confidence: context.study.confidence };
+            let interval = replicates.interval_of_jumps(&values, centre).ok();
             Some(Measure {
                 cutoff_uncertainty: RESELECTED,
                 interval: interval.filter(|_| !too_many),
-                interval_kind: "replicates_percentile",
+                interval_kind: replicates.interval_kind(),
                 verdict,
                 ..held.clone()
             })

@@ -228,7 +228,7 @@ fn write(
         What::Rule(outcome) | What::Smoothed(outcome) => context.frame_of_pair(index, outcome),
         _ => context.frame_of_index(index),
     };
-    let by = (&context.frames[frame].replicates, context.study.confidence);
+    let by = (&*context.frames[frame].replicates, context.study.confidence);
     let released = released.filter(|_| of.variant.route > 0);
     let ratio = released.map(|released| estimate.ratio(released, by)).unwrap_or_default();
     let row = tabulate::lead(table.row(), context, (frame, index))

@@ -1,5 +1,7 @@
 //! What every estimator of a run shares: groups, designs and replicates.
 
+use std::sync::Arc;
+
 use super::AnalysisError;
 use super::groups::{Group, Population, groups, populations};
 use crate::cohort::{DesignTable, Frame, stable_hash};
@@ -23,7 +25,7 @@ pub struct Context<'a> {
 #[derive(Debug)]
 pub struct FrameContext {
     pub design: Design,
-    pub replicates: Replicates,
+    pub replicates: Arc<Replicates>,
     /// Per index of the study: its tally as arrays an estimator can read.
     pub indices: Vec<Ordered>,
     /// The people of the frame, without values.
@@ -43,9 +45,7 @@ pub struct Ordered {
 impl<'a> Context<'a> {
     pub fn new(study: &'a Study, tallies: &'a Tallies) -> Result<Self, AnalysisError> {
         let frame = |f: &crate::tally::FrameTally| {
-            let design = design(study, tallies, &f.frame, &f.design)?;
-            let replicates = replicates(study, &f.design, &design)
-                .map_err(|cause| AnalysisError::Design { frame: f.frame.name(), cause })?;
+            let (design, replicates) = design_and_replicates(study, tallies, (&f.frame, &f.design))?;
             let indices = study.indices.iter().zip(&f.indices);
             Ok::<_, AnalysisError>(FrameContext {
                 indices: indices.map(|(i, t)| ordered(tallies, &f.frame, t, Some(i))).collect(),
@@ -102,14 +102,9 @@ fn design(
         people
     });
     Design::new(of_unit, people, lonely).map_err(|cause| match cause {
-        StatError::LonelyPsu(position) => AnalysisError::LonelyPsu {
-            survey: tallies.survey.clone(),
-            stratum: position
-                .parse::<usize>()
-                .ok()
-                .and_then(|p| strata.get(p).map(|s| (*s).to_owned()))
-                .unwrap_or(position),
-        },
+        StatError::LonelyPsu(position) => {
+            AnalysisError::LonelyPsu { survey: tallies.survey.clone(), stratum: name_of(table, position) }
+        }
         cause => AnalysisError::Design { frame: frame.name(), cause },
     })
 }
@@ -121,7 +116,47 @@ fn replicates(study: &Study, table: &DesignTable, design: &Design) -> Result<Rep
             Replicates::bootstrap(design, &keys, study.resampling.replicates, study.resampling.seed)
         }
         ReplicateKind::Jackknife => Replicates::jackknife(design),
+        ReplicateKind::Brr | ReplicateKind::Fay => Replicates::brr(design, study.resampling.fay),
+        ReplicateKind::Supplied => Err(StatError::Undefined("the tallies hold no replicate weights")),
     }
+}
+
+/// Design and replicates of a frame. Replicate weights that came with the data stand for both.
+fn design_and_replicates(
+    study: &Study,
+    tallies: &Tallies,
+    (frame, table): (&Frame, &DesignTable),
+) -> Result<(Design, Arc<Replicates>), AnalysisError> {
+    let fault = |cause| AnalysisError::Design { frame: frame.name(), cause };
+    let supplied = study.resampling.supplied.as_ref().zip(table.supplied_factors());
+    if let Some((weights, (count, factors))) = supplied {
+        let stated = weights.scaling.scales.len();
+        if stated > 0 && stated != count {
+            return Err(AnalysisError::Scales { stated, count });
+        }
+        let replicates = Arc::new(Replicates::supplied(count, factors, &weights.scaling).map_err(fault)?);
+        let design = Design::supplied(Arc::clone(&replicates), weights.degrees_of_freedom).map_err(fault)?;
+        return Ok((design, replicates));
+    }
+    let design = design(study, tallies, frame, table)?;
+    let replicates = replicates(study, table, &design).map_err(|cause| match cause {
+        StatError::NotPaired { stratum, units } => AnalysisError::NotPaired {
+            survey: tallies.survey.clone(),
+            stratum: name_of(table, stratum),
+            units,
+        },
+        StatError::LonelyPsu(stratum) => {
+            AnalysisError::LonelyPsu { survey: tallies.survey.clone(), stratum: name_of(table, stratum) }
+        }
+        cause => fault(cause),
+    })?;
+    Ok((design, Arc::new(replicates)))
+}
+
+/// The name of a stratum that an estimator knows by its position.
+fn name_of(table: &DesignTable, position: String) -> String {
+    let name = position.parse::<usize>().ok().and_then(|p| table.strata().get(p).map(|s| (*s).to_owned()));
+    name.unwrap_or(position)
 }
 
 /// The value of a key, times the sign of the resistance order. Dividing by a whole number of steps

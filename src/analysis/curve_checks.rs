@@ -4,13 +4,14 @@ use rayon::prelude::*;
 
 use super::context::Context;
 use super::curve_rows::lead;
-use super::curves::{People, Smooth, Task, prefix};
+use super::curves::{People, Smooth, Task};
 use super::percentiles::percent;
 use super::roc::oriented;
 use super::withhold::{self, Verdict};
 use super::{AnalysisError, tabulate};
-use crate::stats::interval::{Interval, percentile_of_replicates};
+use crate::stats::Interval;
 use crate::stats::quantile::{QuantileRule, WoodruffScale, weighted_quantile, woodruff};
+use crate::stats::replicate_interval::Centre;
 use crate::stats::rule::{Rule, choose};
 use crate::stats::{Sample, roc, scan};
 use crate::study::StudyCurves;
@@ -119,28 +120,28 @@ fn cutoff(context: &Context, curves: &StudyCurves, task: &Task, bin: &Bin) -> Ch
     let confidence = context.study.confidence;
     let with = bin.people.with();
     let frame = &context.frames[task.frame];
-    let scan = scan::scan(sample, class, &[Rule::Youden], &prefix(&frame.replicates, curves.replicates));
-    let moved: Vec<f64> = scan.rules[0]
-        .row
-        .iter()
-        .map(|&row| sample.value.get(row as usize).copied().unwrap_or(f64::NAN))
-        .filter(|value| value.is_finite())
-        .collect();
-    let area = percentile_of_replicates(&scan.auc, confidence).ok();
+    let design = frame.replicates.first(curves.replicates);
+    let scan = scan::scan(sample, class, &[Rule::Youden], &design);
+    let value_of = |&row: &u32| sample.value.get(row as usize).copied().unwrap_or(f64::NAN);
+    let moved: Vec<f64> = scan.rules[0].row.iter().map(value_of).collect();
+    let df_of = |with: bool| frame.design.degrees_of_freedom(sample, &|row| class[row] == with);
+    let around = |full: f64| Centre { full, df: df_of(true).min(df_of(false)), confidence };
+    let area = roc::auc(sample, class).ok().and_then(|auc| design.interval(&scan.auc, around(auc)).ok());
     let mut verdict = withhold::cutoff(context.study, with, bin.people.count() - with, area);
-    let too_many = verdict.failed(moved.len(), scan.rules[0].row.len());
+    let too_many = verdict.failed(moved.iter().filter(|v| v.is_finite()).count(), moved.len());
     let points = roc::curve(sample, class).unwrap_or_default();
     let chosen = choose(&points, Rule::Youden, roc::prevalence(sample, class)).map(|at| points[at].cutoff);
     if chosen.is_none() && verdict.withheld.is_empty() {
         verdict.withheld.push("no cutoff satisfies the rule".to_owned());
     }
-    let interval = percentile_of_replicates(&moved, confidence).ok().filter(|_| !too_many);
+    let full = chosen.unwrap_or(f64::NAN);
+    let interval = design.interval_of_jumps(&moved, around(full)).ok().filter(|_| !too_many);
     Check {
         measure: "youden_cutoff",
         percentile: None,
         value: chosen.map(|value| value * sign),
         interval: interval.map(|interval| oriented(interval, sign)),
-        kind: "replicates_percentile",
+        kind: design.interval_kind(),
         verdict,
     }
 }

@@ -141,26 +141,13 @@ impl People {
     }
 }
 
-/// The first replicates of a set.
-pub fn prefix(all: &Replicates, count: usize) -> Replicates {
-    let count = count.min(all.count);
-    let factors = all.factors.chunks_exact(all.count).flat_map(|unit| unit[..count].iter().copied());
-    Replicates {
-        count,
-        factors: factors.collect(),
-        scale: all.scale * all.count as f64 / count as f64,
-        rscales: all.rscales[..count].to_vec(),
-        kind: all.kind,
-    }
-}
-
 fn smooth<'a>(context: &Context, curves: &StudyCurves, task: Task<'a>) -> Smooth<'a> {
     let frame = &context.frames[task.frame];
     let df = frame.design.degrees_of_freedom(&task.people.sample, &|_| true);
     let band = Band { method: BandMethod::T { df }, confidence: context.study.confidence };
     let spline = spline(&task.people, curves.knots);
     let knots = spline.as_ref().map_or_else(|_| Vec::new(), |spline| spline.knots().to_vec());
-    let replicates = prefix(&frame.replicates, curves.replicates);
+    let replicates = frame.replicates.first(curves.replicates);
     let fitted = spline.and_then(|spline| {
         let grid = grid(&task.people)?;
         let sign = context.study.indices[task.index].sign();

@@ -78,11 +78,11 @@ fn methods(context: &Context, curve: &Curve, smoothed: &Smoothed) -> Vec<Judged>
     };
     let bootstrap = frame.replicates.kind == "bootstrap";
     let few = bootstrap.then(|| frame.replicates.first(BINORMAL_REPLICATES));
-    let few = few.as_ref().unwrap_or(&frame.replicates);
+    let few = few.as_ref().unwrap_or(&*frame.replicates);
     let methods = empirical(context, curve)
         .into_iter()
         .chain([kernel])
-        .map(|method| (method, &frame.replicates))
+        .map(|method| (method, &*frame.replicates))
         .chain([(two_normals(context, curve, &people, few), few)]);
     methods
         .map(|(mut method, replicates)| {

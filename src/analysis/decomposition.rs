@@ -58,8 +58,8 @@ fn range(context: &Context, compared: &Compared, members: &[usize], adjustment: 
     let estimates: Vec<&Estimate> = members.iter().map(estimate).collect();
     let count = estimates[0].replicates.len();
     let used = (0..count).filter(|&r| estimates.iter().all(|e| e.replicates[r].is_finite())).count();
-    let enough = !Verdict::default().failed(used, count);
     let frame = &context.frames[compared.task.frame(context)];
+    let enough = !Verdict::default().failed(used, count) && frame.replicates.suits_jumps();
     let spread = if enough {
         spread(&estimates, sign, (&frame.replicates, context.study.resampling.seed))
     } else {

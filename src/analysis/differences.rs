@@ -6,7 +6,8 @@ use super::context::Context;
 use super::roc::{Curve, Cutoff};
 use super::withhold::Verdict;
 use super::{AnalysisError, tabulate};
-use crate::stats::interval::{Interval, percentile_of_replicates};
+use crate::stats::Interval;
+use crate::stats::replicate_interval::Centre;
 use crate::table::Table;
 
 /// Ratio and difference of every group's cutoff to everybody's, by the same rule.
@@ -17,7 +18,7 @@ pub fn table(context: &Context, curves: &[Curve]) -> Result<Table, AnalysisError
         .par_iter()
         .map(|(curve, overall)| {
             let both = curve.cutoffs.iter().zip(&overall.cutoffs);
-            both.map(|pair| Gap::new(context, curve, pair)).collect()
+            both.map(|pair| Gap::new(context, (curve, curve.df.min(overall.df)), pair)).collect()
         })
         .collect();
     for ((curve, overall), gaps) in pairs.into_iter().zip(&gaps) {
@@ -35,7 +36,7 @@ pub fn table(context: &Context, curves: &[Curve]) -> Result<Table, AnalysisError
                 .real("difference", gap.difference)
                 .real("lower", gap.interval.map(|i| i.lower))
                 .real("upper", gap.interval.map(|i| i.upper))
-                .text("interval", "replicates_percentile")
+                .text("interval", context.frames[frame].replicates.interval_kind())
                 .whole("df", Some(curve.df.min(overall.df) as i64))
                 .whole("replicates", Some(gap.used as i64))
                 .text("stated", tabulate::TOOL)
@@ -67,36 +68,35 @@ struct Gap {
 }
 
 impl Gap {
-    fn new(context: &Context, curve: &Curve, (own, all): (&Cutoff, &Cutoff)) -> Self {
+    fn new(context: &Context, (curve, df): (&Curve, f64), (own, all): (&Cutoff, &Cutoff)) -> Self {
         let study = context.study;
         let sign = study.indices[curve.index].sign() as f64;
         let mut gap = Self::default();
         gap.verdict.withheld.extend(own.verdict.withheld.iter().cloned());
         let everybody = all.verdict.withheld.iter().map(|why| format!("everybody's cutoff: {why}"));
         gap.verdict.withheld.extend(everybody);
-        let replicates: Vec<(f64, f64)> = own
-            .replicates
-            .iter()
-            .zip(&all.replicates)
-            .map(|(a, b)| (a * sign, b * sign))
-            .filter(|(a, b)| a.is_finite() && b.is_finite())
-            .collect();
-        gap.used = replicates.len();
+        let both = own.replicates.iter().zip(&all.replicates);
+        let replicates: Vec<(f64, f64)> = both.map(|(a, b)| (a * sign, b * sign)).collect();
+        let succeeded = || replicates.iter().filter(|(a, b)| a.is_finite() && b.is_finite());
+        gap.used = succeeded().count();
         let too_many = gap.verdict.failed(gap.used, own.replicates.len());
         if !gap.verdict.shown(study) || !own.value.is_finite() || !all.value.is_finite() {
             return gap;
         }
         let (a, b) = (own.value * sign, all.value * sign);
-        let interval = |values: Vec<f64>| {
-            if too_many { None } else { percentile_of_replicates(&values, study.confidence).ok() }
+        let design = &context.frames[context.frame_of_pair(curve.index, curve.outcome)].replicates;
+        let interval = |full: f64, of: fn(&(f64, f64)) -> f64| {
+            let values: Vec<f64> = replicates.iter().map(of).collect();
+            let centre = Centre { full, df, confidence: study.confidence };
+            if too_many { None } else { design.interval_of_jumps(&values, centre).ok() }
         };
         gap.cutoff = Some(a);
         gap.overall = Some(b);
         gap.difference = Some(a - b);
-        gap.interval = interval(replicates.iter().map(|(a, b)| a - b).collect());
-        if a > 0.0 && b > 0.0 && replicates.iter().all(|(a, b)| *a > 0.0 && *b > 0.0) {
+        gap.interval = interval(a - b, |(a, b)| a - b);
+        if a > 0.0 && b > 0.0 && succeeded().all(|(a, b)| *a > 0.0 && *b > 0.0) {
             gap.ratio = Some(a / b);
-            gap.ratio_interval = interval(replicates.iter().map(|(a, b)| a / b).collect());
+            gap.ratio_interval = interval(a / b, |(a, b)| a / b);
         }
         gap
     }

@@ -10,6 +10,7 @@ use crate::stats::StatError;
 use crate::stats::covariance::replicate_covariance;
 use crate::stats::heterogeneity::{Heterogeneity, heterogeneity};
 use crate::stats::interval::Interval;
+use crate::stats::replicate_interval::NO_JUMPS;
 use crate::stats::rule::Rule;
 use crate::stats::spread::{RangeRatio, between_group_interval, between_group_sd, largest_to_smallest};
 use crate::table::Table;
@@ -51,19 +52,25 @@ pub fn table(context: &Context, curves: &[Curve], smoothed: &[Smoothed]) -> Resu
         let shown = cutoff.value.filter(|_| cutoff.verdict.withheld.is_empty());
         shown.map(|value| (value, cutoff.replicates.as_slice()))
     };
-    fill(&mut table, context, METHOD, &tests(context, curves, &of_smoothed))?;
+    fill(&mut table, context, METHOD, &tests(context, curves, false, &of_smoothed))?;
     if let Some(youden) = study.rules.iter().position(|r| matches!(r.rule, Rule::Youden)) {
         let of_empirical = |c: usize| {
             let cutoff = curves[c].cutoffs.get(youden)?;
             let shown = cutoff.verdict.withheld.is_empty() && cutoff.value.is_finite();
             shown.then_some((cutoff.value, cutoff.replicates.as_slice()))
         };
-        fill(&mut table, context, EMPIRICAL, &tests(context, curves, &of_empirical))?;
+        fill(&mut table, context, EMPIRICAL, &tests(context, curves, true, &of_empirical))?;
     }
     Ok(table)
 }
 
-fn tests<'a>(context: &Context, curves: &[Curve], estimate: &dyn Fn(usize) -> Estimate<'a>) -> Vec<Test> {
+/// `jumps`: whether the estimates move in jumps, which not all replicates can judge.
+fn tests<'a>(
+    context: &Context,
+    curves: &[Curve],
+    jumps: bool,
+    estimate: &dyn Fn(usize) -> Estimate<'a>,
+) -> Vec<Test> {
     let mut tests = Vec::new();
     for index in 0..context.study.indices.len() {
         for outcome in 0..context.study.outcomes.len() {
@@ -79,6 +86,7 @@ fn tests<'a>(context: &Context, curves: &[Curve], estimate: &dyn Fn(usize) -> Es
                 let known: Vec<(f64, &[f64])> = members.iter().filter_map(|&c| estimate(c)).collect();
                 let frame = &context.frames[context.frame_of_pair(index, outcome)];
                 let df = frame.design.degrees_of_freedom(&frame.people.sample, &|_| true);
+                let misjudged = jumps && !frame.replicates.suits_jumps();
                 tests.push(Test {
                     index,
                     outcome,
@@ -86,7 +94,11 @@ fn tests<'a>(context: &Context, curves: &[Curve], estimate: &dyn Fn(usize) -> Es
                     groups: known.len(),
                     left_out: members.len() - known.len(),
                     df,
-                    found: found(context, (index, outcome), &known, df),
+                    found: if misjudged {
+                        Err(NO_JUMPS.to_owned())
+                    } else {
+                        found(context, (index, outcome), &known, df)
+                    },
                 });
             }
         }

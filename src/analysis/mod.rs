@@ -67,6 +67,15 @@ pub enum AnalysisError {
          Join the stratum to another in the file, or set lonely_psu = \"certainty\" in the study if it was surveyed in full"
     )]
     LonelyPsu { survey: String, stratum: String },
+    #[error(
+        "{survey}: stratum {stratum} has {units} PSUs, and balanced half-samples need exactly two in every stratum. \
+         Use kind = \"bootstrap\" in [resampling], or join and split strata in the file until each has two"
+    )]
+    NotPaired { survey: String, stratum: String, units: usize },
+    #[error(
+        "{stated} scales are stated in [resampling], and the data have {count} replicate weights; state one for each"
+    )]
+    Scales { stated: usize, count: usize },
     #[error("the design or the replicates of frame {frame} could not be set up")]
     Design {
         frame: &'static str,

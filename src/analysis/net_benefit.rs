@@ -2,7 +2,7 @@
 
 use rayon::prelude::*;
 
-use super::context::{Context, resistance};
+use super::context::{Context, FrameContext, resistance};
 use super::roc::Curve;
 use super::select::{Classed, classed};
 use super::withhold::{self, Verdict};
@@ -10,6 +10,7 @@ use super::{AnalysisError, tabulate};
 use crate::stats::interval::Interval;
 use crate::stats::logistic::logistic;
 use crate::stats::net_benefit::{bands, decision_curve, decision_curve_replicates, risk_cutoffs};
+use crate::stats::replicate_interval::Centre;
 use crate::stats::rule::Rule;
 use crate::stats::scale::Scale;
 use crate::stats::{Sample, StatError};
@@ -133,9 +134,11 @@ fn achieved(
     let sign = context.study.indices[pair.0].sign() as f64;
     let values = decision_curve(&people.sample, &people.class, cutoffs, &steps)?;
     let intervals = if group == 0 {
-        let replicates = &context.frames[context.frame_of_pair(pair.0, pair.1)].replicates;
+        let FrameContext { design, replicates, .. } = &context.frames[context.frame_of_pair(pair.0, pair.1)];
         let all = decision_curve_replicates(&people.sample, &people.class, cutoffs, &steps, replicates)?;
-        bands(&all, context.study.confidence)?
+        let df = design.degrees_of_freedom(&people.sample, &|_| true);
+        let centre = Centre { full: f64::NAN, df, confidence: context.study.confidence };
+        bands(&values, &all, replicates, centre)?
     } else {
         vec![None; steps.len()]
     };
@@ -176,7 +179,7 @@ fn rows(
             .real("net_benefit", one.map(|a| a.value))
             .real("lower", interval.map(|i| i.lower))
             .real("upper", interval.map(|i| i.upper))
-            .text("interval", interval.map_or("", |_| "replicates_percentile"))
+            .text("interval", interval.map_or("", |_| context.frames[frame].replicates.interval_kind()))
             .text("stated", strategy.stated)
             .text("withheld", verdict.reason(study))
             .text("notices", notices.join("; "))

@@ -9,6 +9,8 @@ use super::select::{Classed, classed};
 use super::withhold::{self, Verdict};
 use super::{AnalysisError, tabulate};
 use crate::stats::interval::{self, Interval};
+use crate::stats::replicate::BOOTSTRAP;
+use crate::stats::replicate_interval::Centre;
 use crate::stats::roc::{self, RocPoint};
 use crate::stats::rule::{self, Rule};
 use crate::stats::scan::{self, RuleScan, Scan};
@@ -200,8 +202,10 @@ impl Full<'_> {
         let mut verdict = withhold::cutoff(study, curve.with, curve.without, auc);
         let too_many = verdict.failed(finite.len(), replicates.len());
         verdict.few_df(curve.df);
-        let interval =
-            if too_many { None } else { interval::percentile_of_replicates(&finite, study.confidence).ok() };
+        let design = &self.frame().replicates;
+        verdict.jumps(design);
+        let centre = Centre { full: point.cutoff, df: curve.df, confidence: study.confidence };
+        let interval = if too_many { None } else { design.interval_of_jumps(&replicates, centre).ok() };
         Cutoff {
             value: point.cutoff,
             midpoint: f64::midpoint(point.cutoff, less_resistant),
@@ -217,6 +221,10 @@ impl Full<'_> {
         }
     }
 
+    fn frame(&self) -> &FrameContext {
+        &self.context.frames[self.context.frame_of_pair(self.pair.0, self.pair.1)]
+    }
+
     fn replicate_cutoffs(&self, chosen: &RuleScan) -> Vec<f64> {
         let values = &self.people.sample.value;
         chosen.row.iter().map(|&row| values.get(row as usize).copied().unwrap_or(f64::NAN)).collect()
@@ -225,28 +233,32 @@ impl Full<'_> {
     /// t interval on the log where every value is positive on its own scale, else as it is.
     fn t_interval(&self, replicates: &[f64], df: f64) -> Option<Interval> {
         let study = self.context.study;
-        let frame = &self.context.frames[self.context.frame_of_pair(self.pair.0, self.pair.1)];
+        let design = &self.frame().replicates;
         let sign = study.indices[self.pair.0].sign() as f64;
         let full = self.points[self.chosen].cutoff * sign;
         let own: Vec<f64> = replicates.iter().map(|v| v * sign).collect();
         let log = full > 0.0 && self.people.sample.value.iter().all(|v| v * sign > 0.0);
-        if df < 1.0 {
+        if df < 1.0 || !design.suits_jumps() {
             return None;
         }
         let on_own_scale = if log {
             let logs: Vec<f64> = own.iter().map(|v| v.ln()).collect();
-            let spread = frame.replicates.variance(full.ln(), &logs);
+            let spread = design.variance(full.ln(), &logs);
             interval::t_on_log(full, spread.variance.sqrt(), df, study.confidence)
         } else {
-            let spread = frame.replicates.variance(full, &own);
+            let spread = design.variance(full, &own);
             interval::t_plain(full, spread.variance.sqrt(), df, study.confidence)
         };
         // Back in resistance order, so that every cutoff of this module is on one scale.
         on_own_scale.ok().map(|i| oriented(i, sign))
     }
 
-    /// Mean over replicates of J of the replicate's cutoff in the replicate, less its J in the sample.
+    /// Mean over replicates of J of the replicate's cutoff in the replicate, less its J in the sample. Only a
+    /// bootstrap stands to the sample as the sample does to the population.
     fn optimism(&self, scan: &Scan, chosen: &RuleScan) -> Option<f64> {
+        if self.frame().replicates.kind != BOOTSTRAP {
+            return None;
+        }
         let mut gaps = Vec::new();
         for (r, &row) in chosen.row.iter().enumerate() {
             if row == u32::MAX {
@@ -313,16 +325,19 @@ fn drawn_curve(context: &Context, pair: (usize, usize), group: &Group) -> Vec<Dr
         return Vec::new();
     }
     let Ok(points) = roc::curve(&people.sample, &people.class) else { return Vec::new() };
-    let all = &context.frames[context.frame_of_pair(pair.0, pair.1)].replicates;
-    let replicates = if all.kind == "bootstrap" { &all.first(BAND_REPLICATES) } else { all };
+    let frame = &context.frames[context.frame_of_pair(pair.0, pair.1)];
+    let df_of =
+        |class: bool| frame.design.degrees_of_freedom(&people.sample, &|row| people.class[row] == class);
+    let df = df_of(true).min(df_of(false));
+    let replicates = &frame.replicates.first(BAND_REPLICATES);
     let grid: Vec<f64> = (0..=CURVE_STEPS).map(|i| i as f64 / CURVE_STEPS as f64).collect();
     let spreads = scan::sensitivity_at(&people.sample, &people.class, replicates, &grid);
     // The largest sensitivity whose 1 − specificity does not exceed x; points run from everybody up.
     let point_at = |x: f64| points.iter().find(|p| 1.0 - p.specificity <= x + 1e-12);
     let drawn = |(x, spread): (&f64, &Vec<f64>)| {
         let point = point_at(*x)?;
-        let finite: Vec<f64> = spread.iter().copied().filter(|v| v.is_finite()).collect();
-        let band = interval::percentile_of_replicates(&finite, study.confidence).ok();
+        let centre = Centre { full: point.sensitivity, df, confidence: study.confidence };
+        let band = replicates.interval_of_jumps(spread, centre).ok();
         let (cutoff, sensitivity, specificity) = (point.cutoff, point.sensitivity, point.specificity);
         Some(Drawn { cutoff, sensitivity, specificity, band })
     };

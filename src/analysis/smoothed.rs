@@ -7,7 +7,8 @@ use super::roc::{Curve, oriented};
 use super::select::classed;
 use super::withhold::{self, Verdict};
 use super::{AnalysisError, tabulate};
-use crate::stats::interval::{Interval, percentile_of_replicates};
+use crate::stats::Interval;
+use crate::stats::replicate_interval::Centre;
 use crate::stats::scale::Scale;
 use crate::stats::smooth::{smoothed_replicates, smoothed_youden};
 use crate::table::Table;
@@ -61,11 +62,11 @@ pub fn smoothed(context: &Context, curve: &Curve) -> Smoothed {
             result.value = Some(scale.back(full.cutoff));
             result.youden = Some(full.youden);
             result.replicates = replicates.into_iter().map(|c| scale.back(c)).collect();
-            let finite: Vec<f64> = result.replicates.iter().copied().filter(|c| c.is_finite()).collect();
-            result.used = finite.len();
+            result.used = result.replicates.iter().filter(|c| c.is_finite()).count();
             let too_many = result.verdict.failed(result.used, result.replicates.len());
             result.verdict.few_df(curve.df);
-            let interval = percentile_of_replicates(&finite, study.confidence).ok();
+            let centre = Centre { full: scale.back(full.cutoff), df: curve.df, confidence: study.confidence };
+            let interval = frame.replicates.interval(&result.replicates, centre).ok();
             result.interval = interval.filter(|_| !too_many);
         }
         Err(why) => result.verdict.withheld.push(why.to_string()),
@@ -90,7 +91,7 @@ pub fn table(context: &Context, curves: &[Curve], smoothed: &[Smoothed]) -> Resu
             .real("cutoff", cutoff.value.map(|c| c * sign))
             .real("lower", interval.map(|i| i.lower))
             .real("upper", interval.map(|i| i.upper))
-            .text("interval", "replicates_percentile")
+            .text("interval", context.frames[frame].replicates.interval_kind())
             .real("youden", cutoff.youden)
             .whole("replicates", Some(cutoff.used as i64))
             .text("stated", tabulate::TOOL)

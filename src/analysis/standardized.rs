@@ -7,14 +7,14 @@ use super::roc::{logit_interval, oriented};
 use super::standard_cells::{Adjustment, Comparison, Member, Task, compare};
 use super::withhold::{self, Verdict};
 use super::{AnalysisError, heterogeneity, smoothed, tabulate};
-use crate::stats::interval::{Interval, percentile_of_replicates};
+use crate::stats::replicate_interval::Centre;
 use crate::stats::roc;
 use crate::stats::rule::{self, Rule};
 use crate::stats::scale::Scale;
 use crate::stats::scan;
 use crate::stats::smooth::{smoothed_replicates, smoothed_youden};
 use crate::stats::standardize::{Standardised, standardised};
-use crate::stats::{Replicates, Sample, StatError};
+use crate::stats::{Interval, Replicates, Sample, StatError};
 use crate::study::Stated;
 use crate::table::{RowBuilder, Table};
 
@@ -145,9 +145,9 @@ fn both(
     let start = Estimate { auc, verdict, ..nothing };
     let value_of = |&row: &u32| sample.value.get(row as usize).copied().unwrap_or(f64::NAN);
     let observed = (best_observed(sample, &people.class), scan.rules[0].row.iter().map(value_of).collect());
-    let empirical = fill(context, start.clone(), observed);
+    let empirical = fill(context, METHODS[1], (start.clone(), replicates), observed);
     let smoothed = match smooth_cutoffs(sample, &people.class, replicates) {
-        Ok(found) => fill(context, start, found),
+        Ok(found) => fill(context, METHODS[0], (start, replicates), found),
         Err(why) => {
             let mut estimate = start;
             estimate.verdict.withheld.push(why.to_string());
@@ -177,11 +177,27 @@ fn smooth_cutoffs(
 }
 
 /// A cutoff with its interval from the replicates.
-fn fill(context: &Context, start: Estimate, (value, replicates): (Option<f64>, Vec<f64>)) -> Estimate {
-    let finite: Vec<f64> = replicates.iter().copied().filter(|v| v.is_finite()).collect();
-    let mut estimate = Estimate { value, used: finite.len(), ..start };
-    if !estimate.verdict.failed(finite.len(), replicates.len()) {
-        estimate.interval = percentile_of_replicates(&finite, context.study.confidence).ok();
+fn fill(
+    context: &Context,
+    method: &str,
+    (start, design): (Estimate, &Replicates),
+    (value, replicates): (Option<f64>, Vec<f64>),
+) -> Estimate {
+    let used = replicates.iter().filter(|v| v.is_finite()).count();
+    let mut estimate = Estimate { value, used, ..start };
+    let full = value.unwrap_or(f64::NAN);
+    let centre = Centre { full, df: estimate.df, confidence: context.study.confidence };
+    let jumps = method == heterogeneity::EMPIRICAL;
+    if jumps {
+        estimate.verdict.jumps(design);
+    }
+    if !estimate.verdict.failed(used, replicates.len()) {
+        let interval = if jumps {
+            design.interval_of_jumps(&replicates, centre)
+        } else {
+            design.interval(&replicates, centre)
+        };
+        estimate.interval = interval.ok();
     }
     estimate.verdict.few_df(estimate.df);
     Estimate { replicates, ..estimate }
@@ -223,7 +239,7 @@ fn cutoff_row(
         .real("cutoff", estimate.value.filter(|_| shown).map(|c| c * sign))
         .real("lower", interval.map(|i| i.lower))
         .real("upper", interval.map(|i| i.upper))
-        .text("interval", "replicates_percentile")
+        .text("interval", context.frames[task.frame(context)].replicates.interval_kind())
         .real("auc", estimate.auc.filter(|_| shown))
         .whole("replicates", Some(estimate.used as i64))
         .text("withheld", estimate.verdict.reason(study))

@@ -108,6 +108,7 @@ fn cutoff_row(
     cutoff: &Cutoff,
 ) -> Result<(), AnalysisError> {
     let sign = context.study.indices[curve.index].sign() as f64;
+    let frame = context.frame_of_pair(curve.index, curve.outcome);
     let shown = Some(cutoff).filter(|c| c.verdict.shown(context.study) && c.value.is_finite());
     let interval = shown.and_then(|c| c.interval).map(|i| oriented(i, sign));
     let interval_t = shown.and_then(|c| c.interval_t).map(|i| oriented(i, sign));
@@ -115,7 +116,7 @@ fn cutoff_row(
         .real("midpoint", shown.map(|c| c.midpoint * sign))
         .real("lower", interval.map(|i| i.lower))
         .real("upper", interval.map(|i| i.upper))
-        .text("interval", "replicates_percentile")
+        .text("interval", context.frames[frame].replicates.interval_kind())
         .real("lower_t", interval_t.map(|i| i.lower))
         .real("upper_t", interval_t.map(|i| i.upper))
         .real("youden", shown.map(|c| c.youden))

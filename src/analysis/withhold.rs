@@ -1,8 +1,10 @@
 //! When a number is not printed, and why (statistics of reliability, one place).
 
+use crate::stats::Replicates;
 use crate::stats::interval::Interval;
 use crate::stats::proportion::{Reliability, Share};
 use crate::stats::reference_limit::{ADVISED_PEOPLE, FEWEST_PEOPLE};
+use crate::stats::replicate_interval::NO_JUMPS;
 use crate::study::{Study, Withhold};
 
 /// Fewest people with and without the outcome for an AUC, and below which it is flagged.
@@ -62,6 +64,11 @@ impl Verdict {
     /// Remarks few degrees of freedom.
     pub fn few_df(&mut self, df: f64) {
         self.remark(df < FEW_DF, format!("only {df} degrees of freedom"));
+    }
+
+    /// Remarks replicates that say nothing of cutoffs.
+    pub fn jumps(&mut self, replicates: &Replicates) {
+        self.remark(!replicates.suits_jumps(), NO_JUMPS);
     }
 
     /// Small counts of a source whose people may not be shown.

@@ -4,7 +4,9 @@ use std::hash::Hasher;
 
 use polars::prelude::*;
 
-use super::CohortError;
+use super::weights::{Frame, weight_column};
+use super::{Cohort, CohortError};
+use crate::source::FACTOR_BITS;
 
 /// Without PSUs, people are hashed into this many pseudo-PSUs for resampling.
 const PSEUDO_UNITS: u64 = 400;
@@ -20,6 +22,8 @@ pub struct Unit {
     pub people: u64,
     /// Sum of their integer weights.
     pub weight: i64,
+    /// Factors of replicate weights that came with the data, in whole numbers of 2^−[`FACTOR_BITS`]; else empty.
+    pub factors: Vec<i64>,
 }
 
 /// The units of one frame, sorted by stratum and PSU.
@@ -79,9 +83,11 @@ impl Hasher for Fnv {
 }
 
 impl DesignTable {
-    /// The units of everybody with a positive weight in the column `weight`.
-    pub fn new(rows: &DataFrame, weight: &str) -> Result<Self, CohortError> {
-        let units = rows
+    /// The units of everybody of the cohort's frame.
+    pub fn new(cohort: &Cohort, frame: &Frame) -> Result<Self, CohortError> {
+        let weight = &*weight_column(frame);
+        let units = cohort
+            .rows
             .clone()
             .lazy()
             .filter(col(weight).gt(lit(0_i64)))
@@ -96,8 +102,25 @@ impl DesignTable {
             psu: psus.get(i).unwrap_or_default().to_owned(),
             people: people.get(i).unwrap_or_default(),
             weight: weights.get(i).unwrap_or_default(),
+            factors: psus
+                .get(i)
+                .and_then(|psu| cohort.replicate_factors.get(psu))
+                .cloned()
+                .unwrap_or_default(),
         };
         Ok(Self { units: (0..units.height()).map(unit).collect() })
+    }
+
+    /// Factors of every unit in every replicate, unit by unit, and the number of replicates; `None` unless
+    /// replicate weights came with the data.
+    #[must_use]
+    pub fn supplied_factors(&self) -> Option<(usize, Vec<f64>)> {
+        let count = self.units.first().map(|unit| unit.factors.len()).filter(|count| *count > 0)?;
+        let one = (-f64::from(FACTOR_BITS)).exp2();
+        Some((
+            count,
+            self.units.iter().flat_map(|unit| unit.factors.iter().map(|f| *f as f64 * one)).collect(),
+        ))
     }
 
     /// Names of the strata, in order.

@@ -28,6 +28,8 @@ pub struct Cohort {
     pub frame_of: Vec<Vec<usize>>,
     /// False when variance is by people, for want of PSUs.
     pub has_design: bool,
+    /// Factors of replicate weights that came with the data, by `psu`.
+    pub replicate_factors: BTreeMap<String, Vec<i64>>,
     pub survey: String,
 }
 
@@ -50,7 +52,8 @@ pub fn build(study: &Study, loaded: &Loaded) -> Result<Cohort, CohortError> {
     }
     let rows = labelled.lazy().select(columns).collect()?;
     let survey = survey_label(loaded)?;
-    let cohort = Cohort { rows, plan, frames, frame_of, has_design: loaded.has_design, survey };
+    let (has_design, replicate_factors) = (loaded.has_design, loaded.replicate_factors.clone());
+    let cohort = Cohort { rows, plan, frames, frame_of, has_design, replicate_factors, survey };
     cohort.refuse_empty(study)?;
     Ok(cohort)
 }

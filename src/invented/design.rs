@@ -44,6 +44,25 @@ pub fn psus(region: usize) -> u32 {
 ///
 /// [`DesignError::People`] if so many people cannot be spread over the design.
 pub fn survey(seed: u64, people: usize) -> Result<Vec<Person>, DesignError> {
+    sample(seed, people, None)
+}
+
+/// A survey of a population in which men and women differ in nothing but the level of HOMA-IR: the
+/// women's is the men's times `ratio`, and so is their true cutoff. Everybody has the body that the model
+/// gives a man, and sex is a coin tossed beside it. With a ratio of 1 the true cutoffs are equal.
+///
+/// # Errors
+///
+/// [`DesignError::People`] as for [`survey`].
+///
+/// # Checked against
+///
+/// [`super::truth::contrast_cutoffs`], and drawn surveys in `tests/suite/invented.rs`.
+pub fn contrast_survey(seed: u64, people: usize, ratio: f64) -> Result<Vec<Person>, DesignError> {
+    sample(seed, people, Some(ratio.ln()))
+}
+
+fn sample(seed: u64, people: usize, contrast: Option<f64>) -> Result<Vec<Person>, DesignError> {
     if !(FEWEST_PEOPLE..=MOST_PEOPLE).contains(&people) {
         return Err(DesignError::People { people });
     }
@@ -52,7 +71,7 @@ pub fn survey(seed: u64, people: usize) -> Result<Vec<Person>, DesignError> {
     for wave in 1..=WAVES {
         for region in 0..REGIONS {
             for psu in 1..=psus(region) {
-                sample.extend(draw_psu(seed, each, Psu { wave, region, number: psu }));
+                sample.extend(draw_psu(seed, each, Psu { wave, region, number: psu, contrast }));
             }
         }
     }
@@ -64,6 +83,8 @@ struct Psu {
     wave: u32,
     region: usize,
     number: u32,
+    /// What ln HOMA-IR of women lies above that of men, where nothing else differs.
+    contrast: Option<f64>,
 }
 
 impl Psu {
@@ -86,7 +107,7 @@ fn draw_psu(seed: u64, people: f64, psu: Psu) -> Vec<Person> {
     let size = (people * draws.between(0.85, 1.15)).round() as usize;
     let mut members = Vec::with_capacity(size);
     while members.len() < size {
-        let (traits, chance) = select(psu.region, bmi_effect, &mut draws);
+        let (sex, traits, chance) = select(&psu, bmi_effect, &mut draws);
         let session = draw_session(traits.ancestry, &mut draws);
         let place = Place {
             wave: psu.wave,
@@ -95,23 +116,26 @@ fn draw_psu(seed: u64, people: f64, psu: Psu) -> Vec<Person> {
             exam_weight: 1.0 / chance,
             fasting_weight: fasting_weight(session, 1.0 / (chance * ANCESTRIES[traits.ancestry].fasted)),
         };
-        members.push(person::draw(traits, homa_effect, place, session, &mut draws));
+        let effect = homa_effect + sex.if_female(psu.contrast.unwrap_or(0.0));
+        members.push(Person { sex, ..person::draw(traits, effect, place, session, &mut draws) });
     }
     scale_weights(&mut members, psu.population());
     members
 }
 
-/// Draws people of the region until one is selected; the chance of it is returned too.
-fn select(region: usize, bmi_effect: f64, draws: &mut Draws) -> (Traits, f64) {
-    let shares = model::ancestry_shares(region);
+/// Draws people of the region until one is selected: sex as recorded, traits of the body, and the chance of
+/// selection.
+fn select(psu: &Psu, bmi_effect: f64, draws: &mut Draws) -> (Sex, Traits, f64) {
+    let shares = model::ancestry_shares(psu.region);
     loop {
         let ancestry = draws.position(&shares);
         let age = model::age_at(ancestry, draws.uniform());
-        let sex = if draws.chance(0.5) { Sex::Male } else { Sex::Female };
+        let recorded = if draws.chance(0.5) { Sex::Male } else { Sex::Female };
+        let sex = psu.contrast.map_or(recorded, |_| Sex::Male);
         let chance = selection(age, ancestry);
         if draws.chance(chance) {
-            let bmi = person::draw_bmi(region, (sex, age, ancestry), bmi_effect, draws);
-            return (Traits { sex, age, ancestry, bmi }, chance);
+            let bmi = person::draw_bmi(psu.region, (sex, age, ancestry), bmi_effect, draws);
+            return (recorded, Traits { sex, age, ancestry, bmi }, chance);
         }
     }
 }

@@ -12,7 +12,7 @@ pub mod model;
 pub mod person;
 pub mod truth;
 
-pub use design::{DesignError, USUAL_PEOPLE, USUAL_SEED, survey};
+pub use design::{DesignError, USUAL_PEOPLE, USUAL_SEED, contrast_survey, survey};
 pub use file::{InventError, SURVEY_FILE, TRUTH_FILE, write};
 pub use person::Person;
 pub use truth::truth;

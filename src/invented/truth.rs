@@ -76,6 +76,25 @@ pub fn truth() -> Vec<TruthRow> {
     rows
 }
 
+/// Best cutoffs of men and women of the cohort in the population of
+/// [`contrast_survey`](super::contrast_survey), by the index of Youden.
+#[must_use]
+pub fn contrast_cutoffs(ratio: f64) -> [f64; 2] {
+    let any = Traits { sex: Sex::Male, age: 20, ancestry: 0, bmi: 27.0 };
+    [0.0, ratio.ln()].map(|above| {
+        let mut mixture = Mixture::new(model::log_homa(&any, false).sd);
+        for (traits, share) in adult_cells().into_iter().filter(|(traits, _)| traits.sex == Sex::Male) {
+            let resistant = model::resistant(&traits);
+            for (outcome, chance) in [(false, 1.0 - resistant), (true, resistant)] {
+                let weight = share * chance * model::in_cohort(&traits, outcome);
+                let mean = model::log_homa(&traits, outcome).mean + above;
+                mixture.add(usize::from(outcome), mean, weight);
+            }
+        }
+        mixture.best().exp()
+    })
+}
+
 fn describe(mixture: &Mixture, whole: f64) -> Vec<(&'static str, &'static str, f64)> {
     let cutoff = mixture.best();
     let accuracy = |log: f64| (1.0 - mixture.below(1, log), mixture.below(0, log));
@@ -324,6 +343,14 @@ mod tests {
         assert!((mixture.auc() - auc).abs() < SOLVED, "{} {auc}", mixture.auc());
         let youden = mixture.below(0, mixture.best()) - mixture.below(1, mixture.best());
         assert!((youden - (2.0 * standard_normal_below(0.6) - 1.0)).abs() < SOLVED, "{youden}");
+    }
+
+    #[test]
+    fn the_contrast_has_the_ratio_that_it_is_asked_for() {
+        for ratio in [1.0, 1.25] {
+            let [men, women] = contrast_cutoffs(ratio);
+            assert!((women / men - ratio).abs() < PRECISION, "{men} {women}");
+        }
     }
 
     #[test]

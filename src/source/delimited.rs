@@ -8,7 +8,7 @@ use flate2::read::MultiGzDecoder;
 use polars::prelude::{ChunkedArray, NewChunkedArray};
 
 use super::SourceError;
-use super::raw::{Cells, Places, RawTable};
+use super::raw::{Cells, Places, RawTable, is_wanted};
 
 const GZIP_MAGIC: [u8; 2] = [0x1f, 0x8b];
 
@@ -34,7 +34,7 @@ fn read_cells<R: Read>(
     names: &[String],
     wanted: Option<&[&str]>,
 ) -> Result<(usize, Columns, Vec<u32>), SourceError> {
-    let kept = names.iter().enumerate().filter(|(_, n)| wanted.is_none_or(|w| w.contains(&n.as_str())));
+    let kept = names.iter().enumerate().filter(|(_, n)| is_wanted(wanted, n));
     let mut columns: Vec<(usize, Vec<Option<String>>)> = kept.map(|(at, _)| (at, Vec::new())).collect();
     let mut lines = Vec::new();
     let mut record = csv::StringRecord::new();

@@ -6,7 +6,7 @@ use std::path::Path;
 
 use sha2::{Digest, Sha256};
 
-use super::raw::RawTable;
+use super::raw::{RawTable, hexadecimal};
 use super::{FileRecord, SourceError, delimited, parquet, xport};
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -106,11 +106,6 @@ fn record(path: &Path, source: &str) -> Result<FileRecord, SourceError> {
     let name = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
     let sha256 = hexadecimal(&hash.finalize());
     Ok(FileRecord { name, source: source.to_owned(), bytes, sha256, rows: 0 })
-}
-
-fn hexadecimal(bytes: &[u8]) -> String {
-    let digit = |nibble: u8| char::from_digit(u32::from(nibble), 16).unwrap_or_default();
-    bytes.iter().flat_map(|byte| [digit(byte >> 4), digit(byte & 15)]).collect()
 }
 
 #[cfg(test)]

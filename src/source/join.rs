@@ -65,6 +65,12 @@ impl Joined {
         Ok(ChunkedArray::from_iter_options(column.into(), rows.iter().map(|r| all[*r as usize])))
     }
 
+    /// Columns read whose names begin like this, in the order of the files.
+    pub fn names_beginning(&self, beginning: &str) -> Vec<String> {
+        let columns = self.tables.iter().flat_map(|table| &table.columns);
+        columns.map(|(name, _)| name).filter(|name| name.starts_with(beginning)).cloned().collect()
+    }
+
     /// An error about one person's cell.
     pub fn cell_error(&self, person: usize, column: &str, found: &str, expected: &str) -> SourceError {
         match self.holder(column) {

@@ -12,6 +12,7 @@ mod pool;
 mod raw;
 mod recipe;
 mod release;
+mod replicate_weights;
 #[cfg(feature = "statistical-files")]
 mod statistical;
 mod survey;
@@ -19,6 +20,7 @@ mod table;
 mod units;
 mod xport;
 
+use std::collections::BTreeMap;
 use std::path::PathBuf;
 
 use polars::prelude::{Column, DataFrame, DataType, Scalar};
@@ -30,6 +32,7 @@ use crate::study::{Source, Study};
 
 pub use error::SourceError;
 pub use pool::read_all;
+pub use replicate_weights::FACTOR_BITS;
 
 /// A file as it was read.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -62,6 +65,9 @@ pub struct Loaded {
     /// Subsamples for which the source has a weight of their own, least restrictive first. Empty: no weights.
     pub weights: Vec<Subsample>,
     pub has_design: bool,
+    /// Factors of replicate weights that came with the data, by `psu` (after pooling: by source and `psu`), in
+    /// whole numbers of 2^−[`FACTOR_BITS`]. Empty without.
+    pub replicate_factors: BTreeMap<String, Vec<i64>>,
     pub files: Vec<FileRecord>,
     pub flow: Vec<FlowLine>,
     pub notices: Vec<Notice>,

@@ -8,7 +8,7 @@ use polars_io::SerReader;
 use polars_io::parquet::read::ParquetReader;
 
 use super::SourceError;
-use super::raw::{Cells, Places, RawTable};
+use super::raw::{Cells, Places, RawTable, is_wanted};
 
 /// Reads the wanted columns that the file has (all when `None`). Numbers of any width become f64, a NaN
 /// becomes null, and yes/no columns become the texts `true` and `false`.
@@ -18,7 +18,7 @@ pub(super) fn read(path: &Path, wanted: Option<&[&str]>) -> Result<RawTable, Sou
     let mut reader = ParquetReader::new(file);
     let schema = reader.schema().map_err(broken)?;
     let names: Vec<String> = schema.iter_names().map(ToString::to_string).collect();
-    let kept = names.iter().filter(|n| wanted.is_none_or(|w| w.contains(&n.as_str()))).cloned().collect();
+    let kept = names.iter().filter(|n| is_wanted(wanted, n)).cloned().collect();
     let frame = reader.with_columns(Some(kept)).finish().map_err(broken)?;
     table(path, &frame, names)
 }

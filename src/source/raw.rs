@@ -115,6 +115,18 @@ pub(super) fn parse_number(text: &str) -> Option<f64> {
     text.parse::<f64>().ok().filter(|x| starts && x.is_finite())
 }
 
+/// Whether a column is among those wanted (all when `None`): by name, or by a beginning followed by a star.
+pub(super) fn is_wanted(wanted: Option<&[&str]>, name: &str) -> bool {
+    let one =
+        |w: &&str| *w == name || w.strip_suffix('*').is_some_and(|beginning| name.starts_with(beginning));
+    wanted.is_none_or(|wanted| wanted.iter().any(one))
+}
+
+pub(super) fn hexadecimal(bytes: &[u8]) -> String {
+    let digit = |nibble: u8| char::from_digit(u32::from(nibble), 16).unwrap_or_default();
+    bytes.iter().flat_map(|byte| [digit(byte >> 4), digit(byte & 15)]).collect()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -6,7 +6,7 @@ use std::path::Path;
 use polars::prelude::DataFrame;
 use polars_readstat_rs::{Sas7bdatReader, SpssReader, StataReader};
 
-use super::raw::RawTable;
+use super::raw::{RawTable, is_wanted};
 use super::{SourceError, parquet};
 
 /// Reads the wanted columns that the file has (all when `None`). Coded values stay the numbers they are,
@@ -28,8 +28,7 @@ pub(super) fn read(path: &Path, extension: &str, wanted: Option<&[&str]>) -> Res
 }
 
 fn kept(frame: &DataFrame, wanted: Option<&[&str]>) -> DataFrame {
-    let is_wanted = |name: &str| wanted.is_none_or(|w| w.contains(&name));
-    let columns = frame.columns().iter().filter(|c| is_wanted(c.name())).cloned().collect();
+    let columns = frame.columns().iter().filter(|c| is_wanted(wanted, c.name())).cloned().collect();
     DataFrame::new(frame.height(), columns).unwrap_or_else(|_| frame.clone())
 }
 

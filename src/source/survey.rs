@@ -77,7 +77,8 @@ pub(super) fn read(request: &Request<'_>, folders: &[PathBuf]) -> Result<Loaded,
     notices.extend(absent_quantities(request, &done));
     let step = format!("in {}", request.cycle.files[DEMOGRAPHICS]);
     let flow = vec![FlowLine { source, step, people: release.people.len() }];
-    Ok(Loaded { frame, weights, has_design: true, files, flow, notices })
+    let replicate_factors = BTreeMap::new();
+    Ok(Loaded { frame, weights, has_design: true, replicate_factors, files, flow, notices })
 }
 
 fn read_files(

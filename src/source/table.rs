@@ -1,5 +1,6 @@
 //! A table with a column map of the study's own.
 
+use std::collections::BTreeMap;
 use std::path::Path;
 
 use polars::prelude::{BooleanChunked, Column, DataFrame, DataType, Float64Chunked, IntoColumn};
@@ -9,7 +10,7 @@ use super::columns::{Values, columns};
 use super::join::{Joined, join};
 use super::raw::parse_number;
 use super::units::doubtful_unit;
-use super::{Loaded, SourceError, constant_column, file, weight_column};
+use super::{Loaded, SourceError, constant_column, file, replicate_weights, weight_column};
 use crate::definitions::{ColumnKind, Quantity, Subsample};
 use crate::notice::Notice;
 use crate::study::{MappedColumn, TableSource};
@@ -22,8 +23,10 @@ pub(super) fn read(
 ) -> Result<Loaded, SourceError> {
     let mut files = Vec::new();
     let mut tables = Vec::new();
+    let wanted = wanted(source);
+    let wanted: Vec<&str> = wanted.iter().map(String::as_str).collect();
     for path in &source.files {
-        let (table, record) = file::read(&folder.join(path), &source.name, Some(&wanted(source)))?;
+        let (table, record) = file::read(&folder.join(path), &source.name, Some(&wanted))?;
         tables.push(table);
         files.push(record);
     }
@@ -42,17 +45,27 @@ pub(super) fn read(
     let weight = weight(source, &joined, &mut notices)?;
     let weights = if weight.is_some() { vec![Subsample::Interview] } else { Vec::new() };
     all.extend(weight);
-    let design = design(source, &joined)?;
+    let replicates = replicate_weights::read(source, &joined)?;
+    notices.extend(replicates.as_ref().map(|r| r.notice.clone()));
+    let design = match &replicates {
+        Some(replicates) => vec![
+            constant_column("stratum", &source.name, joined.ids.len()),
+            Column::new("psu".into(), &replicates.unit_of_person),
+        ],
+        None => design(source, &joined)?,
+    };
     let has_design = !design.is_empty();
     all.extend(design);
     let frame = DataFrame::new(joined.ids.len(), all).map_err(|e| SourceError::table(&source.name, e))?;
-    Ok(Loaded { frame, weights, has_design, files, flow: joined.flow, notices })
+    let replicate_factors = replicates.map_or_else(BTreeMap::new, |r| r.factors);
+    Ok(Loaded { frame, weights, has_design, replicate_factors, files, flow: joined.flow, notices })
 }
 
-fn wanted(source: &TableSource) -> Vec<&str> {
+fn wanted(source: &TableSource) -> Vec<String> {
     let design = [&source.weight, &source.stratum, &source.psu].into_iter().flatten();
     let mapped = source.columns.iter().map(|m| &m.column);
-    design.chain(mapped).chain([&source.id]).map(String::as_str).collect()
+    let replicates = source.replicate_weights.iter().flat_map(replicate_weights::wanted);
+    design.chain(mapped).chain([&source.id]).cloned().chain(replicates).collect()
 }
 
 fn person_columns(source: &TableSource, joined: &Joined) -> Vec<Column> {

@@ -10,7 +10,7 @@ use sas_xport::sas::SasVariableType;
 use sas_xport::sas::xport::{XportDataset, XportError, XportReader, XportValue};
 
 use super::SourceError;
-use super::raw::{Cells, Places, RawTable};
+use super::raw::{Cells, Places, RawTable, is_wanted};
 
 /// Every part of a transport file is padded to whole blocks of this many bytes.
 const BLOCK: u64 = 80;
@@ -88,7 +88,7 @@ fn read_records(
     let names = dataset.schema().variables().iter().map(|v| v.full_name().to_owned()).collect();
     let variables = dataset.schema().variables().iter().enumerate();
     let mut columns: Vec<(usize, String, Building)> = variables
-        .filter(|(_, v)| wanted.is_none_or(|w| w.contains(&v.full_name())))
+        .filter(|(_, v)| is_wanted(wanted, v.full_name()))
         .map(|(at, v)| (at, v.full_name().to_owned(), empty(v.value_type())))
         .collect();
     let broken =

@@ -1,6 +1,7 @@
 //! Bands around a curve from its replicates.
 
 use super::interval::{percentile_of_replicates, t_plain};
+use super::replicate::{BOOTSTRAP, JACKKNIFE};
 use super::{Interval, Replicates, StatError};
 
 /// How the spread of the replicates becomes an interval at each place of a curve.
@@ -31,12 +32,12 @@ impl Band {
     /// in jumps, and for [`BandMethod::Percentile`] with anything but the bootstrap: the spread of other
     /// replicates is not that of the estimate.
     pub fn check(self, replicates: &Replicates) -> Result<(), StatError> {
-        if replicates.kind == "jackknife" {
+        if replicates.kind == JACKKNIFE {
             return Err(StatError::Undefined(
                 "the jackknife misjudges percentiles and cutoffs: use bootstrap or balanced replicates",
             ));
         }
-        if self.method == BandMethod::Percentile && replicates.kind != "bootstrap" {
+        if self.method == BandMethod::Percentile && replicates.kind != BOOTSTRAP {
             return Err(StatError::Undefined(
                 "the central share of the replicates is an interval for the bootstrap only: use t",
             ));

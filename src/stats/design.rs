@@ -1,6 +1,9 @@
 //! The survey's design: strata, sampling units, linearised variance and degrees of freedom.
 
-use super::{Sample, StatError};
+use std::sync::Arc;
+
+use super::supplied::Supplied;
+use super::{Replicates, Sample, StatError};
 
 /// What to do with a stratum that has a single sampling unit and therefore no variance of its own.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -24,6 +27,8 @@ pub struct Design {
     units_in_stratum: Vec<u64>,
     people_in_stratum: Option<Vec<u64>>,
     lonely: LonelyPsu,
+    /// Replicates that came with the data and stand for strata and PSUs.
+    supplied: Option<Supplied>,
 }
 
 impl Design {
@@ -49,11 +54,24 @@ impl Design {
         {
             return Err(StatError::Length(units_in_stratum.len(), people.len()));
         }
-        let design = Self { stratum_of_unit, units_in_stratum, people_in_stratum, lonely };
+        let design = Self { stratum_of_unit, units_in_stratum, people_in_stratum, lonely, supplied: None };
         match design.sampled_in_stratum().iter().position(|&n| n == 1) {
             Some(stratum) if lonely == LonelyPsu::Fail => Err(StatError::LonelyPsu(stratum.to_string())),
             _ => Ok(design),
         }
+    }
+
+    /// A design that is known by its replicates alone: a unit is everybody who shares their factors. Every
+    /// variance is then that of the replicates, and degrees of freedom are those of [`Supplied`]
+    /// unless `stated_df` says otherwise.
+    ///
+    /// # Errors
+    ///
+    /// [`StatError::Empty`] without units.
+    pub fn supplied(replicates: Arc<Replicates>, stated_df: Option<f64>) -> Result<Self, StatError> {
+        let units = replicates.factors.len() / replicates.count;
+        let design = Self::new(vec![0; units], None, LonelyPsu::Certainty)?;
+        Ok(Self { supplied: Some(Supplied::new(replicates, stated_df)), ..design })
     }
 
     #[must_use]
@@ -95,6 +113,9 @@ impl Design {
     /// Degrees of freedom of the whole frame: PSUs (or people) minus strata.
     #[must_use]
     pub fn frame_df(&self) -> f64 {
+        if let Some(supplied) = &self.supplied {
+            return supplied.frame_df();
+        }
         let sampled = self.sampled_in_stratum();
         let strata = sampled.iter().filter(|n| **n > 0).count();
         sampled.iter().sum::<u64>() as f64 - strata as f64
@@ -103,7 +124,8 @@ impl Design {
     /// Degrees of freedom of a domain: PSUs with a counted person minus strata with one (people minus
     /// strata without PSUs).
     ///
-    /// A row counts if `counted` says so and its weight is positive.
+    /// A row counts if `counted` says so and its weight is positive. Where replicates stand for the design it
+    /// is the rank of their weights among the people counted, minus 1.
     ///
     /// # Source
     ///
@@ -125,6 +147,9 @@ impl Design {
                 people += u64::from(sample.people[row]);
             }
         }
+        if let Some(supplied) = &self.supplied {
+            return supplied.df(&unit_seen);
+        }
         let trues = |seen: &[bool]| seen.iter().filter(|s| **s).count() as f64;
         let sampled = if self.by_people() { people as f64 } else { trues(&unit_seen) };
         sampled - trues(&stratum_seen)
@@ -142,7 +167,8 @@ impl Design {
     ///
     /// `n_h` counts the PSUs of the frame, those without anybody of the domain included. Without PSUs each
     /// person is a unit: sums of squares come from the rows' squared weights, exactly, as long as the
-    /// people of a row share a residual.
+    /// people of a row share a residual. Where replicates stand for the design, `V` is the replicate variance
+    /// of the ratio, recomputed in each of them.
     ///
     /// # Missing data and ties
     ///
@@ -162,13 +188,33 @@ impl Design {
         in_denominator: &dyn Fn(usize) -> bool,
         residual: &dyn Fn(usize) -> f64,
     ) -> f64 {
+        self.ratio_variance_over(sample, in_denominator, &|_| 1.0, residual)
+    }
+
+    /// [`Self::ratio_variance`] of a ratio whose denominator is `Σ w d x`, with `x` the row's `denominator`.
+    #[must_use]
+    pub fn ratio_variance_over(
+        &self,
+        sample: &Sample,
+        in_denominator: &dyn Fn(usize) -> bool,
+        denominator: &dyn Fn(usize) -> f64,
+        residual: &dyn Fn(usize) -> f64,
+    ) -> f64 {
+        let rows = (0..sample.len()).filter(|&row| in_denominator(row));
+        if let Some(supplied) = &self.supplied {
+            let amounts = rows.map(|row| {
+                let weight = sample.weight[row];
+                (sample.unit[row], weight * residual(row), weight * denominator(row))
+            });
+            return supplied.ratio_variance(amounts, self.units());
+        }
         let mut unit_sum = vec![0.0; self.units()];
         let mut stratum_squares = vec![0.0; self.strata()];
         let mut total = 0.0;
-        for row in (0..sample.len()).filter(|&row| in_denominator(row)) {
+        for row in rows {
             let r = residual(row);
             let unit = sample.unit[row] as usize;
-            total += sample.weight[row];
+            total += sample.weight[row] * denominator(row);
             unit_sum[unit] += sample.weight[row] * r;
             stratum_squares[self.stratum_of_unit[unit] as usize] += sample.weight_squared[row] * r * r;
         }

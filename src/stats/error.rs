@@ -21,6 +21,10 @@ pub enum StatError {
         "stratum {0} has a single PSU: merge it with a neighbouring stratum, or state how it shall count"
     )]
     LonelyPsu(String),
+    #[error(
+        "stratum {stratum} has {units} PSUs, and balanced half-samples need exactly two in every stratum"
+    )]
+    NotPaired { stratum: String, units: usize },
     #[error("unknown rule `{name}`; known rules: {known}")]
     UnknownRule { name: String, known: String },
     #[error("rule `{rule}` takes {expected}, got {found}")]

@@ -71,7 +71,7 @@ pub fn geometric_mean(design: &Design, sample: &Sample, confidence: f64) -> Resu
 ///
 /// # Formula
 ///
-/// `R = Σ w y / Σ w x`, variance of `Σ w (y − R x)` over `(Σ w x)²`.
+/// `R = Σ w y / Σ w x`, variance [`Design::ratio_variance_over`] of `y − R x` over `x`.
 ///
 /// # Errors
 ///
@@ -101,20 +101,20 @@ fn linearised(
 ) -> Result<MeanEstimate, StatError> {
     let weighted =
         |of: &dyn Fn(usize) -> f64| (0..sample.len()).map(|row| sample.weight[row] * of(row)).sum::<f64>();
-    let weight = weighted(&|_| 1.0);
     let below = weighted(denominator);
     if below == 0.0 {
         return Err(StatError::Undefined("the denominator of the ratio is zero"));
     }
     let value = weighted(numerator) / below;
-    let variance = design.ratio_variance(sample, &|_| true, &|row| numerator(row) - value * denominator(row));
+    let residual = |row: usize| numerator(row) - value * denominator(row);
+    let variance = design.ratio_variance_over(sample, &|_| true, denominator, &residual);
     Ok(MeanEstimate {
         value,
-        standard_error: variance.sqrt() * weight / below.abs(),
+        standard_error: variance.sqrt(),
         interval: None,
         df: design.degrees_of_freedom(sample, &|_| true),
         people: sample.people_counted(),
-        weighted_people: weight,
+        weighted_people: weighted(&|_| 1.0),
     })
 }
 

@@ -1,7 +1,7 @@
 //! Whether acting on an index does more good than harm, for those who weigh the two differently.
 
-use super::interval::percentile_of_replicates;
 use super::logistic::{Logistic, class_weights};
+use super::replicate_interval::Centre;
 use super::unit_sums::UnitSums;
 use super::{Interval, Replicates, Sample, StatError};
 
@@ -146,18 +146,24 @@ pub fn decision_curve_replicates(
 ///
 /// # Formula
 ///
-/// [`percentile_of_replicates`] at each point.
+/// [`Replicates::interval`] at each point of the curve, whatever `full` of `centre`.
 ///
 /// # Errors
 ///
-/// [`StatError::Parameter`] for a confidence outside (0, 1).
-pub fn bands(replicates: &[Vec<f64>], confidence: f64) -> Result<Vec<Option<Interval>>, StatError> {
-    let band = |point: &Vec<f64>| match percentile_of_replicates(point, confidence) {
-        Ok(interval) => Ok(Some(interval)),
-        Err(StatError::Empty) => Ok(None),
-        Err(other) => Err(other),
+/// As for [`Replicates::interval`].
+pub fn bands(
+    curve: &[f64],
+    of_points: &[Vec<f64>],
+    replicates: &Replicates,
+    centre: Centre,
+) -> Result<Vec<Option<Interval>>, StatError> {
+    let band = |(&full, point): (&f64, &Vec<f64>)| {
+        if point.iter().all(|value| value.is_nan()) {
+            return Ok(None);
+        }
+        replicates.interval(point, Centre { full, ..centre }).map(Some)
     };
-    replicates.iter().map(band).collect()
+    curve.iter().zip(of_points).map(band).collect()
 }
 
 /// Weights of true and false positives at each cutoff, then of everybody, by unit; and the number of units.
@@ -212,6 +218,7 @@ fn odds(probability: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::stats::replicate::BOOTSTRAP;
     use crate::stats::{Design, LonelyPsu};
 
     fn mini() -> (Sample, [bool; 8]) {
@@ -256,10 +263,15 @@ mod tests {
         // Without unit 0: unit 1 doubled to 12, units 2 and 3 as they are: (9 − 1) / (12 + 7 + 3).
         assert!((got[0][0] - 8.0 / 22.0).abs() < 1e-15, "{got:?}");
         assert!(got[0][3].is_nan(), "nobody left");
-        let band = bands(&got, 0.5).expect("a confidence")[0].expect("three replicates");
-        assert!(band.lower <= band.upper);
-        assert_eq!(bands(&[vec![f64::NAN]], 0.5), Ok(vec![None]));
-        assert!(bands(&got, 50.0).is_err());
+        let centre = Centre { full: f64::NAN, df: 2.0, confidence: 0.5 };
+        let drawn = Replicates { kind: BOOTSTRAP, ..replicates.clone() };
+        for replicates in [&replicates, &drawn] {
+            let band =
+                bands(&[0.4], &got, replicates, centre).expect("a confidence")[0].expect("three replicates");
+            assert!(band.lower <= band.upper);
+            assert_eq!(bands(&[0.4], &[vec![f64::NAN; 4]], replicates, centre), Ok(vec![None]));
+            assert!(bands(&[0.4], &got, replicates, Centre { confidence: 50.0, ..centre }).is_err());
+        }
     }
 
     #[test]

@@ -5,6 +5,15 @@ use rand_chacha::rand_core::{Rng, SeedableRng};
 
 use super::{Design, LonelyPsu, Sample, StatError};
 
+/// Replicates that are drawn at random: their own spread is that of the estimate.
+pub const BOOTSTRAP: &str = "bootstrap";
+/// Replicates that leave out one unit each: good for smooth statistics only.
+pub const JACKKNIFE: &str = "jackknife";
+/// Half-samples.
+pub const BALANCED: &str = "balanced";
+/// Replicates of which nothing but the scale is known.
+pub const OTHER: &str = "supplied";
+
 /// A set of replicates: for each sampling unit and replicate, the factor on the weights of its people.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Replicates {
@@ -16,7 +25,7 @@ pub struct Replicates {
     pub scale: f64,
     /// Factor of each replicate in the variance.
     pub rscales: Vec<f64>,
-    /// `bootstrap`, `jackknife`, `balanced` or `supplied`.
+    /// [`BOOTSTRAP`], [`JACKKNIFE`], [`BALANCED`] or [`OTHER`].
     pub kind: &'static str,
 }
 
@@ -89,7 +98,7 @@ impl Replicates {
             }
         }
         let scale = 1.0 / count as f64;
-        Ok(Self { count, factors, scale, rscales: vec![1.0; count], kind: "bootstrap" })
+        Ok(Self { count, factors, scale, rscales: vec![1.0; count], kind: BOOTSTRAP })
     }
 
     /// Stratified delete-one jackknife (`JKn`): each replicate leaves out one unit.
@@ -124,7 +133,7 @@ impl Replicates {
                 rscales.push((n - 1.0) / n);
             }
         }
-        Ok(Self { count, factors, scale: 1.0, rscales, kind: "jackknife" })
+        Ok(Self { count, factors, scale: 1.0, rscales, kind: JACKKNIFE })
     }
 
     /// Balanced half-samples for designs with two units in every stratum, with Fay's factor.
@@ -137,7 +146,7 @@ impl Replicates {
     ///
     /// # Errors
     ///
-    /// [`StatError::Undefined`] if a stratum does not have exactly two units; [`StatError::Parameter`] for
+    /// [`StatError::NotPaired`] if a stratum does not have exactly two units; [`StatError::Parameter`] for
     /// `fay` outside [0, 1).
     ///
     /// # Source
@@ -155,9 +164,7 @@ impl Replicates {
         let mut factors = vec![0.0; design.units() * count];
         for (stratum, units) in design.units_by_stratum().iter().enumerate() {
             let &[first, second] = units.as_slice() else {
-                return Err(StatError::Undefined(
-                    "balanced half-samples need exactly two PSUs in every stratum",
-                ));
+                return Err(StatError::NotPaired { stratum: stratum.to_string(), units: units.len() });
             };
             for replicate in 0..count {
                 // Sylvester's matrix: entry (i, j) is −1 to the number of ones that i and j share.
@@ -168,7 +175,7 @@ impl Replicates {
             }
         }
         let scale = 1.0 / (count as f64 * (1.0 - fay) * (1.0 - fay));
-        Ok(Self { count, factors, scale, rscales: vec![1.0; count], kind: "balanced" })
+        Ok(Self { count, factors, scale, rscales: vec![1.0; count], kind: BALANCED })
     }
 
     /// Factors of a unit, one per replicate.
@@ -178,10 +185,14 @@ impl Replicates {
         &self.factors[start..start + self.count]
     }
 
-    /// The first `count` replicates (all, if there are fewer): for bands that are drawn and not printed.
-    /// Only replicates that are interchangeable, as those of the bootstrap are, may be thinned.
+    /// The first `count` replicates (all, if there are fewer): for bands that would take too long with all.
+    /// Only replicates that are interchangeable, as those of the bootstrap are, may be thinned; others stay
+    /// whole.
     #[must_use]
     pub fn first(&self, count: usize) -> Self {
+        if self.kind != BOOTSTRAP {
+            return self.clone();
+        }
         let kept = count.min(self.count);
         let units = self.factors.chunks_exact(self.count);
         Self {
@@ -336,7 +347,8 @@ mod tests {
         assert!(matches!(Replicates::bootstrap(&adjusted, &[1, 2], 10, 1), Err(StatError::LonelyPsu(_))));
         assert!(matches!(Replicates::bootstrap(&adjusted, &[1], 10, 1), Err(StatError::Length(2, 1))));
         assert!(matches!(Replicates::jackknife(&design(&[0, 1])), Err(StatError::Undefined(_))));
-        assert!(matches!(Replicates::brr(&design(&[0, 0, 1]), 0.0), Err(StatError::Undefined(_))));
+        let unpaired = StatError::NotPaired { stratum: "1".to_owned(), units: 3 };
+        assert_eq!(Replicates::brr(&design(&[0, 0, 1, 1, 1]), 0.0), Err(unpaired));
         assert!(matches!(Replicates::brr(&design(&[0, 0]), 1.0), Err(StatError::Parameter { .. })));
     }
 

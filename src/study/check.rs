@@ -5,14 +5,12 @@ use std::path::{Path, PathBuf};
 use super::complete::complete;
 use super::error::{StudyError, Text};
 use super::file::{At, StudyFile, ThresholdFile};
-use super::{Resampling, Study, StudyIndex, StudyOutcome, Threshold};
+use super::{Study, StudyIndex, StudyOutcome, Threshold};
 use super::{
-    checks, cohort, curves, define, groups, mixture, needs, rules, sensitivity, sources, standardize,
+    checks, cohort, curves, define, groups, mixture, needs, resampling, rules, sensitivity, sources,
+    standardize,
 };
 use crate::definitions::{Definitions, Outcome};
-
-/// A bootstrap of fewer replicates gives no interval; more than this is a slip of the keyboard.
-const REPLICATES: std::ops::RangeInclusive<usize> = 10..=100_000;
 
 /// One bit each in 63.
 pub(super) const MOST_FLAGS: usize = 63;
@@ -38,12 +36,14 @@ pub(super) fn check(mut file: StudyFile, text: Text<'_>, folder: &Path) -> Resul
     standardize::complete(&mut file, &variables, &groupings);
     let references = cohort::references(&file, &definitions, text)?;
     let standardisation = standardize::standardisation(&file, (&variables, &groupings, &references), text)?;
+    let sources = sources::sources(&file, &definitions, text)?;
+    let resampling = resampling::resampling(&file, &sources, text)?;
     let mut study = Study {
         title: file.title.clone(),
         question: file.question.clone(),
         folder: folder.to_owned(),
         data_folders: file.data.iter().map(PathBuf::from).collect(),
-        sources: sources::sources(&file, &definitions, text)?,
+        sources,
         exclusions,
         outcomes,
         curves,
@@ -57,11 +57,7 @@ pub(super) fn check(mut file: StudyFile, text: Text<'_>, folder: &Path) -> Resul
         rules: rules::rules(&file.analysis.rules, text)?,
         thresholds: thresholds(&file.analysis.threshold, &indices, text)?,
         indices,
-        resampling: Resampling {
-            kind: file.resampling.kind,
-            replicates: file.resampling.replicates.as_ref().map_or(0, |count| *count.get_ref()),
-            seed: file.resampling.seed,
-        },
+        resampling,
         checks: checks::checks(&file.check, text)?,
         confidence: *file.confidence.get_ref(),
         lonely_psu: file.lonely_psu,
@@ -112,17 +108,6 @@ fn numbers(file: &StudyFile, text: Text<'_>) -> Result<(), StudyError> {
     if !percentiles.get_ref().iter().all(inside) || !increasing {
         let problem = "percentiles must be increasing numbers between 0 and 100, such as [50, 75, 90, 95]";
         return Err(text.problem(percentiles.span(), problem));
-    }
-    if let Some(replicates) = &file.resampling.replicates
-        && !REPLICATES.contains(replicates.get_ref())
-    {
-        let problem = format!(
-            "replicates must lie between {} and {}, found {}",
-            REPLICATES.start(),
-            REPLICATES.end(),
-            replicates.get_ref()
-        );
-        return Err(text.problem(replicates.span(), problem));
     }
     Ok(())
 }

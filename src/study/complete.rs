@@ -1,13 +1,9 @@
 //! Defaults that depend on the rest of the study: pooling shares, replicates, labels.
 
-use super::ReplicateKind;
 use super::error::{StudyError, Text};
 use super::file::{At, SourceFile, StudyFile};
 use super::sources::known_survey;
 use crate::definitions::survey;
-
-/// Replicates of a bootstrap when the study does not say.
-const REPLICATES: usize = 500;
 
 /// Shares may miss 1 by this much, for decimals such as 0.3333333.
 const SHARE_SLACK: f64 = 1e-6;
@@ -15,16 +11,7 @@ const SHARE_SLACK: f64 = 1e-6;
 /// Writes the defaults that are worked out into the file.
 pub(super) fn complete(file: &mut StudyFile, text: Text<'_>) -> Result<(), StudyError> {
     shares(&mut file.source, text)?;
-    match (file.resampling.kind, &file.resampling.replicates) {
-        (ReplicateKind::Bootstrap, None) => {
-            file.resampling.replicates = Some(At::new(0..0, REPLICATES));
-        }
-        (ReplicateKind::Jackknife, Some(replicates)) => {
-            let problem = "a jackknife has one replicate for each PSU: leave replicates out";
-            return Err(text.problem(replicates.span(), problem));
-        }
-        _ => {}
-    }
+    super::resampling::complete(&mut file.resampling, text)?;
     super::curves::complete(file);
     for reference in &mut file.analysis.reference {
         let reference = reference.get_mut();

@@ -166,9 +166,14 @@ fn numbers(written: &CurvesFile, text: Text<'_>) -> Result<(), StudyError> {
 fn replicates(file: &StudyFile, chosen: usize, text: Text<'_>) -> Result<(), StudyError> {
     let curves = file.analysis.curves.as_ref();
     let place = curves.and_then(|curves| curves.replicates.as_ref()).map_or(0..0, At::span);
-    if file.resampling.kind == ReplicateKind::Jackknife {
+    let jackknife = match *file.resampling.kind.get_ref() {
+        ReplicateKind::Jackknife => true,
+        ReplicateKind::Supplied => file.resampling.made_by_jackknife(),
+        ReplicateKind::Bootstrap | ReplicateKind::Brr | ReplicateKind::Fay => false,
+    };
+    if jackknife {
         let problem =
-            "curves need resampling of kind \"bootstrap\": a jackknife misjudges percentiles and cutoffs";
+            "curves need a bootstrap or half-samples: a jackknife misjudges percentiles and cutoffs";
         return Err(text.problem(place, problem));
     }
     let most = file.resampling.replicates.as_ref().map_or(0, |count| *count.get_ref());

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 use std::fmt::Display;
 
 use super::{
-    LonelyPsu, ReplicateKind, Source, Split, Study, StudyIndex, StudyOutcome, TableSource, Variable,
+    LonelyPsu, ReplicateColumns, Source, Split, Study, StudyIndex, StudyOutcome, TableSource, Variable,
     Withhold, remarks, sensitivity,
 };
 use crate::definitions::{Direction, Subsample};
@@ -53,11 +53,22 @@ fn table_source(table: &TableSource) -> String {
         None => "no weights: everybody counts once".to_owned(),
     };
     let design = match (&table.stratum, &table.psu) {
+        _ if table.replicate_weights.is_some() => replicate_weights(table),
         (Some(stratum), Some(psu)) => format!("PSUs {psu} within strata {stratum}"),
         (None, Some(psu)) => format!("PSUs {psu}, no strata"),
         (_, None) => "no design: intervals treat people as drawn one by one".to_owned(),
     };
     format!("{}: {} ({} columns), {weight}, {design}", table.name, files.join(" + "), table.columns.len())
+}
+
+fn replicate_weights(table: &TableSource) -> String {
+    match &table.replicate_weights {
+        Some(ReplicateColumns::Beginning(beginning)) => format!("replicate weights {beginning}*"),
+        Some(ReplicateColumns::Named(names)) => {
+            format!("{} replicate weights, {} to {}", names.len(), names[0], names[names.len() - 1])
+        }
+        None => String::new(),
+    }
 }
 
 fn cohort(study: &Study) -> Vec<String> {
@@ -143,13 +154,6 @@ fn groups(study: &Study) -> Vec<String> {
 }
 
 fn certainty(study: &Study) -> Vec<String> {
-    let resampling = &study.resampling;
-    let replicates = match resampling.kind {
-        ReplicateKind::Bootstrap => {
-            format!("bootstrap of PSUs, {} replicates, seed {}", resampling.replicates, resampling.seed)
-        }
-        ReplicateKind::Jackknife => "jackknife, one replicate for each PSU".to_owned(),
-    };
     let lonely = match study.lonely_psu {
         LonelyPsu::Fail => "is an error",
         LonelyPsu::Adjust => "is centred at the mean of all PSUs",
@@ -160,7 +164,11 @@ fn certainty(study: &Study) -> Vec<String> {
         Withhold::Flag => "printed and flagged",
     };
     let mut lines = vec![
-        format!("{} % intervals; {replicates}", rounded(study.confidence * 100.0)),
+        format!(
+            "{} % intervals; {}",
+            rounded(study.confidence * 100.0),
+            super::resampling::in_words(&study.resampling)
+        ),
         format!("a stratum with a single PSU {lonely}"),
         format!("unreliable estimates are {unreliable}"),
     ];

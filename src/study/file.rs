@@ -8,8 +8,9 @@ use serde::{Deserialize, Serialize};
 use toml::Spanned;
 
 use super::{
-    LonelyPsu, ReplicateKind, Withhold, checks::CheckFile, curves::CurvesFile, mixture::MixtureFile,
-    rule_file::RuleFile, sensitivity::SensitivityFile, standardize::StandardizeFile,
+    LonelyPsu, Withhold, checks::CheckFile, curves::CurvesFile, mixture::MixtureFile,
+    resampling::ResamplingFile, rule_file::RuleFile, sensitivity::SensitivityFile,
+    standardize::StandardizeFile,
 };
 use crate::definitions::{Exclusion, GroupVariable, Index, Quantity, Standing};
 
@@ -62,10 +63,19 @@ pub struct SourceFile {
     pub weight: Option<String>,
     pub stratum: Option<String>,
     pub psu: Option<String>,
+    pub replicate_weights: Option<At<ReplicateWeightsFile>>,
     pub missing: Option<Vec<String>>,
     pub allow_unmatched: Option<bool>,
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     pub columns: BTreeMap<At<String>, At<ColumnFile>>,
+}
+
+/// Columns of replicate weights: how their names begin, or all of them.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(untagged, expecting = "expected the beginning of names, such as \"rw_*\", or a list of columns")]
+pub enum ReplicateWeightsFile {
+    Pattern(String),
+    List(Vec<String>),
 }
 
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -143,16 +153,6 @@ pub struct ThresholdFile {
     pub source: String,
 }
 
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct ResamplingFile {
-    #[serde(default = "bootstrap")]
-    pub kind: ReplicateKind,
-    pub replicates: Option<At<usize>>,
-    #[serde(default = "seed")]
-    pub seed: u64,
-}
-
 /// Rows of the study's own.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -201,12 +201,6 @@ impl DefineFile {
     }
 }
 
-impl Default for ResamplingFile {
-    fn default() -> Self {
-        Self { kind: bootstrap(), replicates: None, seed: seed() }
-    }
-}
-
 /// A default has no place in the text.
 fn nowhere<T>(value: T) -> At<T> {
     At::new(0..0, value)
@@ -245,12 +239,4 @@ fn rules() -> Vec<At<RuleFile>> {
     let plain = ["youden", "closest_to_corner", "largest_product", "smallest_difference"];
     let bounded = ["sensitivity_at_least", "specificity_at_least"];
     plain.into_iter().map(RuleFile::named).chain(bounded.into_iter().map(eighty)).map(nowhere).collect()
-}
-
-fn bootstrap() -> ReplicateKind {
-    ReplicateKind::Bootstrap
-}
-
-fn seed() -> u64 {
-    1
 }

@@ -16,6 +16,7 @@ mod ingredients;
 mod mixture;
 mod model;
 mod needs;
+mod resampling;
 mod rule_file;
 mod rules;
 mod sensitivity;

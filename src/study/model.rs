@@ -72,11 +72,21 @@ pub struct TableSource {
     pub weight: Option<String>,
     pub stratum: Option<String>,
     pub psu: Option<String>,
+    /// Replicate weights in place of a stratum and PSU.
+    pub replicate_weights: Option<ReplicateColumns>,
     /// Values that mean missing in every column (besides an empty cell).
     pub missing: Vec<String>,
     /// People without a row in every file: counted and dropped when true, an error when false.
     pub allow_unmatched: bool,
     pub weight_share: f64,
+}
+
+/// Columns of replicate weights.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum ReplicateColumns {
+    /// All whose names begin like this, in the order of the file.
+    Beginning(String),
+    Named(Vec<String>),
 }
 
 /// One column of a table and the quantity it fills.
@@ -197,13 +207,31 @@ pub enum ReplicateKind {
     Bootstrap,
     /// Delete-one-PSU jackknife within strata.
     Jackknife,
+    /// Balanced half-samples.
+    Brr,
+    /// Balanced half-samples with Fay's factor.
+    Fay,
+    /// Replicate weights that come with the data.
+    Supplied,
 }
 
 #[derive(Debug, Clone, PartialEq)]
 pub struct Resampling {
     pub kind: ReplicateKind,
+    /// Of a bootstrap; 0 for kinds that have their number from the design or the data.
     pub replicates: usize,
     pub seed: u64,
+    /// Fay's factor of balanced half-samples.
+    pub fay: f64,
+    pub supplied: Option<SuppliedWeights>,
+}
+
+/// What is known of replicate weights that come with the data.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SuppliedWeights {
+    pub scaling: crate::stats::Scaling,
+    /// As stated by the maker of the weights; `None`: from their rank.
+    pub degrees_of_freedom: Option<f64>,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]

@@ -3,8 +3,8 @@
 use std::path::PathBuf;
 
 use super::error::{StudyError, Text};
-use super::file::{At, ColumnFile, SourceFile, StudyFile};
-use super::{MappedColumn, Source, TableSource};
+use super::file::{At, ColumnFile, ReplicateWeightsFile, SourceFile, StudyFile};
+use super::{MappedColumn, ReplicateColumns, Source, TableSource};
 use crate::definitions::{ColumnKind, Definitions, Quantity, UnitRow, survey};
 
 pub(super) fn sources(
@@ -59,6 +59,7 @@ fn table_key(source: &SourceFile) -> Option<&'static str> {
         ("weight", source.weight.is_some()),
         ("stratum", source.stratum.is_some()),
         ("psu", source.psu.is_some()),
+        ("replicate_weights", source.replicate_weights.is_some()),
         ("missing", source.missing.is_some()),
         ("allow_unmatched", source.allow_unmatched.is_some()),
         ("columns", !source.columns.is_empty()),
@@ -99,10 +100,40 @@ fn table(
         weight: source.weight.clone(),
         stratum: source.stratum.clone(),
         psu: source.psu.clone(),
+        replicate_weights: replicate_weights(source, text)?,
         missing: source.missing.clone().unwrap_or_default(),
         allow_unmatched: source.allow_unmatched.unwrap_or(false),
         weight_share: share(source),
     })
+}
+
+/// The columns of replicate weights, which stand for the whole design.
+fn replicate_weights(source: &SourceFile, text: Text<'_>) -> Result<Option<ReplicateColumns>, StudyError> {
+    let Some(written) = &source.replicate_weights else { return Ok(None) };
+    let refuse = |problem: &str| Err(text.problem(written.span(), problem));
+    if source.weight.is_none() {
+        return refuse("replicate weights vary a weight: name its column under `weight` too");
+    }
+    if source.stratum.is_some() || source.psu.is_some() {
+        return refuse(
+            "replicate weights stand for strata and PSUs: leave out stratum and psu, or leave out replicate_weights",
+        );
+    }
+    match written.get_ref() {
+        ReplicateWeightsFile::Pattern(pattern) => match pattern.strip_suffix('*') {
+            Some(beginning) if !beginning.is_empty() && !beginning.contains('*') => {
+                Ok(Some(ReplicateColumns::Beginning(beginning.to_owned())))
+            }
+            _ => refuse("expected how the names begin and a star, such as \"rw_*\", or a list of columns"),
+        },
+        ReplicateWeightsFile::List(names) => {
+            let twice = names.iter().enumerate().any(|(at, name)| names[..at].contains(name));
+            if names.len() < 2 || twice {
+                return refuse("expected at least two columns, each named once");
+            }
+            Ok(Some(ReplicateColumns::Named(names.clone())))
+        }
+    }
 }
 
 fn share(source: &SourceFile) -> f64 {

@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 
 use super::Tally;
 use super::local::{add_up, with_units};
-use crate::cohort::{Cohort, CohortError, DesignTable, weight_column};
+use crate::cohort::{Cohort, CohortError, DesignTable};
 use crate::definitions::Subsample;
 use crate::study::{Over, Study};
 
@@ -89,7 +89,7 @@ pub fn joints(study: &Study, cohort: &Cohort) -> Result<Vec<JointTally>, CohortE
     for of_frame in wanted.chunk_by(|a, b| a.0 == b.0) {
         let position = of_frame[0].0;
         let frame = &cohort.frames[position];
-        let design = DesignTable::new(&cohort.rows, &weight_column(frame))?;
+        let design = DesignTable::new(cohort, frame)?;
         let rows = with_units(&cohort.rows, &design, frame)?;
         for (_, columns) in of_frame {
             let names: Vec<String> = columns.iter().map(|c| c.name()).collect();

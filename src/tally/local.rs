@@ -11,7 +11,7 @@ const KEYS: [&str; 4] = ["cell", "flags", "outcomes", "unit"];
 pub fn collect(cohort: &Cohort) -> Result<Tallies, CohortError> {
     let indices = cohort.frame_of.len();
     let frame_tally = |position: usize, frame: &Frame| {
-        let design = DesignTable::new(&cohort.rows, &weight_column(frame))?;
+        let design = DesignTable::new(cohort, frame)?;
         let rows = with_units(&cohort.rows, &design, frame)?;
         let one = |i: usize| {
             let used = cohort.frame_of[i].contains(&position);

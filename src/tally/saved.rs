@@ -276,25 +276,38 @@ fn design(frames: &[FrameTally]) -> PolarsResult<DataFrame> {
         .iter()
         .flat_map(|f| f.design.units.iter().enumerate().map(move |(i, u)| (f.frame.name(), i, u)))
         .collect();
-    df!(
+    let mut table = df!(
         "frame" => rows.iter().map(|r| r.0).collect::<Vec<_>>(),
         "unit" => rows.iter().map(|r| r.1 as u32).collect::<Vec<_>>(),
         "stratum" => rows.iter().map(|r| r.2.stratum.as_str()).collect::<Vec<_>>(),
         "psu" => rows.iter().map(|r| r.2.psu.as_str()).collect::<Vec<_>>(),
         "people" => rows.iter().map(|r| r.2.people).collect::<Vec<_>>(),
         "weight" => rows.iter().map(|r| r.2.weight).collect::<Vec<_>>(),
-    )
+    )?;
+    for replicate in 0..rows.first().map_or(0, |r| r.2.factors.len()) {
+        let factors: Vec<i64> = rows.iter().map(|r| r.2.factors[replicate]).collect();
+        table.with_column(Column::new(factor_column(replicate).into(), factors))?;
+    }
+    Ok(table)
+}
+
+/// The column of a unit's factors in one replicate, when replicate weights came with the data.
+fn factor_column(replicate: usize) -> String {
+    format!("factor_{}", replicate + 1)
 }
 
 fn read_design(designs: &DataFrame, frame: &Frame) -> PolarsResult<DesignTable> {
     let text = |name: &str| designs.column(name)?.str();
     let (frames, strata, psus) = (text("frame")?, text("stratum")?, text("psu")?);
     let (people, weights) = (designs.column("people")?.u64()?, designs.column("weight")?.i64()?);
+    let named = (0..).map(factor_column).map_while(|name| designs.column(&name).ok());
+    let factors = named.map(|column| column.i64()).collect::<PolarsResult<Vec<_>>>()?;
     let unit = |i: usize| Unit {
         stratum: strata.get(i).unwrap_or_default().to_owned(),
         psu: psus.get(i).unwrap_or_default().to_owned(),
         people: people.get(i).unwrap_or_default(),
         weight: weights.get(i).unwrap_or_default(),
+        factors: factors.iter().map(|column| column.get(i).unwrap_or_default()).collect(),
     };
     let own = (0..designs.height()).filter(|&i| frames.get(i) == Some(frame.name()));
     Ok(DesignTable { units: own.map(unit).collect() })

@@ -167,6 +167,50 @@ impl Share {
     }
 }
 
+/// Men and women of the contrast differ by the ratio and in nothing else that bears on a cutoff.
+#[test]
+fn sexes_of_the_contrast_differ_by_the_ratio_alone() {
+    const SURVEYS: u64 = 30;
+    const STANDARD_ERRORS: f64 = 4.0;
+    let mean = |ratio: f64, of: &dyn Fn(&Person) -> Option<f64>| -> Vec<f64> {
+        let gap = |seed| {
+            let people = invented::contrast_survey(seed, 2_000, ratio).expect("people");
+            let mean_of = |sex: Sex| {
+                let known = people.iter().filter(|p| p.sex == sex && p.age >= 20);
+                let known: Vec<(f64, f64)> =
+                    known.filter_map(|p| Some((p.place.fasting_weight?, of(p)?))).collect();
+                known.iter().map(|(w, x)| w * x).sum::<f64>() / known.iter().map(|(w, _)| w).sum::<f64>()
+            };
+            mean_of(Sex::Female) - mean_of(Sex::Male)
+        };
+        (0..SURVEYS).map(gap).collect()
+    };
+    let log_homa = |p: &Person| {
+        let above = p.insulin_below_detection == Some(false);
+        Some((p.glucose_mg_dl? * p.insulin_uu_ml.filter(|_| above)? / 405.0).ln())
+    };
+    let with = |yes: bool| move |p: &Person| log_homa(p).filter(|_| p.insulin_resistant == Some(yes));
+    let known = |yes: Option<bool>| yes.map(|yes| f64::from(u8::from(yes)));
+    let checks: [(&str, f64, f64, Vec<f64>); 6] = [
+        ("ln HOMA-IR with the outcome, ratio 1.25", 1.25_f64.ln(), 0.01, mean(1.25, &with(true))),
+        ("ln HOMA-IR with the outcome, ratio 1", 0.0, 0.0, mean(1.0, &with(true))),
+        // Few people without the outcome lie below the detection limit, more of the men.
+        ("ln HOMA-IR without the outcome, ratio 1.25", 1.25_f64.ln(), 0.02, mean(1.25, &with(false))),
+        ("outcome", 0.0, 0.0, mean(1.25, &|p| known(p.insulin_resistant))),
+        ("told of diabetes", 0.0, 0.0, mean(1.25, &|p| known(Some(p.diabetes_told == Answer::Yes)))),
+        ("BMI", 0.0, 0.0, mean(1.25, &|p| p.bmi)),
+    ];
+    for (what, wanted, slack, gaps) in checks {
+        let average = gaps.iter().sum::<f64>() / gaps.len() as f64;
+        let squares: f64 = gaps.iter().map(|gap| (gap - average).powi(2)).sum();
+        let error = (squares / (gaps.len() * (gaps.len() - 1)) as f64).sqrt();
+        assert!(
+            (average - wanted).abs() < STANDARD_ERRORS * error + slack,
+            "{what}: {average} ± {error}, wanted {wanted}"
+        );
+    }
+}
+
 #[test]
 fn the_truth_agrees_with_many_drawn_surveys() {
     const SURVEYS: u64 = 40;

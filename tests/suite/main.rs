@@ -28,6 +28,7 @@ mod source; // files into cohort columns, against files by other programs and th
 mod standardize; // groups on equal terms: what must vanish vanishes, what must stay stays
 mod statistical_files; // Stata and SPSS files, behind a feature
 mod study; // study files: defaults, round trip, and a message for every slip
+mod supplied; // kinds of replicates: half-samples and weights that come with the data
 mod support; // what several suites share
 mod table; // tables as files, and back
 mod wrong_input; // wrong input to a run: what is said, and that nothing is left behind

@@ -1,7 +1,7 @@
 //! Estimators against other programs: one test per folder of `tests/reference/`.
 
 use cutspan::stats::delong::delong;
-use cutspan::stats::interval::Interval;
+use cutspan::stats::interval::{Interval, t_on_logit, t_plain};
 use cutspan::stats::mean::{MeanEstimate, geometric_mean, mean, ratio};
 use cutspan::stats::proportion::share;
 use cutspan::stats::quantile::{QuantileRule, WoodruffScale, quantile, weighted_quantile, woodruff};
@@ -39,10 +39,11 @@ fn weighted_quantiles() {
 fn woodruff_intervals_of_domains() {
     let expected = Expected::read("woodruff_interval");
     let input = Rows::read("woodruff_interval", "input.csv");
-    let design = input.design(LonelyPsu::Fail);
     for row in expected.rows.iter() {
+        let frame = input.only("case", &row["case"]);
+        let design = frame.design(LonelyPsu::Fail);
         let domain = &row["domain"];
-        let sample = input.sample(&row["column"], |person| domain == "all" || person["domain"] == *domain);
+        let sample = frame.sample(&row["column"], |person| domain == "all" || person["domain"] == *domain);
         let scale = if row["scale"] == "mean" { WoodruffScale::Linear } else { WoodruffScale::Logit };
         let got = woodruff(&design, &sample, number(row, "p"), quantile_rule(row), scale, CONFIDENCE);
         let got = got.expect("usable rows");
@@ -108,23 +109,34 @@ fn geometric_means() {
 }
 
 #[test]
-fn shares_of_a_national_survey() {
+fn shares_of_people_and_schools() {
     let expected = Expected::read("design_share");
     let input = Rows::read("design_share", "input.csv");
-    let design = input.design(LonelyPsu::Fail);
+    let frames = ["people", "schools"].map(|case| (case, input.only("case", case)));
     for row in expected.rows.iter() {
+        let (_, frame) = frames.iter().find(|(case, _)| *case == row["case"]).expect("a case of the input");
+        let design = frame.design(LonelyPsu::Fail);
         let in_group = |person: &Row| match row["by"].as_str() {
             "everybody" => true,
             "race_and_age" => format!("{}{}", person["race"], person["age"]) == row["level"],
             by => person[by] == row["level"],
         };
         // Unknown answers leave the domain and stay in the design.
-        let sample = input.sample("event", |person| !person["event"].is_empty() && in_group(person));
+        let sample = frame.sample("event", |person| !person["event"].is_empty() && in_group(person));
         let got = share(&design, &sample, &|_| true, &|i| sample.value[i] == 1.0).expect("somebody");
         expected.assert(row, "p", got.p);
         expected.assert(row, "se", got.standard_error());
         assert_eq!((got.people as f64, got.df), (number(row, "people"), number(row, "df")));
         assert_interval(&expected, row, got.korn_graubard_uncapped(CONFIDENCE).ok());
+        let on_logit = got.standard_error() / (got.p * (1.0 - got.p));
+        let logit = t_on_logit(got.p, on_logit, got.df, CONFIDENCE).expect("inside");
+        let plain = t_plain(got.p, got.standard_error(), got.df, CONFIDENCE).expect("an error");
+        for (interval, lower, upper) in
+            [(logit, "lower_logit", "upper_logit"), (plain, "lower_plain", "upper_plain")]
+        {
+            expected.assert(row, lower, interval.lower);
+            expected.assert(row, upper, interval.upper);
+        }
         let wider = got.korn_graubard(CONFIDENCE).expect("defined").width();
         assert!(wider >= number(row, "upper") - number(row, "lower") - 1e-9, "the cap only widens: {row:?}");
     }

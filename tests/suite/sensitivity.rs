@@ -55,7 +55,15 @@ fn loaded(people: &[Person]) -> Loaded {
         "glucose_mmol_l" => column(&|p| Some(p.2 / 18.0156)),
     );
     let frame = frame.unwrap();
-    Loaded { frame, weights: vec![], has_design: false, files: vec![], flow: vec![], notices: vec![] }
+    Loaded {
+        frame,
+        weights: vec![],
+        has_design: false,
+        files: vec![],
+        flow: vec![],
+        notices: vec![],
+        replicate_factors: std::collections::BTreeMap::new(),
+    }
 }
 
 /// The first route of a study applied to people.

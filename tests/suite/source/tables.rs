@@ -41,6 +41,7 @@ fn cohort() -> TableSource {
         weight: Some("w".to_owned()),
         stratum: Some("st".to_owned()),
         psu: Some("psu".to_owned()),
+        replicate_weights: None,
         missing: vec!["NA".to_owned(), "-9".to_owned()],
         allow_unmatched: false,
         weight_share: 1.0,
