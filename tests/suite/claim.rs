@@ -79,7 +79,7 @@ fn the_numbers_are_those_of_a_run_with_that_threshold_in_its_study() {
         let shares = ["n", "df", "share_beyond", "lower", "upper", "withheld", "notices", "strict"];
         let beyond = of("share_beyond", &[&who[..], &numbers[..]].concat());
         assert_eq!(beyond, cells(table("threshold_shares"), &[], &[&who[..], &shares[..]].concat()));
-        assert!(beyond.len() == 14 && beyond.iter().any(|row| row[5] != ""), "{}", beyond.len());
+        assert!(beyond.len() == 14 && beyond.iter().any(|row| !row[5].is_empty()), "{}", beyond.len());
         let percentiles = cells(table("threshold_shares"), &[], &["group", "percentile"]);
         assert_eq!(of("percentile", &["group", "value"]), percentiles);
         for measure in ["sensitivity", "specificity", "ppv", "npv"] {
