@@ -25,4 +25,5 @@ mod statistical_files; // Stata and SPSS files, behind a feature
 mod study; // study files: defaults, round trip, and a message for every slip
 mod support; // what several suites share
 mod table; // tables as files, and back
+mod threshold_grid; // any threshold in any group: equal to the stated thresholds' tables, and laws
 mod wrong_input; // wrong input to a run: what is said, and that nothing is left behind
