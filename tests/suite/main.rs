@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on fails")]
 
 mod architecture; // one direction of use, and the study files that come with the program
+mod browser; // the page of a run in a real browser, and its packed numbers against the file
 mod chart; // drawings: same tables, same bytes; nothing withheld, cut off or overlapping
 mod comparison; // smoothed cutoffs and whether cutoffs differ, on the invented survey
 mod crowded_results; // made-up tables of results that strain a drawing
