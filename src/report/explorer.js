@@ -3,50 +3,61 @@
 const byId = (id) => document.getElementById(id);
 const WAIT_BEFORE_SPEAKING = 250;
 
-/** The panels under the slider: what each shows of a group. */
+/** A panel of shares, from 0 to 100 %. */
+const sharePanel = (id, pick, rows) => ({
+  id,
+  pick,
+  write: percent,
+  says: (row) => withInterval(pick(row), (value) => `${percent(value)} %`),
+  domain: [0, 100],
+  ticks: [0, 25, 50, 75, 100].map((at) => ({ at, text: `${at}`, anchor: { 0: "start", 100: "end" }[at] })),
+  line: pick(rows[0]).value,
+  lineClass: "everybody-line",
+});
+
+/** Each group's own cutoff on the slider's scale, with the threshold through them. */
+function cutoffPanel(index, place) {
+  const [write, finely] = [valueWriter(index), cutoffWriter(index)];
+  const last = index.at.length - 1;
+  const ruler = (value) => (value === null || value === undefined ? null : along(index.at, value) * last);
+  return {
+    id: "cutoff",
+    pick: ({ cutoff: { value, lower, upper, why } }) =>
+      why ? { why } : { value: ruler(value), lower: ruler(lower), upper: ruler(upper) },
+    write: (_, row) => finely(row.cutoff.value),
+    says: (row) => (row.cutoff.why ? row.cutoff.why : withInterval(row.cutoff, finely)),
+    domain: [0, last],
+    ticks: [0, 0.25, 0.5, 0.75, 1].map((part) => Math.round(part * last))
+      .map((at) => ({ at, text: write(index.at[at]), anchor: at === 0 ? "start" : at === last ? "end" : "middle" })),
+    line: place,
+    lineClass: "threshold",
+  };
+}
+
+/** People whose label changes, to either side of nobody. */
+function movedPanel(against, rows) {
+  const most = mostMoved(against, rows);
+  return {
+    id: "moved",
+    pick: (row) => row.moved,
+    write: (value) => `${value > 0 ? "+" : ""}${percent(value)}`,
+    says: (row) => movedWords(row.moved, (value) => `${percent(value)} %`),
+    domain: [-most, most],
+    ticks: [-most, 0, most].map((at) => ({ at, text: fixed(at, 0), anchor: at < 0 ? "start" : at > 0 ? "end" : "middle" })),
+    line: 0,
+    lineClass: "zero-line",
+  };
+}
+
+/** The panels under the slider. */
 function panelsOf(grid, view, rows) {
   const index = grid.indices[view.index];
-  const [write, finely] = [valueWriter(index), cutoffWriter(index)];
-  const share = (id, pick) => ({
-    id,
-    pick,
-    write: percent,
-    says: (row) => withInterval(pick(row), (value) => `${percent(value)} %`),
-    domain: [0, 100],
-    ticks: [0, 25, 50, 75, 100].map((at) => ({ at, text: `${at}`, anchor: { 0: "start", 100: "end" }[at] })),
-    line: pick(rows[0]).value,
-    lineClass: "everybody-line",
-  });
-  const most = mostMoved(index.outcomes[view.outcome], rows);
-  const last = index.at.length - 1;
-  const ruler = (value) => along(index.at, value) * last;
-  const onRuler = ({ value, lower, upper, why }) =>
-    why ? { why } : { value: ruler(value), lower: lower === null ? null : ruler(lower), upper: upper === null ? null : ruler(upper) };
   return [
-    share("beyond", (row) => row.beyond),
-    {
-      id: "cutoff",
-      pick: (row) => onRuler(row.cutoff),
-      write: (place, row) => finely(row.cutoff.value),
-      says: (row) => (row.cutoff.why ? row.cutoff.why : withInterval(row.cutoff, finely)),
-      domain: [0, last],
-      ticks: [0, 0.25, 0.5, 0.75, 1].map((part) => Math.round(part * last))
-        .map((at) => ({ at, text: write(index.at[at]), anchor: at === 0 ? "start" : at === last ? "end" : "middle" })),
-      line: view.place,
-      lineClass: "threshold",
-    },
-    share("sensitivity", (row) => row.sensitivity),
-    share("specificity", (row) => row.specificity),
-    {
-      id: "moved",
-      pick: (row) => row.moved,
-      write: (value) => `${value > 0 ? "+" : ""}${percent(value)}`,
-      says: (row) => movedWords(row.moved, (value) => `${percent(value)} %`),
-      domain: [-most, most],
-      ticks: [-most, 0, most].map((at) => ({ at, text: fixed(at, 0), anchor: at < 0 ? "start" : at > 0 ? "end" : "middle" })),
-      line: 0,
-      lineClass: "zero-line",
-    },
+    sharePanel("beyond", (row) => row.beyond, rows),
+    cutoffPanel(index, view.place),
+    sharePanel("sensitivity", (row) => row.sensitivity, rows),
+    sharePanel("specificity", (row) => row.specificity, rows),
+    movedPanel(index.outcomes[view.outcome], rows),
   ];
 }
 
@@ -103,15 +114,16 @@ function options(select, names) {
   select.replaceChildren(...names.map((name, position) => new Option(name, position)));
 }
 
-/** The grouping across whose groups the share beyond differs most. */
+/** The single variable across whose groups the share beyond differs most. */
 function widestGrouping(grid, view) {
   const width = (by) => {
     const rows = groupsOf(grid, { ...view, by: [by] }).map((group) => groupAt(grid, view, group));
     const found = ends(rows, (row) => row.beyond);
     return found ? found[1].beyond.value - found[0].beyond.value : -1;
   };
-  const all = grid.groupings.map((_, position) => position).slice(1);
-  return all.sort((a, b) => width(b) - width(a))[0];
+  const single = grid.groupings.map((_, position) => position).slice(1)
+    .filter((position) => !grid.groupings[position][0].includes(" × "));
+  return single.sort((a, b) => width(b) - width(a))[0];
 }
 
 /** Where an index starts: at the study's first threshold, else at everybody's cutoff. */

@@ -13,6 +13,9 @@ function estimate(grid, [values, lower, upper], place) {
   return { value, lower: lower[place], upper: upper[place] };
 }
 
+/** A label up to its first comma: `body mass index` of `body mass index, WHO classes`. */
+const shortened = (label) => label.split(",")[0];
+
 /** Everything known about one group at one threshold. */
 function groupAt(grid, view, group) {
   const index = grid.indices[view.index];
@@ -26,7 +29,7 @@ function groupAt(grid, view, group) {
     grouping,
     label: grouping === 0 ? "everybody" : name,
     // Named with its grouping where two groupings may share a name.
-    called: grouping === 0 ? "everybody" : view.by.length > 1 ? `${grid.groupings[grouping][1]}: ${name}` : name,
+    called: grouping === 0 ? "everybody" : view.by.length > 1 ? `${shortened(grid.groupings[grouping][1])}: ${name}` : name,
     by: grouping === 0 ? "" : grid.groupings[grouping][1],
     everybody: grouping === 0,
     n: index.n[group],

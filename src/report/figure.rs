@@ -29,7 +29,7 @@ pub(super) struct ChartFile {
 }
 
 /// Bytes of drawings within the page, from which on charts are linked.
-const MOST_BYTES: usize = 750_000;
+const MOST_BYTES: usize = 500_000;
 
 /// The kind of charts that show several indices side by side.
 const SIDE_BY_SIDE: &str = "indices";

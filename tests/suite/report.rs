@@ -12,7 +12,7 @@ use crate::small_results;
 /// Least contrast of body text, WCAG 2.1 level AA.
 const LEAST_CONTRAST: f64 = 4.5;
 /// The page of a run with 24 forests stays under this many bytes.
-const MOST_BYTES: usize = 4_000_000;
+const MOST_BYTES: usize = 2_000_000;
 
 fn definitions() -> Vec<DefinitionRow> {
     let row = |kind, name: &str, formula: &str, source: &str, standing| DefinitionRow {
