@@ -81,7 +81,9 @@ fn lane(context: &Context, curve: &Curve, grid: &[f64]) -> Lane {
     };
     if descending {
         let judged = [&mut lane.beyond, &mut lane.sensitivity, &mut lane.specificity, &mut lane.reclassified];
-        judged.into_iter().for_each(|list| list.reverse());
+        for list in judged {
+            list.reverse();
+        }
         lane.moved.reverse();
     }
     lane
