@@ -148,7 +148,6 @@ fn program(name: &str) -> Option<PathBuf> {
 }
 
 #[test]
-#[expect(clippy::print_stdout, reason = "a skipped test says so")]
 fn the_page_answers_in_a_browser() {
     let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/browser/explorer.mjs");
     let package = script.with_file_name("node_modules/playwright-core");
