@@ -21,6 +21,7 @@ mod decomposition;
 mod describe;
 mod differences;
 mod distribution;
+mod grid_points;
 mod groups;
 mod heterogeneity;
 mod index_pairs;
@@ -42,6 +43,7 @@ mod standard_cells;
 mod standard_values;
 mod standardized;
 mod tabulate;
+mod threshold_grid;
 mod thresholds;
 mod withhold;
 
@@ -138,6 +140,7 @@ pub fn estimate(study: &Study, tallies: &Tallies, flow: &[FlowStep]) -> Result<R
         net_benefit::table(&context, &curves)?,
         reference_limits::table(&context)?,
         partition_tests::table(&context)?,
+        threshold_grid::table(&context, &curves)?,
     ];
     let notices = notices::all(&context, &tables);
     Ok(Results { tables, notices })

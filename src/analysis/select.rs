@@ -52,6 +52,14 @@ pub fn split(ordered: &Ordered, rows: &[usize], outcome: usize) -> (Classed, Vec
     (split, known)
 }
 
+impl Classed {
+    /// Those with the outcome, or those without it.
+    pub fn of_class(&self, class: bool) -> Sample {
+        let keep: Vec<usize> = (0..self.class.len()).filter(|&row| self.class[row] == class).collect();
+        pick(&self.sample, &keep)
+    }
+}
+
 /// Positions of the rows of a group, in resistance order.
 pub fn rows(ordered: &Ordered, population: &Population, group: &Group) -> Vec<usize> {
     (0..ordered.flags.len())
@@ -60,7 +68,10 @@ pub fn rows(ordered: &Ordered, population: &Population, group: &Group) -> Vec<us
 }
 
 pub fn take(ordered: &Ordered, rows: &[usize]) -> Sample {
-    let all = &ordered.sample;
+    pick(&ordered.sample, rows)
+}
+
+fn pick(all: &Sample, rows: &[usize]) -> Sample {
     Sample {
         value: rows.iter().map(|&r| all.value[r]).collect(),
         weight: rows.iter().map(|&r| all.weight[r]).collect(),

@@ -211,18 +211,8 @@ fn equivalent_rows(
 /// The people whose share is held equal: everybody of the group, or those with or without an outcome.
 fn judged(context: &Context, index: usize, same: Same, group: usize) -> Sample {
     let (cohort, group) = (&context.populations[0], &context.groups[group]);
-    let class_only = |outcome: usize, class: bool| {
-        let people = classed(context, (index, outcome), cohort, group);
-        let keep: Vec<usize> = (0..people.class.len()).filter(|&r| people.class[r] == class).collect();
-        let pick = |all: &[f64]| keep.iter().map(|&r| all[r]).collect();
-        Sample {
-            value: pick(&people.sample.value),
-            weight: pick(&people.sample.weight),
-            weight_squared: pick(&people.sample.weight_squared),
-            people: keep.iter().map(|&r| people.sample.people[r]).collect(),
-            unit: keep.iter().map(|&r| people.sample.unit[r]).collect(),
-        }
-    };
+    let class_only =
+        |outcome: usize, class: bool| classed(context, (index, outcome), cohort, group).of_class(class);
     match same {
         Same::Percentile => {
             values(&context.frames[context.frame_of_index(index)].indices[index], cohort, group)

@@ -1,4 +1,5 @@
-//! Charts as figures of the page, by index.
+//! Charts as figures of the page, by index. A page that would grow too large to be sent shows the first
+//! chart of each kind and links the rest.
 
 use serde::Serialize;
 
@@ -16,32 +17,69 @@ pub(super) struct IndexFigures {
     pub id: String,
     pub label: String,
     pub figures: Vec<Figure>,
+    /// Charts that are only linked.
+    pub files: Vec<ChartFile>,
 }
+
+/// A chart that stands beside the page.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub(super) struct ChartFile {
+    pub name: String,
+    pub title: String,
+}
+
+/// Bytes of drawings within the page, from which on charts are linked.
+const MOST_BYTES: usize = 500_000;
 
 /// The kinds of charts that show several indices side by side.
 const SIDE_BY_SIDE: [&str; 2] = ["indices", "spread"];
 
 /// All indices side by side, then the figures of each, in the order in which the indices first appear.
 pub(super) fn by_index(charts: &[Chart], labels: &Labels) -> Vec<IndexFigures> {
-    let together: Vec<Figure> =
-        charts.iter().filter(|chart| SIDE_BY_SIDE.contains(&chart.kind)).map(figure).collect();
+    let together = charts.iter().filter(|chart| SIDE_BY_SIDE.contains(&chart.kind));
+    let single = charts.iter().filter(|chart| !chart.index.is_empty());
+    let listed: Vec<&Chart> = together.chain(single).collect();
+    let within = within(&listed);
     let mut groups: Vec<IndexFigures> = Vec::new();
-    if !together.is_empty() {
-        let (id, label) = ("side-by-side".to_owned(), "Indices side by side".to_owned());
-        groups.push(IndexFigures { id, label, figures: together });
-    }
-    for chart in charts.iter().filter(|chart| !chart.index.is_empty()) {
-        let id = format!("index-{}", chart.index);
-        match groups.iter_mut().find(|group| group.id == id) {
-            Some(group) => group.figures.push(figure(chart)),
-            None => groups.push(IndexFigures {
-                id,
-                label: labels.index_with_unit(&chart.index),
-                figures: vec![figure(chart)],
-            }),
+    for (chart, within) in listed.into_iter().zip(within) {
+        let (id, label) = heading(chart, labels);
+        let position = groups.iter().position(|group| group.id == id).unwrap_or_else(|| {
+            groups.push(IndexFigures { id, label, figures: Vec::new(), files: Vec::new() });
+            groups.len() - 1
+        });
+        if within {
+            groups[position].figures.push(figure(chart));
+        } else {
+            let (name, title) = (chart.name.clone(), chart.title.clone());
+            groups[position].files.push(ChartFile { name, title });
         }
     }
     groups
+}
+
+fn heading(chart: &Chart, labels: &Labels) -> (String, String) {
+    if SIDE_BY_SIDE.contains(&chart.kind) {
+        return ("side-by-side".to_owned(), "Indices side by side".to_owned());
+    }
+    (format!("index-{}", chart.index), labels.index_with_unit(&chart.index))
+}
+
+/// Which charts stand within the page: round by round the first of every kind and index, then the
+/// second and so on, until the next would be too much.
+fn within(charts: &[&Chart]) -> Vec<bool> {
+    let round = |position: usize| {
+        let chart = charts[position];
+        charts[..position].iter().filter(|c| (c.kind, &c.index) == (chart.kind, &chart.index)).count()
+    };
+    let mut order: Vec<usize> = (0..charts.len()).collect();
+    order.sort_by_key(|&position| (round(position), position));
+    let mut within = vec![false; charts.len()];
+    let mut bytes = 0;
+    for position in order {
+        bytes += charts[position].svg.len();
+        within[position] = bytes <= MOST_BYTES;
+    }
+    within
 }
 
 /// The figures that belong to no index.

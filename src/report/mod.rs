@@ -1,4 +1,5 @@
-//! The report: one HTML page that needs no network and no script, made from tables and charts.
+//! The report: one HTML page that needs no network, made from tables and charts. Its script moves the
+//! threshold and sorts tables; everything else reads without it.
 
 mod answer;
 mod checks;
@@ -7,6 +8,7 @@ mod claim_grids;
 mod claim_write;
 mod curves;
 mod definition;
+mod explorer;
 mod figure;
 mod indices;
 mod moves;
@@ -23,6 +25,7 @@ use minijinja::syntax::SyntaxConfig;
 use minijinja::value::Serde;
 use minijinja::{Environment, UndefinedBehavior};
 use serde::Serialize;
+use sha2::{Digest, Sha256};
 
 use crate::chart::{Chart, DARK, FAMILY, Labels, REGULAR, SEMIBOLD};
 use crate::notice::{Notice, Weight};
@@ -76,7 +79,17 @@ pub enum ReportError {
 }
 
 const TEMPLATE: &str = include_str!("page.html");
-const STYLE: &str = include_str!("style.css");
+const EXPLORER: &str = include_str!("explorer.html");
+const STYLE: &str = concat!(include_str!("style.css"), include_str!("explorer.css"));
+/// The page's script, in the order in which its parts use each other.
+const SCRIPT: &str = concat!(
+    "(() => {\n\"use strict\";\n",
+    include_str!("tables.js"),
+    include_str!("explorer_numbers.js"),
+    include_str!("explorer_charts.js"),
+    include_str!("explorer.js"),
+    "})();\n"
+);
 
 /// What a reader must keep in mind whatever the numbers say.
 const CAUTIONS: &[&str] = &[
@@ -93,6 +106,7 @@ pub fn page(input: &PageInput<'_>) -> Result<String, ReportError> {
     let mut environment = Environment::new();
     environment.set_undefined_behavior(UndefinedBehavior::Strict);
     environment.set_syntax(SyntaxConfig::builder().trim_blocks(true).lstrip_blocks(true).build()?);
+    environment.add_template("explorer.html", EXPLORER)?;
     environment.add_template("page.html", TEMPLATE)?;
     Ok(environment.get_template("page.html")?.render(Serde(contents(input)))?)
 }
@@ -111,8 +125,12 @@ struct Contents<'a> {
     invented: bool,
     survey: String,
     style: String,
+    script: &'static str,
+    /// What the browser compares the script with before it runs it.
+    script_hash: String,
     answer: answer::Answer,
     checks: Option<checks::Section>,
+    explorer: Option<explorer::Explorer>,
     flow: Vec<figure::Figure>,
     figures: Vec<figure::IndexFigures>,
     sample: Option<View>,
@@ -144,6 +162,9 @@ fn contents<'a>(input: &PageInput<'a>) -> Contents<'a> {
         invented: input.invented,
         survey: survey(input),
         style: style(),
+        script: SCRIPT,
+        script_hash: script_hash(),
+        explorer: explorer::explorer(input.tables, input.labels),
         answer: answer::answer(input.tables, input.labels),
         checks: checks::section(input.tables, take("checks")),
         flow: figure::of_study(input.charts),
@@ -190,6 +211,11 @@ fn notices(notices: &[Notice]) -> Vec<NoticeLine> {
         message: notice.message.clone(),
     };
     sorted.into_iter().map(line).collect()
+}
+
+/// The script's SHA-256 as the page's policy wants it: no other script runs.
+fn script_hash() -> String {
+    format!("sha256-{}", STANDARD.encode(Sha256::digest(SCRIPT.as_bytes())))
 }
 
 /// The style sheet with the fonts inside it and the charts' colours on a dark page.

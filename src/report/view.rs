@@ -8,7 +8,7 @@ use crate::table::number::{fixed, reading, significant, whole};
 use crate::table::{Row, Table};
 
 /// Rows shown on the page; a longer table is cut and says so.
-const MOST_ROWS: usize = 250;
+const MOST_ROWS: usize = 60;
 /// Tables up to this length are shown open.
 const OPEN_ROWS: usize = 24;
 

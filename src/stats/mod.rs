@@ -18,6 +18,7 @@ pub mod logistic;
 mod matrix;
 pub mod mean;
 pub mod mixture;
+pub mod moving_share;
 pub mod multiplicity;
 pub mod net_benefit;
 mod numeric;

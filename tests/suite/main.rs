@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on fails")]
 
 mod architecture; // one direction of use, and the study files that come with the program
+mod browser; // the page of a run in a real browser, and its packed numbers against the file
 mod chart; // drawings: same tables, same bytes; nothing withheld, cut off or overlapping
 mod checks; // numbers stated in a study against the run, and published tables on the real files
 mod claim; // a sentence with a threshold: numbers of a fresh run, words, wrong questions
@@ -31,4 +32,5 @@ mod study; // study files: defaults, round trip, and a message for every slip
 mod supplied; // kinds of replicates: half-samples and weights that come with the data
 mod support; // what several suites share
 mod table; // tables as files, and back
+mod threshold_grid; // any threshold in any group: equal to the stated thresholds' tables, and laws
 mod wrong_input; // wrong input to a run: what is said, and that nothing is left behind

@@ -12,7 +12,7 @@ use crate::small_results;
 /// Least contrast of body text, WCAG 2.1 level AA.
 const LEAST_CONTRAST: f64 = 4.5;
 /// The page of a run with 24 forests stays under this many bytes.
-const MOST_BYTES: usize = 4_000_000;
+const MOST_BYTES: usize = 2_000_000;
 
 fn definitions() -> Vec<DefinitionRow> {
     let row = |kind, name: &str, formula: &str, source: &str, standing| DefinitionRow {
@@ -73,12 +73,16 @@ fn page_with(tables: &[Table], charts: &[Chart]) -> String {
 /// The page without its style sheet and drawings, which other tests hold.
 fn words(html: &str) -> String {
     let mut words = html.to_owned();
-    for (open, close) in [("<style>", "</style>"), ("<svg", "</svg>")] {
+    for (open, close) in [("<style>", "</style>"), ("<svg", "</svg>"), ("<script>", "</script>")] {
         while let Some(start) = words.find(open) {
             let end = words[start..].find(close).unwrap() + start + close.len();
             words.replace_range(start..end, "");
         }
     }
+    // The policy's hash is the script's; it is compared by the browser.
+    let start = words.find("'sha256-").unwrap() + 1;
+    let end = start + words[start..].find('\'').unwrap();
+    words.replace_range(start..end, "hash of the script");
     words
 }
 
@@ -96,8 +100,7 @@ fn the_page_says_what_it_said() {
 #[test]
 fn the_page_stands_alone() {
     let html = page_of(&small_results::tables());
-    for outside in
-        ["http:", "https:", "<script", "<iframe", "<img", " src=", "@import", "<link", "javascript:"]
+    for outside in ["http:", "https:", "<iframe", "<img", " src=", "@import", "<link", "javascript:", "eval("]
     {
         assert!(!html.contains(outside), "the page contains {outside}");
     }
@@ -198,6 +201,9 @@ fn text_stands_out_in_light_and_dark() {
             ("soft", "paper"),
             ("link", "paper"),
             ("accent", "paper"),
+            ("group", "paper"),
+            ("mark", "paper"),
+            ("link", "band"),
             ("warn", "paper"),
             ("warn", "warn-band"),
             ("ink", "band"),

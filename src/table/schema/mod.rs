@@ -7,6 +7,7 @@ mod checks;
 mod claim;
 mod compare;
 mod curves;
+mod grid;
 mod indices;
 mod pairs;
 mod run;
@@ -78,17 +79,7 @@ pub const JOINED: &str = "all";
 pub const EACH_INDEX: &str = "each index";
 
 /// Every table of a run, in the order in which they are written and described, by topic.
-const TOPICS: &[&[Shape]] = &[
-    run::TABLES,
-    compare::TABLES,
-    curves::TABLES,
-    standard::TABLES,
-    indices::TABLES,
-    checks::TABLES,
-    claim::TABLES,
-    sensitivity::TABLES,
-    pairs::TABLES,
-];
+    &[run::TABLES, compare::TABLES, curves::TABLES, standard::TABLES, indices::TABLES, checks::TABLES, claim::TABLES, sensitivity::TABLES, pairs::TABLES, grid::TABLES];
 
 /// Every table of a run.
 pub fn tables() -> impl Iterator<Item = Shape> {

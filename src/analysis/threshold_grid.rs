@@ -1,0 +1,210 @@
+//! What any threshold does in any group: share beyond, accuracy, and people whose label changes.
+
+use rayon::prelude::*;
+
+use super::context::Context;
+use super::grid_points;
+use super::roc::{Curve, Cutoff};
+use super::select::{classed, values};
+use super::withhold::{self, Verdict};
+use super::{AnalysisError, tabulate};
+use crate::stats::interval::Interval;
+use crate::stats::moving_share::shares_between;
+use crate::stats::proportion::Share;
+use crate::stats::{Design, Sample};
+use crate::table::{RowBuilder, Table};
+
+/// With more rows than this, crossings of variables are left out.
+const MOST_ROWS_WITH_CROSSINGS: usize = 20_000;
+
+/// A share with its interval, or why it is not printed. Columns are named after it.
+#[derive(Debug, Clone, Default)]
+struct Judged {
+    value: Option<f64>,
+    interval: Option<Interval>,
+    people: u64,
+    df: f64,
+    withheld: String,
+}
+
+/// All shares of one curve's group, threshold by threshold.
+struct Lane {
+    beyond: Vec<Judged>,
+    sensitivity: Vec<Judged>,
+    specificity: Vec<Judged>,
+    reclassified: Vec<Judged>,
+    moved: Vec<&'static str>,
+}
+
+/// One row for each index, outcome, group and threshold of the index's grid.
+pub fn table(context: &Context, curves: &[Curve]) -> Result<Table, AnalysisError> {
+    let grids: Vec<Vec<f64>> =
+        (0..context.study.indices.len()).map(|index| grid_points::thresholds(context, index)).collect();
+    let rows: usize = curves.iter().map(|curve| grids[curve.index].len()).sum();
+    let crossings = rows <= MOST_ROWS_WITH_CROSSINGS;
+    let shown: Vec<&Curve> = curves.iter().filter(|c| crossings || single(context, c.group)).collect();
+    let lanes: Vec<Lane> = shown.par_iter().map(|curve| lane(context, curve, &grids[curve.index])).collect();
+    let mut table = tabulate::empty("threshold_grid");
+    for (curve, lane) in shown.into_iter().zip(&lanes) {
+        for (place, threshold) in grids[curve.index].iter().enumerate() {
+            row(context, curve, (lane, place, *threshold), &mut table)?;
+        }
+    }
+    Ok(table)
+}
+
+/// Everybody, or a level of one variable.
+fn single(context: &Context, group: usize) -> bool {
+    context.groups[group].grouping.is_none_or(|grouping| context.study.groupings[grouping].len() == 1)
+}
+
+fn lane(context: &Context, curve: &Curve, grid: &[f64]) -> Lane {
+    let (cohort, group) = (&context.populations[0], &context.groups[curve.group]);
+    let index = &context.study.indices[curve.index];
+    let mut at: Vec<f64> = grid.iter().map(|&t| super::context::resistance(t, index)).collect();
+    let descending = index.sign() < 0;
+    if descending {
+        at.reverse();
+    }
+    let own = &context.frames[context.frame_of_index(curve.index)];
+    let everybody = values(&own.indices[curve.index], cohort, group);
+    let people = classed(context, (curve.index, curve.outcome), cohort, group);
+    let design = &context.frames[context.frame_of_pair(curve.index, curve.outcome)].design;
+    let (with, without) = (people.of_class(true), people.of_class(false));
+    let (reclassified, moved) = reclassified(context, &own.design, &everybody, (curve, &at));
+    let mut lane = Lane {
+        beyond: side(context, &own.design, &everybody, (&at, everybody.len())),
+        sensitivity: side(context, design, &with, (&at, with.len())),
+        specificity: side(context, design, &without, (&at, 0)),
+        reclassified,
+        moved,
+    };
+    if descending {
+        let judged = [&mut lane.beyond, &mut lane.sensitivity, &mut lane.specificity, &mut lane.reclassified];
+        for list in judged {
+            list.reverse();
+        }
+        lane.moved.reverse();
+    }
+    lane
+}
+
+/// First row at or beyond each threshold; thresholds ascend in the order of resistance.
+fn firsts(sample: &Sample, at: &[f64]) -> Vec<usize> {
+    at.iter().map(|&t| sample.value.partition_point(|&v| v < t)).collect()
+}
+
+/// Shares of the people between row `from` and each threshold.
+fn side(context: &Context, design: &Design, sample: &Sample, (at, from): (&[f64], usize)) -> Vec<Judged> {
+    let shares = shares_between(design, sample, from, &firsts(sample, at));
+    shares.into_iter().map(|share| judged(context, share)).collect()
+}
+
+/// People between the group's own cutoff, held fixed, and each threshold.
+fn reclassified(
+    context: &Context,
+    design: &Design,
+    sample: &Sample,
+    (curve, at): (&Curve, &[f64]),
+) -> (Vec<Judged>, Vec<&'static str>) {
+    let Some(cutoff) = own_cutoff(context, curve) else {
+        let withheld = "the group has no cutoff of its own".to_owned();
+        let people = sample.people_counted();
+        return (vec![Judged { people, withheld, ..Judged::default() }; at.len()], vec![""; at.len()]);
+    };
+    let from = sample.value.partition_point(|&v| v < cutoff.value);
+    let shares = side(context, design, sample, (at, from));
+    let moved = |&t: &f64| match t.total_cmp(&cutoff.value) {
+        std::cmp::Ordering::Less => "newly_beyond",
+        std::cmp::Ordering::Equal => "nobody",
+        std::cmp::Ordering::Greater => "no_longer_beyond",
+    };
+    let moved: Vec<&str> = at.iter().map(moved).collect();
+    let unmoved = |(judged, moved): (Judged, &&str)| match *moved {
+        // The same threshold moves nobody, however few are asked.
+        "nobody" => Judged { value: Some(0.0), interval: None, withheld: String::new(), ..judged },
+        _ => judged,
+    };
+    (shares.into_iter().zip(&moved).map(unmoved).collect(), moved)
+}
+
+/// The cutoff by the study's first rule, unless it is withheld.
+fn own_cutoff<'a>(context: &Context, curve: &'a Curve) -> Option<&'a Cutoff> {
+    curve.cutoffs.first().filter(|cutoff| cutoff.verdict.shown(context.study) && cutoff.value.is_finite())
+}
+
+fn judged(context: &Context, share: Option<Share>) -> Judged {
+    let Some(share) = share else {
+        return Judged { withheld: "nobody in the denominator".to_owned(), ..Judged::default() };
+    };
+    let study = context.study;
+    let interval = share.korn_graubard(study.confidence);
+    let mut verdict = match &interval {
+        Ok(interval) => withhold::share(study, &share, *interval),
+        Err(why) => Verdict { withheld: vec![why.to_string()], ..Verdict::default() },
+    };
+    let fewer = share.events.min(share.people - share.events);
+    if fewer > 0 && verdict.withheld.is_empty() {
+        verdict.small_cell(study, fewer);
+    }
+    let shown = verdict.shown(study);
+    Judged {
+        value: shown.then_some(share.p),
+        interval: interval.ok().filter(|_| shown),
+        people: share.people,
+        df: share.df,
+        withheld: verdict.reason(study),
+    }
+}
+
+fn row(
+    context: &Context,
+    curve: &Curve,
+    (lane, place, threshold): (&Lane, usize, f64),
+    table: &mut Table,
+) -> Result<(), AnalysisError> {
+    let study = context.study;
+    let (beyond, with, without) = (&lane.beyond[place], &lane.sensitivity[place], &lane.specificity[place]);
+    let sign = study.indices[curve.index].sign() as f64;
+    let lead = tabulate::lead(
+        table.row(),
+        context,
+        (context.frame_of_pair(curve.index, curve.outcome), curve.index),
+    )
+    .text("outcome", &*study.outcomes[curve.outcome].row.name);
+    let row = tabulate::of_group(lead, &context.populations[0], &context.groups[curve.group])
+        .real("threshold", Some(threshold))
+        .whole("n", Some(beyond.people as i64))
+        .whole("df", Some(beyond.df as i64))
+        .whole("n_with", Some(with.people as i64))
+        .whole("n_without", Some(without.people as i64))
+        .text("rule", study.rules.first().map_or("", |rule| &*rule.name))
+        .real("cutoff", own_cutoff(context, curve).map(|cutoff| cutoff.value * sign))
+        .text("moved", lane.moved[place])
+        .text("interval", "korn_graubard");
+    let row =
+        of_share(row, ["share_beyond", "share_lower", "share_upper", "share_withheld"], (beyond, 100.0));
+    let row = of_share(row, SENSITIVITY, (with, 1.0));
+    let row = of_share(row, SPECIFICITY, (without, 1.0));
+    of_share(row, RECLASSIFIED, (&lane.reclassified[place], 100.0)).done()?;
+    Ok(())
+}
+
+const SENSITIVITY: [&str; 4] =
+    ["sensitivity", "sensitivity_lower", "sensitivity_upper", "sensitivity_withheld"];
+const SPECIFICITY: [&str; 4] =
+    ["specificity", "specificity_lower", "specificity_upper", "specificity_withheld"];
+const RECLASSIFIED: [&str; 4] =
+    ["reclassified", "reclassified_lower", "reclassified_upper", "reclassified_withheld"];
+
+/// The columns of one share: value, lower end, upper end, reason.
+fn of_share<'t>(
+    row: RowBuilder<'t>,
+    [value, lower, upper, withheld]: [&str; 4],
+    (judged, scale): (&Judged, f64),
+) -> RowBuilder<'t> {
+    row.real(value, judged.value.map(|v| scale * v))
+        .real(lower, judged.interval.map(|i| scale * i.lower))
+        .real(upper, judged.interval.map(|i| scale * i.upper))
+        .text(withheld, &*judged.withheld)
+}

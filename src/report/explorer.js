@@ -1,0 +1,290 @@
+// The explorer: choices in, drawings, words and table out. The address keeps the view.
+
+const byId = (id) => document.getElementById(id);
+const WAIT_BEFORE_SPEAKING = 250;
+
+/** A panel of shares, from 0 to 100 %. */
+const sharePanel = (id, pick, rows) => ({
+  id,
+  pick,
+  write: percent,
+  says: (row) => withInterval(pick(row), (value) => `${percent(value)} %`),
+  domain: [0, 100],
+  ticks: [0, 25, 50, 75, 100].map((at) => ({ at, text: `${at}`, anchor: { 0: "start", 100: "end" }[at] })),
+  line: pick(rows[0]).value,
+  lineClass: "everybody-line",
+});
+
+/** Each group's own cutoff on the slider's scale, with the threshold through them. */
+function cutoffPanel(index, place) {
+  const [write, finely] = [valueWriter(index), cutoffWriter(index)];
+  const last = index.at.length - 1;
+  const ruler = (value) => (value === null || value === undefined ? null : along(index.at, value) * last);
+  return {
+    id: "cutoff",
+    pick: ({ cutoff: { value, lower, upper, why } }) =>
+      why ? { why } : { value: ruler(value), lower: ruler(lower), upper: ruler(upper) },
+    write: (_, row) => finely(row.cutoff.value),
+    says: (row) => (row.cutoff.why ? row.cutoff.why : withInterval(row.cutoff, finely)),
+    domain: [0, last],
+    ticks: [0, 0.25, 0.5, 0.75, 1].map((part) => Math.round(part * last))
+      .map((at) => ({ at, text: write(index.at[at]), anchor: at === 0 ? "start" : at === last ? "end" : "middle" })),
+    line: place,
+    lineClass: "threshold",
+  };
+}
+
+/** People whose label changes, to either side of nobody. */
+function movedPanel(against, rows) {
+  const most = mostMoved(against, rows);
+  return {
+    id: "moved",
+    pick: (row) => row.moved,
+    write: (value) => `${value > 0 ? "+" : ""}${percent(value)}`,
+    says: (row) => movedWords(row.moved, (value) => `${percent(value)} %`),
+    domain: [-most, most],
+    ticks: [-most, 0, most].map((at) => ({ at, text: fixed(at, 0), anchor: at < 0 ? "start" : at > 0 ? "end" : "middle" })),
+    line: 0,
+    lineClass: "zero-line",
+  };
+}
+
+/** The panels under the slider. */
+function panelsOf(grid, view, rows) {
+  const index = grid.indices[view.index];
+  return [
+    sharePanel("beyond", (row) => row.beyond, rows),
+    cutoffPanel(index, view.place),
+    sharePanel("sensitivity", (row) => row.sensitivity, rows),
+    sharePanel("specificity", (row) => row.specificity, rows),
+    movedPanel(index.outcomes[view.outcome], rows),
+  ];
+}
+
+/** Half the width of the scale of people reclassified: the same wherever the slider stands. */
+function mostMoved(against, rows) {
+  const highest = rows.flatMap((row) => against.moved[row.group][2]).filter((upper) => upper !== null);
+  return Math.max(10, Math.ceil(Math.max(0, ...highest) / 10) * 10);
+}
+
+const COLUMNS = [
+  ["By", (row) => row.by],
+  ["Group", (row) => row.label],
+  ["n", (row) => whole(row.n)],
+  ["% beyond (interval)", (row) => withInterval(row.beyond, percent), (row) => row.beyond],
+  ["Sensitivity, %", (row) => withInterval(row.sensitivity, percent), (row) => row.sensitivity],
+  ["Specificity, %", (row) => withInterval(row.specificity, percent), (row) => row.specificity],
+  ["Own cutoff", (row, finely) => (row.cutoff.why ? row.cutoff.why : withInterval(row.cutoff, finely)), (row) => row.cutoff],
+  ["% reclassified", (row) => movedWords(row.moved), (row) => row.moved],
+];
+
+function fillTable(table, grid, view, rows) {
+  const finely = cutoffWriter(grid.indices[view.index]);
+  const head = [...table.tHead.rows[0].cells];
+  const sorted = head.findIndex((cell) => cell.hasAttribute("aria-sort"));
+  table.tBodies[0].replaceChildren(...rows.map((row) => {
+    const line = document.createElement("tr");
+    for (const [, text, pick] of COLUMNS) {
+      const cell = line.insertCell();
+      cell.textContent = text(row, finely);
+      if (pick) cell.className = pick(row).why ? "withheld" : "number";
+    }
+    line.cells[2].className = "number";
+    return line;
+  }));
+  if (sorted >= 0) sortTable(table, sorted, head[sorted].getAttribute("aria-sort") === "descending");
+}
+
+/** The rows behind the table, for a file: one number a column, as packed. */
+function fileRows(grid, view) {
+  const index = grid.indices[view.index];
+  const three = (name) => [name, `${name}_lower`, `${name}_upper`, `${name}_withheld`];
+  const cells = ({ value, lower, upper, why }) => [value ?? "", lower ?? "", upper ?? "", why ?? ""];
+  const heading = ["survey", "index", "outcome", "rule", "threshold", "grouping", "group", "n", "n_with", "n_without",
+    ...["share_beyond", "sensitivity", "specificity", "cutoff", "reclassified"].flatMap(three)];
+  const lines = groupsOf(grid, view).map((group) => groupAt(grid, view, group)).map((row) => [
+    grid.survey, index.name, grid.outcomes[view.outcome][0], grid.rule, index.at[view.place],
+    grid.groupings[row.grouping][0], row.label, row.n, row.with, row.without,
+    ...[row.beyond, row.sensitivity, row.specificity, row.cutoff, row.moved].flatMap(cells),
+  ]);
+  return [heading, ...lines];
+}
+
+function options(select, names) {
+  select.replaceChildren(...names.map((name, position) => new Option(name, position)));
+}
+
+/** The single variable across whose groups the share beyond differs most. */
+function widestGrouping(grid, view) {
+  const width = (by) => {
+    const rows = groupsOf(grid, { ...view, by: [by] }).map((group) => groupAt(grid, view, group));
+    const found = ends(rows, (row) => row.beyond);
+    return found ? found[1].beyond.value - found[0].beyond.value : -1;
+  };
+  const single = grid.groupings.map((_, position) => position).slice(1)
+    .filter((position) => !grid.groupings[position][0].includes(" × "));
+  return single.sort((a, b) => width(b) - width(a))[0];
+}
+
+/** Where an index starts: at the study's first threshold, else at everybody's cutoff. */
+function startOf(index, outcome) {
+  const wanted = index.tested[0] ?? index.outcomes[outcome].cutoff[0] ?? index.at[index.at.length >> 1];
+  return nearest(index.at, wanted);
+}
+
+function firstView(grid) {
+  const index = Math.max(grid.indices.findIndex((known) => known.tested.length), 0);
+  const view = { index, outcome: 0, place: startOf(grid.indices[index], 0), by: [] };
+  const widest = widestGrouping(grid, view);
+  return { ...view, by: widest === undefined ? [] : [widest] };
+}
+
+/** `#explore?index=homa_ir&outcome=…&at=2&by=sex,bmi_class` and back. */
+function addressOf(grid, view) {
+  const words = new URLSearchParams({
+    index: grid.indices[view.index].name,
+    outcome: grid.outcomes[view.outcome][0],
+    at: grid.indices[view.index].at[view.place],
+    by: view.by.map((position) => grid.groupings[position][0]).join(","),
+  });
+  return `#explore?${words}`;
+}
+
+function viewFrom(grid, hash) {
+  if (!hash.startsWith("#explore?")) return null;
+  const words = new URLSearchParams(hash.slice("#explore?".length));
+  const position = (list, name) => Math.max(list.findIndex((known) => known === name), 0);
+  const index = position(grid.indices.map((known) => known.name), words.get("index"));
+  const outcome = position(grid.outcomes.map(([name]) => name), words.get("outcome"));
+  const at = Number.parseFloat(words.get("at"));
+  const known = grid.indices[index].at;
+  const asked = (words.get("by") || "").split(",");
+  const by = grid.groupings.map((_, place) => place).slice(1).filter((place) => asked.includes(grid.groupings[place][0]));
+  return { index, outcome, place: Number.isNaN(at) ? startOf(grid.indices[index], outcome) : nearest(known, at), by };
+}
+
+/** Wires the controls to a view and draws it after every change. */
+function explore(grid) {
+  let view = viewFrom(grid, location.hash) || firstView(grid);
+  let speaking;
+  const table = byId("explore-table");
+  const change = (part) => {
+    view = { ...view, ...part };
+    show();
+    try {
+      history.replaceState(null, "", addressOf(grid, view));
+    } catch {
+      location.hash = addressOf(grid, view);
+    }
+  };
+  const show = () => {
+    const rows = groupsOf(grid, view).map((group) => groupAt(grid, view, group));
+    showControls(grid, view, change);
+    drawRuler(byId("explore-ruler"), grid.indices[view.index], rows, view);
+    for (const panel of panelsOf(grid, view, rows)) drawPanel(byId(`explore-${panel.id}`), panel, rows);
+    fillTable(table, grid, view, rows);
+    clearTimeout(speaking);
+    speaking = setTimeout(() => { byId("explore-says").textContent = sentences(grid, view, rows); }, WAIT_BEFORE_SPEAKING);
+  };
+  wireControls(grid, () => view, change);
+  makeSortable(table);
+  const scroll = table.parentElement;
+  const name = () => `cutspan-${grid.indices[view.index].name}-at-${grid.indices[view.index].at[view.place]}.csv`;
+  addTools(scroll, table, name, () => fileRows(grid, view));
+  byId("explore-link").append(...actionButton("Copy a link to this view", async () =>
+    (await copyText(location.href.split("#")[0] + addressOf(grid, view))) ? "Copied." : "The browser does not allow it."));
+  byId("explorer").hidden = false;
+  show();
+  byId("explore-says").textContent = sentences(grid, view, groupsOf(grid, view).map((group) => groupAt(grid, view, group)));
+  if (location.hash.startsWith("#explore?")) byId("explore").scrollIntoView();
+  window.addEventListener("hashchange", () => {
+    view = viewFrom(grid, location.hash) || view;
+    show();
+  });
+  for (const happening of ["resize", "beforeprint", "afterprint"]) window.addEventListener(happening, show);
+}
+
+function wireControls(grid, view, change) {
+  options(byId("explore-index"), grid.indices.map(named));
+  options(byId("explore-outcome"), grid.outcomes.map(([, label]) => label));
+  byId("explore-index").addEventListener("change", (event) => {
+    const index = Number(event.target.value);
+    change({ index, place: startOf(grid.indices[index], view().outcome) });
+  });
+  byId("explore-outcome").addEventListener("change", (event) => change({ outcome: Number(event.target.value) }));
+  byId("explore-slider").addEventListener("input", (event) => change({ place: Number(event.target.value) }));
+  byId("explore-number").addEventListener("change", (event) => {
+    const wanted = event.target.valueAsNumber;
+    change(Number.isNaN(wanted) ? {} : { place: nearest(grid.indices[view().index].at, wanted) });
+  });
+  const boxes = byId("explore-by");
+  grid.groupings.forEach(([, label], position) => {
+    if (position === 0) return;
+    const box = document.createElement("input");
+    box.type = "checkbox";
+    box.value = position;
+    box.addEventListener("change", () => {
+      change({ by: [...boxes.querySelectorAll("input:checked")].map((checked) => Number(checked.value)) });
+    });
+    const words = document.createElement("label");
+    words.append(box, ` ${label}`);
+    boxes.append(words);
+  });
+}
+
+/** Sets every control to the view. */
+function showControls(grid, view, change) {
+  const index = grid.indices[view.index];
+  const write = valueWriter(index);
+  const threshold = index.at[view.place];
+  byId("explore-index").value = view.index;
+  byId("explore-outcome").value = view.outcome;
+  byId("explore-side").textContent = sidesOf(index);
+  const slider = byId("explore-slider");
+  slider.max = index.at.length - 1;
+  slider.value = view.place;
+  slider.setAttribute("aria-valuetext", `${named(index)} ${write(threshold)}`);
+  byId("explore-number").value = threshold;
+  for (const box of byId("explore-by").querySelectorAll("input")) box.checked = view.by.includes(Number(box.value));
+  showJumps(grid, view, change);
+}
+
+/** Buttons that go to a threshold of the study or to everybody's cutoff; kept while the choice stands. */
+function showJumps(grid, view, change) {
+  const jumps = byId("explore-jumps");
+  const choice = `${view.index} ${view.outcome}`;
+  if (jumps.dataset.choice === choice) return;
+  jumps.dataset.choice = choice;
+  const index = grid.indices[view.index];
+  const cutoff = index.outcomes[view.outcome].cutoff[0];
+  const places = index.tested.map((value) => [`the study’s ${valueWriter(index)(value)}`, value]);
+  if (cutoff !== null) places.push([`everybody’s cutoff ${cutoffWriter(index)(cutoff)}`, cutoff]);
+  jumps.replaceChildren(...places.map(([label, value]) => {
+    const button = document.createElement("button");
+    button.type = "button";
+    button.className = "action";
+    button.textContent = label;
+    button.addEventListener("click", () => change({ place: nearest(index.at, value) }));
+    return button;
+  }));
+}
+
+/** A link into a folded section opens it. */
+function unfold() {
+  const goal = location.hash.length > 1 && !location.hash.includes("?") && byId(location.hash.slice(1));
+  if (!goal) return;
+  for (let fold = goal.closest("details"); fold; fold = fold.parentElement.closest("details")) fold.open = true;
+  goal.querySelector(":scope > details")?.setAttribute("open", "");
+  goal.scrollIntoView();
+}
+
+toolUpTables();
+unfold();
+window.addEventListener("hashchange", unfold);
+const packed = byId("explore-data");
+if (packed) {
+  unpack(packed.textContent).then(explore).catch((fault) => {
+    byId("explore-trouble").hidden = false;
+    console.error(fault);
+  });
+}

@@ -1,0 +1,150 @@
+// The packed grid of thresholds: unpacking it, looking numbers up, and saying them.
+
+async function unpack(letters) {
+  const bytes = Uint8Array.from(atob(letters.trim()), (letter) => letter.charCodeAt(0));
+  const stream = new Blob([bytes]).stream().pipeThrough(new DecompressionStream("gzip"));
+  return JSON.parse(await new Response(stream).text());
+}
+
+/** Value and interval of a series at one threshold, or why there is none. */
+function estimate(grid, [values, lower, upper], place) {
+  const value = values[place];
+  if (value < 0) return { why: grid.reasons[-1 - value] };
+  return { value, lower: lower[place], upper: upper[place] };
+}
+
+/** A label up to its first comma: `body mass index` of `body mass index, WHO classes`. */
+const shortened = (label) => label.split(",")[0];
+
+/** Everything known about one group at one threshold. */
+function groupAt(grid, view, group) {
+  const index = grid.indices[view.index];
+  const against = index.outcomes[view.outcome];
+  const [grouping, name] = grid.groups[group];
+  const cutoff = against.cutoff[group];
+  const moved = estimate(grid, against.moved[group], view.place);
+  const before = index.lower ? index.at[view.place] > cutoff : index.at[view.place] < cutoff;
+  return {
+    group,
+    grouping,
+    label: grouping === 0 ? "everybody" : name,
+    // Named with its grouping where two groupings may share a name.
+    called: grouping === 0 ? "everybody" : view.by.length > 1 ? `${shortened(grid.groupings[grouping][1])}: ${name}` : name,
+    by: grouping === 0 ? "" : grid.groupings[grouping][1],
+    everybody: grouping === 0,
+    n: index.n[group],
+    with: against.with[group],
+    without: against.without[group],
+    beyond: estimate(grid, index.beyond[group], view.place),
+    sensitivity: estimate(grid, against.sensitivity[group], view.place),
+    specificity: estimate(grid, against.specificity[group], view.place),
+    cutoff: cutoff === null
+      ? { why: "no cutoff of its own" }
+      : { value: cutoff, lower: against.cutoff_lower[group], upper: against.cutoff_upper[group] },
+    moved: moved.why || before ? moved : mirrored(moved),
+  };
+}
+
+/** People no longer beyond count to the left of nobody. */
+const mirrored = ({ value, lower, upper }) => ({
+  value: value && -value,
+  lower: upper === null ? null : -upper,
+  upper: lower === null ? null : -lower,
+});
+
+/** Everybody, then the groups of the chosen groupings. */
+const groupsOf = (grid, view) =>
+  grid.groups.map((_, group) => group)
+    .filter((group) => grid.groups[group][0] === 0 || view.by.includes(grid.groups[group][0]));
+
+/** Place of the threshold nearest to a number. */
+function nearest(at, wanted) {
+  let best = 0;
+  at.forEach((value, place) => {
+    if (Math.abs(value - wanted) < Math.abs(at[best] - wanted)) best = place;
+  });
+  return best;
+}
+
+/** Where a value lies on the ruler, from 0 to 1: thresholds stand at equal distances. */
+function along(at, value) {
+  if (value <= at[0]) return 0;
+  const above = at.findIndex((threshold) => threshold >= value);
+  if (above < 0) return 1;
+  const [low, high] = [at[above - 1], at[above]];
+  return (above - 1 + (value - low) / (high - low)) / (at.length - 1);
+}
+
+const minus = (text) => text.replace(/^-(?=.*[1-9])/, "\u2212").replace(/^-/, "");
+const fixed = (value, places) => minus(value.toFixed(places));
+/** A count; from 10,000 on with narrow spaces. */
+const whole = (count) => (count < 10000 ? `${count}` : `${count}`.replace(/\B(?=(\d{3})+$)/g, "\u202f"));
+const placesOf = (value) => (`${value}`.split(".")[1] || "").length;
+/** Thresholds as they stand; whole ones with a decimal where the grid has decimals. */
+function valueWriter(index) {
+  const least = index.at.some((value) => placesOf(value)) ? 1 : 0;
+  return (value) => fixed(value, Math.max(placesOf(value), least));
+}
+/** Cutoffs, one decimal finer than the grid. */
+function cutoffWriter(index) {
+  const places = Math.max(...index.at.filter((value) => !index.tested.includes(value)).map(placesOf)) + 1;
+  return (value) => fixed(value, places);
+}
+
+const interval = (lower, upper, write) =>
+  lower === null || lower === undefined
+    ? ""
+    : ` (${write(lower)}${lower < 0 || upper < 0 ? " to " : "–"}${write(upper)})`;
+const withInterval = ({ value, lower, upper, why }, write) =>
+  why ? `withheld: ${why}` : `${write(value)}${interval(lower, upper, write)}`;
+const percent = (value) => fixed(value, 1);
+const roughly = (value) => `${fixed(value, value < 10 && value > 0 ? 1 : 0)}\u00a0%`;
+/** People reclassified, with the direction in words. */
+function movedWords({ value, lower, upper, why }, write = percent) {
+  if (why) return `withheld: ${why}`;
+  if (!value) return "0";
+  const size = value < 0 ? { value: -value, lower: -upper, upper: -lower } : { value, lower, upper };
+  return `${withInterval(size, write)} ${value > 0 ? "newly beyond" : "no longer beyond"}`;
+}
+
+const sidesOf = (index) => (index.lower ? "at or below" : "at or above");
+const named = (index) => (index.unit ? `${index.label} (${index.unit})` : index.label);
+
+/** Lowest and highest printed value of some groups; none with fewer than two. */
+function ends(rows, pick) {
+  const shown = rows.filter((row) => !row.everybody && pick(row).value !== undefined);
+  shown.sort((a, b) => pick(a).value - pick(b).value);
+  return shown.length < 2 ? null : [shown[0], shown[shown.length - 1]];
+}
+
+/** The view in sentences. */
+function sentences(grid, view, rows) {
+  const index = grid.indices[view.index];
+  const [write, finely] = [valueWriter(index), cutoffWriter(index)];
+  const [all] = rows;
+  const at = `At ${write(index.at[view.place])}${index.unit ? ` ${index.unit}` : ""}`;
+  const share = all.beyond.why
+    ? `the share of everybody ${sidesOf(index)} it is withheld (${all.beyond.why})`
+    : `${roughly(all.beyond.value)} of everybody are ${sidesOf(index)} it`;
+  const across = ends(rows, (row) => row.beyond);
+  const spread = across
+    ? `; from ${across.map((row) => `${roughly(row.beyond.value)} (${row.called})`).join(" to ")}`
+    : "";
+  const said = [`${at}, ${share}${spread}.`];
+  if (!all.sensitivity.why && !all.specificity.why) {
+    said.push(`It finds ${roughly(all.sensitivity.value)} of the people with the outcome and passes over ` +
+      `${roughly(all.specificity.value)} of those without it.`);
+  }
+  const cutoffs = ends(rows, (row) => row.cutoff);
+  if (cutoffs) {
+    said.push(`The groups’ own cutoffs run from ${cutoffs
+      .map((row) => `${finely(row.cutoff.value)} (${row.called})`).join(" to ")}.`);
+  }
+  const most = rows.filter((row) => row.moved.value).sort((a, b) => Math.abs(b.moved.value) - Math.abs(a.moved.value))[0];
+  if (most) {
+    const way = most.moved.value > 0 ? "newly beyond" : "no longer beyond";
+    said.push(`Put in place of a group’s own cutoff, it changes most for ${most.called}: ` +
+      `${roughly(Math.abs(most.moved.value))} would be ${way}.`);
+  }
+  return said.join(" ");
+}

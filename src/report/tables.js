@@ -1,0 +1,112 @@
+// Tables that can be sorted, copied and saved. Works on any table of the page.
+
+const asNumber = (text) => {
+  const found = text.replace(/[\u202f\s]/g, "").replace(/\u2212/g, "-").match(/^-?\d+(\.\d+)?/);
+  return found ? Number(found[0]) : NaN;
+};
+
+/** Numbers by size, words by alphabet, withheld and empty cells last whichever way. */
+function compareCells(one, other, falling) {
+  const [a, b] = [one, other].map((cell) => {
+    const missing = !cell.textContent.trim() || cell.classList.contains("withheld");
+    return { missing, number: asNumber(cell.textContent), text: cell.textContent };
+  });
+  if (a.missing !== b.missing) return a.missing ? 1 : -1;
+  const numbers = !Number.isNaN(a.number) && !Number.isNaN(b.number) && a.number !== b.number;
+  const order = numbers ? a.number - b.number : a.text.localeCompare(b.text, "en", { numeric: true });
+  return falling ? -order : order;
+}
+
+function sortTable(table, column, falling) {
+  const body = table.tBodies[0];
+  const rows = [...body.rows].sort((a, b) => compareCells(a.cells[column], b.cells[column], falling));
+  body.append(...rows);
+  [...table.tHead.rows[0].cells].forEach((head, position) => {
+    if (position === column) head.setAttribute("aria-sort", falling ? "descending" : "ascending");
+    else head.removeAttribute("aria-sort");
+  });
+}
+
+function makeSortable(table) {
+  [...table.tHead.rows[0].cells].forEach((head, column) => {
+    const button = document.createElement("button");
+    button.type = "button";
+    button.className = "sort";
+    button.append(...head.childNodes);
+    button.addEventListener("click", () => {
+      sortTable(table, column, head.getAttribute("aria-sort") === "ascending");
+    });
+    head.append(button);
+  });
+}
+
+/** The table as it stands on the page, headings first. */
+const cellsOf = (table) =>
+  [...table.rows].map((row) => [...row.cells].map((cell) => cell.textContent.trim()));
+
+const quoted = (cell) => (/[",\n\r]/.test(cell) ? `"${String(cell).replace(/"/g, '""')}"` : String(cell));
+const asCsv = (rows) => rows.map((row) => row.map(quoted).join(",") + "\n").join("");
+const asTabs = (rows) => rows.map((row) => row.join("\t")).join("\n");
+
+/** Puts text on the clipboard; pages opened from a disk may need the older way. */
+async function copyText(text) {
+  try {
+    await navigator.clipboard.writeText(text);
+    return true;
+  } catch {
+    const box = document.createElement("textarea");
+    const before = document.activeElement;
+    box.value = text;
+    document.body.append(box);
+    box.select();
+    const done = document.execCommand("copy");
+    box.remove();
+    before?.focus();
+    return done;
+  }
+}
+
+function saveText(name, text) {
+  const link = document.createElement("a");
+  link.href = URL.createObjectURL(new Blob([text], { type: "text/csv;charset=utf-8" }));
+  link.download = name;
+  link.click();
+  setTimeout(() => URL.revokeObjectURL(link.href), 10000);
+}
+
+/** A button that says for a moment what it did. */
+function actionButton(label, act) {
+  const button = document.createElement("button");
+  button.type = "button";
+  button.className = "action";
+  const said = document.createElement("span");
+  said.setAttribute("role", "status");
+  button.textContent = label;
+  button.addEventListener("click", async () => {
+    said.textContent = await act();
+    setTimeout(() => { said.textContent = ""; }, 4000);
+  });
+  return [button, said];
+}
+
+/** Copy and save buttons before a table; `rows` gives what is taken, the page's own cells by default. */
+function addTools(scroll, table, name, rows = () => cellsOf(table)) {
+  const bar = document.createElement("p");
+  bar.className = "tools";
+  const copy = actionButton("Copy table", async () =>
+    (await copyText(asTabs(rows()))) ? "Copied." : "The browser does not allow it.");
+  const save = actionButton("Save as CSV", () => {
+    saveText(typeof name === "function" ? name() : name, asCsv(rows()));
+    return "Saved.";
+  });
+  bar.append(...copy, ...save);
+  scroll.before(bar);
+}
+
+function toolUpTables() {
+  for (const scroll of document.querySelectorAll("main .scroll[data-table]")) {
+    const table = scroll.querySelector("table");
+    makeSortable(table);
+    addTools(scroll, table, `${scroll.dataset.table}-shown.csv`);
+  }
+}

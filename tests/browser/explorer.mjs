@@ -1,0 +1,285 @@
+// Drives the report of a run in a browser: `node explorer.mjs <folder of the run> <browser>`.
+// Every check opens the page anew from the disk and fails on a console error or a network request.
+
+import assert from "node:assert/strict";
+import { readFileSync } from "node:fs";
+import { join, resolve } from "node:path";
+import { pathToFileURL } from "node:url";
+import { chromium } from "playwright-core";
+
+const [folder, executablePath] = process.argv.slice(2);
+const address = pathToFileURL(resolve(folder, "index.html")).href;
+const grid = readCsv(readFileSync(join(folder, "tables/threshold_grid.csv"), "utf8"));
+const browser = await chromium.launch({ executablePath, args: ["--no-sandbox"] });
+
+/** The cells of a line of CSV; no text of the tables holds a quote. */
+function cellsOf(line) {
+  const cells = [""];
+  let quoted = false;
+  for (const letter of line) {
+    if (letter === '"') quoted = !quoted;
+    else if (letter === "," && !quoted) cells.push("");
+    else cells[cells.length - 1] += letter;
+  }
+  return cells;
+}
+
+function readCsv(text) {
+  const [heading, ...lines] = text.trimEnd().split("\n").map(cellsOf);
+  return lines.map((cells) => Object.fromEntries(heading.map((name, at) => [name, cells[at]])));
+}
+
+const fixed = (text) => Number(text).toFixed(1);
+const plain = (text) => text.replaceAll("\u2212", "-").replaceAll("\u202f", "");
+
+/** The row of the grid that the page should be showing for a group. */
+const expected = ({ index, outcome, at }, grouping, group) => grid.find((row) =>
+  row.index === index && row.outcome === outcome && Number(row.threshold) === at &&
+  row.grouping === grouping && row.group === group);
+
+const viewOf = async (page) => {
+  const words = new URLSearchParams((await page.evaluate(() => location.hash)).replace("#explore?", ""));
+  return { index: words.get("index"), outcome: words.get("outcome"), at: Number(words.get("at")), by: words.get("by") };
+};
+
+const tableOf = (page) => page.$$eval("#explore-table tbody tr", (rows) =>
+  rows.map((row) => [...row.cells].map((cell) => cell.textContent)));
+
+/** Every number of the page's table equals the file's, rounded as the page rounds. */
+async function sameAsFile(page) {
+  const view = await viewOf(page);
+  const groupings = ["everybody", ...(view.by || "").split(",").filter(Boolean)];
+  const rows = await tableOf(page);
+  let compared = 0;
+  for (const [by, label, n, ...shown] of rows) {
+    const candidates = groupings.map((grouping) => expected(view, grouping, label)).filter(Boolean);
+    const row = candidates.find((candidate) => (candidate.grouping === "everybody") === !by && candidate.n === plain(n));
+    assert.ok(row, `${label} at ${view.at} stands in the file`);
+    assert.equal(plain(n), row.n);
+    const percent = (name, times) => row[`${name}_withheld`]
+      ? `withheld: ${row[`${name}_withheld`]}`
+      : `${fixed(row[name] * times)} (${fixed(row[`${name}_lower`] * times)}–${fixed(row[`${name}_upper`] * times)})`;
+    const share = row.share_withheld
+      ? `withheld: ${row.share_withheld}`
+      : `${fixed(row.share_beyond)} (${fixed(row.share_lower)}–${fixed(row.share_upper)})`;
+    closeTo(plain(shown[0]), share, label);
+    closeTo(plain(shown[1]), percent("sensitivity", 100), label);
+    closeTo(plain(shown[2]), percent("specificity", 100), label);
+    if (!row.reclassified_withheld && row.moved !== "nobody") {
+      closeTo(plain(shown[4]).replace(/ newly beyond| no longer beyond/, ""), percent("reclassified", 1), label);
+      if (Number(row.reclassified) > 0) assert.ok(shown[4].endsWith(row.moved.replaceAll("_", " ")), shown[4]);
+    }
+    compared += 1;
+  }
+  assert.ok(compared > 0);
+  return compared;
+}
+
+/** Equal words and numbers; a number may round the other way after four significant digits. */
+function closeTo(got, want, label) {
+  const parts = (text) => text.split(/(\d+(?:\.\d+)?)/);
+  const [a, b] = [parts(got), parts(want)];
+  assert.equal(a.length, b.length, `${label}: ${got} for ${want}`);
+  a.forEach((part, at) => {
+    if (at % 2) assert.ok(Math.abs(part - b[at]) < 0.1001, `${label}: ${got} for ${want}`);
+    else assert.equal(part, b[at], `${label}: ${got} for ${want}`);
+  });
+}
+
+const says = async (page) => {
+  await page.waitForTimeout(400);
+  return page.textContent("#explore-says");
+};
+
+const checks = {
+  async "opens from the disk with an answer in words"(page) {
+    assert.match(await says(page), /^At \S+.*\s% of everybody are at or (above|below) it; from \d/);
+    assert.equal(await page.isVisible("#explore-trouble"), false);
+    assert.ok((await page.$$("#explore-beyond .lane")).length >= 3);
+  },
+
+  async "moves by keyboard and says the value"(page) {
+    await page.focus("#explore-slider");
+    const before = await page.getAttribute("#explore-slider", "aria-valuetext");
+    for (let press = 0; press < 5; press += 1) await page.keyboard.press("ArrowRight");
+    const after = await page.getAttribute("#explore-slider", "aria-valuetext");
+    assert.notEqual(before, after);
+    assert.ok(await sameAsFile(page) >= 3);
+    await page.keyboard.press("Home");
+    await sameAsFile(page);
+    await page.keyboard.press("End");
+    await sameAsFile(page);
+  },
+
+  async "moves by dragging"(page) {
+    await page.locator("#explore-slider").scrollIntoViewIfNeeded();
+    const box = await page.locator("#explore-slider").boundingBox();
+    const place = Number(await page.inputValue("#explore-slider"));
+    const steps = Number(await page.getAttribute("#explore-slider", "max"));
+    const x = (part) => box.x + 14 + part * (box.width - 28);
+    await page.mouse.move(x(place / steps), box.y + box.height / 2);
+    await page.mouse.down();
+    await page.mouse.move(x(0.8), box.y + box.height / 2, { steps: 8 });
+    await page.mouse.up();
+    const reached = Number(await page.inputValue("#explore-slider"));
+    assert.ok(Math.abs(reached / steps - 0.8) < 0.05, `${reached} of ${steps}`);
+    await sameAsFile(page);
+  },
+
+  async "takes a typed number to the nearest threshold"(page) {
+    await page.fill("#explore-number", "3.04");
+    await page.keyboard.press("Enter");
+    const { at } = await viewOf(page);
+    assert.ok(Math.abs(at - 3.04) < 0.06, `${at}`);
+    await sameAsFile(page);
+  },
+
+  async "splits by other groups"(page) {
+    const boxes = await page.$$("#explore-by input");
+    for (const box of boxes) await box.setChecked(true);
+    const all = await sameAsFile(page);
+    for (const box of boxes) await box.setChecked(false);
+    assert.equal(await sameAsFile(page), 1);
+    assert.ok(all > 10, `${all} groups`);
+    assert.equal((await page.$$("#explore-moved .lane")).length, 1);
+  },
+
+  async "changes index and outcome"(page) {
+    for (const [index] of (await page.$$("#explore-index option")).entries()) {
+      await page.selectOption("#explore-index", `${index}`);
+      for (const [outcome] of (await page.$$("#explore-outcome option")).entries()) {
+        await page.selectOption("#explore-outcome", `${outcome}`);
+        await sameAsFile(page);
+      }
+    }
+  },
+
+  async "restores a view from its address"(page) {
+    await page.focus("#explore-slider");
+    await page.keyboard.press("PageUp");
+    await page.selectOption("#explore-outcome", "1");
+    await page.locator("#explore-by input").first().setChecked(true);
+    const [before, link] = [await tableOf(page), page.url()];
+    const other = await page.context().newPage();
+    await other.goto(link);
+    await other.waitForSelector("#explore-beyond .lane");
+    assert.deepEqual(await tableOf(other), before);
+    assert.equal(await says(other), await says(page));
+    await other.evaluate(() => { location.hash = "#explore?index=homa_ir&at=1&by="; });
+    await other.waitForFunction(() => document.querySelector("#explore-number").value === "1");
+    assert.equal((await tableOf(other)).length, 1);
+  },
+
+  async "sorts its tables"(page) {
+    await page.locator("#explore-by input").first().setChecked(true);
+    const column = async () => (await tableOf(page)).map((row) => Number.parseFloat(plain(row[3]))).filter((n) => !Number.isNaN(n));
+    await page.click("#explore-table th:nth-child(4) button");
+    const rising = await column();
+    assert.deepEqual(rising, [...rising].sort((a, b) => a - b));
+    assert.equal(await page.getAttribute("#explore-table th:nth-child(4)", "aria-sort"), "ascending");
+    await page.click("#explore-table th:nth-child(4) button");
+    assert.deepEqual(await column(), rising.toReversed());
+    await page.focus("#explore-slider");
+    await page.keyboard.press("ArrowRight");
+    const moved = await column();
+    assert.deepEqual(moved, [...moved].sort((a, b) => b - a), "stays sorted while the slider moves");
+  },
+
+  async "answers to pointer and arrow keys"(page) {
+    const lanes = page.locator("#explore-beyond .lane");
+    await lanes.nth(1).hover();
+    assert.equal(await page.textContent("#explore-tip"), await lanes.nth(1).getAttribute("aria-label"));
+    await page.mouse.move(0, 0);
+    assert.equal(await page.isVisible("#explore-tip"), false);
+    await lanes.nth(0).focus();
+    await page.keyboard.press("ArrowDown");
+    assert.match(await page.textContent("#explore-tip"), /%|withheld/);
+    assert.equal(await page.textContent("#explore-tip"), await lanes.nth(1).getAttribute("aria-label"));
+    await page.keyboard.press("Escape");
+    assert.equal(await page.isVisible("#explore-tip"), false);
+  },
+
+  async "saves and copies what it shows"(page) {
+    const [download] = await Promise.all([page.waitForEvent("download"), page.click("#explore :text('Save as CSV')")]);
+    const saved = readCsv(readFileSync(await download.path(), "utf8"));
+    assert.match(download.suggestedFilename(), /^cutspan-.*\.csv$/);
+    assert.equal(saved.length, (await tableOf(page)).length);
+    for (const row of saved) {
+      const view = { index: row.index, outcome: row.outcome, at: Number(row.threshold) };
+      const want = expected(view, row.grouping, row.group);
+      if (want.share_withheld) assert.equal(row.share_beyond, "");
+      else assert.ok(Math.abs(row.share_beyond / want.share_beyond - 1) < 6e-4, row.group);
+    }
+    await page.context().grantPermissions(["clipboard-read", "clipboard-write"]);
+    await page.click("#explore :text('Copy table')");
+    const copied = await page.evaluate(() => navigator.clipboard.readText());
+    assert.equal(copied.split("\n").length, saved.length + 1);
+    await page.click("#explore :text('Copy a link')");
+    const link = await page.evaluate(() => navigator.clipboard.readText());
+    assert.match(link, /^file:.*#explore\?index=/);
+  },
+
+  async "opens a folded section that a link leads to"(page) {
+    await page.click("nav a[href='#methods']");
+    assert.equal(await page.isVisible("#methods dl"), true);
+  },
+
+  async "prints"(page) {
+    const pdf = await page.pdf({ preferCSSPageSize: true });
+    assert.ok(pdf.length > 50_000 && pdf.subarray(0, 5).toString() === "%PDF-");
+  },
+};
+
+/** Without script the charts and tables are there and the explorer says why it is not. */
+async function withoutScript() {
+  const page = await browser.newPage({ javaScriptEnabled: false });
+  await page.goto(address);
+  assert.equal(await page.isVisible("#explorer"), false);
+  assert.equal(await page.isVisible("#explore noscript"), true);
+  assert.ok(await page.locator("#charts figure svg").first().isVisible());
+  await page.close();
+}
+
+/** No sideways scrolling on a phone, in light and dark, with every group shown. */
+async function onAPhone() {
+  for (const colorScheme of ["light", "dark"]) {
+    const page = await browser.newPage({ viewport: { width: 360, height: 740 }, colorScheme });
+    await page.goto(address);
+    await page.waitForSelector("#explore-beyond .lane", { timeout: 10_000 });
+    for (const box of await page.$$("#explore-by input")) await box.setChecked(true);
+    const [content, screen] = await page.evaluate(() => [document.documentElement.scrollWidth, window.innerWidth]);
+    assert.ok(content <= screen, `${content} wide on a screen of ${screen}`);
+    await page.close();
+  }
+}
+
+async function one(name, check) {
+  const context = await browser.newContext({ viewport: { width: 1200, height: 900 } });
+  const page = await context.newPage();
+  const faults = [];
+  page.on("console", (message) => { if (message.type() === "error") faults.push(message.text()); });
+  page.on("pageerror", (error) => faults.push(error.message));
+  page.on("request", (request) => {
+    if (!/^(file|data|blob):/.test(request.url())) faults.push(`asked for ${request.url()}`);
+  });
+  await page.goto(address);
+  await page.waitForSelector("#explore-beyond .lane", { timeout: 10_000 });
+  await check(page);
+  assert.deepEqual(faults, []);
+  await context.close();
+}
+
+let failed = 0;
+const all = Object.entries(checks).map(([name, check]) => [name, () => one(name, check)]);
+all.push(["reads without script", withoutScript], ["fits a phone", onAPhone]);
+for (const [name, run] of all) {
+  try {
+    await run();
+    console.log(`ok      ${name}`);
+  } catch (error) {
+    failed += 1;
+    console.log(`failed  ${name}\n${error.stack}`);
+  }
+}
+await browser.close();
+process.exitCode = failed ? 1 : 0;

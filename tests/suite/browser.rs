@@ -1,0 +1,174 @@
+//! The page of a run in a real browser, and its packed numbers against the run's file.
+
+use std::fmt::Write as _;
+use std::fs;
+use std::io::Read;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+use std::sync::OnceLock;
+
+use base64::Engine;
+use base64::engine::general_purpose::STANDARD;
+use cutspan::pipeline::{self, Options};
+use cutspan::study::{self, Study};
+use cutspan::table::number::significant;
+use cutspan::table::{Row, Table, csv, schema};
+use flate2::read::GzDecoder;
+use serde_json::Value;
+
+/// Significant digits of a share on the page.
+const DIGITS: usize = 4;
+/// A page that can be sent by mail.
+const MOST_BYTES: u64 = 2_000_000;
+
+fn load(pipeline: &str, replicates: usize) -> Study {
+    let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("pipelines").join(pipeline);
+    let mut study = study::load(&file).unwrap();
+    study.resampling.replicates = replicates;
+    study.curves = None;
+    study
+}
+
+fn run(study: &Study, data: Vec<PathBuf>) -> tempfile::TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("out");
+    pipeline::run(study, &Options { out: &out, data, progress: &|_| {} }).unwrap();
+    folder
+}
+
+/// A run of the demo, made once.
+fn demo() -> &'static Path {
+    static DEMO: OnceLock<tempfile::TempDir> = OnceLock::new();
+    DEMO.get_or_init(|| run(&load("demo.toml", 40), Vec::new())).path()
+}
+
+fn grid(out: &Path) -> Table {
+    csv::read(schema::shape("threshold_grid").unwrap(), &out.join("tables/threshold_grid.csv")).unwrap()
+}
+
+/// The numbers packed into a page.
+fn packed(out: &Path) -> Value {
+    let html = fs::read_to_string(out.join("index.html")).unwrap();
+    let (_, rest) = html.split_once("id=\"explore-data\">").unwrap();
+    let letters = rest.split_once("</script>").unwrap().0;
+    let mut json = String::new();
+    GzDecoder::new(&STANDARD.decode(letters).unwrap()[..]).read_to_string(&mut json).unwrap();
+    serde_json::from_str(&json).unwrap()
+}
+
+fn position(list: &Value, name: &str) -> usize {
+    list.as_array().unwrap().iter().position(|entry| entry[0] == name || entry["name"] == name).unwrap()
+}
+
+/// Where a row of the file stands in the packed numbers.
+struct Place<'a> {
+    index: &'a Value,
+    against: &'a Value,
+    group: usize,
+    at: usize,
+}
+
+fn place<'a>(packed: &'a Value, row: &Row<'_>) -> Place<'a> {
+    let index = &packed["indices"][position(&packed["indices"], row.text("index"))];
+    let against = &index["outcomes"][position(&packed["outcomes"], row.text("outcome"))];
+    let grouping = position(&packed["groupings"], row.text("grouping"));
+    let groups = packed["groups"].as_array().unwrap();
+    let group = groups.iter().position(|g| g[0] == grouping && g[1] == row.text("group")).unwrap();
+    let thresholds = index["at"].as_array().unwrap();
+    let at = thresholds.iter().position(|t| t.as_f64() == row.real("threshold")).unwrap();
+    Place { index, against, group, at }
+}
+
+/// Compares one share of a row; answers whether it is printed.
+fn same_share(
+    packed: &Value,
+    series: &Value,
+    at: usize,
+    (row, name, percent): (&Row<'_>, &str, f64),
+) -> bool {
+    let stem = if name == "share_beyond" { "share" } else { name };
+    let reason = row.text(&format!("{stem}_withheld"));
+    if !reason.is_empty() {
+        let code = series[0][at].as_i64().unwrap();
+        assert_eq!(packed["reasons"][usize::try_from(-1 - code).unwrap()], reason);
+        assert!(series[1][at].is_null() && series[2][at].is_null());
+        return false;
+    }
+    for (part, column) in
+        [name.to_owned(), format!("{stem}_lower"), format!("{stem}_upper")].iter().enumerate()
+    {
+        let want = row.real(column).map(|value| significant(value * percent, DIGITS));
+        let got = series[part][at].as_f64().map(|value| significant(value, DIGITS));
+        assert_eq!(got, want, "{column} of {}", row.text("group"));
+    }
+    true
+}
+
+fn compare(out: &Path) -> usize {
+    let (packed, grid) = (packed(out), grid(out));
+    let mut shown = 0;
+    for row in grid.iter() {
+        let Place { index, against, group, at } = place(&packed, &row);
+        assert_eq!(index["n"][group].as_i64(), row.whole("n"));
+        assert_eq!(against["with"][group].as_i64(), row.whole("n_with"));
+        assert_eq!(against["cutoff"][group].as_f64(), row.real("cutoff"));
+        let shares = [
+            (&index["beyond"], "share_beyond", 1.0),
+            (&against["sensitivity"], "sensitivity", 100.0),
+            (&against["specificity"], "specificity", 100.0),
+            (&against["moved"], "reclassified", 1.0),
+        ];
+        for (series, name, percent) in shares {
+            shown += usize::from(same_share(&packed, &series[group], at, (&row, name, percent)));
+        }
+    }
+    shown
+}
+
+#[test]
+fn the_page_holds_the_numbers_of_the_file() {
+    let shown = compare(&demo().join("out"));
+    assert!(shown > 10_000, "{shown}");
+}
+
+#[test]
+fn the_page_of_the_real_survey_holds_its_numbers_and_stays_small() {
+    let Some(data) = crate::support::official_data() else { return };
+    let folder = run(&load("nhanes-2017-2020-adults.toml", 10), vec![data]);
+    let out = folder.path().join("out");
+    assert!(compare(&out) > 10_000);
+    let bytes = fs::metadata(out.join("index.html")).unwrap().len();
+    assert!(bytes < MOST_BYTES, "{bytes} bytes");
+}
+
+/// A program on the path.
+fn program(name: &str) -> Option<PathBuf> {
+    let path = std::env::var_os("PATH")?;
+    std::env::split_paths(&path).map(|folder| folder.join(name)).find(|file| file.is_file())
+}
+
+#[test]
+fn the_page_answers_in_a_browser() {
+    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/browser/explorer.mjs");
+    let package = script.with_file_name("node_modules/playwright-core");
+    let mut missing = String::new();
+    let (browser, node) = (program("chromium"), program("node"));
+    for (there, what) in [
+        (browser.is_some(), "chromium"),
+        (node.is_some(), "node"),
+        (package.is_dir(), "`npm ci` in tests/browser"),
+    ] {
+        if !there {
+            write!(missing, " {what}").unwrap();
+        }
+    }
+    let (Some(browser), Some(node), true) = (browser, node, package.is_dir()) else {
+        assert!(std::env::var_os("CI").is_none(), "CI must test the page in a browser; missing:{missing}");
+        println!("skipped: the page in a browser needs{missing}");
+        return;
+    };
+    let run = Command::new(node).arg(script).arg(demo().join("out")).arg(browser).output().unwrap();
+    let said = String::from_utf8_lossy(&run.stdout);
+    assert!(run.status.success(), "{said}\n{}", String::from_utf8_lossy(&run.stderr));
+    assert!(said.lines().filter(|line| line.starts_with("ok ")).count() >= 14, "{said}");
+}
