@@ -5,6 +5,7 @@
 //! is run, and tells which raw quantities that SQL rests on.
 
 mod add;
+pub mod answer;
 mod built_in;
 pub mod crosswalk;
 mod error;
@@ -16,6 +17,7 @@ mod published;
 pub mod quantity;
 mod standard;
 pub mod survey;
+pub mod variation;
 
 pub use built_in::{Definitions, exclusions, groups, indices, outcomes, waist_tables};
 pub use error::DefinitionError;

@@ -8,6 +8,7 @@ mod file;
 mod join;
 mod mention;
 mod parquet;
+mod person;
 mod pool;
 mod raw;
 mod recipe;
@@ -29,6 +30,7 @@ use crate::notice::Notice;
 use crate::study::{Source, Study};
 
 pub use error::SourceError;
+pub use person::person;
 pub use pool::read_all;
 
 /// A file as it was read.
