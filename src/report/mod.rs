@@ -7,6 +7,9 @@ mod figure;
 mod indices;
 mod moves;
 mod of_study;
+mod place;
+mod place_format;
+mod place_index;
 mod sentence;
 mod standardized;
 mod view;
@@ -27,6 +30,7 @@ use view::View;
 
 pub use definition::DefinitionRow;
 pub use of_study::definitions;
+pub use place::{PlaceCitation, PlaceInput, place_json, place_markdown, place_text};
 
 /// A file that was read.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
