@@ -32,4 +32,6 @@ pub mod output;
 
 pub mod pipeline;
 
+pub mod finished;
+
 pub mod cli;

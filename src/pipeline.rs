@@ -8,7 +8,7 @@ use anyhow::Result;
 
 use crate::analysis::{self, Results};
 use crate::chart;
-use crate::cohort;
+use crate::cohort::{self, Cohort};
 use crate::notice::Notice;
 use crate::output::{self, Leavings, Staging};
 use crate::report;
@@ -67,6 +67,16 @@ pub fn estimate(study: &Study, data: &[PathBuf]) -> Result<Results> {
     Ok(estimates(study, &folders(study, data), &mut Stages::new(&|_| {}))?.results)
 }
 
+/// The tallies of a study, for questions that are not in it.
+pub fn tallies(study: &Study, data: &[PathBuf]) -> Result<Tallies> {
+    let loaded = source::read_all(study, &folders(study, data))?;
+    tallied(study, &cohort::build(study, &loaded)?)
+}
+
+fn tallied(study: &Study, cohort: &Cohort) -> Result<Tallies> {
+    Ok(Tallies { joints: tally::joints(study, cohort)?, ..tally::collect(cohort)? })
+}
+
 /// What the stages up to the estimates leave for the stages after them.
 struct Estimated {
     loaded: Loaded,
@@ -81,7 +91,7 @@ fn estimates(study: &Study, folders: &[PathBuf], stages: &mut Stages) -> Result<
     let cohort = cohort::build(study, &loaded)?;
     let flow = cohort::flow(study, &cohort, &loaded.flow)?;
     stages.start("tallying");
-    let tallies = Tallies { joints: tally::joints(study, &cohort)?, ..tally::collect(&cohort)? };
+    let tallies = tallied(study, &cohort)?;
     stages.start("estimating");
     let results = analysis::estimate(study, &tallies, &flow)?;
     Ok(Estimated { loaded, tallies, results })

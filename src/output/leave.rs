@@ -13,7 +13,8 @@ use crate::table::{Cell, Table, schema};
 use crate::tally::{self, FORMAT, Tallies};
 
 pub const VERSION: &str = env!("CARGO_PKG_VERSION");
-const RESOLVED: &str = "study.toml";
+/// The study as resolved, beside the results.
+pub const RESOLVED: &str = "study.toml";
 
 /// The parts of a run that are written.
 #[derive(Debug)]

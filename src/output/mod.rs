@@ -4,7 +4,7 @@
 mod leave;
 mod record;
 
-pub use leave::{Leavings, VERSION, notice_table};
+pub use leave::{Leavings, RESOLVED, VERSION, notice_table};
 pub use record::Record;
 
 use std::fs;
@@ -79,9 +79,7 @@ impl Staging {
 
     /// A folder beside the results, for what is too close to the people themselves to be shown.
     pub fn private_folder(&self, name: &str) -> Result<PathBuf, OutputError> {
-        let mut beside = self.target.clone().into_os_string();
-        beside.push("-private");
-        let folder = PathBuf::from(beside).join(name);
+        let folder = private_folder(&self.target).join(name);
         fs::create_dir_all(&folder).map_err(|cause| OutputError::Folder { folder: folder.clone(), cause })?;
         Ok(folder)
     }
@@ -113,6 +111,15 @@ impl Staging {
         let _ = self.aside.keep();
         Ok(self.target)
     }
+}
+
+/// The folder beside the results `out`, for what is too close to the people themselves to be shown.
+#[must_use]
+pub fn private_folder(out: &Path) -> PathBuf {
+    let out: PathBuf = out.components().collect();
+    let mut beside = out.into_os_string();
+    beside.push("-private");
+    PathBuf::from(beside)
 }
 
 /// An empty folder or an earlier run may be replaced.

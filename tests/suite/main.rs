@@ -10,6 +10,7 @@ mod curves; // smooth functions of age, against R and other tools on the same ro
 mod definitions; // every row of definitions in one loop, and the worked examples of the literature
 mod end_to_end; // the demo by the real program: the same bytes twice, and the known truth
 mod expected; // reference files, read with their header
+mod finished; // finished runs opened again, and what is said when they cannot be
 mod indices; // indices side by side, net benefit and laboratory limits, by hand and on the real survey
 mod inference; // estimators that compare and stabilise cutoffs, against values computed elsewhere and laws
 mod invented; // the invented survey: its committed files, its design and its truth
