@@ -42,6 +42,8 @@ pub struct Person {
     pub second: Option<(Vec<Answer>, f64)>,
     /// The insulin assay, as the laboratory calls it.
     pub assay: Option<String>,
+    /// Position of the study's grouping whose group is the person's own; the smallest group without one.
+    pub grouping: Option<usize>,
     /// Coefficients of variation that replace the built-in ones, as shares.
     pub within_person: Option<f64>,
     pub analytical: Option<f64>,
@@ -77,7 +79,8 @@ pub struct PlacedIndex {
     pub lower_is_resistant: bool,
     pub value: f64,
     pub ranks: Vec<Rank>,
-    /// Position in `ranks` of the smallest group of the cohort with a printed percentile.
+    /// Position in `ranks` of the person's own group: the one asked for if its percentile is printed, else the
+    /// smallest group of the cohort with one.
     pub own: Option<usize>,
     pub thresholds: Vec<ThresholdMark>,
     pub equivalents: Vec<Equivalent>,
@@ -92,7 +95,9 @@ pub struct PlacedIndex {
 pub fn place(study: &Study, tallies: &Tallies, person: &Person) -> Result<Placed, PlaceError> {
     let row = source::person(&study.quantities, &person.answers)?;
     let subject = Subject::new(study, &tallies.plan, &row)?;
-    let standing = place_people::standing(study, person, &subject, &row)?;
+    // A survey of invented people says so in its name.
+    let invented = tallies.survey.contains("invented");
+    let standing = place_people::standing(study, person, &subject, (&row, invented))?;
     let missing = missing(study, person, &subject);
     let given: Vec<usize> = (0..study.indices.len()).filter(|&i| subject.keys[i].is_some()).collect();
     if given.is_empty() {
@@ -120,10 +125,11 @@ fn among(
     let value = placed.value;
     let own = Threshold { index, value, strict: false, source: "the person".to_owned() };
     placed.ranks = place_rank::ranks(context, subject, &own)?;
-    placed.own = place_rank::own(&placed.ranks);
+    placed.own = place_rank::own(context, &placed.ranks, person.grouping);
     placed.thresholds = place_marks::thresholds(context, subject, (index, value))?;
     placed.equivalents = place_marks::equivalents(context, subject, (index, value))?;
     placed.cutoffs = place_marks::cutoffs(context, subject, (index, value))?;
+    place_marks::choose(&mut placed.cutoffs, placed.own.map(|at| &placed.ranks[at]));
     placed.published = place_marks::published(&context.study.indices[index], value, &person.answers);
     place_usual::add(context, subject, (index, person), placed)
 }

@@ -5,6 +5,7 @@ use rayon::prelude::*;
 use serde::Serialize;
 
 use super::context::Context;
+use super::groups::EVERYBODY;
 use super::place_rank::{self, Rank};
 use super::roc::curve;
 use super::{AnalysisError, tabulate, thresholds as shares};
@@ -151,9 +152,7 @@ pub(super) fn cutoffs(
     let curves: Vec<_> = tasks.par_iter().map(|&(o, g)| curve(context, (index, o), g)).collect();
     let table = tabulate::cutoffs(context, &curves)?;
     let row = &context.study.indices[index];
-    let mut cutoffs: Vec<Cutoff> = table.iter().map(|found| cutoff(context, row, value, &found)).collect();
-    choose(&mut cutoffs);
-    Ok(cutoffs)
+    Ok(table.iter().map(|found| cutoff(context, row, value, &found)).collect())
 }
 
 fn cutoff(context: &Context, index: &StudyIndex, value: f64, found: &Row<'_>) -> Cutoff {
@@ -185,14 +184,16 @@ fn cutoff(context: &Context, index: &StudyIndex, value: f64, found: &Row<'_>) ->
     }
 }
 
-/// Marks, for each outcome and rule, the printed cutoff of the person's smallest group.
-fn choose(cutoffs: &mut [Cutoff]) {
-    let same = |a: &Cutoff, b: &Cutoff| a.outcome == b.outcome && a.rule == b.rule;
+/// Marks, for each outcome and rule, the cutoff of the person's own group, or where that is withheld the one of
+/// the smallest group that has one.
+pub(super) fn choose(cutoffs: &mut [Cutoff], own: Option<&Rank>) {
+    let is_own = |c: &Cutoff| own.is_some_and(|rank| rank.grouping == c.grouping && rank.group == c.group);
     for at in 0..cutoffs.len() {
-        let printed = |c: &&Cutoff| c.cutoff.is_some() && c.grouping != super::groups::EVERYBODY;
-        let smallest = cutoffs.iter().filter(|c| same(c, &cutoffs[at])).filter(printed).min_by_key(|c| c.n);
+        let same = |c: &&Cutoff| c.outcome == cutoffs[at].outcome && c.rule == cutoffs[at].rule;
+        let printed = |c: &&Cutoff| c.cutoff.is_some() && c.grouping != EVERYBODY;
+        let best = cutoffs.iter().filter(same).filter(printed).min_by_key(|c| (!is_own(c), c.n));
         cutoffs[at].own =
-            smallest.is_some_and(|s| s.grouping == cutoffs[at].grouping && s.group == cutoffs[at].group);
+            best.is_some_and(|b| b.grouping == cutoffs[at].grouping && b.group == cutoffs[at].group);
     }
 }
 

@@ -46,9 +46,14 @@ pub(super) fn standing(
     study: &Study,
     person: &Person,
     subject: &Subject,
-    row: &DataFrame,
+    (row, invented): (&DataFrame, bool),
 ) -> Result<Standing, PlaceError> {
     let mut standing = Standing { assays: assays(study), ..Standing::default() };
+    if invented {
+        standing
+            .cautions
+            .push("the study's people are invented: nothing here says anything of a real person".to_owned());
+    }
     for (exclusion, answer) in study.exclusions.iter().zip(&subject.exclusions) {
         standing.weigh(exclusion, *answer, person);
     }

@@ -78,8 +78,12 @@ fn reached(context: &Context, (index, population, group): (usize, usize, usize),
     reached.map(|p| 100.0 * p).fold(None, |highest: Option<f64>, p| Some(highest.map_or(p, |h| h.max(p))))
 }
 
-/// The smallest group of the cohort in which the person has a percentile.
-pub(super) fn own(ranks: &[Rank]) -> Option<usize> {
-    let printed = |rank: &Rank| rank.population == "cohort" && rank.percentile.is_some();
-    (0..ranks.len()).filter(|&i| printed(&ranks[i])).min_by_key(|&i| ranks[i].n)
+/// The person's own group: that of the grouping asked for if its percentile is printed, else the smallest of
+/// the cohort with one.
+pub(super) fn own(context: &Context, ranks: &[Rank], asked: Option<usize>) -> Option<usize> {
+    let name = asked.and_then(|grouping| context.groups.iter().find(|g| g.grouping == Some(grouping)));
+    let printed =
+        (0..ranks.len()).filter(|&i| ranks[i].population == "cohort" && ranks[i].percentile.is_some());
+    let asked = |&i: &usize| name.is_some_and(|group| group.grouping_name == ranks[i].grouping);
+    printed.min_by_key(|i| (!asked(i), ranks[*i].n))
 }

@@ -90,11 +90,11 @@ pub(super) fn add(
 
 /// The thresholds asked about: the study's own, then the leading cutoff of the person's own group.
 fn limits(placed: &PlacedIndex) -> Vec<(f64, String)> {
-    let stated = placed.thresholds.iter().map(|t| (t.value, format!("the threshold {}", t.value)));
+    let stated = placed.thresholds.iter().map(|t| (t.value, format!("a threshold {}", t.source)));
     let leading = placed.cutoffs.first().map(|first| first.rule.clone());
     let own = placed.cutoffs.iter().filter(|c| c.own && Some(&c.rule) == leading.as_ref());
-    let own = own
-        .filter_map(|c| Some((c.cutoff?, format!("the cutoff of {} against {}", c.group, c.outcome_label))));
+    let own =
+        own.filter_map(|c| Some((c.cutoff?, format!("the cutoff of {} for {}", c.group, c.outcome_label))));
     stated.chain(own).collect()
 }
 

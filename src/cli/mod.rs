@@ -5,7 +5,9 @@ mod demo;
 mod invent;
 mod list;
 mod list_rows;
+mod place;
 mod run;
+mod second;
 
 use std::process::ExitCode;
 
@@ -37,6 +39,8 @@ enum Verb {
     Run(run::RunArgs),
     /// Read a study file, say what it asks, and run nothing
     Check(check::CheckArgs),
+    /// Where one person's values stand among a study's people
+    Place(place::PersonArgs),
     /// Print the indices, outcomes and other rows that a study can name
     List(list::ListArgs),
     /// Run the embedded study of an invented survey
@@ -54,6 +58,7 @@ pub fn main() -> ExitCode {
     let done = match Cli::parse().verb {
         Verb::Run(args) => run::run(&args),
         Verb::Check(args) => check::run(&args),
+        Verb::Place(args) => place::run(&args),
         Verb::List(args) => list::run(&args),
         Verb::Demo(args) => demo::run(&args),
         Verb::Invent(args) => invent::run(&args),

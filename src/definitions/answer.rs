@@ -129,7 +129,7 @@ fn number(quantity: &Quantity, written: &str, factor: Option<f64>) -> Result<Giv
     let end = written.find(|c: char| !(c.is_ascii_digit() || "+-.".contains(c))).unwrap_or(written.len());
     let (digits, unit) = (&written[..end], written[end..].trim());
     let name = || quantity.name.clone();
-    let value = digits.parse::<f64>().ok().filter(|x| *x >= 0.0 && !unit.starts_with(','));
+    let value = digits.parse::<f64>().ok().filter(|x| x.is_sign_positive() && !unit.starts_with(','));
     let value = value.ok_or_else(|| AnswerError::NotANumber {
         quantity: name(),
         found: written.to_owned(),

@@ -26,6 +26,8 @@ pub struct PlaceInput<'a> {
     /// What was given, as it was understood: (quantity, value with unit).
     pub given: &'a [(String, String)],
     pub citation: &'a PlaceCitation,
+    /// Option that gives each quantity.
+    pub flags: &'a [(&'static str, &'static str)],
     /// Whether every group, rule and published cutoff is listed.
     pub all: bool,
 }
@@ -56,7 +58,7 @@ pub fn place_json(input: &PlaceInput<'_>) -> Value {
     let given: serde_json::Map<String, Value> =
         input.given.iter().map(|(name, value)| (name.clone(), Value::from(value.as_str()))).collect();
     json!({
-        "cautions": first_lines(&input.placed.standing),
+        "cautions": first_lines(input),
         "person": given,
         "placed": input.placed,
         "always": CAUTIONS,
@@ -66,12 +68,12 @@ pub fn place_json(input: &PlaceInput<'_>) -> Value {
 
 fn blocks(input: &PlaceInput<'_>) -> Vec<Block> {
     let placed = input.placed;
-    let mut blocks: Vec<Block> = first_lines(&placed.standing).into_iter().map(Block::Paragraph).collect();
+    let mut blocks: Vec<Block> = first_lines(input).into_iter().map(Block::Paragraph).collect();
     let given: Vec<String> = input.given.iter().map(|(name, value)| format!("{name} {value}")).collect();
     blocks.push(Block::Paragraph(format!("Person: {}.", given.join(", "))));
-    blocks.push(Block::Paragraph(format!("Compared with: {} ({}).", input.labels.survey, placed.title)));
+    blocks.push(Block::Paragraph(format!("Compared with {}: {}.", input.labels.survey, placed.title)));
     blocks.push(Block::Heading("Where the values stand".to_owned()));
-    blocks.extend(summary(placed));
+    blocks.extend(summary(placed, input.labels));
     for index in &placed.indices {
         blocks.extend(section(index, input.labels, input.all));
     }
@@ -88,7 +90,8 @@ fn blocks(input: &PlaceInput<'_>) -> Vec<Block> {
 }
 
 /// Cautions by name: outside the study's people first, then what is not known, then the rest.
-fn first_lines(standing: &Standing) -> Vec<String> {
+fn first_lines(input: &PlaceInput<'_>) -> Vec<String> {
+    let standing = &input.placed.standing;
     let mut lines = Vec::new();
     if !standing.outside.is_empty() {
         lines.push(format!(
@@ -97,21 +100,31 @@ fn first_lines(standing: &Standing) -> Vec<String> {
         ));
     }
     if !standing.unknown.is_empty() {
-        let reasons: Vec<&str> = standing.unknown.iter().map(|u| u.reason.as_str()).collect();
-        let mut needs: Vec<&str> = standing.unknown.iter().flat_map(|u| &u.needs).map(String::as_str).collect();
-        needs.sort_unstable();
-        needs.dedup();
-        lines.push(format!(
-            "CAUTION: not known whether: {}. What follows holds only if none applies (not given: {}).",
-            reasons.join("; "),
-            needs.join(", ")
-        ));
+        lines.push(unknown(standing, input.flags));
     }
     lines.extend(standing.cautions.iter().map(|caution| format!("CAUTION: {caution}.")));
     if lines.is_empty() {
         lines.push("The study's people include this person, as far as the values given tell.".to_owned());
     }
     lines
+}
+
+/// What is not known, and the options that would tell.
+fn unknown(standing: &Standing, flags: &[(&str, &str)]) -> String {
+    let reasons: Vec<&str> = standing.unknown.iter().map(|u| u.reason.as_str()).collect();
+    let mut options: Vec<String> = Vec::new();
+    for name in standing.unknown.iter().flat_map(|u| &u.needs) {
+        let flag = flags.iter().find(|(quantity, _)| quantity == name);
+        let option = flag.map_or_else(|| format!("--value {name}=…"), |(_, flag)| (*flag).to_owned());
+        if !options.contains(&option) {
+            options.push(option);
+        }
+    }
+    format!(
+        "CAUTION: not known whether: {}. What follows holds only if none of these is so; {} would tell.",
+        reasons.join("; "),
+        options.join(", ")
+    )
 }
 
 fn citation(citation: &PlaceCitation) -> String {

@@ -60,9 +60,10 @@ fn columns(header: &[String], rows: &[Vec<String>]) -> String {
     };
     let widths: Vec<usize> = (0..header.len()).map(width).collect();
     let line = |cells: &[String]| {
-        let padded = cells.iter().zip(&widths).map(|(cell, w)| {
-            format!("{cell}{}", " ".repeat((w + GAP).saturating_sub(length(cell)).max(1)))
-        });
+        let padded = cells
+            .iter()
+            .zip(&widths)
+            .map(|(cell, w)| format!("{cell}{}", " ".repeat((w + GAP).saturating_sub(length(cell)).max(1))));
         format!("  {}\n", padded.collect::<String>().trim_end())
     };
     let mut out = line(header);

@@ -1,48 +1,77 @@
 //! One index of a person: percentiles, thresholds and cutoffs, the usual value, and a change.
 
 use super::place_format::Block;
-use crate::analysis::{Change, Placed, PlacedCutoff, PlacedIndex, PublishedMark, Rank, Usual, VariationUsed};
+use crate::analysis::{
+    Change, Equivalent, Placed, PlacedCutoff, PlacedIndex, PublishedMark, Rank, ThresholdMark, Usual,
+    VariationUsed,
+};
 use crate::chart::Labels;
-use crate::table::number::{fixed, reading};
+use crate::table::number::{fixed, reading, significant};
 
 const EVERYBODY: &str = "everybody";
 const COHORT: &str = "cohort";
 
 /// One row for each index: the first thing to read.
-pub(super) fn summary(placed: &Placed) -> Vec<Block> {
+pub(super) fn summary(placed: &Placed, labels: &Labels) -> Vec<Block> {
     if !placed.standing.inside() {
         let rows = placed.indices.iter().map(|i| vec![i.label.clone(), value(i, i.value)]).collect();
         return vec![Block::Table(header(&["index", "value"]), rows)];
     }
-    let names = ["index", "value", "percentile, everybody", "percentile, own group", "best cutoff, own group"];
-    let rows = placed.indices.iter().map(summary_row).collect();
-    let mut blocks = vec![
-        Block::Table(header(&names), rows),
-        Block::Paragraph(
-            "Percentile: of 100 people, how many are less insulin resistant by this index (95 % interval).".to_owned(),
-        ),
+    let names = [
+        "index",
+        "value",
+        "percentile, everybody",
+        "across own groups",
+        "own group*",
+        "best cutoff, own group*",
     ];
-    let mut own: Vec<&str> =
-        placed.indices.iter().filter_map(|i| i.own.map(|at| i.ranks[at].group.as_str())).collect();
+    let rows = placed.indices.iter().map(summary_row).collect();
+    let mut blocks = vec![Block::Table(header(&names), rows)];
+    blocks.push(Block::Paragraph(
+        "Percentile: how many of 100 people are less insulin resistant by this index (95 % interval). Across own groups: \
+         lowest and highest percentile among the groups listed below."
+            .to_owned(),
+    ));
+    let mut own: Vec<String> = placed.indices.iter().filter_map(|i| own_name(i, labels)).collect();
     own.dedup();
-    if let [group] = own[..] {
-        let words = format!("Own group: {group}, the smallest of the person's groups with a printed percentile.");
+    let cutoff = placed.indices.first().and_then(|i| i.cutoffs.first());
+    let best = cutoff
+        .map(|c| format!(" Best cutoff: {} for {}.", c.rule_label, c.outcome_label))
+        .unwrap_or_default();
+    if let [group] = &own[..] {
+        let words = format!(
+            "* {group}: the one asked for with --group, else the smallest with a printed percentile.{best}"
+        );
         blocks.push(Block::Paragraph(words));
     }
     blocks
 }
 
 fn summary_row(index: &PlacedIndex) -> Vec<String> {
+    let printed = |rank: &&Rank| rank.population == COHORT && rank.grouping != EVERYBODY;
+    let groups = index.ranks.iter().filter(printed).filter_map(|rank| rank.percentile);
+    let ends = groups.fold(None, |ends: Option<(f64, f64)>, p| {
+        Some(ends.map_or((p, p), |(low, high)| (low.min(p), high.max(p))))
+    });
     let everybody = index.ranks.iter().find(|r| r.grouping == EVERYBODY && r.population == COHORT);
-    let own = index.own.map(|at| &index.ranks[at]);
-    let leading = leading(index).into_iter().find(|c| c.own);
     vec![
         index.label.clone(),
         value(index, index.value),
         everybody.map(percentile).unwrap_or_default(),
-        own.map(percentile).unwrap_or_default(),
-        leading.map_or_else(|| "none printed".to_owned(), |c| against(index, c)),
+        ends.map_or_else(
+            || "none printed".to_owned(),
+            |(low, high)| format!("{} to {}", share(low), share(high)),
+        ),
+        index.own.map(|at| percentile(&index.ranks[at])).unwrap_or_default(),
+        leading(index)
+            .into_iter()
+            .find(|c| c.own)
+            .map_or_else(|| "none printed".to_owned(), |c| against(index, c)),
     ]
+}
+
+fn own_name(index: &PlacedIndex, labels: &Labels) -> Option<String> {
+    index.own.map(|at| group(&index.ranks[at].grouping, &index.ranks[at].group, labels))
 }
 
 /// The first rule's cutoffs, outcome by outcome.
@@ -54,77 +83,140 @@ fn leading(index: &PlacedIndex) -> Vec<&PlacedCutoff> {
 /// The section of one index.
 pub(super) fn section(index: &PlacedIndex, labels: &Labels, all: bool) -> Vec<Block> {
     let order = if index.lower_is_resistant { "lower" } else { "higher" };
-    let title = format!("{} {}: {order} means more insulin resistant", index.label, value(index, index.value));
+    let title =
+        format!("{} {} ({order} means more insulin resistant)", index.label, value(index, index.value));
     let mut blocks = vec![Block::Heading(title)];
     if index.ranks.is_empty() {
         blocks.push(Block::Paragraph(format!("Formula as run: {}.", squeeze(&index.formula))));
         return blocks;
     }
-    blocks.push(percentiles(index, labels, all));
-    blocks.push(limits(index, labels, all));
+    blocks.extend(percentiles(index, labels));
+    if !index.thresholds.is_empty() {
+        blocks.push(thresholds(index, labels));
+    }
+    blocks.extend(cutoffs(index, labels, all));
     blocks.extend(further(index, all));
-    blocks.extend(usual(index));
+    blocks.extend(usual(index, labels));
     if let Some(of) = &index.change {
         blocks.push(Block::Paragraph(change(index, of)));
     }
     blocks
 }
 
-fn percentiles(index: &PlacedIndex, labels: &Labels, all: bool) -> Block {
-    let shown = |rank: &&Rank| all || rank.withheld.is_empty() || rank.at_least.is_some();
-    let rows = index.ranks.iter().filter(shown).map(|rank| {
-        let people = if rank.population == COHORT {
-            String::new()
-        } else {
-            format!("; only {}", labels.population(&rank.population))
-        };
-        vec![format!("{}{people}", group(&rank.grouping, &rank.group, labels)), rank.n.to_string(), percentile(rank)]
-    });
-    Block::Table(header(&["among", "people", "percentile"]), rows.collect())
-}
-
-fn limits(index: &PlacedIndex, labels: &Labels, all: bool) -> Block {
-    let mut rows = Vec::new();
-    for threshold in &index.thresholds {
-        let strict = if threshold.strict { ", strictly" } else { "" };
-        let words = format!("threshold {} ({}{strict})", value(index, threshold.value), threshold.source);
-        rows.push(vec![words, value(index, threshold.value), String::new(), String::new(), yes_no(threshold.passed)]);
+/// Percentiles in the person's groups, and beside each in its reference part.
+fn percentiles(index: &PlacedIndex, labels: &Labels) -> Vec<Block> {
+    let mut references: Vec<&str> = Vec::new();
+    for rank in index.ranks.iter().filter(|rank| rank.population != COHORT) {
+        if !references.contains(&rank.population.as_str()) {
+            references.push(&rank.population);
+        }
     }
-    let own = index.own.map(|at| &index.ranks[at]);
-    let of_own = |grouping: &str, group: &str| own.is_some_and(|r| r.grouping == grouping && r.group == group);
-    for equal in index.equivalents.iter().filter(|e| all || of_own(&e.grouping, &e.group)) {
-        let Some(limit) = equal.equivalent else { continue };
-        let of = group(&equal.grouping, &equal.group, labels);
-        let words = format!("same percentile as {} has in everybody, among {of}", value(index, equal.threshold));
-        let passed = equal.passed.map(yes_no).unwrap_or_default();
-        rows.push(vec![words, value(index, limit), String::new(), String::new(), passed]);
+    let mut names = header(&["among", "people", "percentile"]);
+    for position in 0..references.len() {
+        let mark = if references.len() > 1 { format!(" {}", position + 1) } else { String::new() };
+        names.extend([format!("reference{mark}"), "percentile in it".to_owned()]);
     }
-    let cutoffs = if all { index.cutoffs.iter().collect() } else { leading(index) };
-    for cutoff in cutoffs.into_iter().filter(|c| all || c.own || c.grouping == EVERYBODY) {
-        rows.push(cutoff_row(index, cutoff, labels));
-    }
-    Block::Table(header(&["threshold or cutoff", "value", "95 % interval", "about as good", "passed"]), rows)
-}
-
-fn cutoff_row(index: &PlacedIndex, cutoff: &PlacedCutoff, labels: &Labels) -> Vec<String> {
-    let words = format!(
-        "{} for {}, among {}",
-        cutoff.rule_label,
-        cutoff.outcome_label,
-        group(&cutoff.grouping, &cutoff.group, labels)
-    );
-    let Some(limit) = cutoff.cutoff else {
-        return vec![words, format!("withheld: {}", cutoff.withheld), String::new(), String::new(), String::new()];
+    let row = |rank: &Rank| {
+        let mut cells =
+            vec![group(&rank.grouping, &rank.group, labels), rank.n.to_string(), percentile(rank)];
+        for reference in &references {
+            let same = |r: &&Rank| {
+                r.population == *reference && r.grouping == rank.grouping && r.group == rank.group
+            };
+            let part = index.ranks.iter().find(same);
+            cells.push(part.map_or_else(String::new, |r| r.n.to_string()));
+            cells.push(part.map(percentile).unwrap_or_default());
+        }
+        cells
     };
-    let passed = cutoff.passed.map(yes_no).unwrap_or_default();
-    let unsure = if cutoff.undecided == Some(true) { ", not sure" } else { "" };
+    let rows = index.ranks.iter().filter(|rank| rank.population == COHORT).map(row).collect();
+    let mut blocks = vec![Block::Table(names, rows)];
+    for (position, reference) in references.iter().enumerate() {
+        let mark = if references.len() > 1 { format!(" {}", position + 1) } else { String::new() };
+        blocks.push(Block::Paragraph(format!(
+            "Reference{mark}: only people with {}.",
+            labels.population(reference)
+        )));
+    }
+    blocks
+}
+
+/// The study's own thresholds, where each lies, and the value that lies there in the person's own group.
+fn thresholds(index: &PlacedIndex, labels: &Labels) -> Block {
+    let own = index.own.map(|at| (&index.ranks[at].grouping, &index.ranks[at].group));
+    let row = |mark: &ThresholdMark| {
+        let is_own = |grouping: &String, group: &String| own == Some((grouping, group));
+        let everybody = mark.ranks.iter().find(|r| r.grouping == EVERYBODY);
+        let in_own = mark.ranks.iter().find(|r| is_own(&r.grouping, &r.group));
+        let equal =
+            index.equivalents.iter().find(|e| e.threshold == mark.value && is_own(&e.grouping, &e.group));
+        let strict = if mark.strict { "above " } else { "" };
+        let passed = |e: &Equivalent| e.passed.map(yes_no).unwrap_or_default();
+        vec![
+            format!("{strict}{} ({})", significant(mark.value, 6), mark.source),
+            yes_no(mark.passed),
+            everybody.map(percentile).unwrap_or_default(),
+            in_own.map(percentile).unwrap_or_default(),
+            equal.and_then(|e| e.equivalent).map_or_else(|| "withheld".to_owned(), |v| value(index, v)),
+            equal.map(passed).unwrap_or_default(),
+        ]
+    };
+    let group = own_name(index, labels).unwrap_or_else(|| "own group".to_owned());
+    let names = [
+        "threshold".to_owned(),
+        "passed".to_owned(),
+        "its percentile in everybody".to_owned(),
+        "in own group".to_owned(),
+        format!("equivalent in {group}"),
+        "passed".to_owned(),
+    ];
+    Block::Table(names.to_vec(), index.thresholds.iter().map(row).collect())
+}
+
+/// Derived cutoffs, outcome by outcome: the leading rule in everybody and in one group, or all.
+fn cutoffs(index: &PlacedIndex, labels: &Labels, all: bool) -> Vec<Block> {
+    let shown: Vec<&PlacedCutoff> = if all {
+        index.cutoffs.iter().collect()
+    } else {
+        leading(index).into_iter().filter(|c| c.own || c.grouping == EVERYBODY).collect()
+    };
+    let mut blocks = Vec::new();
+    let mut rest = &shown[..];
+    while let Some(first) = rest.first() {
+        let same = rest.iter().take_while(|c| c.outcome == first.outcome).count();
+        let rule = if all { "Cutoffs".to_owned() } else { format!("Best cutoff ({})", first.rule_label) };
+        blocks.push(Block::Paragraph(format!("{rule} for {}:", first.outcome_label)));
+        let rows = rest[..same].iter().map(|c| cutoff_row(index, c, labels, all)).collect();
+        blocks.push(Block::Table(
+            header(&["among", "people", "cutoff", "95 % interval", "about as good", "passed"]),
+            rows,
+        ));
+        rest = &rest[same..];
+    }
+    blocks
+}
+
+fn cutoff_row(index: &PlacedIndex, cutoff: &PlacedCutoff, labels: &Labels, all: bool) -> Vec<String> {
+    let rule = if all { format!("{}: ", cutoff.rule_label) } else { String::new() };
+    let words = format!("{rule}{}", group(&cutoff.grouping, &cutoff.group, labels));
+    let n = cutoff.n.to_string();
+    let Some(limit) = cutoff.cutoff else {
+        let why = format!("withheld: {}", cutoff.withheld);
+        return vec![words, n, why, String::new(), String::new(), String::new()];
+    };
     vec![
         words,
+        n,
         value(index, limit),
         range(index, cutoff.lower, cutoff.upper),
         range(index, cutoff.flat_from, cutoff.flat_to),
-        format!("{passed}{unsure}"),
+        format!("{}{}", cutoff.passed.map(yes_no).unwrap_or_default(), unsure(cutoff)),
     ]
+}
+
+/// The answer could be the other one: the interval of the cutoff holds the value.
+fn unsure(cutoff: &PlacedCutoff) -> &'static str {
+    if cutoff.undecided == Some(true) { ", not sure" } else { "" }
 }
 
 /// How many of the cutoffs not listed are passed, and cutoffs in print.
@@ -167,15 +259,24 @@ fn published_row(index: &PlacedIndex, published: &PublishedMark) -> Vec<String> 
     vec![value(index, published.value), passed, people, rule, published.source.clone()]
 }
 
-fn usual(index: &PlacedIndex) -> Vec<Block> {
+fn usual(index: &PlacedIndex, labels: &Labels) -> Vec<Block> {
     let (Some(variation), Some(first)) = (&index.variation, index.usual.first()) else { return Vec::new() };
-    let centre = first.usual.map(|usual| {
-        format!(" The usual value is most likely {} (pulled towards {}).", value(index, usual), first.group)
-    });
-    let words = format!("One measurement is not the usual value. {}{}", variation_words(index, variation), centre.unwrap_or_default());
+    let group = own_name(index, labels).unwrap_or_else(|| first.group.clone());
+    let centre =
+        first.usual.map(|usual| format!(" Knowing {group}, it is most likely {}.", value(index, usual)));
+    let words = format!(
+        "One measurement is not the usual value. {}{}",
+        variation_words(index, variation),
+        centre.unwrap_or_default()
+    );
     let side = if index.lower_is_resistant { "at or below" } else { "at or above" };
     let rows = index.usual.iter().map(|usual| usual_row(index, usual)).collect();
-    let names = [&format!("chance that the usual value is {side}"), "knowing the group", "knowing nothing else"];
+    let names = [
+        &format!("chance that the usual value is {side}"),
+        "which is",
+        "knowing the group",
+        "knowing nothing else",
+    ];
     vec![Block::Paragraph(words), Block::Table(header(&names), rows)]
 }
 
@@ -194,9 +295,15 @@ fn variation_words(index: &PlacedIndex, variation: &VariationUsed) -> String {
 }
 
 fn usual_row(index: &PlacedIndex, usual: &Usual) -> Vec<String> {
-    let chance = |p: Option<f64>| p.map_or_else(|| format!("none: {}", usual.why_not), |p| format!("{} %", fixed(p, 0)));
-    let words = format!("{} ({})", value(index, usual.threshold), usual.of);
-    vec![words, chance(usual.probability), chance(usual.flat_probability)]
+    let chance = |p: Option<f64>| {
+        p.map_or_else(|| format!("none: {}", usual.why_not), |p| format!("{} %", fixed(p, 0)))
+    };
+    vec![
+        value(index, usual.threshold),
+        usual.of.clone(),
+        chance(usual.probability),
+        chance(usual.flat_probability),
+    ]
 }
 
 fn change(index: &PlacedIndex, change: &Change) -> String {
@@ -227,14 +334,15 @@ fn change(index: &PlacedIndex, change: &Change) -> String {
 fn against(index: &PlacedIndex, cutoff: &PlacedCutoff) -> String {
     let Some(limit) = cutoff.cutoff else { return "withheld".to_owned() };
     let word = if cutoff.passed == Some(true) { "passes" } else { "short of" };
-    let unsure = if cutoff.undecided == Some(true) { ", not sure" } else { "" };
-    format!("{word} {} ({}){unsure}", value(index, limit), range(index, cutoff.lower, cutoff.upper))
+    format!("{word} {} ({}){}", reading(limit, 3), range(index, cutoff.lower, cutoff.upper), unsure(cutoff))
 }
 
 fn percentile(rank: &Rank) -> String {
     match (rank.percentile, rank.at_least) {
-        (Some(p), _) => format!("{} ({}–{})", share(p), share(rank.lower.unwrap_or(p)), share(rank.upper.unwrap_or(p))),
-        (None, Some(least)) => format!("above {} (exact one withheld: {})", fixed(least, 0), rank.withheld),
+        (Some(p), _) => {
+            format!("{} ({}–{})", share(p), share(rank.lower.unwrap_or(p)), share(rank.upper.unwrap_or(p)))
+        }
+        (None, Some(least)) => format!("above {}", fixed(least, 0)),
         (None, None) => format!("withheld: {}", rank.withheld),
     }
 }
@@ -253,7 +361,9 @@ fn value(index: &PlacedIndex, value: f64) -> String {
 fn range(index: &PlacedIndex, lower: Option<f64>, upper: Option<f64>) -> String {
     let plain = |v: f64| reading(v, 3);
     match (lower, upper) {
-        (Some(lower), Some(upper)) if index.lower_is_resistant && lower > upper => format!("{}–{}", plain(upper), plain(lower)),
+        (Some(lower), Some(upper)) if index.lower_is_resistant && lower > upper => {
+            format!("{}–{}", plain(upper), plain(lower))
+        }
         (Some(lower), Some(upper)) => format!("{}–{}", plain(lower), plain(upper)),
         _ => "none".to_owned(),
     }
@@ -261,7 +371,7 @@ fn range(index: &PlacedIndex, lower: Option<f64>, upper: Option<f64>) -> String 
 
 /// A group and what it is a group of: `30 and over (body mass index, WHO classes)`.
 fn group(grouping: &str, group: &str, labels: &Labels) -> String {
-    if grouping == EVERYBODY || grouping == "sex" {
+    if grouping == EVERYBODY || grouping == "sex" || grouping.contains(" × ") {
         return group.to_owned();
     }
     format!("{group} ({})", labels.grouping(grouping))

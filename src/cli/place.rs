@@ -1,0 +1,327 @@
+//! `cutspan place`: where one person's values stand.
+
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+
+use anyhow::{Result, anyhow, bail};
+use clap::{Args, ValueEnum};
+
+use super::second::second;
+use crate::analysis::{self, Person};
+use crate::chart;
+use crate::definitions::Quantity;
+use crate::definitions::answer::{Answer, Given};
+use crate::definitions::nearest::hint;
+use crate::finished::{self, Opened};
+use crate::output::VERSION;
+use crate::report::{PlaceCitation, PlaceInput, place_json, place_markdown, place_text};
+use crate::study::Split;
+
+/// Width of the text when the terminal does not say.
+const USUAL_WIDTH: usize = 110;
+/// Asks for the embedded survey of invented people.
+const DEMO: &str = "demo";
+
+/// Where one person's values stand: percentiles, thresholds and cutoffs in the person's groups.
+///
+/// Values are written with their unit (5.6mmol/L); a value without one is refused, not guessed. Nothing
+/// is stored. This is not a diagnosis.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  cutspan place out --glucose 101mg/dL --insulin 9.8uIU/mL --sex female --age 47 --bmi 31 \\
+    --fasting-hours 10 --pregnant no --diabetes no --insulin-treated no --assay Tosoh
+  cutspan place out --insulin 59pmol/L --insulin-factor 6.00 --glucose 5.6mmol/L --sex male --age 52
+  cutspan place demo --glucose 101mg/dL --insulin 9.8uU/mL --second \"glucose=96mg/dL,insulin=7uU/mL,months=6\"")]
+pub struct PersonArgs {
+    /// Output folder of a finished run, a study file, or the word demo (invented people)
+    #[arg(value_name = "OUT_OR_STUDY")]
+    from: PathBuf,
+    #[command(flatten)]
+    values: Values,
+    /// Any other quantity of the study, as NAME=VALUE (cutspan list quantities); may be given several times
+    #[arg(long = "value", value_name = "NAME=VALUE")]
+    others: Vec<String>,
+    /// pmol/L of insulin in 1 uU/mL, where insulin is given in pmol/L: 6.00 or 6.945
+    #[arg(long, value_name = "FACTOR")]
+    insulin_factor: Option<f64>,
+    /// Insulin assay, as the laboratory calls it
+    #[arg(long, value_name = "NAME")]
+    assay: Option<String>,
+    /// The same person later: "glucose=…,insulin=…,months=6"
+    #[arg(long, value_name = "VALUES")]
+    second: Option<String>,
+    /// Grouping of the study whose group is the person's own: "sex × obesity"; without it the smallest group
+    #[arg(long, value_name = "GROUPING")]
+    group: Option<String>,
+    /// How much the index varies within one person from day to day, in percent, in place of the built-in one
+    #[arg(long, value_name = "PERCENT")]
+    within_person_cv: Option<f64>,
+    /// How much the index varies by assay, in percent, in place of the built-in one
+    #[arg(long, value_name = "PERCENT")]
+    analytical_cv: Option<f64>,
+    /// List every group, rule, outcome and published cutoff
+    #[arg(long)]
+    all: bool,
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    format: Format,
+    /// Folder that holds the official files of a known survey, for a study file
+    #[arg(long, value_name = "FOLDER", env = "CUTSPAN_DATA")]
+    data: Vec<PathBuf>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Format {
+    Text,
+    Markdown,
+    Json,
+}
+
+/// The quantities asked most often, each under a name of its own.
+#[derive(Debug, Args)]
+struct Values {
+    /// Fasting glucose: 101mg/dL or 5.6mmol/L
+    #[arg(long)]
+    glucose: Option<String>,
+    /// Fasting insulin: 9.8uU/mL (uIU/mL, mU/L), or 59pmol/L with --insulin-factor
+    #[arg(long)]
+    insulin: Option<String>,
+    /// Fasting triglycerides: 150mg/dL or 1.7mmol/L
+    #[arg(long)]
+    triglycerides: Option<String>,
+    /// HDL cholesterol: 43mg/dL or 1.1mmol/L
+    #[arg(long)]
+    hdl: Option<String>,
+    /// Glycated haemoglobin: 5.7% or 39mmol/mol
+    #[arg(long)]
+    a1c: Option<String>,
+    /// female or male, as the survey asks
+    #[arg(long)]
+    sex: Option<String>,
+    /// In years
+    #[arg(long)]
+    age: Option<String>,
+    /// In kg/m²
+    #[arg(long)]
+    bmi: Option<String>,
+    /// In cm
+    #[arg(long)]
+    waist: Option<String>,
+    /// In mm Hg
+    #[arg(long)]
+    systolic: Option<String>,
+    /// In mm Hg
+    #[arg(long)]
+    diastolic: Option<String>,
+    /// One of the survey's own categories
+    #[arg(long)]
+    ancestry: Option<String>,
+    /// Hours since the last food or drink other than water
+    #[arg(long)]
+    fasting_hours: Option<String>,
+    /// yes or no
+    #[arg(long)]
+    pregnant: Option<String>,
+    /// Told by a doctor to have diabetes: yes or no
+    #[arg(long)]
+    diabetes: Option<String>,
+    /// Takes insulin: yes or no
+    #[arg(long)]
+    insulin_treated: Option<String>,
+    /// Takes insulin or pills to lower blood sugar: yes or no
+    #[arg(long)]
+    glucose_drug: Option<String>,
+}
+
+/// Quantities whose option has another name.
+const FLAGS: [(&str, &str); 17] = [
+    ("glucose", "--glucose"),
+    ("insulin", "--insulin"),
+    ("triglycerides", "--triglycerides"),
+    ("hdl", "--hdl"),
+    ("a1c", "--a1c"),
+    ("sex", "--sex"),
+    ("age", "--age"),
+    ("bmi", "--bmi"),
+    ("waist", "--waist"),
+    ("systolic", "--systolic"),
+    ("diastolic", "--diastolic"),
+    ("ancestry", "--ancestry"),
+    ("fasting", "--fasting-hours"),
+    ("pregnant", "--pregnant"),
+    ("diagnosed_diabetes", "--diabetes"),
+    ("insulin_treated", "--insulin-treated"),
+    ("glucose_drug", "--glucose-drug"),
+];
+
+impl Values {
+    /// What was written, by the quantities' names, in the order of [`FLAGS`].
+    fn written(&self) -> Vec<(String, String)> {
+        let all = [
+            &self.glucose,
+            &self.insulin,
+            &self.triglycerides,
+            &self.hdl,
+            &self.a1c,
+            &self.sex,
+            &self.age,
+            &self.bmi,
+            &self.waist,
+            &self.systolic,
+            &self.diastolic,
+            &self.ancestry,
+            &self.fasting_hours,
+            &self.pregnant,
+            &self.diabetes,
+            &self.insulin_treated,
+            &self.glucose_drug,
+        ];
+        let given = FLAGS.iter().zip(all).filter_map(|((name, _), value)| Some((name, value.as_ref()?)));
+        given.map(|(name, value)| ((*name).to_owned(), value.clone())).collect()
+    }
+}
+
+pub fn run(args: &PersonArgs) -> Result<()> {
+    let from = if args.from == Path::new(DEMO) && !args.from.exists() { None } else { Some(&*args.from) };
+    let opened = finished::open(from, &args.data)?;
+    let person = person(args, &opened)?;
+    let placed = analysis::place(&opened.study, &opened.tallies, &person)?;
+    let labels = chart::labels(&opened.study, &opened.tallies.survey);
+    let citation = PlaceCitation {
+        survey: opened.tallies.survey.clone(),
+        title: opened.study.title.clone(),
+        study_sha256: opened.study_sha256.clone(),
+        version: VERSION.to_owned(),
+    };
+    let given = understood(&opened.study.quantities, &person.answers);
+    let input = PlaceInput {
+        placed: &placed,
+        labels: &labels,
+        given: &given,
+        citation: &citation,
+        flags: &FLAGS,
+        all: args.all,
+    };
+    let text = match args.format {
+        Format::Text => place_text(&input, width()),
+        Format::Markdown => place_markdown(&input),
+        Format::Json => format!("{}\n", serde_json::to_string_pretty(&place_json(&input))?),
+    };
+    io::stdout().lock().write_all(text.as_bytes())?;
+    Ok(())
+}
+
+fn width() -> usize {
+    terminal_size::terminal_size().map_or(USUAL_WIDTH, |(width, _)| usize::from(width.0).max(60))
+}
+
+/// Everything that was typed about the person, read by the quantities of the study.
+fn person(args: &PersonArgs, opened: &Opened) -> Result<Person> {
+    let mut written = args.values.written();
+    for other in &args.others {
+        let (name, value) =
+            other.split_once('=').ok_or_else(|| anyhow!("--value {other}: write it as NAME=VALUE"))?;
+        written.push((name.trim().to_owned(), value.to_owned()));
+    }
+    let mut answers = read(&opened.study.quantities, &written, args.insulin_factor)?;
+    if let Some(answer) = answers.iter().find(|a| a.quantity == "pregnant").cloned() {
+        // Surveys ask for it twice, by test and by report; a person's answer is both.
+        if answers.iter().all(|a| a.quantity != "pregnant_reported") {
+            answers.push(Answer { quantity: "pregnant_reported".to_owned(), ..answer });
+        }
+    }
+    for answer in &mut answers {
+        known_level(opened, answer)?;
+    }
+    let second =
+        args.second.as_deref().map(|text| second(text, &opened.study.quantities, args.insulin_factor));
+    Ok(Person {
+        answers,
+        second: second.transpose()?,
+        assay: args.assay.clone(),
+        grouping: args.group.as_deref().map(|group| grouping(group, opened)).transpose()?,
+        within_person: share("--within-person-cv", args.within_person_cv)?,
+        analytical: share("--analytical-cv", args.analytical_cv)?,
+    })
+}
+
+/// Answers to named quantities; an unknown or repeated name is an error.
+pub(super) fn read(
+    quantities: &[Quantity],
+    written: &[(String, String)],
+    factor: Option<f64>,
+) -> Result<Vec<Answer>> {
+    let mut answers: Vec<Answer> = Vec::new();
+    for (name, value) in written {
+        let Some(quantity) = quantities.iter().find(|q| q.name == *name) else {
+            let known = quantities.iter().map(|q| q.name.as_str());
+            bail!("\"{name}\" is not a quantity. {}", hint(name, known));
+        };
+        if answers.iter().any(|answer| answer.quantity == *name) {
+            bail!("{name} is given twice");
+        }
+        answers.push(Answer::read(quantity, value, factor)?);
+    }
+    Ok(answers)
+}
+
+/// A label that groups are made of must be one of the survey's; its spelling is the survey's.
+fn known_level(opened: &Opened, answer: &mut Answer) -> Result<()> {
+    let Given::Label(label) = &mut answer.given else { return Ok(()) };
+    for (variable, map) in opened.study.variables.iter().zip(&opened.tallies.plan.variables) {
+        let Split::Levels { sql, .. } = &variable.split else { continue };
+        if *sql != answer.quantity {
+            continue;
+        }
+        match map.labels.iter().find(|known| known.eq_ignore_ascii_case(label)) {
+            Some(known) => label.clone_from(known),
+            None => bail!(
+                "{}: found \"{label}\", which the study's people do not have. {}",
+                answer.quantity,
+                hint(label, map.labels.iter().map(String::as_str))
+            ),
+        }
+    }
+    Ok(())
+}
+
+/// A grouping of the study by its name, its variables in whatever order.
+fn grouping(written: &str, opened: &Opened) -> Result<usize> {
+    let study = &opened.study;
+    let names = |of: &Vec<usize>| of.iter().map(|&v| study.variables[v].name.as_str()).collect::<Vec<_>>();
+    let mut wanted: Vec<&str> = written.split(['×', '*']).map(str::trim).collect();
+    wanted.sort_unstable();
+    let same = |of: &Vec<usize>| {
+        let mut own = names(of);
+        own.sort_unstable();
+        own == wanted
+    };
+    study.groupings.iter().position(same).ok_or_else(|| {
+        let known: Vec<String> = study.groupings.iter().map(|of| names(of).join(" × ")).collect();
+        anyhow!(
+            "--group {written}: not a grouping of the study. {}",
+            hint(written, known.iter().map(String::as_str))
+        )
+    })
+}
+
+/// A coefficient of variation in percent as a share.
+fn share(option: &str, percent: Option<f64>) -> Result<Option<f64>> {
+    match percent {
+        Some(percent) if !(percent == 0.0 || (1.0..=200.0).contains(&percent)) => {
+            bail!("{option} {percent}: it is a percentage, 0 or 1 to 200 (22 for 22 %)")
+        }
+        _ => Ok(percent.map(|percent| percent / 100.0)),
+    }
+}
+
+/// The answers in words, by the quantities' names.
+fn understood(quantities: &[Quantity], answers: &[Answer]) -> Vec<(String, String)> {
+    let stated = answers.iter().filter(|answer| answer.quantity != "pregnant_reported");
+    stated
+        .filter_map(|answer| {
+            let quantity = quantities.iter().find(|q| q.name == answer.quantity)?;
+            Some((quantity.name.replace('_', " "), answer.in_words(quantity)))
+        })
+        .collect()
+}
