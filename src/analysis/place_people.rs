@@ -69,11 +69,11 @@ pub(super) fn standing(
             .iter()
             .filter_map(|answer| answer.doubt(study.quantities.iter().find(|q| q.name == answer.quantity)?)),
     );
-    for variable in 0..study.variables.len() {
-        if subject.levels[variable].is_none() {
-            let label = &study.variables[variable].label;
-            standing.cautions.push(format!("group not known: {label}; no comparison within it"));
-        }
+    let unknown = study.variables.iter().zip(&subject.levels).filter(|(_, level)| level.is_none());
+    let labels: Vec<&str> = unknown.map(|(variable, _)| variable.label.as_str()).collect();
+    if standing.inside() && !labels.is_empty() {
+        let words = format!("group not known: {}; not compared within it", labels.join("; "));
+        standing.cautions.push(words);
     }
     Ok(standing)
 }

@@ -35,6 +35,8 @@ pub struct Usual {
     pub threshold: f64,
     /// Which threshold this is, in words.
     pub of: String,
+    /// The outcome that a derived cutoff was chosen for; empty for a stated threshold.
+    pub outcome: String,
     /// The group whose distribution the value is pulled towards.
     pub group: String,
     pub group_n: i64,
@@ -79,7 +81,7 @@ pub(super) fn add(
     let variation = Variation { within_person: used.within_person, analytical: used.analytical };
     placed.usual = limits(placed)
         .into_iter()
-        .map(|(threshold, of)| usual(context, subject, (index, variation), placed, (threshold, of)))
+        .map(|limit| usual(context, subject, (index, variation), placed, limit))
         .collect();
     if let Some((answers, months)) = &person.second {
         placed.change =
@@ -88,13 +90,25 @@ pub(super) fn add(
     Ok(())
 }
 
-/// The thresholds asked about: the study's own, then the leading cutoff of the person's own group.
-fn limits(placed: &PlacedIndex) -> Vec<(f64, String)> {
-    let stated = placed.thresholds.iter().map(|t| (t.value, format!("a threshold {}", t.source)));
-    let leading = placed.cutoffs.first().map(|first| first.rule.clone());
-    let own = placed.cutoffs.iter().filter(|c| c.own && Some(&c.rule) == leading.as_ref());
-    let own =
-        own.filter_map(|c| Some((c.cutoff?, format!("the cutoff of {} for {}", c.group, c.outcome_label))));
+/// A threshold whose chance is asked: its value, what it is, and the outcome it was derived for.
+struct Limit {
+    value: f64,
+    of: String,
+    outcome: String,
+}
+
+/// The study's own thresholds, then the leading cutoff of the person's own group for each outcome.
+fn limits(placed: &PlacedIndex) -> Vec<Limit> {
+    let stated = placed.thresholds.iter().map(|t| Limit {
+        value: t.value,
+        of: format!("threshold, {}", t.source),
+        outcome: String::new(),
+    });
+    let leading = placed.cutoffs.first().map(|first| first.rule.as_str());
+    let own = placed.cutoffs.iter().filter(|c| c.own && Some(c.rule.as_str()) == leading);
+    let own = own.filter_map(|c| {
+        Some(Limit { value: c.cutoff?, of: format!("cutoff of {}", c.group), outcome: c.outcome.clone() })
+    });
     stated.chain(own).collect()
 }
 
@@ -104,19 +118,20 @@ fn usual(
     subject: &Subject,
     (index, variation): (usize, Variation),
     placed: &PlacedIndex,
-    (threshold, of): (f64, String),
+    limit: Limit,
 ) -> Usual {
     let row = &context.study.indices[index];
-    let (observed, limit) = (resistance(placed.value, row), resistance(threshold, row));
+    let (observed, at) = (resistance(placed.value, row), resistance(limit.value, row));
     let group = own_group(context, subject, placed);
     let frame = &context.frames[context.frame_of_index(index)];
     let sample = values(&frame.indices[index], &context.populations[0], &context.groups[group]);
-    let flat = place(observed, limit, variation, None);
-    let with = Prior::of(&sample).and_then(|prior| place(observed, limit, variation, Some(prior)));
+    let flat = place(observed, at, variation, None);
+    let with = Prior::of(&sample).and_then(|prior| place(observed, at, variation, Some(prior)));
     let known = with.as_ref().ok();
     Usual {
-        threshold,
-        of,
+        threshold: limit.value,
+        of: limit.of,
+        outcome: limit.outcome,
         group: context.groups[group].name.clone(),
         group_n: sample.people_counted() as i64,
         probability: known.map(|p| 100.0 * p.probability),

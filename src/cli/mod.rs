@@ -40,7 +40,7 @@ enum Verb {
     /// Read a study file, say what it asks, and run nothing
     Check(check::CheckArgs),
     /// Where one person's values stand among a study's people
-    Place(place::PersonArgs),
+    Place(Box<place::PersonArgs>),
     /// Print the indices, outcomes and other rows that a study can name
     List(list::ListArgs),
     /// Run the embedded study of an invented survey

@@ -120,11 +120,14 @@ fn unknown(standing: &Standing, flags: &[(&str, &str)]) -> String {
             options.push(option);
         }
     }
-    format!(
-        "CAUTION: not known whether: {}. What follows holds only if none of these is so; {} would tell.",
-        reasons.join("; "),
-        options.join(", ")
-    )
+    let (reasons, options) = (reasons.join("; "), options.join(", "));
+    if standing.inside() {
+        format!(
+            "CAUTION: not known whether: {reasons}. What follows holds only if none of these is so; {options} would tell."
+        )
+    } else {
+        format!("CAUTION: not known whether: {reasons}; {options} would tell.")
+    }
 }
 
 fn citation(citation: &PlaceCitation) -> String {

@@ -16,18 +16,13 @@ const WIDEST: usize = 62;
 
 /// Plain text, paragraphs wrapped at `width`.
 pub(super) fn text(blocks: &[Block], width: usize) -> String {
-    let mut out = String::new();
-    for block in blocks {
-        if matches!(block, Block::Heading(_)) && !out.is_empty() {
-            out.push('\n');
-        }
-        match block {
-            Block::Heading(words) => out.push_str(&format!("{words}\n")),
-            Block::Paragraph(words) => out.push_str(&wrap(words, width)),
-            Block::Table(header, rows) => out.push_str(&columns(header, rows)),
-        }
-    }
-    out
+    let piece = |(position, block): (usize, &Block)| match block {
+        Block::Heading(words) if position == 0 => format!("{words}\n"),
+        Block::Heading(words) => format!("\n{words}\n"),
+        Block::Paragraph(words) => wrap(words, width),
+        Block::Table(header, rows) => columns(header, rows),
+    };
+    blocks.iter().enumerate().map(piece).collect()
 }
 
 /// Markdown with pipe tables.
@@ -36,20 +31,15 @@ pub(super) fn markdown(blocks: &[Block]) -> String {
         let cells: Vec<String> = cells.iter().map(|cell| cell.replace('|', "\\|")).collect();
         format!("| {} |\n", cells.join(" | "))
     };
-    let mut out = String::new();
-    for block in blocks {
-        match block {
-            Block::Heading(words) => out.push_str(&format!("## {words}\n\n")),
-            Block::Paragraph(words) => out.push_str(&format!("{words}\n\n")),
-            Block::Table(header, rows) => {
-                out.push_str(&row(header));
-                out.push_str(&row(&vec!["---".to_owned(); header.len()]));
-                out.extend(rows.iter().map(|cells| row(cells)));
-                out.push('\n');
-            }
+    let piece = |block: &Block| match block {
+        Block::Heading(words) => format!("## {words}\n\n"),
+        Block::Paragraph(words) => format!("{words}\n\n"),
+        Block::Table(header, rows) => {
+            let rows: String = rows.iter().map(|cells| row(cells)).collect();
+            format!("{}{}{rows}\n", row(header), row(&vec!["---".to_owned(); header.len()]))
         }
-    }
-    out
+    };
+    blocks.iter().map(piece).collect()
 }
 
 fn columns(header: &[String], rows: &[Vec<String>]) -> String {

@@ -29,7 +29,8 @@ pub(super) fn summary(placed: &Placed, labels: &Labels) -> Vec<Block> {
     let mut blocks = vec![Block::Table(header(&names), rows)];
     blocks.push(Block::Paragraph(
         "Percentile: how many of 100 people are less insulin resistant by this index (95 % interval). Across own groups: \
-         lowest and highest percentile among the groups listed below."
+         lowest and highest percentile among the groups listed below. Not sure: the value lies within the cutoff's 95 % \
+         interval. About as good, further below: cutoffs whose Youden index is within 0.01 of the best."
             .to_owned(),
     ));
     let mut own: Vec<String> = placed.indices.iter().filter_map(|i| own_name(i, labels)).collect();
@@ -270,7 +271,10 @@ fn usual(index: &PlacedIndex, labels: &Labels) -> Vec<Block> {
         centre.unwrap_or_default()
     );
     let side = if index.lower_is_resistant { "at or below" } else { "at or above" };
-    let rows = index.usual.iter().map(|usual| usual_row(index, usual)).collect();
+    // The stated thresholds and the cutoff for the first outcome; JSON holds the others.
+    let first_outcome = index.cutoffs.first().map_or("", |c| c.outcome.as_str());
+    let shown = index.usual.iter().filter(|u| u.outcome.is_empty() || u.outcome == first_outcome);
+    let rows = shown.map(|usual| usual_row(index, usual)).collect();
     let names = [
         &format!("chance that the usual value is {side}"),
         "which is",
@@ -343,6 +347,7 @@ fn percentile(rank: &Rank) -> String {
             format!("{} ({}–{})", share(p), share(rank.lower.unwrap_or(p)), share(rank.upper.unwrap_or(p)))
         }
         (None, Some(least)) => format!("above {}", fixed(least, 0)),
+        (None, None) if rank.n == 0 => "none".to_owned(),
         (None, None) => format!("withheld: {}", rank.withheld),
     }
 }

@@ -17,12 +17,10 @@ pub fn person(quantities: &[Quantity], answers: &[Answer]) -> Result<DataFrame, 
     let null = |name: &str, kind: DataType| Column::new_scalar(name.into(), Scalar::null(kind), 1);
     let mut all: Vec<Column> = ORIGIN.iter().map(|name| null(name, DataType::String)).collect();
     for quantity in quantities {
-        match answers.iter().find(|answer| answer.quantity == quantity.name) {
-            Some(answer) => all.extend(columns(quantity, &values(&answer.given))),
-            None => {
-                let names = quantity.columns();
-                all.extend(names.iter().map(|name| null(name, data_type(quantity))));
-            }
+        if let Some(answer) = answers.iter().find(|answer| answer.quantity == quantity.name) {
+            all.extend(columns(quantity, &values(&answer.given)));
+        } else {
+            all.extend(quantity.columns().iter().map(|name| null(name, data_type(quantity))));
         }
     }
     DataFrame::new(1, all).map_err(|cause| SourceError::table("the person", cause))
