@@ -7,7 +7,7 @@ use super::place::{Person, PlaceError, label_of};
 use crate::cohort::{Subject, answer};
 use crate::definitions::answer::Answer;
 use crate::definitions::survey::survey;
-use crate::definitions::{Definitions, Exclusion, columns_read, exclusions};
+use crate::definitions::{Exclusion, Quantity, columns_read, exclusions};
 use crate::study::{Source, Study};
 
 /// Asked of everybody, whatever the study excludes: without them a fasting index means something else.
@@ -55,11 +55,11 @@ pub(super) fn standing(
             .push("the study's people are invented: nothing here says anything of a real person".to_owned());
     }
     for (exclusion, answer) in study.exclusions.iter().zip(&subject.exclusions) {
-        standing.weigh(exclusion, *answer, person);
+        standing.weigh(exclusion, *answer, (study, person));
     }
     for exclusion in exclusions().iter().filter(|e| ALWAYS.contains(&e.name.as_str())) {
         if study.exclusions.iter().all(|own| own.formula != exclusion.formula) {
-            standing.weigh(exclusion, answer(row, exclusion)?, person);
+            standing.weigh(exclusion, answer(row, exclusion)?, (study, person));
         }
     }
     standing.cautions.extend(assay_caution(study, person, &standing.assays));
@@ -79,10 +79,10 @@ pub(super) fn standing(
 }
 
 impl Standing {
-    fn weigh(&mut self, exclusion: &Exclusion, answer: Option<bool>, person: &Person) {
+    fn weigh(&mut self, exclusion: &Exclusion, answer: Option<bool>, (study, person): (&Study, &Person)) {
         let needs = || {
             let columns = columns_read(&exclusion.name, &exclusion.formula).unwrap_or_default();
-            unanswered(&quantities_of(&columns), &person.answers)
+            unanswered(&quantities_of(study, &columns), &person.answers)
         };
         match answer {
             Some(false) => {}
@@ -97,11 +97,10 @@ impl Standing {
     }
 }
 
-fn quantities_of(columns: &[String]) -> Vec<String> {
-    let waist = crate::definitions::waist_tables();
-    let all = Definitions::built_in(&waist[0]).quantities;
-    let fills = |q: &&crate::definitions::Quantity| q.columns().iter().any(|c| columns.contains(c));
-    all.iter().filter(fills).map(|q| q.name.clone()).collect()
+/// The quantities that fill some columns.
+fn quantities_of(study: &Study, columns: &[String]) -> Vec<String> {
+    let fills = |q: &&Quantity| q.columns().iter().any(|c| columns.contains(c));
+    study.quantities.iter().filter(fills).map(|q| q.name.clone()).collect()
 }
 
 /// Which of some quantities a person did not answer.

@@ -211,7 +211,12 @@ fn cutoff_row(index: &PlacedIndex, cutoff: &PlacedCutoff, labels: &Labels, all: 
         value(index, limit),
         range(index, cutoff.lower, cutoff.upper),
         range(index, cutoff.flat_from, cutoff.flat_to),
-        format!("{}{}", cutoff.passed.map(yes_no).unwrap_or_default(), unsure(cutoff)),
+        format!(
+            "{}{}{}",
+            cutoff.passed.map(yes_no).unwrap_or_default(),
+            unsure(cutoff),
+            unreliable(&cutoff.notices)
+        ),
     ]
 }
 
@@ -288,7 +293,7 @@ fn variation_words(index: &PlacedIndex, variation: &VariationUsed) -> String {
     let origin = if variation.stated {
         "as stated"
     } else {
-        "assumed or from memory, not read again; --within-person-cv and --analytical-cv replace them"
+        "assumed or from memory where not stated; --within-person-cv and --analytical-cv replace them"
     };
     format!(
         "{} is taken to vary {} % from day to day in one person and {} % by assay ({origin}).",
@@ -323,9 +328,9 @@ fn change(index: &PlacedIndex, change: &Change) -> String {
          measurements cannot tell"
     };
     format!(
-        "Second measurement, {} months later: {}, a change of {} %. From {} a rise of up to {} % or a fall of up to {} % is \
+        "Second measurement, {} months later: {}, a change of {} %. From {} a rise of up to {} % or a fall of up to {} % can be \
          chance alone; this change is {verdict}.",
-        reading(change.months, 2).trim_end_matches(".0"),
+        significant(change.months, 3),
         value(index, second),
         fixed(by, 0),
         value(index, change.first),
@@ -344,12 +349,18 @@ fn against(index: &PlacedIndex, cutoff: &PlacedCutoff) -> String {
 fn percentile(rank: &Rank) -> String {
     match (rank.percentile, rank.at_least) {
         (Some(p), _) => {
-            format!("{} ({}–{})", share(p), share(rank.lower.unwrap_or(p)), share(rank.upper.unwrap_or(p)))
+            let (lower, upper) = (rank.lower.unwrap_or(p), rank.upper.unwrap_or(p));
+            format!("{} ({}–{}){}", share(p), share(lower), share(upper), unreliable(&rank.notices))
         }
         (None, Some(least)) => format!("above {}", fixed(least, 0)),
         (None, None) if rank.n == 0 => "none".to_owned(),
         (None, None) => format!("withheld: {}", rank.withheld),
     }
+}
+
+/// The mark of a number that a study shows although the rules would withhold it.
+fn unreliable(notices: &str) -> &'static str {
+    if notices.contains("unreliable: ") { " unreliable" } else { "" }
 }
 
 /// A percentile: whole in the middle, one decimal where a whole one would read 0 or 100.
