@@ -5,6 +5,7 @@ mod demo;
 mod invent;
 mod list;
 mod list_rows;
+mod person;
 mod place;
 mod run;
 mod second;

@@ -2,7 +2,7 @@
 
 use anyhow::{Context, Result, anyhow, bail};
 
-use super::place::read;
+use super::person::read;
 use crate::definitions::Quantity;
 use crate::definitions::answer::Answer;
 

@@ -222,8 +222,8 @@ fn spelling(unit: &str) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::super::quantity::quantity;
     use super::*;
+    use crate::definitions::quantity::quantity;
 
     fn read(name: &str, written: &str, factor: Option<f64>) -> Result<Answer, AnswerError> {
         Answer::read(quantity(name).expect("a built-in quantity"), written, factor)

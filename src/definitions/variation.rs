@@ -37,8 +37,8 @@ pub fn variation(quantity: &str) -> Option<&'static VariationRow> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::quantity::quantity;
     use super::*;
+    use crate::definitions::quantity::quantity;
 
     #[test]
     fn every_row_is_of_a_known_number_and_says_that_it_was_not_read_again() {

@@ -10,6 +10,8 @@ mod of_study;
 mod place;
 mod place_format;
 mod place_index;
+mod place_limits;
+mod place_words;
 mod sentence;
 mod standardized;
 mod view;

@@ -1,15 +1,13 @@
-//! One index of a person: percentiles, thresholds and cutoffs, the usual value, and a change.
+//! One index of a person: percentiles, the usual value, and a change.
 
 use super::place_format::Block;
-use crate::analysis::{
-    Change, Equivalent, Placed, PlacedCutoff, PlacedIndex, PublishedMark, Rank, ThresholdMark, Usual,
-    VariationUsed,
+use super::place_limits::{cutoffs, further, thresholds};
+use super::place_words::{
+    COHORT, EVERYBODY, against, group, header, leading, own_name, percentile, share, squeeze, value,
 };
+use crate::analysis::{Change, Placed, PlacedIndex, Rank, Usual, VariationUsed};
 use crate::chart::Labels;
 use crate::table::number::{fixed, reading, significant};
-
-const EVERYBODY: &str = "everybody";
-const COHORT: &str = "cohort";
 
 /// One row for each index: the first thing to read.
 pub(super) fn summary(placed: &Placed, labels: &Labels) -> Vec<Block> {
@@ -71,16 +69,6 @@ fn summary_row(index: &PlacedIndex) -> Vec<String> {
     ]
 }
 
-fn own_name(index: &PlacedIndex, labels: &Labels) -> Option<String> {
-    index.own.map(|at| group(&index.ranks[at].grouping, &index.ranks[at].group, labels))
-}
-
-/// The first rule's cutoffs, outcome by outcome.
-fn leading(index: &PlacedIndex) -> Vec<&PlacedCutoff> {
-    let rule = index.cutoffs.first().map(|c| c.rule.as_str());
-    index.cutoffs.iter().filter(|c| Some(c.rule.as_str()) == rule).collect()
-}
-
 /// The section of one index.
 pub(super) fn section(index: &PlacedIndex, labels: &Labels, all: bool) -> Vec<Block> {
     let order = if index.lower_is_resistant { "lower" } else { "higher" };
@@ -140,129 +128,6 @@ fn percentiles(index: &PlacedIndex, labels: &Labels) -> Vec<Block> {
         )));
     }
     blocks
-}
-
-/// The study's own thresholds, where each lies, and the value that lies there in the person's own group.
-fn thresholds(index: &PlacedIndex, labels: &Labels) -> Block {
-    let own = index.own.map(|at| (&index.ranks[at].grouping, &index.ranks[at].group));
-    let row = |mark: &ThresholdMark| {
-        let is_own = |grouping: &String, group: &String| own == Some((grouping, group));
-        let everybody = mark.ranks.iter().find(|r| r.grouping == EVERYBODY);
-        let in_own = mark.ranks.iter().find(|r| is_own(&r.grouping, &r.group));
-        let equal =
-            index.equivalents.iter().find(|e| e.threshold == mark.value && is_own(&e.grouping, &e.group));
-        let strict = if mark.strict { "above " } else { "" };
-        let passed = |e: &Equivalent| e.passed.map(yes_no).unwrap_or_default();
-        vec![
-            format!("{strict}{} ({})", significant(mark.value, 6), mark.source),
-            yes_no(mark.passed),
-            everybody.map(percentile).unwrap_or_default(),
-            in_own.map(percentile).unwrap_or_default(),
-            equal.and_then(|e| e.equivalent).map_or_else(|| "withheld".to_owned(), |v| value(index, v)),
-            equal.map(passed).unwrap_or_default(),
-        ]
-    };
-    let group = own_name(index, labels).unwrap_or_else(|| "own group".to_owned());
-    let names = [
-        "threshold".to_owned(),
-        "passed".to_owned(),
-        "its percentile in everybody".to_owned(),
-        "in own group".to_owned(),
-        format!("equivalent in {group}"),
-        "passed".to_owned(),
-    ];
-    Block::Table(names.to_vec(), index.thresholds.iter().map(row).collect())
-}
-
-/// Derived cutoffs, outcome by outcome: the leading rule in everybody and in one group, or all.
-fn cutoffs(index: &PlacedIndex, labels: &Labels, all: bool) -> Vec<Block> {
-    let shown: Vec<&PlacedCutoff> = if all {
-        index.cutoffs.iter().collect()
-    } else {
-        leading(index).into_iter().filter(|c| c.own || c.grouping == EVERYBODY).collect()
-    };
-    let mut blocks = Vec::new();
-    let mut rest = &shown[..];
-    while let Some(first) = rest.first() {
-        let same = rest.iter().take_while(|c| c.outcome == first.outcome).count();
-        let rule = if all { "Cutoffs".to_owned() } else { format!("Best cutoff ({})", first.rule_label) };
-        blocks.push(Block::Paragraph(format!("{rule} for {}:", first.outcome_label)));
-        let rows = rest[..same].iter().map(|c| cutoff_row(index, c, labels, all)).collect();
-        blocks.push(Block::Table(
-            header(&["among", "people", "cutoff", "95 % interval", "about as good", "passed"]),
-            rows,
-        ));
-        rest = &rest[same..];
-    }
-    blocks
-}
-
-fn cutoff_row(index: &PlacedIndex, cutoff: &PlacedCutoff, labels: &Labels, all: bool) -> Vec<String> {
-    let rule = if all { format!("{}: ", cutoff.rule_label) } else { String::new() };
-    let words = format!("{rule}{}", group(&cutoff.grouping, &cutoff.group, labels));
-    let n = cutoff.n.to_string();
-    let Some(limit) = cutoff.cutoff else {
-        let why = format!("withheld: {}", cutoff.withheld);
-        return vec![words, n, why, String::new(), String::new(), String::new()];
-    };
-    vec![
-        words,
-        n,
-        value(index, limit),
-        range(index, cutoff.lower, cutoff.upper),
-        range(index, cutoff.flat_from, cutoff.flat_to),
-        format!(
-            "{}{}{}",
-            cutoff.passed.map(yes_no).unwrap_or_default(),
-            unsure(cutoff),
-            unreliable(&cutoff.notices)
-        ),
-    ]
-}
-
-/// The answer could be the other one: the interval of the cutoff holds the value.
-fn unsure(cutoff: &PlacedCutoff) -> &'static str {
-    if cutoff.undecided == Some(true) { ", not sure" } else { "" }
-}
-
-/// How many of the cutoffs not listed are passed, and cutoffs in print.
-fn further(index: &PlacedIndex, all: bool) -> Vec<Block> {
-    let mut blocks = Vec::new();
-    let printed: Vec<bool> = index.cutoffs.iter().filter_map(|c| c.passed).collect();
-    if !all && !printed.is_empty() {
-        blocks.push(Block::Paragraph(format!(
-            "By all rules, outcomes and groups of the person: {} of {} derived cutoffs passed (--all lists them).",
-            count(&printed),
-            printed.len()
-        )));
-    }
-    let published: Vec<bool> = index.published.iter().map(|p| p.passed).collect();
-    if let (Some(first), Some(last)) = (index.published.first(), index.published.last()) {
-        let more = if all { "" } else { "; --all lists them" };
-        blocks.push(Block::Paragraph(format!(
-            "In print: {} of {} cutoffs passed, from {} to {}, each for its own people, rule and assay{more}.",
-            count(&published),
-            published.len(),
-            value(index, first.value),
-            value(index, last.value)
-        )));
-    }
-    if all && !index.published.is_empty() {
-        let rows = index.published.iter().map(|p| published_row(index, p)).collect();
-        blocks.push(Block::Table(header(&["in print", "passed", "people", "rule", "source"]), rows));
-    }
-    blocks
-}
-
-fn published_row(index: &PlacedIndex, published: &PublishedMark) -> Vec<String> {
-    let rule = if published.outcome.is_empty() {
-        published.rule.clone()
-    } else {
-        format!("{}, {}", published.rule, published.outcome)
-    };
-    let passed = if published.at { "at it".to_owned() } else { yes_no(published.passed) };
-    let people = format!("{}: {} (n = {})", published.country, published.population, published.n);
-    vec![value(index, published.value), passed, people, rule, published.source.clone()]
 }
 
 fn usual(index: &PlacedIndex, labels: &Labels) -> Vec<Block> {
@@ -337,74 +202,4 @@ fn change(index: &PlacedIndex, change: &Change) -> String {
         fixed(rise, 0),
         fixed(fall, 0)
     )
-}
-
-/// A value against a cutoff, in three words and its interval.
-fn against(index: &PlacedIndex, cutoff: &PlacedCutoff) -> String {
-    let Some(limit) = cutoff.cutoff else { return "withheld".to_owned() };
-    let word = if cutoff.passed == Some(true) { "passes" } else { "short of" };
-    format!("{word} {} ({}){}", reading(limit, 3), range(index, cutoff.lower, cutoff.upper), unsure(cutoff))
-}
-
-fn percentile(rank: &Rank) -> String {
-    match (rank.percentile, rank.at_least) {
-        (Some(p), _) => {
-            let (lower, upper) = (rank.lower.unwrap_or(p), rank.upper.unwrap_or(p));
-            format!("{} ({}–{}){}", share(p), share(lower), share(upper), unreliable(&rank.notices))
-        }
-        (None, Some(least)) => format!("above {}", fixed(least, 0)),
-        (None, None) if rank.n == 0 => "none".to_owned(),
-        (None, None) => format!("withheld: {}", rank.withheld),
-    }
-}
-
-/// The mark of a number that a study shows although the rules would withhold it.
-fn unreliable(notices: &str) -> &'static str {
-    if notices.contains("unreliable: ") { " unreliable" } else { "" }
-}
-
-/// A percentile: whole in the middle, one decimal where a whole one would read 0 or 100.
-fn share(p: f64) -> String {
-    let middle = (1.0..=99.0).contains(&p) || p <= 0.0 || p >= 100.0;
-    fixed(p, usize::from(!middle))
-}
-
-fn value(index: &PlacedIndex, value: f64) -> String {
-    let unit = if index.unit == "1" { String::new() } else { format!(" {}", index.unit) };
-    format!("{}{unit}", reading(value, 3))
-}
-
-fn range(index: &PlacedIndex, lower: Option<f64>, upper: Option<f64>) -> String {
-    let plain = |v: f64| reading(v, 3);
-    match (lower, upper) {
-        (Some(lower), Some(upper)) if index.lower_is_resistant && lower > upper => {
-            format!("{}–{}", plain(upper), plain(lower))
-        }
-        (Some(lower), Some(upper)) => format!("{}–{}", plain(lower), plain(upper)),
-        _ => "none".to_owned(),
-    }
-}
-
-/// A group and what it is a group of: `30 and over (body mass index, WHO classes)`.
-fn group(grouping: &str, group: &str, labels: &Labels) -> String {
-    if grouping == EVERYBODY || grouping == "sex" || grouping.contains(" × ") {
-        return group.to_owned();
-    }
-    format!("{group} ({})", labels.grouping(grouping))
-}
-
-fn yes_no(yes: bool) -> String {
-    if yes { "yes" } else { "no" }.to_owned()
-}
-
-fn count(answers: &[bool]) -> usize {
-    answers.iter().filter(|yes| **yes).count()
-}
-
-fn header(names: &[&str]) -> Vec<String> {
-    names.iter().map(|name| (*name).to_owned()).collect()
-}
-
-fn squeeze(formula: &str) -> String {
-    formula.split_whitespace().collect::<Vec<_>>().join(" ")
 }
