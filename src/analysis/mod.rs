@@ -33,6 +33,11 @@ mod paired_rows;
 mod partition_tests;
 mod percentile_pairs;
 mod percentiles;
+mod place;
+mod place_marks;
+mod place_people;
+mod place_rank;
+mod place_usual;
 mod reclassified;
 mod reference_limits;
 mod roc;
@@ -60,6 +65,11 @@ pub use checks::table as checks;
 pub use context::Context;
 pub use groups::{Group, Population};
 pub use sensitivity::tables as sensitivity;
+pub use place::{Missing, Person, PlaceError, Placed, PlacedIndex, place};
+pub use place_marks::{Cutoff as PlacedCutoff, Equivalent, PublishedMark, ThresholdMark};
+pub use place_people::{Standing, Unknown};
+pub use place_rank::Rank;
+pub use place_usual::{Change, Usual, VariationUsed};
 
 /// Why an analysis stopped. An estimate that cannot be had is not an error but a withheld row.
 #[derive(Debug, Error)]

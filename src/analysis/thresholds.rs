@@ -81,6 +81,8 @@ pub fn beyond(context: &Context, threshold: &Threshold, (population, group): (us
 }
 
 fn share_row(
+/// The row of one threshold in one population and group.
+pub(super) fn share_row(
     context: &Context,
     threshold: &Threshold,
     (population, group): (usize, usize),
@@ -172,6 +174,13 @@ pub fn equivalents(context: &Context) -> Result<Table, AnalysisError> {
             equivalent_rows(context, threshold, same, &mut table)?;
         }
     }
+    Ok(table)
+}
+
+/// The value of each group, everybody first, that lies at the percentile of the threshold in everybody.
+pub(super) fn equal_percentiles(context: &Context, threshold: &Threshold) -> Result<Table, AnalysisError> {
+    let mut table = tabulate::empty("equivalent_thresholds");
+    equivalent_rows(context, threshold, Same::Percentile, &mut table)?;
     Ok(table)
 }
 

@@ -7,7 +7,10 @@ mod demo;
 mod invent;
 mod list;
 mod list_rows;
+mod person;
+mod place;
 mod run;
+mod second;
 
 use std::process::ExitCode;
 
@@ -42,6 +45,8 @@ enum Verb {
     Check(check::CheckArgs),
     /// Test a sentence with a threshold: for whom does it hold?
     Claim(Box<claim::ClaimArgs>),
+    /// Where one person's values stand among a study's people
+    Place(Box<place::PersonArgs>),
     /// Print the indices, outcomes and other rows that a study can name
     List(list::ListArgs),
     /// Run the embedded study of an invented survey
@@ -62,6 +67,7 @@ pub fn main() -> ExitCode {
         Verb::Run(args) => run::run(&args),
         Verb::Check(args) => check::run(&args),
         Verb::Claim(args) => claim::run(&args),
+        Verb::Place(args) => place::run(&args),
         Verb::List(args) => list::run(&args),
         Verb::Demo(args) => demo::run(&args),
         Verb::Invent(args) => invent::run(&args),

@@ -5,12 +5,14 @@ mod cells;
 mod design;
 mod flow;
 mod prepare;
+mod subject;
 mod weights;
 
 pub use cells::{Axis, CellPlan, LevelMap};
 pub use design::{DesignTable, Unit, stable_hash};
 pub use flow::{FlowStep, flow};
 pub use prepare::{Cohort, NO, UNKNOWN, YES, build};
+pub use subject::{Subject, answer, evaluate};
 pub use weights::{Frame, frame_for, square_column, subsample_name, weight_column};
 
 use thiserror::Error;

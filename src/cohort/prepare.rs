@@ -102,7 +102,7 @@ fn frames(study: &Study, loaded: &Loaded) -> Result<FrameMap, CohortError> {
 
 /// The value of an index as a whole number of its resolution; null where it is missing, not
 /// finite or outside its limits.
-fn key(index: &Index) -> Result<Expr, CohortError> {
+pub(super) fn key(index: &Index) -> Result<Expr, CohortError> {
     let steps = formula(&index.name, &index.step_sql())?.cast(DataType::Float64);
     Ok(when(steps.clone().is_finite()).then(steps).otherwise(lit(NULL)).cast(DataType::Int64))
 }

@@ -5,6 +5,7 @@
 //! is run, and tells which raw quantities that SQL rests on.
 
 mod add;
+pub mod answer;
 mod built_in;
 pub mod chain;
 pub mod crosswalk;
@@ -17,6 +18,7 @@ mod published;
 pub mod quantity;
 mod standard;
 pub mod survey;
+pub mod variation;
 
 pub use built_in::{Definitions, exclusions, groups, indices, outcomes, waist_tables};
 pub use error::DefinitionError;

@@ -15,6 +15,11 @@ mod moves;
 mod of_study;
 mod pairs;
 mod sensitivity;
+mod place;
+mod place_format;
+mod place_index;
+mod place_limits;
+mod place_words;
 mod sentence;
 mod standardized;
 mod view;
@@ -40,6 +45,7 @@ pub use claim_grids::{Grid, GridRow};
 pub use claim_write::{claim_json, claim_markdown, claim_text};
 pub use definition::DefinitionRow;
 pub use of_study::definitions;
+pub use place::{PlaceCitation, PlaceInput, place_json, place_markdown, place_text};
 
 /// A file that was read.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]

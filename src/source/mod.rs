@@ -8,6 +8,7 @@ mod file;
 mod join;
 mod mention;
 mod parquet;
+mod person;
 mod pool;
 mod raw;
 mod recipe;
@@ -31,6 +32,7 @@ use crate::notice::Notice;
 use crate::study::{Source, Study};
 
 pub use error::SourceError;
+pub use person::person;
 pub use pool::read_all;
 pub use replicate_weights::FACTOR_BITS;
 

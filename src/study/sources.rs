@@ -5,6 +5,9 @@ use std::path::PathBuf;
 use super::error::{StudyError, Text};
 use super::file::{At, ColumnFile, ReplicateWeightsFile, SourceFile, StudyFile};
 use super::{MappedColumn, ReplicateColumns, Source, TableSource};
+use super::file::{At, ColumnFile, SourceFile, StudyFile};
+use super::{MappedColumn, Source, TableSource};
+use crate::definitions::answer::same_unit;
 use crate::definitions::{ColumnKind, Definitions, Quantity, UnitRow, survey};
 
 pub(super) fn sources(
@@ -190,7 +193,7 @@ fn unit(
     let unit: &UnitRow = quantity
         .units
         .iter()
-        .find(|unit| spelling(&unit.unit) == spelling(name.get_ref()))
+        .find(|unit| same_unit(&unit.unit, name.get_ref()))
         .ok_or_else(|| text.unknown("unit", name, units()))?;
     Ok((Some(unit.unit.clone()), factor(quantity, unit, column, text)?))
 }
@@ -224,12 +227,6 @@ fn factor(
             Err(text.problem(factor.span(), problem))
         }
     }
-}
-
-/// A unit without the marks that people type differently: `mmHg`, `kg/m2`, `%`.
-fn spelling(unit: &str) -> String {
-    let plain = unit.to_lowercase().replace('²', "2").replace(['µ', 'μ'], "u").replace('%', "percent");
-    plain.chars().filter(|c| !c.is_whitespace()).collect()
 }
 
 /// Codes stand only where there are labels, and lead to labels that formulas can match.

@@ -1,0 +1,226 @@
+//! Which thresholds and cutoffs a person's value passes: the study's own, those derived from its people,
+//! and those in print.
+
+use rayon::prelude::*;
+use serde::Serialize;
+
+use super::context::Context;
+use super::groups::EVERYBODY;
+use super::place_rank::{self, Rank};
+use super::roc::curve;
+use super::{AnalysisError, tabulate, thresholds as shares};
+use crate::cohort::Subject;
+use crate::definitions::answer::{Answer, Given};
+use crate::definitions::published as in_print;
+use crate::study::StudyIndex;
+use crate::table::Row;
+
+/// A threshold that the study states.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ThresholdMark {
+    pub value: f64,
+    pub strict: bool,
+    pub source: String,
+    pub passed: bool,
+    /// Where the threshold itself lies in the person's groups of the cohort.
+    pub ranks: Vec<Rank>,
+}
+
+/// The value that does in one group what a stated threshold does in everybody.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Equivalent {
+    pub threshold: f64,
+    pub grouping: String,
+    pub group: String,
+    pub n: i64,
+    pub equivalent: Option<f64>,
+    pub passed: Option<bool>,
+    pub withheld: String,
+}
+
+/// A cutoff derived from the study's people.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Cutoff {
+    pub outcome: String,
+    pub outcome_label: String,
+    pub rule: String,
+    pub rule_label: String,
+    pub grouping: String,
+    pub group: String,
+    pub n: i64,
+    pub n_with: i64,
+    pub cutoff: Option<f64>,
+    pub lower: Option<f64>,
+    pub upper: Option<f64>,
+    /// Cutoffs that do about as well, by Youden's index.
+    pub flat_from: Option<f64>,
+    pub flat_to: Option<f64>,
+    pub passed: Option<bool>,
+    /// Whether the interval holds the value, so that the answer could be the other one.
+    pub undecided: Option<bool>,
+    /// The cutoff of the person's smallest group that has one, by its outcome and rule.
+    pub own: bool,
+    pub withheld: String,
+    pub notices: String,
+}
+
+/// A cutoff in print, for another population.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct PublishedMark {
+    pub value: f64,
+    pub passed: bool,
+    /// The value is the cutoff and the source does not say to which side that belongs.
+    pub at: bool,
+    pub country: String,
+    pub population: String,
+    pub sex: String,
+    pub n: u32,
+    pub rule: String,
+    pub outcome: String,
+    pub source: String,
+    pub note: String,
+}
+
+/// Whether a value is at or beyond a limit in the order of resistance (beyond it, if strict).
+pub(super) fn passes(index: &StudyIndex, value: f64, limit: f64, strict: bool) -> bool {
+    let step = |x: f64| index.sign() * index.row.step(x);
+    if strict { step(value) > step(limit) } else { step(value) >= step(limit) }
+}
+
+/// The study's own thresholds.
+pub(super) fn thresholds(
+    context: &Context,
+    subject: &Subject,
+    (index, value): (usize, f64),
+) -> Result<Vec<ThresholdMark>, AnalysisError> {
+    let study = context.study;
+    let own = study.thresholds.iter().filter(|t| t.index == index);
+    own.map(|threshold| {
+        let mut ranks = place_rank::ranks(context, subject, threshold)?;
+        ranks.retain(|rank| rank.population == context.populations[0].name);
+        Ok(ThresholdMark {
+            value: threshold.value,
+            strict: threshold.strict,
+            source: threshold.source.clone(),
+            passed: passes(&study.indices[index], value, threshold.value, threshold.strict),
+            ranks,
+        })
+    })
+    .collect()
+}
+
+/// The same percentile as each stated threshold, in the person's groups.
+pub(super) fn equivalents(
+    context: &Context,
+    subject: &Subject,
+    (index, value): (usize, f64),
+) -> Result<Vec<Equivalent>, AnalysisError> {
+    let study = context.study;
+    let row = &study.indices[index];
+    let groups: Vec<usize> =
+        (0..context.groups.len()).filter(|&g| context.groups[g].holds(&subject.levels)).collect();
+    let mut all = Vec::new();
+    for threshold in study.thresholds.iter().filter(|t| t.index == index) {
+        let table = shares::equal_percentiles(context, threshold)?;
+        let rows: Vec<Row<'_>> = table.iter().collect();
+        all.extend(groups.iter().filter(|g| **g > 0).filter_map(|&g| rows.get(g)).map(|found| {
+            let equivalent = found.real("equivalent");
+            Equivalent {
+                threshold: threshold.value,
+                grouping: found.text("grouping").to_owned(),
+                group: found.text("group").to_owned(),
+                n: found.whole("n").unwrap_or_default(),
+                equivalent,
+                passed: equivalent.map(|limit| passes(row, value, limit, threshold.strict)),
+                withheld: found.text("withheld").to_owned(),
+            }
+        }));
+    }
+    Ok(all)
+}
+
+/// Cutoffs by every outcome and rule in the person's groups of the cohort.
+pub(super) fn cutoffs(
+    context: &Context,
+    subject: &Subject,
+    (index, value): (usize, f64),
+) -> Result<Vec<Cutoff>, AnalysisError> {
+    let groups = (0..context.groups.len()).filter(|&g| context.groups[g].holds(&subject.levels));
+    let groups: Vec<usize> = groups.collect();
+    let outcomes = 0..context.study.outcomes.len();
+    let tasks: Vec<(usize, usize)> = outcomes.flat_map(|o| groups.iter().map(move |&g| (o, g))).collect();
+    let curves: Vec<_> = tasks.par_iter().map(|&(o, g)| curve(context, (index, o), g)).collect();
+    let table = tabulate::cutoffs(context, &curves)?;
+    let row = &context.study.indices[index];
+    Ok(table.iter().map(|found| cutoff(context, row, value, &found)).collect())
+}
+
+fn cutoff(context: &Context, index: &StudyIndex, value: f64, found: &Row<'_>) -> Cutoff {
+    let study = context.study;
+    let (outcome, rule) = (found.text("outcome"), found.text("rule"));
+    let label = study.outcomes.iter().find(|o| o.row.name == outcome).map(|o| o.row.label.clone());
+    let rule_label = study.rules.iter().find(|r| r.name == rule).map(|r| r.label.clone());
+    let (lower, upper) = (found.real("lower"), found.real("upper"));
+    let limit = found.real("cutoff");
+    Cutoff {
+        outcome: outcome.to_owned(),
+        outcome_label: label.unwrap_or_default(),
+        rule: rule.to_owned(),
+        rule_label: rule_label.unwrap_or_default(),
+        grouping: found.text("grouping").to_owned(),
+        group: found.text("group").to_owned(),
+        n: found.whole("n").unwrap_or_default(),
+        n_with: found.whole("n_with").unwrap_or_default(),
+        cutoff: limit,
+        lower,
+        upper,
+        flat_from: found.real("flat_from"),
+        flat_to: found.real("flat_to"),
+        passed: limit.map(|limit| passes(index, value, limit, false)),
+        undecided: lower.zip(upper).map(|(lower, upper)| lower <= value && value <= upper),
+        own: false,
+        withheld: found.text("withheld").to_owned(),
+        notices: found.text("notices").to_owned(),
+    }
+}
+
+/// Marks, for each outcome and rule, the cutoff of the person's own group, or where that is withheld the one of
+/// the smallest group that has one.
+pub(super) fn choose(cutoffs: &mut [Cutoff], own: Option<&Rank>) {
+    let is_own = |c: &Cutoff| own.is_some_and(|rank| rank.grouping == c.grouping && rank.group == c.group);
+    for at in 0..cutoffs.len() {
+        let same = |c: &&Cutoff| c.outcome == cutoffs[at].outcome && c.rule == cutoffs[at].rule;
+        let printed = |c: &&Cutoff| c.cutoff.is_some() && c.grouping != EVERYBODY;
+        let best = cutoffs.iter().filter(same).filter(printed).min_by_key(|c| (!is_own(c), c.n));
+        cutoffs[at].own =
+            best.is_some_and(|b| b.grouping == cutoffs[at].grouping && b.group == cutoffs[at].group);
+    }
+}
+
+/// Cutoffs in print of the same index in the same form, for both sexes or the person's.
+pub(super) fn published(index: &StudyIndex, value: f64, answers: &[Answer]) -> Vec<PublishedMark> {
+    let sex = answers.iter().find_map(|answer| match &answer.given {
+        Given::Label(label) if answer.quantity == "sex" => Some(label.as_str()),
+        _ => None,
+    });
+    let applies = |of: &str| of == "both" || sex.is_none_or(|sex| sex == of);
+    let rows = in_print().iter().filter(|row| row.index == index.row.name && applies(&row.sex));
+    let mut marks: Vec<PublishedMark> = rows
+        .map(|row| PublishedMark {
+            value: row.value,
+            passed: passes(index, value, row.value, row.strict == Some(true)),
+            at: row.strict.is_none() && index.row.step(value) == index.row.step(row.value),
+            country: row.country.clone(),
+            population: row.population.clone(),
+            sex: row.sex.clone(),
+            n: row.n,
+            rule: row.rule.clone(),
+            outcome: row.outcome.clone(),
+            source: row.source.clone(),
+            note: row.note.clone(),
+        })
+        .collect();
+    let sign = index.sign() as f64;
+    marks.sort_by(|a, b| (sign * a.value).total_cmp(&(sign * b.value)));
+    marks
+}

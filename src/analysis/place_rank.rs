@@ -1,0 +1,89 @@
+//! The percentile of a person's value in every group that the person belongs to.
+
+use serde::Serialize;
+
+use super::context::{Context, resistance};
+use super::select::values;
+use super::{AnalysisError, tabulate, thresholds, withhold};
+use crate::cohort::Subject;
+use crate::study::Threshold;
+use crate::table::Row;
+
+/// Where a value lies in one group: the share of people strictly less resistant, in percent.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Rank {
+    pub population: String,
+    pub population_label: String,
+    pub grouping: String,
+    pub group: String,
+    pub n: i64,
+    pub df: Option<i64>,
+    pub percentile: Option<f64>,
+    pub lower: Option<f64>,
+    pub upper: Option<f64>,
+    /// When the percentile is withheld: the highest percentile of the study that the value reaches.
+    pub at_least: Option<f64>,
+    pub withheld: String,
+    pub notices: String,
+}
+
+/// Where a value lies in every population and group that the person belongs to: the row that a run gives
+/// with this value as a threshold.
+pub(super) fn ranks(
+    context: &Context,
+    subject: &Subject,
+    threshold: &Threshold,
+) -> Result<Vec<Rank>, AnalysisError> {
+    let mut ranks = Vec::new();
+    for population in 0..context.populations.len() {
+        for group in (0..context.groups.len()).filter(|&g| context.groups[g].holds(&subject.levels)) {
+            let mut table = tabulate::empty("threshold_shares");
+            thresholds::share_row(context, threshold, (population, group), &mut table)?;
+            let domain = (threshold.index, population, group);
+            ranks.extend(table.iter().map(|row| rank(context, domain, threshold.value, &row)));
+        }
+    }
+    Ok(ranks)
+}
+
+fn rank(context: &Context, domain: (usize, usize, usize), value: f64, row: &Row<'_>) -> Rank {
+    let complement = |column: &str| row.real(column).map(|share| 100.0 - share);
+    let percentile = row.real("percentile");
+    Rank {
+        population: row.text("population").to_owned(),
+        population_label: context.populations[domain.1].label.clone(),
+        grouping: row.text("grouping").to_owned(),
+        group: row.text("group").to_owned(),
+        n: row.whole("n").unwrap_or_default(),
+        df: row.whole("df"),
+        percentile,
+        lower: complement("upper"),
+        upper: complement("lower"),
+        at_least: if percentile.is_none() { reached(context, domain, value) } else { None },
+        withheld: row.text("withheld").to_owned(),
+        notices: row.text("notices").to_owned(),
+    }
+}
+
+/// The highest percentile of the study that is printed in the group and that the value reaches.
+fn reached(context: &Context, (index, population, group): (usize, usize, usize), value: f64) -> Option<f64> {
+    let frame = &context.frames[context.frame_of_index(index)];
+    let sample = values(&frame.indices[index], &context.populations[population], &context.groups[group]);
+    let at = resistance(value, &context.study.indices[index]);
+    let less = sample.value.partition_point(|&v| v < at);
+    let share = sample.weight[..less].iter().sum::<f64>() / sample.weight.iter().sum::<f64>();
+    let people = sample.people_counted();
+    let printed = |p: &&f64| withhold::percentile(context.study, people, **p, Ok(())).shown(context.study);
+    let reached = context.study.percentiles.iter().filter(printed).filter(|p| share >= **p);
+    reached.map(|p| 100.0 * p).fold(None, |highest: Option<f64>, p| Some(highest.map_or(p, |h| h.max(p))))
+}
+
+/// The person's own group: that of the grouping asked for if its percentile is printed, else the smallest of
+/// the cohort with one.
+pub(super) fn own(context: &Context, ranks: &[Rank], asked: Option<usize>) -> Option<usize> {
+    let name = asked.and_then(|grouping| context.groups.iter().find(|g| g.grouping == Some(grouping)));
+    let printed =
+        (0..ranks.len()).filter(|&i| ranks[i].population == "cohort" && ranks[i].percentile.is_some());
+    let asked = |&i: &usize| name.is_some_and(|group| group.grouping_name == ranks[i].grouping);
+    printed.min_by_key(|i| (!asked(i), ranks[*i].n))
+}

@@ -1,0 +1,183 @@
+//! `cutspan place`: where one person's values stand.
+
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+
+use anyhow::{Result, anyhow, bail};
+use clap::{Args, ValueEnum};
+
+use super::person::{FLAGS, Values, known_level, read};
+use super::second::second;
+use crate::analysis::{self, Person};
+use crate::chart;
+use crate::definitions::Quantity;
+use crate::definitions::answer::Answer;
+use crate::definitions::nearest::hint;
+use crate::finished::{self, Opened};
+use crate::output::VERSION;
+use crate::report::{PlaceCitation, PlaceInput, place_json, place_markdown, place_text};
+
+/// Width of the text when the terminal does not say.
+const USUAL_WIDTH: usize = 110;
+/// Asks for the embedded survey of invented people.
+const DEMO: &str = "demo";
+
+/// Where one person's values stand: percentiles, thresholds and cutoffs in the person's groups.
+///
+/// Values are written with their unit (5.6mmol/L); a value without one is refused, not guessed. Nothing
+/// is stored. This is not a diagnosis.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  cutspan place out --glucose 101mg/dL --insulin 9.8uIU/mL --sex female --age 47 --bmi 31 \\
+    --fasting-hours 10 --pregnant no --diabetes no --insulin-treated no --assay Tosoh
+  cutspan place out --insulin 59pmol/L --insulin-factor 6.00 --glucose 5.6mmol/L --sex male --age 52
+  cutspan place demo --glucose 101mg/dL --insulin 9.8uU/mL --second \"glucose=96mg/dL,insulin=7uU/mL,months=6\"")]
+pub struct PersonArgs {
+    /// Output folder of a finished run, a study file, or the word demo (invented people)
+    #[arg(value_name = "OUT_OR_STUDY")]
+    from: PathBuf,
+    #[command(flatten)]
+    values: Values,
+    /// Any other quantity of the study, as NAME=VALUE (cutspan list quantities); may be given several times
+    #[arg(long = "value", value_name = "NAME=VALUE")]
+    others: Vec<String>,
+    /// pmol/L of insulin in 1 uU/mL, where insulin is given in pmol/L: 6.00 or 6.945
+    #[arg(long, value_name = "FACTOR")]
+    insulin_factor: Option<f64>,
+    /// Insulin assay, as the laboratory calls it
+    #[arg(long, value_name = "NAME")]
+    assay: Option<String>,
+    /// The same person later: "glucose=…,insulin=…,months=6"
+    #[arg(long, value_name = "VALUES")]
+    second: Option<String>,
+    /// Grouping of the study whose group is the person's own: "sex × obesity"; without it the smallest group
+    #[arg(long, value_name = "GROUPING")]
+    group: Option<String>,
+    /// How much the index varies within one person from day to day, in percent, in place of the built-in one
+    #[arg(long, value_name = "PERCENT")]
+    within_person_cv: Option<f64>,
+    /// How much the index varies by assay, in percent, in place of the built-in one
+    #[arg(long, value_name = "PERCENT")]
+    analytical_cv: Option<f64>,
+    /// List every group, rule, outcome and published cutoff
+    #[arg(long)]
+    all: bool,
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    format: Format,
+    /// Folder that holds the official files of a known survey, for a study file
+    #[arg(long, value_name = "FOLDER", env = "CUTSPAN_DATA")]
+    data: Vec<PathBuf>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Format {
+    Text,
+    Markdown,
+    Json,
+}
+
+pub fn run(args: &PersonArgs) -> Result<()> {
+    let from = if args.from == Path::new(DEMO) && !args.from.exists() { None } else { Some(&*args.from) };
+    let opened = finished::open(from, &args.data)?;
+    let person = person(args, &opened)?;
+    let placed = analysis::place(&opened.study, &opened.tallies, &person)?;
+    let labels = chart::labels(&opened.study, &opened.tallies.survey);
+    let citation = PlaceCitation {
+        survey: opened.tallies.survey.clone(),
+        title: opened.study.title.clone(),
+        study_sha256: opened.study_sha256.clone(),
+        version: VERSION.to_owned(),
+    };
+    let given = understood(&opened.study.quantities, &person.answers);
+    let input = PlaceInput {
+        placed: &placed,
+        labels: &labels,
+        given: &given,
+        citation: &citation,
+        flags: &FLAGS,
+        all: args.all,
+    };
+    let text = match args.format {
+        Format::Text => place_text(&input, width()),
+        Format::Markdown => place_markdown(&input),
+        Format::Json => format!("{}\n", serde_json::to_string_pretty(&place_json(&input))?),
+    };
+    io::stdout().lock().write_all(text.as_bytes())?;
+    Ok(())
+}
+
+fn width() -> usize {
+    terminal_size::terminal_size().map_or(USUAL_WIDTH, |(width, _)| usize::from(width.0).max(60))
+}
+
+/// Everything that was typed about the person, read by the quantities of the study.
+fn person(args: &PersonArgs, opened: &Opened) -> Result<Person> {
+    let mut written = args.values.written();
+    for other in &args.others {
+        let (name, value) =
+            other.split_once('=').ok_or_else(|| anyhow!("--value {other}: write it as NAME=VALUE"))?;
+        written.push((name.trim().to_owned(), value.to_owned()));
+    }
+    let mut answers = read(&opened.study.quantities, &written, args.insulin_factor)?;
+    if let Some(answer) = answers.iter().find(|a| a.quantity == "pregnant").cloned() {
+        // Surveys ask for it twice, by test and by report; a person's answer is both.
+        if answers.iter().all(|a| a.quantity != "pregnant_reported") {
+            answers.push(Answer { quantity: "pregnant_reported".to_owned(), ..answer });
+        }
+    }
+    for answer in &mut answers {
+        known_level(opened, answer)?;
+    }
+    let second =
+        args.second.as_deref().map(|text| second(text, &opened.study.quantities, args.insulin_factor));
+    Ok(Person {
+        answers,
+        second: second.transpose()?,
+        assay: args.assay.clone(),
+        grouping: args.group.as_deref().map(|group| grouping(group, opened)).transpose()?,
+        within_person: share("--within-person-cv", args.within_person_cv)?,
+        analytical: share("--analytical-cv", args.analytical_cv)?,
+    })
+}
+
+/// A grouping of the study by its name, its variables in whatever order.
+fn grouping(written: &str, opened: &Opened) -> Result<usize> {
+    let study = &opened.study;
+    let names = |of: &Vec<usize>| of.iter().map(|&v| study.variables[v].name.as_str()).collect::<Vec<_>>();
+    let mut wanted: Vec<&str> = written.split(['×', '*']).map(str::trim).collect();
+    wanted.sort_unstable();
+    let same = |of: &Vec<usize>| {
+        let mut own = names(of);
+        own.sort_unstable();
+        own == wanted
+    };
+    study.groupings.iter().position(same).ok_or_else(|| {
+        let known: Vec<String> = study.groupings.iter().map(|of| names(of).join(" × ")).collect();
+        anyhow!(
+            "--group {written}: not a grouping of the study. {}",
+            hint(written, known.iter().map(String::as_str))
+        )
+    })
+}
+
+/// A coefficient of variation in percent as a share.
+fn share(option: &str, percent: Option<f64>) -> Result<Option<f64>> {
+    match percent {
+        Some(percent) if !(percent == 0.0 || (1.0..=200.0).contains(&percent)) => {
+            bail!("{option} {percent}: it is a percentage, 0 or 1 to 200 (22 for 22 %)")
+        }
+        _ => Ok(percent.map(|percent| percent / 100.0)),
+    }
+}
+
+/// The answers in words, by the quantities' names.
+fn understood(quantities: &[Quantity], answers: &[Answer]) -> Vec<(String, String)> {
+    let stated = answers.iter().filter(|answer| answer.quantity != "pregnant_reported");
+    stated
+        .filter_map(|answer| {
+            let quantity = quantities.iter().find(|q| q.name == answer.quantity)?;
+            Some((quantity.name.replace('_', " "), answer.in_words(quantity)))
+        })
+        .collect()
+}

@@ -1,0 +1,276 @@
+//! One person's answers as people write them: `101mg/dL`, `no`, `female`.
+//!
+//! Units and factors are those of the quantities' rows; what is not written is never guessed.
+
+use thiserror::Error;
+
+use super::{ColumnKind, Quantity, UnitRow, nearest::hint};
+
+/// A value this many times off the plausible one is refused, if another unit explains it.
+const IMPOSSIBLE: f64 = 8.0;
+/// A value this many times off is remarked, if another unit explains it.
+const REMARKED: f64 = 2.0;
+/// By how much closer (on the log) the other unit must come to explain the value.
+const CLOSER: f64 = 4.0;
+
+/// What a person answers to one quantity.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Answer {
+    pub quantity: String,
+    pub given: Given,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub enum Given {
+    /// A number in the unit at this position of the quantity's units, and the factor chosen for it.
+    Number {
+        value: f64,
+        unit: usize,
+        factor: Option<f64>,
+    },
+    YesNo(bool),
+    Label(String),
+}
+
+/// Why an answer cannot be read.
+#[derive(Debug, Clone, PartialEq, Error)]
+pub enum AnswerError {
+    #[error("{quantity}: found \"{found}\", expected {expected}")]
+    NotANumber { quantity: String, found: String, expected: String },
+    #[error(
+        "{quantity}: {found} has no unit, and the same number in another unit is another value; write it as {examples}"
+    )]
+    NoUnit { quantity: String, found: String, examples: String },
+    #[error("{quantity}: \"{found}\" is not a unit of it. {hint}")]
+    UnknownUnit { quantity: String, found: String, hint: String },
+    #[error(
+        "{quantity}: {unit} needs --insulin-factor. Two factors are in print for 1 {first}: 6.00 {unit} (the international \
+         standard, and the national survey) and 6.945 {unit} (older tables); they are 15.75 % apart, and so is every index \
+         made from them. Ask the laboratory which it uses, then write --insulin-factor 6.00 or --insulin-factor 6.945"
+    )]
+    NoFactor { quantity: String, unit: String, first: String },
+    #[error("{quantity}: the factor must be one of {known}, found {found}")]
+    UnknownFactor { quantity: String, found: f64, known: String },
+    #[error("{quantity}: found \"{found}\", expected yes or no")]
+    NotYesNo { quantity: String, found: String },
+    #[error("{quantity}: found \"{found}\". {hint}")]
+    UnknownLabel { quantity: String, found: String, hint: String },
+    #[error(
+        "{quantity}: {found} is {times} times off what is usual, and would be plausible in {likely}; check the unit"
+    )]
+    WrongUnit { quantity: String, found: String, times: u64, likely: String },
+}
+
+impl Answer {
+    /// Reads an answer. `factor` is the one stated for units with several factors in print.
+    pub fn read(quantity: &Quantity, written: &str, factor: Option<f64>) -> Result<Self, AnswerError> {
+        let written = written.trim();
+        let given = match quantity.kind {
+            ColumnKind::Number => number(quantity, written, factor)?,
+            ColumnKind::YesNo => Given::YesNo(yes_no(quantity, written)?),
+            ColumnKind::Category => Given::Label(label(quantity, written)?),
+        };
+        let answer = Self { quantity: quantity.name.clone(), given };
+        match answer.likelier_unit(quantity) {
+            Some((times, likely)) if times > IMPOSSIBLE => Err(AnswerError::WrongUnit {
+                quantity: quantity.name.clone(),
+                found: answer.in_words(quantity),
+                times: times.round() as u64,
+                likely: likely.unit.clone(),
+            }),
+            _ => Ok(answer),
+        }
+    }
+
+    /// The answer with its unit, as it was understood.
+    #[must_use]
+    pub fn in_words(&self, quantity: &Quantity) -> String {
+        match &self.given {
+            Given::Number { value, unit, factor } => {
+                let factor = factor.map(|f| format!(" (÷ {f})")).unwrap_or_default();
+                format!("{value} {}{factor}", quantity.units[*unit].unit)
+            }
+            Given::YesNo(yes) => if *yes { "yes" } else { "no" }.to_owned(),
+            Given::Label(label) => label.clone(),
+        }
+    }
+
+    /// A remark on a value that another unit would explain better.
+    #[must_use]
+    pub fn doubt(&self, quantity: &Quantity) -> Option<String> {
+        let (_, likely) = self.likelier_unit(quantity)?;
+        Some(format!(
+            "{} {} is unusual and would be usual in {}; check the unit",
+            quantity.label,
+            self.in_words(quantity),
+            likely.unit
+        ))
+    }
+
+    /// How many times the value is off the plausible one, and the unit in which it would not be.
+    fn likelier_unit<'a>(&self, quantity: &'a Quantity) -> Option<(f64, &'a UnitRow)> {
+        let (Given::Number { value, unit, factor }, Some(plausible)) = (&self.given, quantity.plausible)
+        else {
+            return None;
+        };
+        let distance = |position: usize| {
+            let first = quantity.units[position].to_first(*value, *factor);
+            if first > 0.0 { (first / plausible).ln().abs() } else { f64::INFINITY }
+        };
+        let declared = distance(*unit);
+        let others = (0..quantity.units.len()).filter(|other| other != unit);
+        let likely = others.min_by(|a, b| distance(*a).total_cmp(&distance(*b)))?;
+        let explained = declared > REMARKED.ln() && distance(likely) * CLOSER <= declared;
+        explained.then(|| (declared.exp(), &quantity.units[likely]))
+    }
+}
+
+fn number(quantity: &Quantity, written: &str, factor: Option<f64>) -> Result<Given, AnswerError> {
+    let end = written.find(|c: char| !(c.is_ascii_digit() || "+-.".contains(c))).unwrap_or(written.len());
+    let (digits, unit) = (&written[..end], written[end..].trim());
+    let name = || quantity.name.clone();
+    let value = digits.parse::<f64>().ok().filter(|x| x.is_sign_positive() && !unit.starts_with(','));
+    let value = value.ok_or_else(|| AnswerError::NotANumber {
+        quantity: name(),
+        found: written.to_owned(),
+        expected: format!("a number with a decimal point and its unit: {}", examples(quantity, "101")),
+    })?;
+    let unit = match (unit, quantity.units.len()) {
+        ("", 1) => 0,
+        ("", _) => {
+            let examples = examples(quantity, digits);
+            return Err(AnswerError::NoUnit { quantity: name(), found: digits.to_owned(), examples });
+        }
+        (unit, _) => {
+            let known = quantity.units.iter().map(|row| row.unit.as_str());
+            quantity.units.iter().position(|row| same_unit(&row.unit, unit)).ok_or_else(|| {
+                AnswerError::UnknownUnit { quantity: name(), found: unit.to_owned(), hint: hint(unit, known) }
+            })?
+        }
+    };
+    let factor = chosen_factor(quantity, &quantity.units[unit], factor)?;
+    Ok(Given::Number { value, unit, factor })
+}
+
+/// The number in every unit of the quantity, for a message.
+fn examples(quantity: &Quantity, digits: &str) -> String {
+    let written = quantity.units.iter().map(|row| format!("{digits}{}", row.unit.replace(' ', "")));
+    written.collect::<Vec<_>>().join(" or ")
+}
+
+fn chosen_factor(
+    quantity: &Quantity,
+    unit: &UnitRow,
+    factor: Option<f64>,
+) -> Result<Option<f64>, AnswerError> {
+    if unit.choices.is_empty() {
+        return Ok(None);
+    }
+    match factor {
+        Some(factor) if unit.choices.contains(&factor) => Ok(Some(factor)),
+        Some(found) => Err(AnswerError::UnknownFactor {
+            quantity: quantity.name.clone(),
+            found,
+            known: unit.choices.iter().map(ToString::to_string).collect::<Vec<_>>().join(", "),
+        }),
+        None => Err(AnswerError::NoFactor {
+            quantity: quantity.name.clone(),
+            unit: unit.unit.clone(),
+            first: quantity.units[0].unit.clone(),
+        }),
+    }
+}
+
+fn yes_no(quantity: &Quantity, written: &str) -> Result<bool, AnswerError> {
+    match written.to_lowercase().as_str() {
+        "yes" | "true" => Ok(true),
+        "no" | "false" => Ok(false),
+        _ => Err(AnswerError::NotYesNo { quantity: quantity.name.clone(), found: written.to_owned() }),
+    }
+}
+
+/// A label; one of the quantity's levels where formulas depend on them.
+fn label(quantity: &Quantity, written: &str) -> Result<String, AnswerError> {
+    let known = || quantity.levels.iter().map(String::as_str);
+    if quantity.levels.is_empty() {
+        return Ok(written.to_owned());
+    }
+    known().find(|level| level.eq_ignore_ascii_case(written)).map(str::to_owned).ok_or_else(|| {
+        AnswerError::UnknownLabel {
+            quantity: quantity.name.clone(),
+            found: written.to_owned(),
+            hint: hint(written, known()),
+        }
+    })
+}
+
+/// Whether two spellings mean one unit: `mmHg`, `kg/m2`, `percent`, `µIU/mL` and `mU/L` for `uU/mL`.
+#[must_use]
+pub fn same_unit(one: &str, other: &str) -> bool {
+    spelling(one) == spelling(other)
+}
+
+/// A unit without the marks that people type differently.
+fn spelling(unit: &str) -> String {
+    let plain = unit.to_lowercase().replace('²', "2").replace(['µ', 'μ'], "u").replace('%', "percent");
+    let plain: String = plain.chars().filter(|c| !c.is_whitespace()).collect();
+    match plain.as_str() {
+        "uiu/ml" | "miu/l" | "mu/l" => "uu/ml".to_owned(),
+        _ => plain,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::definitions::quantity::quantity;
+
+    fn read(name: &str, written: &str, factor: Option<f64>) -> Result<Answer, AnswerError> {
+        Answer::read(quantity(name).expect("a built-in quantity"), written, factor)
+    }
+
+    fn number(name: &str, written: &str, factor: Option<f64>) -> (f64, usize) {
+        match read(name, written, factor).map(|a| a.given) {
+            Ok(Given::Number { value, unit, .. }) => (value, unit),
+            other => panic!("{name} {written}: {other:?}"),
+        }
+    }
+
+    #[test]
+    fn units_are_read_however_they_are_spelt() {
+        assert_eq!(number("glucose", "101mg/dL", None), (101.0, 0));
+        assert_eq!(number("glucose", " 5.6 mmol/l ", None), (5.6, 1));
+        for unit in ["uU/mL", "µU/mL", "uIU/ml", "mU/L", "mIU/L"] {
+            assert_eq!(number("insulin", &format!("9.8{unit}"), None), (9.8, 0), "{unit}");
+        }
+        assert_eq!(number("insulin", "59pmol/L", Some(6.0)), (59.0, 1));
+        assert_eq!(number("age", "47", None), (47.0, 0));
+        assert_eq!(number("bmi", "31kg/m2", None), (31.0, 0));
+        assert_eq!(number("a1c", "5.7%", None), (5.7, 0));
+    }
+
+    #[test]
+    fn what_is_not_written_is_not_guessed() {
+        assert!(matches!(read("glucose", "5.6", None), Err(AnswerError::NoUnit { .. })));
+        assert!(matches!(read("glucose", "5,6mmol/L", None), Err(AnswerError::NotANumber { .. })));
+        assert!(matches!(read("glucose", "-5mmol/L", None), Err(AnswerError::NotANumber { .. })));
+        assert!(matches!(read("glucose", "mmol/L", None), Err(AnswerError::NotANumber { .. })));
+        let message = read("insulin", "59pmol/L", None).expect_err("no factor").to_string();
+        assert!(message.contains("6.00") && message.contains("6.945"), "{message}");
+        assert!(matches!(read("insulin", "59pmol/L", Some(7.0)), Err(AnswerError::UnknownFactor { .. })));
+        let message = read("glucose", "5.6mg/L", None).expect_err("no unit of it").to_string();
+        assert!(message.contains("mg/dL, mmol/L"), "{message}");
+        assert!(matches!(read("sex", "f", None), Err(AnswerError::UnknownLabel { .. })));
+        assert!(matches!(read("pregnant", "perhaps", None), Err(AnswerError::NotYesNo { .. })));
+    }
+
+    #[test]
+    fn a_value_that_another_unit_explains_is_doubted_or_refused() {
+        // 5.6 mg/dL is 17 times below the usual 95 mg/dL; 5.6 mmol/L is 100.9 mg/dL.
+        assert!(matches!(read("glucose", "5.6mg/dL", None), Err(AnswerError::WrongUnit { .. })));
+        let answer = read("insulin", "59uU/mL", None).expect("high, not impossible");
+        assert!(answer.doubt(quantity("insulin").expect("known")).is_some());
+        let answer = read("glucose", "101mg/dL", None).expect("usual");
+        assert_eq!(answer.doubt(quantity("glucose").expect("known")), None);
+    }
+}
