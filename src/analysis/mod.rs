@@ -64,12 +64,12 @@ use crate::tally::Tallies;
 pub use checks::table as checks;
 pub use context::Context;
 pub use groups::{Group, Population};
-pub use sensitivity::tables as sensitivity;
 pub use place::{Missing, Person, PlaceError, Placed, PlacedIndex, place};
 pub use place_marks::{Cutoff as PlacedCutoff, Equivalent, PublishedMark, ThresholdMark};
 pub use place_people::{Standing, Unknown};
 pub use place_rank::Rank;
 pub use place_usual::{Change, Usual, VariationUsed};
+pub use sensitivity::tables as sensitivity;
 
 /// Why an analysis stopped. An estimate that cannot be had is not an error but a withheld row.
 #[derive(Debug, Error)]

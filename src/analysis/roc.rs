@@ -97,8 +97,6 @@ fn refuse_one_class(context: &Context, curves: &[Curve]) -> Result<(), AnalysisE
 
 /// The curve of a pair of index and outcome in one group.
 pub fn curve(context: &Context, pair: (usize, usize), group: usize) -> Curve {
-/// The curve of one index against one outcome in one group.
-pub(super) fn curve(context: &Context, pair: (usize, usize), group: usize) -> Curve {
     let study = context.study;
     let people = classed(context, pair, &context.populations[0], &context.groups[group]);
     let frame = &context.frames[context.frame_of_pair(pair.0, pair.1)];

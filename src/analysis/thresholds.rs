@@ -80,7 +80,6 @@ pub fn beyond(context: &Context, threshold: &Threshold, (population, group): (us
     Beyond { sample, first, share: Some(share), interval, verdict }
 }
 
-fn share_row(
 /// The row of one threshold in one population and group.
 pub(super) fn share_row(
     context: &Context,

@@ -5,8 +5,6 @@ use std::path::PathBuf;
 use super::error::{StudyError, Text};
 use super::file::{At, ColumnFile, ReplicateWeightsFile, SourceFile, StudyFile};
 use super::{MappedColumn, ReplicateColumns, Source, TableSource};
-use super::file::{At, ColumnFile, SourceFile, StudyFile};
-use super::{MappedColumn, Source, TableSource};
 use crate::definitions::answer::same_unit;
 use crate::definitions::{ColumnKind, Definitions, Quantity, UnitRow, survey};
 

@@ -20,7 +20,6 @@ fn study_file(folder: &Path, public: bool) -> PathBuf {
     let lines: Vec<&str> = STUDY.lines().filter(|line| !line.starts_with("public =")).collect();
     let file = folder.join("pipelines/own.toml");
     fs::write(&file, format!("public = {public}\n{}\n{FEW}", lines.join("\n"))).unwrap();
-    fs::write(&file, format!("public = {public}\n{}\n", lines.join("\n"))).unwrap();
     file
 }
 

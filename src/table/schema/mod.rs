@@ -79,7 +79,18 @@ pub const JOINED: &str = "all";
 pub const EACH_INDEX: &str = "each index";
 
 /// Every table of a run, in the order in which they are written and described, by topic.
-    &[run::TABLES, compare::TABLES, curves::TABLES, standard::TABLES, indices::TABLES, checks::TABLES, claim::TABLES, sensitivity::TABLES, pairs::TABLES, grid::TABLES];
+const TOPICS: &[&[Shape]] = &[
+    run::TABLES,
+    compare::TABLES,
+    curves::TABLES,
+    standard::TABLES,
+    indices::TABLES,
+    checks::TABLES,
+    claim::TABLES,
+    sensitivity::TABLES,
+    pairs::TABLES,
+    grid::TABLES,
+];
 
 /// Every table of a run.
 pub fn tables() -> impl Iterator<Item = Shape> {
