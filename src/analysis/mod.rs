@@ -21,6 +21,7 @@ mod percentiles;
 mod reclassified;
 mod reference_limits;
 mod roc;
+mod samples;
 mod select;
 mod smoothed;
 mod standard_cells;
@@ -41,6 +42,7 @@ use crate::tally::Tallies;
 
 pub use context::Context;
 pub use groups::{Group, Population};
+pub use samples::{Derived, across, join, join_notices};
 
 /// Why an analysis stopped. An estimate that cannot be had is not an error but a withheld row.
 #[derive(Debug, Error)]
@@ -61,6 +63,11 @@ pub enum AnalysisError {
          Choose another outcome, or check that its columns are filled and its unit is right"
     )]
     OneClass { outcome: String, missing: &'static str },
+    #[error(
+        "{sample}: nobody of the cohort belongs to any group of {grouping}, so the samples cannot be compared by it. \
+         Leave the grouping out, or leave out the sample"
+    )]
+    Grouping { grouping: String, sample: String },
     #[error("a table could not be filled")]
     Table(#[from] TableError),
 }
@@ -72,8 +79,12 @@ pub struct Results {
     pub notices: Vec<Notice>,
 }
 
-/// Every estimate that a study asks for.
-pub fn estimate(study: &Study, tallies: &Tallies, flow: &[FlowStep]) -> Result<Results, AnalysisError> {
+/// Every estimate that a study asks for, from one sample.
+pub fn estimate<'a>(
+    study: &'a Study,
+    tallies: &'a Tallies,
+    flow: &[FlowStep],
+) -> Result<Derived<'a>, AnalysisError> {
     let context = Context::new(study, tallies)?;
     let curves = roc::all(&context)?;
     let smoothed = smoothed::all(&context, &curves);
@@ -110,5 +121,5 @@ pub fn estimate(study: &Study, tallies: &Tallies, flow: &[FlowStep]) -> Result<R
         partition_tests::table(&context)?,
     ];
     let notices = notices::all(&context, &tables);
-    Ok(Results { tables, notices })
+    Ok(Derived { context, curves, smoothed, results: Results { tables, notices } })
 }

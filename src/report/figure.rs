@@ -31,17 +31,24 @@ pub(super) fn by_index(charts: &[Chart], labels: &Labels) -> Vec<IndexFigures> {
         groups.push(IndexFigures { id, label, figures: together });
     }
     for chart in charts.iter().filter(|chart| !chart.index.is_empty()) {
-        let id = format!("index-{}", chart.index);
+        let (id, label) = place(chart, labels);
         match groups.iter_mut().find(|group| group.id == id) {
             Some(group) => group.figures.push(figure(chart)),
-            None => groups.push(IndexFigures {
-                id,
-                label: labels.index_with_unit(&chart.index),
-                figures: vec![figure(chart)],
-            }),
+            None => groups.push(IndexFigures { id, label, figures: vec![figure(chart)] }),
         }
     }
     groups
+}
+
+/// Where the figures of an index stand on the page, by themselves for each sample.
+fn place(chart: &Chart, labels: &Labels) -> (String, String) {
+    let index = labels.index_with_unit(&chart.index);
+    if chart.sample.is_empty() {
+        return (format!("index-{}", chart.index), index);
+    }
+    let letters = |c: char| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { '-' };
+    let sample: String = chart.sample.chars().map(letters).collect();
+    (format!("index-{}-{sample}", chart.index), format!("{}: {index}", chart.sample))
 }
 
 /// The figures that belong to no index.

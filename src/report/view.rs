@@ -7,6 +7,8 @@ use crate::chart::Labels;
 use crate::table::number::{fixed, reading, whole};
 use crate::table::{Row, Table};
 
+use super::samples;
+
 /// Rows shown on the page; a longer table is cut and says so.
 const MOST_ROWS: usize = 250;
 /// Tables up to this length are shown open.
@@ -329,7 +331,16 @@ pub(super) fn views(tables: &[Table], labels: &Labels) -> Vec<View> {
     shown.chain(linked).collect()
 }
 
+/// A column for the survey, in front, when a table holds more than one.
+fn columns_of<'a>(table: &Table, columns: &'a [Column]) -> Vec<&'a Column> {
+    const SURVEY: &Column = &column("survey", "sample", Write::Text);
+    let several = samples::surveys(std::slice::from_ref(table)).len() > 1;
+    let survey = (several && !columns.is_empty()).then_some(SURVEY);
+    survey.into_iter().chain(columns).collect()
+}
+
 fn view(table: &Table, columns: &[Column], labels: &Labels) -> View {
+    let columns = &columns_of(table, columns)[..];
     let mut rows: Vec<Row<'_>> = table.iter().collect();
     if table.position("grouping").is_some() && rows.len() > MOST_ROWS {
         rows.sort_by_key(|row| row.text("grouping") != "everybody");

@@ -6,7 +6,7 @@ use super::complete::complete;
 use super::error::{StudyError, Text};
 use super::file::{At, StudyFile, ThresholdFile};
 use super::{Resampling, Study, StudyIndex, StudyOutcome, Threshold};
-use super::{cohort, curves, define, groups, needs, rules, sources, standardize};
+use super::{cohort, curves, define, groups, needs, rules, samples, sources, standardize};
 use crate::definitions::{Definitions, Outcome};
 
 /// A bootstrap of fewer replicates gives no interval; more than this is a slip of the keyboard.
@@ -42,6 +42,7 @@ pub(super) fn check(mut file: StudyFile, text: Text<'_>, folder: &Path) -> Resul
         folder: folder.to_owned(),
         data_folders: file.data.iter().map(PathBuf::from).collect(),
         sources: sources::sources(&file, &definitions, text)?,
+        samples: samples::samples(&file.source),
         exclusions,
         outcomes,
         curves,

@@ -15,6 +15,7 @@ mod model;
 mod needs;
 mod rule_file;
 mod rules;
+mod samples;
 mod sources;
 mod standardize;
 
@@ -26,6 +27,7 @@ pub use error::{Place, StudyError};
 pub use explain::explain;
 pub use ingredients::{remarks, shared_ingredients};
 pub use model::*;
+pub use samples::StudySample;
 
 /// Reads and checks a study file.
 pub fn load(path: &Path) -> Result<Study, StudyError> {

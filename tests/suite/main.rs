@@ -18,6 +18,7 @@ mod real_survey; // the whole way from official files to estimates, against numb
 mod reference; // estimators against other programs
 mod report; // the page: no network, no script, links that lead somewhere, readable colours
 mod routes; // equations between laboratory methods, their floors, and the cycles that refuse one
+mod samples; // several samples in one study: apart, side by side, and one judged by another
 mod small_results; // made-up tables of results with something of everything
 mod source; // files into cohort columns, against files by other programs and the real survey
 mod standardize; // groups on equal terms: what must vanish vanishes, what must stay stays
