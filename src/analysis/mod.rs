@@ -21,6 +21,7 @@ mod percentiles;
 mod reclassified;
 mod reference_limits;
 mod roc;
+mod sample_comparison;
 mod samples;
 mod select;
 mod smoothed;

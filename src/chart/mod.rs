@@ -19,6 +19,7 @@ mod palette;
 mod percentiles;
 mod roc;
 mod sample;
+mod samples;
 mod scale;
 mod scene;
 mod section;
@@ -94,6 +95,7 @@ const KINDS: &[Kind] = &[
     Kind { name: "roc_groups", draw: roc::draw_groups },
     Kind { name: "net_benefit", draw: net_benefit::draw },
     Kind { name: "indices", draw: indices::draw },
+    Kind { name: "samples", draw: samples::draw },
 ];
 
 /// What charts are drawn from.

@@ -191,6 +191,26 @@ const VIEWS: &[(&str, &[Column])] = &[
         ],
     ),
     (
+        "sample_comparison",
+        &[
+            column("survey", "sample", Write::Text),
+            column("compared_with", "and", Write::Text),
+            INDEX,
+            OUTCOME,
+            POPULATION,
+            GROUPING,
+            GROUP,
+            MEASURE,
+            RULE,
+            column("percentile", "percentile", Write::Number),
+            column("value", "first", Write::Number),
+            column("other", "second", Write::Number),
+            column("difference", "difference (interval)", Write::Estimate),
+            column("ratio", "ratio", Write::Number),
+            column("p", "p", Write::Number),
+        ],
+    ),
+    (
         "percentiles",
         &[
             INDEX,
@@ -335,7 +355,8 @@ pub(super) fn views(tables: &[Table], labels: &Labels) -> Vec<View> {
 fn columns_of<'a>(table: &Table, columns: &'a [Column]) -> Vec<&'a Column> {
     const SURVEY: &Column = &column("survey", "sample", Write::Text);
     let several = samples::surveys(std::slice::from_ref(table)).len() > 1;
-    let survey = (several && !columns.is_empty()).then_some(SURVEY);
+    let named = columns.first().is_none_or(|first| first.name == SURVEY.name);
+    let survey = (several && !named).then_some(SURVEY);
     survey.into_iter().chain(columns).collect()
 }
 

@@ -2,6 +2,7 @@
 
 pub mod band;
 pub mod binormal;
+pub mod contrast;
 pub mod covariance;
 pub mod covariate_roc;
 pub mod delong;

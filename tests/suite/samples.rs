@@ -8,6 +8,8 @@ use cutspan::table::{Row, Table};
 use cutspan::tally::{self, Tallies};
 use cutspan::{cohort, pipeline, source};
 
+use crate::support::assert_close;
+
 fn checkout(file: &str) -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join(file)
 }
@@ -172,4 +174,31 @@ fn every_slip_about_samples_has_its_message() {
     };
     let people = parse(&[cycle("2017-2018", "a"), cycle("2017-2020", "b")], FEW).unwrap_err().to_string();
     assert!(people.contains("independent") && people.contains("same people"), "{people}");
+}
+
+/// Squares of standard errors of one survey by two roads.
+const ROUNDING: f64 = 1e-12;
+const JACKKNIFE: &str = "kind = \"jackknife\"\n";
+
+#[test]
+fn two_copies_of_one_survey_differ_by_nothing_with_twice_the_variance() {
+    // A jackknife draws no random numbers: both copies have the very same replicates.
+    let copies = [a_source("one", FIRST, "sample = \"a\"\n"), a_source("two", FIRST, "sample = \"b\"\n")];
+    let results = run(&copies, JACKKNIFE);
+    let rows = rows(&results, "sample_comparison", &[]);
+    let measures = ["cutoff", "smoothed_cutoff", "auc", "percentile"];
+    for measure in measures {
+        let of: Vec<_> = rows.iter().filter(|row| row.text("measure") == measure).collect();
+        let shown = of.iter().filter(|row| row.text("withheld").is_empty()).count();
+        assert!(shown >= 3, "{measure}: {shown} of {}", of.len());
+    }
+    for row in rows.iter().filter(|row| row.text("withheld").is_empty()) {
+        let number = |column: &str| row.real(column).unwrap_or_else(|| panic!("{column}"));
+        assert_eq!(number("value"), number("other"));
+        assert_eq!((number("difference"), number("p")), (0.0, 1.0));
+        assert_close(number("ratio"), 1.0, ROUNDING, "ratio");
+        let (own, both) = (number("standard_error").powi(2), number("difference_standard_error").powi(2));
+        assert_close(both / own, 2.0, ROUNDING, "variance");
+        assert_close(number("lower") + number("upper"), 0.0, ROUNDING, "symmetric about nothing");
+    }
 }
