@@ -30,6 +30,7 @@ mod standard_values;
 mod standardized;
 mod tabulate;
 mod thresholds;
+mod transfer;
 mod withhold;
 
 use thiserror::Error;

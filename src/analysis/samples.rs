@@ -3,7 +3,7 @@
 use super::context::Context;
 use super::roc::Curve;
 use super::smoothed::Smoothed;
-use super::{AnalysisError, Results, sample_comparison};
+use super::{AnalysisError, Results, sample_comparison, transfer};
 use crate::notice::Notice;
 use crate::table::schema::{EACH_INDEX, JOINED};
 use crate::table::{Cell, Table};
@@ -31,7 +31,7 @@ pub fn across(samples: &[Derived]) -> Result<Vec<Table>, AnalysisError> {
         return Ok(Vec::new());
     }
     same_groupings(samples)?;
-    Ok(vec![sample_comparison::table(samples)?])
+    Ok(vec![sample_comparison::table(samples)?, transfer::table(samples)?])
 }
 
 /// A grouping without a single group in some sample cannot be compared.

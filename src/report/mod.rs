@@ -10,6 +10,7 @@ mod of_study;
 mod samples;
 mod sentence;
 mod standardized;
+mod transfer;
 mod view;
 
 use base64::Engine;

@@ -34,6 +34,7 @@ pub(super) fn answers(surveys: &[&str], tables: &[Table], labels: &Labels) -> An
         all.further.extend(named(one.further));
         all.comparisons.extend(named(one.comparisons));
     }
+    all.lead.extend(super::transfer::sentences(tables, labels));
     all
 }
 

@@ -211,6 +211,24 @@ const VIEWS: &[(&str, &[Column])] = &[
         ],
     ),
     (
+        "transfer",
+        &[
+            column("survey", "derived in", Write::Text),
+            column("judged_in", "judged in", Write::Text),
+            INDEX,
+            OUTCOME,
+            GROUPING,
+            GROUP,
+            column("derived_from", "cutoff of", Write::Text),
+            RULE,
+            column("cutoff", "cutoff", Write::Number),
+            MEASURE,
+            column("cutoff_uncertainty", "cutoff held", Write::Text),
+            N,
+            column("value", "value (interval)", Write::Estimate),
+        ],
+    ),
+    (
         "percentiles",
         &[
             INDEX,

@@ -202,3 +202,56 @@ fn two_copies_of_one_survey_differ_by_nothing_with_twice_the_variance() {
         assert_close(number("lower") + number("upper"), 0.0, ROUNDING, "symmetric about nothing");
     }
 }
+
+#[test]
+fn a_cutoff_judged_in_a_copy_does_what_it_does_at_home() {
+    let copies = [a_source("one", FIRST, "sample = \"a\"\n"), a_source("two", FIRST, "sample = \"b\"\n")];
+    let results = run(&copies, FEW);
+    let mut compared = 0;
+    for row in rows(&results, "transfer", &[("survey", "a"), ("derived_from", "everybody")]) {
+        let measure = row.text("measure");
+        if row.text("group") != "everybody" || row.text("cutoff_uncertainty") != "fixed" {
+            continue;
+        }
+        let keep = [("survey", "a"), ("group", "everybody"), ("rule", row.text("rule"))];
+        let at_home = [&keep[..], &[("measure", measure), ("cutoff_uncertainty", "fixed")]].concat();
+        match measure {
+            "sensitivity" | "specificity" => {
+                let home = rows(&results, "cutoff_accuracy", &at_home)[0];
+                for column in ["value", "lower", "upper"] {
+                    assert_eq!(row.real(column), home.real(column), "{measure} {column}");
+                }
+            }
+            "youden" => {
+                let home = rows(&results, "cutoffs", &keep)[0];
+                assert_close(row.real("value").unwrap(), home.real("youden").unwrap(), ROUNDING, measure);
+            }
+            "youden_loss" => assert_eq!(
+                (row.real("value"), row.real("lower"), row.real("upper")),
+                (Some(0.0), Some(0.0), Some(0.0))
+            ),
+            _ => {
+                assert!(row.real("value").is_some(), "{measure}");
+                continue;
+            }
+        }
+        compared += 1;
+    }
+    assert_eq!(compared, 8, "four measures by two rules");
+    let area = rows(&results, "transfer", &[("measure", "auc"), ("group", "everybody"), ("survey", "a")])[0];
+    let own = rows(&results, "auc", &[("survey", "b"), ("group", "everybody")])[0];
+    assert_eq!(area.real("value"), own.real("auc"));
+    // A cutoff that moves is less sure than one that is held.
+    let width = |kind: &str| {
+        let keep = [
+            ("survey", "a"),
+            ("group", "everybody"),
+            ("rule", "youden"),
+            ("measure", "sensitivity"),
+            ("cutoff_uncertainty", kind),
+        ];
+        let row = rows(&results, "transfer", &keep)[0];
+        row.real("upper").unwrap() - row.real("lower").unwrap()
+    };
+    assert!(width("varying") > 1.3 * width("fixed"), "{} {}", width("varying"), width("fixed"));
+}

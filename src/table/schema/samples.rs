@@ -1,13 +1,15 @@
 //! The tables on several samples and on cycles: side by side, one judged by another, trends.
 
 use super::{
-    FRAME, GROUP, GROUPING, INDEX, INTERVAL, LOWER, N, OUTCOME, POPULATION, RULE, STATED, SURVEY,
+    CUTOFF, DF, FRAME, GROUP, GROUPING, INDEX, INTERVAL, LOWER, N, OUTCOME, POPULATION, RULE, STATED, SURVEY,
     UNIT, UPPER, WITHHELD, real, shape_of, text, whole,
 };
 use crate::table::{Column, Shape};
 
-pub(super) const TABLES: &[Shape] =
-    &[shape_of("sample_comparison", "Samples side by side", SAMPLE_COMPARISON)];
+pub(super) const TABLES: &[Shape] = &[
+    shape_of("sample_comparison", "Samples side by side", SAMPLE_COMPARISON),
+    shape_of("transfer", "Derived in one sample, judged in another", TRANSFER),
+];
 
 const PERCENTILE: Column =
     real("percentile", "%", "which percentile, in the order of resistance; empty for others");
@@ -46,6 +48,34 @@ const SAMPLE_COMPARISON: &[Column] = &[
     text("scale", "scale of the test: logarithm where all values are positive, else raw; raw for an area"),
     real("df", "1", "Welch–Satterthwaite degrees of freedom of the test"),
     real("p", "1", "two-sided p of no difference, t test; not adjusted for the number of comparisons"),
+    STATED,
+    WITHHELD,
+];
+
+const TRANSFER: &[Column] = &[
+    SURVEY,
+    text("judged_in", "the sample in which the cutoff of the survey is judged"),
+    FRAME,
+    INDEX,
+    UNIT,
+    OUTCOME,
+    POPULATION,
+    GROUPING,
+    GROUP,
+    text("derived_from", "whose cutoff: everybody, or the same group of the survey; empty for an area"),
+    RULE,
+    CUTOFF,
+    text(
+        "measure",
+        "sensitivity, specificity, youden, youden_loss (own cutoff's index less this one's), share_beyond or auc",
+    ),
+    text("cutoff_uncertainty", "fixed: the cutoff is held; varying: as in each replicate of the survey"),
+    N,
+    DF,
+    real("value", "1", "the measure, in the sample in which the cutoff is judged"),
+    LOWER,
+    UPPER,
+    INTERVAL,
     STATED,
     WITHHELD,
 ];
