@@ -4,16 +4,17 @@ use std::fmt;
 use std::path::{Path, PathBuf};
 use std::time::Instant;
 
-use anyhow::Result;
+use anyhow::{Context, Result, ensure};
 
-use crate::analysis::{self, Results};
-use crate::chart;
-use crate::cohort::{self, Cohort};
+use crate::analysis::{self, Derived, Results};
+use crate::chart::{self, Chart, Labels};
+use crate::cohort::{self, FlowStep};
 use crate::notice::Notice;
-use crate::output::{self, Leavings, Staging};
+use crate::output::{self, Leavings, SampleLeavings, Staging};
 use crate::report::{self, StatedChecks};
 use crate::source::{self, Loaded};
-use crate::study::Study;
+use crate::study::{Study, StudySample};
+use crate::table::Table;
 use crate::tally::{self, Tallies};
 use crate::variant;
 
@@ -41,19 +42,18 @@ pub struct Finished {
 pub fn run(study: &Study, options: &Options) -> Result<Finished> {
     let mut stages = Stages::new(options.progress);
     let staging = Staging::new(options.out)?;
-    let Estimated { loaded, tallies, results } =
-        estimates(study, &folders(study, &options.data), &mut stages)?;
-    let notices: Vec<Notice> = loaded.notices.iter().chain(&results.notices).cloned().collect();
-    let mut tables = results.tables;
-    tables.push(output::notice_table(&notices)?);
+    let samples = gather(study, &folders(study, &options.data), &mut stages)?;
+    let estimated = estimates(&samples, &mut stages)?;
     stages.start("drawing");
-    let labels = chart::labels(study, &tallies.survey);
-    let charts = chart::draw_all(&tables, &labels)?;
+    let charts = draw(&samples, &estimated)?;
+    let Results { mut tables, notices } = join(study, &samples, estimated)?;
+    tables.push(output::notice_table(&notices)?);
+    let labels = labels(study, &samples);
     stages.start("writing");
+    let parts: Vec<SampleLeavings> = samples.iter().map(leavings).collect();
     let leavings = Leavings {
         study,
-        loaded: &loaded,
-        tallies: &tallies,
+        samples: &parts,
         tables: &tables,
         notices: &notices,
         charts: &charts,
@@ -68,39 +68,131 @@ pub fn run(study: &Study, options: &Options) -> Result<Finished> {
 
 /// The estimates of a study, without charts, report or output folder.
 pub fn estimate(study: &Study, data: &[PathBuf]) -> Result<Results> {
-    Ok(estimates(study, &folders(study, data), &mut Stages::new(&|_| {}))?.results)
+    let mut stages = Stages::new(&|_| {});
+    let samples = gather(study, &folders(study, data), &mut stages)?;
+    let estimated = estimates(&samples, &mut stages)?;
+    join(study, &samples, estimated)
 }
 
 /// The tallies of a study, for questions that are not in it.
 pub fn tallies(study: &Study, data: &[PathBuf]) -> Result<Tallies> {
-    let loaded = source::read_all(study, &folders(study, data))?;
-    tallied(study, &cohort::build(study, &loaded)?)
+    ensure!(
+        study.samples.len() < 2,
+        "this study keeps {} samples apart, and a question is put to one: name one of its sources in a study of its own",
+        study.samples.len()
+    );
+    Ok(gather_one(study.clone(), &folders(study, data), &mut Stages::new(&|_| {}))?.tallies)
 }
 
-fn tallied(study: &Study, cohort: &Cohort) -> Result<Tallies> {
-    Ok(Tallies { joints: tally::joints(study, cohort)?, ..tally::collect(cohort)? })
-}
-
-/// What the stages up to the estimates leave for the stages after them.
-struct Estimated {
+/// One sample, from its files to its tallies.
+struct Gathered {
+    /// Its name as it stands in names of files; empty when the study is one sample.
+    stem: String,
+    /// The study as this sample alone runs it.
+    study: Study,
     loaded: Loaded,
+    flow: Vec<FlowStep>,
     tallies: Tallies,
-    results: Results,
 }
 
-fn estimates(study: &Study, folders: &[PathBuf], stages: &mut Stages) -> Result<Estimated> {
+/// What the estimates leave for the stages after them.
+struct Estimated {
+    /// One for each sample.
+    samples: Vec<Results>,
+    /// Tables that set samples side by side.
+    across: Vec<Table>,
+}
+
+/// Reads and tallies every sample of a study.
+fn gather(study: &Study, folders: &[PathBuf], stages: &mut Stages) -> Result<Vec<Gathered>> {
+    if study.samples.is_empty() {
+        return Ok(vec![gather_one(study.clone(), folders, stages)?]);
+    }
+    let one = |sample: &StudySample| {
+        let seed = cohort::stable_hash(&sample.name, study.resampling.seed);
+        let mut gathered = gather_one(study.of_sample(sample, seed), folders, stages)
+            .with_context(|| format!("sample {}", sample.name))?;
+        if study.samples.len() > 1 {
+            gathered.stem = sample.stem();
+        }
+        gathered.tallies.survey.clone_from(&sample.label);
+        Ok(gathered)
+    };
+    study.samples.iter().map(one).collect()
+}
+
+fn gather_one(study: Study, folders: &[PathBuf], stages: &mut Stages) -> Result<Gathered> {
     stages.start("reading the files");
-    let loaded = source::read_all(study, folders)?;
+    let loaded = source::read_all(&study, folders)?;
     stages.start("computing indices, outcomes and groups");
-    let cohort = cohort::build(study, &loaded)?;
-    let flow = cohort::flow(study, &cohort, &loaded.flow)?;
+    let cohort = cohort::build(&study, &loaded)?;
+    let flow = cohort::flow(&study, &cohort, &loaded.flow)?;
     stages.start("tallying");
-    let tallies = tallied(study, &cohort)?;
+    let tallies = Tallies { joints: tally::joints(&study, &cohort)?, ..tally::collect(&cohort)? };
+    Ok(Gathered { stem: String::new(), study, loaded, flow, tallies })
+}
+
+fn estimates(samples: &[Gathered], stages: &mut Stages) -> Result<Estimated> {
     stages.start("estimating");
-    let mut results = analysis::estimate(study, &tallies, &flow)?;
-    results.tables.extend(analysis::sensitivity(study, &variant::all(study, &loaded)?)?);
-    results.tables.push(analysis::checks(study, &results.tables)?);
-    Ok(Estimated { loaded, tallies, results })
+    let mut derived = Vec::new();
+    for sample in samples {
+        let one = estimate_one(sample);
+        derived.push(if sample.stem.is_empty() {
+            one?
+        } else {
+            one.with_context(|| format!("sample {}", sample.tallies.survey))?
+        });
+    }
+    let across = analysis::across(&derived)?;
+    Ok(Estimated { samples: derived.into_iter().map(|d| d.results).collect(), across })
+}
+
+fn estimate_one(sample: &Gathered) -> Result<Derived<'_>> {
+    let Gathered { study, loaded, tallies, flow, .. } = sample;
+    let mut derived = analysis::estimate(study, tallies, flow)?;
+    derived.results.tables.extend(analysis::sensitivity(study, &variant::all(study, loaded)?)?);
+    Ok(derived)
+}
+
+/// The charts of each sample, and those of samples side by side.
+fn draw(samples: &[Gathered], estimated: &Estimated) -> Result<Vec<Chart>> {
+    let labels = |sample: &Gathered| chart::labels(&sample.study, &sample.tallies.survey);
+    if let ([sample], [results]) = (samples, &estimated.samples[..]) {
+        return Ok(chart::draw_all(&results.tables, &labels(sample))?);
+    }
+    let mut charts = match samples.first() {
+        Some(first) => chart::draw_all(&estimated.across, &chart::labels(&first.study, ""))?,
+        None => Vec::new(),
+    };
+    for (sample, results) in samples.iter().zip(&estimated.samples) {
+        charts.extend(chart::draw_sample(&results.tables, &labels(sample), &sample.stem)?);
+    }
+    Ok(charts)
+}
+
+/// Tables and notices of all samples, and the stated numbers beside them.
+fn join(study: &Study, samples: &[Gathered], estimated: Estimated) -> Result<Results> {
+    let (mut tables, mut notices) = (Vec::new(), Vec::new());
+    for (sample, results) in samples.iter().zip(estimated.samples) {
+        let label = &sample.tallies.survey;
+        notices.push((label.clone(), sample.loaded.notices.iter().cloned().chain(results.notices).collect()));
+        tables.push((label.clone(), results.tables));
+    }
+    let mut tables = analysis::join(tables, estimated.across);
+    tables.push(analysis::checks(study, &tables)?);
+    Ok(Results { tables, notices: analysis::join_notices(&notices) })
+}
+
+/// Labels of the study; with several samples the tables alone say which survey a row is of.
+fn labels(study: &Study, samples: &[Gathered]) -> Labels {
+    match samples {
+        [only] => chart::labels(study, &only.tallies.survey),
+        _ => chart::labels(study, ""),
+    }
+}
+
+fn leavings(sample: &Gathered) -> SampleLeavings<'_> {
+    SampleLeavings { folder: sample.stem.clone(), loaded: &sample.loaded, tallies: &sample.tallies }
 }
 
 fn folders(study: &Study, first: &[PathBuf]) -> Vec<PathBuf> {

@@ -41,6 +41,8 @@ mod place_usual;
 mod reclassified;
 mod reference_limits;
 mod roc;
+mod sample_comparison;
+mod samples;
 mod select;
 mod sensitivity;
 mod smoothed;
@@ -50,6 +52,7 @@ mod standardized;
 mod tabulate;
 mod threshold_grid;
 mod thresholds;
+mod transfer;
 mod withhold;
 
 use thiserror::Error;
@@ -69,6 +72,7 @@ pub use place_marks::{Cutoff as PlacedCutoff, Equivalent, PublishedMark, Thresho
 pub use place_people::{Standing, Unknown};
 pub use place_rank::Rank;
 pub use place_usual::{Change, Usual, VariationUsed};
+pub use samples::{Derived, across, join, join_notices};
 pub use sensitivity::tables as sensitivity;
 
 /// Why an analysis stopped. An estimate that cannot be had is not an error but a withheld row.
@@ -101,6 +105,11 @@ pub enum AnalysisError {
     OneClass { outcome: String, missing: &'static str },
     #[error("p values could not be adjusted for their number")]
     Adjust(#[source] StatError),
+    #[error(
+        "{sample}: nobody of the cohort belongs to any group of {grouping}, so the samples cannot be compared by it. \
+         Leave the grouping out, or leave out the sample"
+    )]
+    Grouping { grouping: String, sample: String },
     #[error("a table could not be filled")]
     Table(#[from] TableError),
 }
@@ -112,8 +121,12 @@ pub struct Results {
     pub notices: Vec<Notice>,
 }
 
-/// Every estimate that a study asks for.
-pub fn estimate(study: &Study, tallies: &Tallies, flow: &[FlowStep]) -> Result<Results, AnalysisError> {
+/// Every estimate that a study asks for, from one sample.
+pub fn estimate<'a>(
+    study: &'a Study,
+    tallies: &'a Tallies,
+    flow: &[FlowStep],
+) -> Result<Derived<'a>, AnalysisError> {
     let context = Context::new(study, tallies)?;
     let curves = roc::all(&context)?;
     let smoothed = smoothed::all(&context, &curves);
@@ -153,5 +166,5 @@ pub fn estimate(study: &Study, tallies: &Tallies, flow: &[FlowStep]) -> Result<R
         threshold_grid::table(&context, &curves)?,
     ];
     let notices = notices::all(&context, &tables);
-    Ok(Results { tables, notices })
+    Ok(Derived { context, curves, smoothed, results: Results { tables, notices } })
 }

@@ -23,6 +23,8 @@ mod palette;
 mod percentiles;
 mod ratios;
 mod roc;
+mod sample;
+mod samples;
 mod scale;
 mod scene;
 mod section;
@@ -48,6 +50,8 @@ pub struct Chart {
     pub name: String,
     /// Which row of the list of charts it came from.
     pub kind: &'static str,
+    /// Label of the sample it shows; empty when the study is one sample, or for samples side by side.
+    pub sample: String,
     /// Name of the index it shows; empty for charts of the whole study.
     pub index: String,
     pub title: String,
@@ -103,6 +107,7 @@ const KINDS: &[Kind] = &[
     Kind { name: "net_benefit", draw: net_benefit::draw },
     Kind { name: "indices", draw: indices::draw },
     Kind { name: "spread", draw: spread::draw },
+    Kind { name: "samples", draw: samples::draw },
 ];
 
 /// What charts are drawn from.
@@ -120,18 +125,32 @@ impl Source<'_> {
 
 /// Draws every chart the tables allow. Tables that are absent or empty give no chart.
 pub fn draw_all(tables: &[Table], labels: &Labels) -> Result<Vec<Chart>, ChartError> {
+    let drawings = drawings(tables, labels)?;
+    drawings.into_par_iter().map(|(kind, drawing)| finish(kind, drawing)).collect()
+}
+
+/// Draws the charts of one sample among several: its label stands above every title and its name, as
+/// it stands in names of files, before every file name.
+pub fn draw_sample(tables: &[Table], labels: &Labels, name: &str) -> Result<Vec<Chart>, ChartError> {
+    let of_sample = |(kind, drawing)| {
+        let chart = finish(kind, sample::titled(drawing, &labels.survey, name))?;
+        Ok(Chart { sample: labels.survey.clone(), ..chart })
+    };
+    drawings(tables, labels)?.into_par_iter().map(of_sample).collect()
+}
+
+fn drawings(tables: &[Table], labels: &Labels) -> Result<Vec<(&'static str, Drawing)>, ChartError> {
     font::check()?;
     let source = Source { tables, labels };
-    let drawings: Vec<(&'static str, Drawing)> = KINDS
+    Ok(KINDS
         .iter()
         .flat_map(|kind| (kind.draw)(&source).into_iter().map(|drawing| (kind.name, drawing)))
-        .collect();
-    drawings.into_par_iter().map(|(kind, drawing)| finish(kind, drawing)).collect()
+        .collect())
 }
 
 fn finish(kind: &'static str, drawing: Drawing) -> Result<Chart, ChartError> {
     let svg = paint::svg(&drawing.scene, &drawing.name, &drawing.title)?;
     let png = paint::png(&drawing.scene, &drawing.name)?;
     let Drawing { name, index, title, caption, .. } = drawing;
-    Ok(Chart { name, kind, index, title, caption, svg, png })
+    Ok(Chart { name, kind, sample: String::new(), index, title, caption, svg, png })
 }

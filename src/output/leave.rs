@@ -1,13 +1,15 @@
 //! Everything a run leaves behind, file by file.
 
+use std::path::Path;
+
 use anyhow::Result;
 
 use super::{RECORD, Record, Staging};
 use crate::chart::{Chart, Labels};
 use crate::notice::Notice;
 use crate::report::{self, InputFile, PageInput};
-use crate::source::Loaded;
-use crate::study::Study;
+use crate::source::{FileRecord, Loaded};
+use crate::study::{Source, Study};
 use crate::table::package::{self, Package, sha256};
 use crate::table::{Cell, Table, schema};
 use crate::tally::{self, FORMAT, Tallies};
@@ -20,18 +22,26 @@ pub const RESOLVED: &str = "study.toml";
 #[derive(Debug)]
 pub struct Leavings<'a> {
     pub study: &'a Study,
-    pub loaded: &'a Loaded,
-    pub tallies: &'a Tallies,
+    pub samples: &'a [SampleLeavings<'a>],
     pub tables: &'a [Table],
     pub notices: &'a [Notice],
     pub charts: &'a [Chart],
     pub labels: &'a Labels,
 }
 
+/// The parts of a run that each sample has of its own.
+#[derive(Debug)]
+pub struct SampleLeavings<'a> {
+    /// Folder of its tallies inside that of the run; empty when the study is one sample.
+    pub folder: String,
+    pub loaded: &'a Loaded,
+    pub tallies: &'a Tallies,
+}
+
 impl Leavings<'_> {
     /// Tables, charts, tallies, the resolved study and the report.
     pub fn write(&self, staging: &Staging) -> Result<()> {
-        let sources: Vec<String> = vec![self.tallies.survey.clone()];
+        let sources: Vec<String> = self.samples.iter().map(|s| s.tallies.survey.clone()).collect();
         let described = Package {
             title: &self.study.title,
             description: &self.study.question,
@@ -40,10 +50,11 @@ impl Leavings<'_> {
         };
         package::write(described, self.tables, staging.path())?;
         self.write_charts(staging)?;
-        if self.study.public {
-            tally::save(self.tallies, self.study, &staging.folder("tally")?)?;
-        } else {
-            tally::save(self.tallies, self.study, &staging.private_folder("tally")?)?;
+        for sample in self.samples {
+            let name = Path::new("tally").join(&sample.folder);
+            let folder =
+                if self.study.public { staging.folder(&name)? } else { staging.private_folder(&name)? };
+            tally::save(sample.tallies, self.study, &folder)?;
         }
         staging.write(RESOLVED, &self.study.resolved_toml)?;
         staging.write("index.html", self.page()?)?;
@@ -51,7 +62,7 @@ impl Leavings<'_> {
     }
 
     fn write_charts(&self, staging: &Staging) -> Result<()> {
-        staging.folder("charts")?;
+        staging.folder(Path::new("charts"))?;
         for chart in self.charts {
             staging.write(&format!("charts/{}.svg", chart.name), &chart.svg)?;
             staging.write(&format!("charts/{}.png", chart.name), &chart.png)?;
@@ -60,18 +71,17 @@ impl Leavings<'_> {
     }
 
     fn page(&self) -> Result<String> {
-        let input = |f: &crate::source::FileRecord| InputFile {
+        let input = |f: &FileRecord| InputFile {
             path: f.name.clone(),
             sha256: f.sha256.clone(),
             rows: f.rows as u64,
         };
-        let inputs: Vec<InputFile> = self.loaded.files.iter().map(input).collect();
+        let inputs: Vec<InputFile> = self.files().map(input).collect();
         let definitions = report::definitions(self.study);
         Ok(report::page(&PageInput {
             title: &self.study.title,
             question: &self.study.question,
-            // A survey of invented people says so in its name.
-            invented: self.labels.survey.contains("invented"),
+            invented: self.invented(),
             tables: self.tables,
             charts: self.charts,
             definitions: &definitions,
@@ -85,6 +95,16 @@ impl Leavings<'_> {
         })?)
     }
 
+    /// A survey of invented people says so in its name.
+    fn invented(&self) -> bool {
+        let named = |source: &Source| matches!(source, Source::Table(t) if t.name.contains("invented"));
+        self.study.sources.iter().any(named)
+    }
+
+    fn files(&self) -> impl Iterator<Item = &FileRecord> {
+        self.samples.iter().flat_map(|sample| &sample.loaded.files)
+    }
+
     /// The record, written last: a folder without one is not a finished run.
     pub fn write_record(&self, staging: &Staging, seconds: Vec<(String, f64)>) -> Result<()> {
         let record = Record {
@@ -95,8 +115,8 @@ impl Leavings<'_> {
             study_sha256: sha256(self.study.resolved_toml.as_bytes()),
             seed: self.study.resampling.seed,
             replicates: self.study.resampling.replicates,
-            rows_read: self.loaded.files.iter().map(|f| f.rows).sum(),
-            inputs: self.loaded.files.iter().map(Into::into).collect(),
+            rows_read: self.files().map(|f| f.rows).sum(),
+            inputs: self.files().map(Into::into).collect(),
             notices: self.notices.iter().map(Into::into).collect(),
             seconds,
         };

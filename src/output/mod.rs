@@ -4,7 +4,7 @@
 mod leave;
 mod record;
 
-pub use leave::{Leavings, RESOLVED, VERSION, notice_table};
+pub use leave::{Leavings, RESOLVED, SampleLeavings, VERSION, notice_table};
 pub use record::Record;
 
 use std::fs;
@@ -71,14 +71,14 @@ impl Staging {
     }
 
     /// A folder inside the results.
-    pub fn folder(&self, name: &str) -> Result<PathBuf, OutputError> {
+    pub fn folder(&self, name: &Path) -> Result<PathBuf, OutputError> {
         let folder = self.path().join(name);
         fs::create_dir_all(&folder).map_err(|cause| OutputError::Folder { folder: folder.clone(), cause })?;
         Ok(folder)
     }
 
     /// A folder beside the results, for what is too close to the people themselves to be shown.
-    pub fn private_folder(&self, name: &str) -> Result<PathBuf, OutputError> {
+    pub fn private_folder(&self, name: &Path) -> Result<PathBuf, OutputError> {
         let folder = private_folder(&self.target).join(name);
         fs::create_dir_all(&folder).map_err(|cause| OutputError::Folder { folder: folder.clone(), cause })?;
         Ok(folder)

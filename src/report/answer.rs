@@ -9,10 +9,11 @@ use crate::table::{Row, Table};
 use super::curves;
 use super::indices;
 use super::moves;
+use super::samples;
 use super::sensitivity;
 use super::sentence::{Ends, ends, places, range, range_of_group, withheld};
 
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
 pub(super) struct Answer {
     /// How many are beyond the first threshold, where the cutoff lies, and how far choices move it.
     pub lead: Vec<String>,
@@ -26,7 +27,15 @@ pub(super) struct Answer {
     pub comparisons: Vec<String>,
 }
 
+/// The answer of a study: that of its one sample, or of each of its samples.
 pub(super) fn answer(tables: &[Table], labels: &Labels) -> Answer {
+    match &samples::surveys(tables)[..] {
+        several @ [_, _, ..] => samples::answers(several, tables, labels),
+        _ => answer_of_one(tables, labels),
+    }
+}
+
+pub(super) fn answer_of_one(tables: &[Table], labels: &Labels) -> Answer {
     let table = |name: &str| tables.iter().find(|table| table.name == name);
     let mut shares = table("threshold_shares").map(|table| thresholds(table, labels)).unwrap_or_default();
     let first_index =

@@ -61,7 +61,13 @@ fn heading(chart: &Chart, labels: &Labels) -> (String, String) {
     if SIDE_BY_SIDE.contains(&chart.kind) {
         return ("side-by-side".to_owned(), "Indices side by side".to_owned());
     }
-    (format!("index-{}", chart.index), labels.index_with_unit(&chart.index))
+    let index = labels.index_with_unit(&chart.index);
+    if chart.sample.is_empty() {
+        return (format!("index-{}", chart.index), index);
+    }
+    let letters = |c: char| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { '-' };
+    let sample: String = chart.sample.chars().map(letters).collect();
+    (format!("index-{}-{sample}", chart.index), format!("{}: {index}", chart.sample))
 }
 
 /// Which charts stand within the page: round by round the first of every kind and index, then the

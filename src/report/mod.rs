@@ -19,9 +19,11 @@ mod place_format;
 mod place_index;
 mod place_limits;
 mod place_words;
+mod samples;
 mod sensitivity;
 mod sentence;
 mod standardized;
+mod transfer;
 mod view;
 
 use base64::Engine;
@@ -195,9 +197,10 @@ fn contents<'a>(input: &PageInput<'a>) -> Contents<'a> {
 
 /// The survey's label, or its name in the tables.
 fn survey(input: &PageInput<'_>) -> String {
-    let tables = || input.tables.iter().filter(|table| table.position("survey").is_some());
-    let name = tables().flat_map(Table::iter).map(|row| row.text("survey")).find(|name| !name.is_empty());
-    input.labels.survey(name.unwrap_or("")).to_owned()
+    match &samples::surveys(input.tables)[..] {
+        several @ [_, _, ..] => several.join(" · "),
+        one => input.labels.survey(one.first().unwrap_or(&"")).to_owned(),
+    }
 }
 
 #[derive(Serialize)]

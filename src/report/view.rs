@@ -7,6 +7,8 @@ use crate::chart::Labels;
 use crate::table::number::{fixed, reading, significant, whole};
 use crate::table::{Row, Table};
 
+use super::samples;
+
 /// Rows shown on the page; a longer table is cut and says so.
 const MOST_ROWS: usize = 60;
 /// Tables up to this length are shown open.
@@ -281,6 +283,44 @@ const VIEWS: &[(&str, &[Column])] = &[
         ],
     ),
     (
+        "sample_comparison",
+        &[
+            column("survey", "sample", Write::Text),
+            column("compared_with", "and", Write::Text),
+            INDEX,
+            OUTCOME,
+            POPULATION,
+            GROUPING,
+            GROUP,
+            MEASURE,
+            RULE,
+            column("percentile", "percentile", Write::Number),
+            column("value", "first", Write::Number),
+            column("other", "second", Write::Number),
+            column("difference", "difference (interval)", Write::Estimate),
+            column("ratio", "ratio", Write::Number),
+            column("p", "p", Write::Number),
+        ],
+    ),
+    (
+        "transfer",
+        &[
+            column("survey", "derived in", Write::Text),
+            column("judged_in", "judged in", Write::Text),
+            INDEX,
+            OUTCOME,
+            GROUPING,
+            GROUP,
+            column("derived_from", "cutoff of", Write::Text),
+            RULE,
+            column("cutoff", "cutoff", Write::Number),
+            MEASURE,
+            column("cutoff_uncertainty", "cutoff held", Write::Text),
+            N,
+            column("value", "value (interval)", Write::Estimate),
+        ],
+    ),
+    (
         "percentiles",
         &[
             INDEX,
@@ -439,7 +479,17 @@ pub(super) fn views(tables: &[Table], labels: &Labels) -> Vec<View> {
     shown.chain(linked).collect()
 }
 
+/// A column for the survey, in front, when a table holds more than one.
+fn columns_of<'a>(table: &Table, columns: &'a [Column]) -> Vec<&'a Column> {
+    const SURVEY: &Column = &column("survey", "sample", Write::Text);
+    let several = samples::surveys(std::slice::from_ref(table)).len() > 1;
+    let named = columns.first().is_none_or(|first| first.name == SURVEY.name);
+    let survey = (several && !named).then_some(SURVEY);
+    survey.into_iter().chain(columns).collect()
+}
+
 fn view(table: &Table, columns: &[Column], labels: &Labels) -> View {
+    let columns = &columns_of(table, columns)[..];
     let mut rows: Vec<Row<'_>> = table.iter().collect();
     if table.position("grouping").is_some() && rows.len() > MOST_ROWS {
         rows.sort_by_key(|row| row.text("grouping") != "everybody");

@@ -3,6 +3,7 @@
 pub mod band;
 pub mod binormal;
 pub mod chosen;
+pub mod contrast;
 pub mod covariance;
 pub mod covariate_roc;
 pub mod delong;

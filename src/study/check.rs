@@ -7,7 +7,7 @@ use super::error::{StudyError, Text};
 use super::file::{At, StudyFile, ThresholdFile};
 use super::{Study, StudyIndex, StudyOutcome, Threshold};
 use super::{
-    checks, cohort, curves, define, groups, mixture, needs, resampling, rules, sensitivity, sources,
+    checks, cohort, curves, define, groups, mixture, needs, resampling, rules, samples, sensitivity, sources,
     standardize,
 };
 use crate::definitions::{Definitions, Outcome};
@@ -44,6 +44,7 @@ pub(super) fn check(mut file: StudyFile, text: Text<'_>, folder: &Path) -> Resul
         folder: folder.to_owned(),
         data_folders: file.data.iter().map(PathBuf::from).collect(),
         sources,
+        samples: samples::samples(&file.source),
         exclusions,
         outcomes,
         curves,

@@ -10,8 +10,15 @@ const SHARE_SLACK: f64 = 1e-6;
 
 /// Writes the defaults that are worked out into the file.
 pub(super) fn complete(file: &mut StudyFile, text: Text<'_>) -> Result<(), StudyError> {
-    shares(&mut file.source, text)?;
     super::resampling::complete(&mut file.resampling, text)?;
+    super::samples::complete(&mut file.source, text)?;
+    for own in super::samples::positions(&file.source) {
+        let mut pooled: Vec<At<SourceFile>> = own.iter().map(|&i| file.source[i].clone()).collect();
+        shares(&mut pooled, text)?;
+        for (position, source) in own.into_iter().zip(pooled) {
+            file.source[position] = source;
+        }
+    }
     super::curves::complete(file);
     for reference in &mut file.analysis.reference {
         let reference = reference.get_mut();
@@ -22,7 +29,7 @@ pub(super) fn complete(file: &mut StudyFile, text: Text<'_>) -> Result<(), Study
     Ok(())
 }
 
-/// Gives every source its factor on the weights; the factors of a study sum to 1.
+/// Gives every source of a sample its factor on the weights; the factors of a sample sum to 1.
 fn shares(sources: &mut [At<SourceFile>], text: Text<'_>) -> Result<(), StudyError> {
     let worked_out = official(sources, text)?;
     let stated = sources.iter().filter(|source| source.get_ref().share.is_some()).count();
@@ -88,8 +95,7 @@ fn official(sources: &[At<SourceFile>], text: Text<'_>) -> Result<Vec<f64>, Stud
         return Ok(vec![1.0]);
     }
     if sources.iter().any(|source| source.get_ref().share.is_none()) {
-        let problem =
-            "several sources are pooled: give each a share (a factor on its weights); shares sum to 1";
+        let problem = "several sources are pooled: give each a share (a factor on its weights; shares sum to 1), or a sample of its own to compare them";
         return Err(text.problem(sources[1].span(), problem));
     }
     Ok(Vec::new())

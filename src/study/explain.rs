@@ -15,6 +15,7 @@ pub fn explain(study: &Study) -> String {
     let title = [study.title.as_str(), study.question.as_str()].join("\n");
     let sections = [
         section("Sources", study.sources.iter().map(source)),
+        section("Samples", super::samples::in_words(study)),
         section("Who is studied", cohort(study)),
         section("Reference groups", references(study)),
         section("Indices", study.indices.iter().map(index)),

@@ -55,6 +55,9 @@ pub struct StudyFile {
 #[serde(deny_unknown_fields)]
 pub struct SourceFile {
     pub survey: At<String>,
+    /// Sources of one sample are pooled; samples are compared, never pooled.
+    pub sample: Option<At<String>>,
+    pub label: Option<At<String>>,
     pub cycle: Option<At<String>>,
     pub share: Option<At<f64>>,
     pub name: Option<At<String>>,

@@ -19,6 +19,7 @@ mod needs;
 mod resampling;
 mod rule_file;
 mod rules;
+mod samples;
 mod sensitivity;
 mod sources;
 mod standardize;
@@ -33,6 +34,7 @@ pub use error::{Place, StudyError};
 pub use explain::explain;
 pub use ingredients::{remarks, shared_ingredients};
 pub use model::*;
+pub use samples::StudySample;
 pub use sensitivity::{ExclusionSet, Sensitivity};
 
 /// Reads and checks a study file.

@@ -18,6 +18,8 @@ pub struct Study {
     /// All quantities known: built-in rows and the study's own.
     pub quantities: Vec<Quantity>,
     pub sources: Vec<Source>,
+    /// Sources by sample; empty when the study is one sample.
+    pub samples: Vec<super::samples::StudySample>,
     /// Reasons to leave people out, in the stated order.
     pub exclusions: Vec<Exclusion>,
     pub indices: Vec<StudyIndex>,

@@ -38,7 +38,7 @@ pub fn estimate(survey: &[Person], text: &str) -> Estimated {
     let folder = tempfile::tempdir().expect("a temporary folder");
     fs::write(folder.path().join("survey.csv"), invented::file::survey_csv(survey)).expect("written");
     let (study, tallies) = tallied(text, folder.path());
-    let results = analysis::estimate(&study, &tallies, &[]).expect("the draw can be estimated");
+    let results = analysis::estimate(&study, &tallies, &[]).expect("the draw can be estimated").results;
     Estimated { study, tallies, results }
 }
 

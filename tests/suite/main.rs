@@ -24,6 +24,7 @@ mod real_survey; // the whole way from official files to estimates, against numb
 mod reference; // estimators against other programs
 mod report; // the page: no network, no script, links that lead somewhere, readable colours
 mod routes; // equations between laboratory methods, their floors, and the cycles that refuse one
+mod samples; // several samples in one study: apart, side by side, and one judged by another
 mod sensitivity; // one cutoff under other choices and assays: by hand, by official figures, and what is refused
 mod small_results; // made-up tables of results with something of everything
 mod source; // files into cohort columns, against files by other programs and the real survey

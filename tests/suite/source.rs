@@ -33,6 +33,7 @@ fn study(sources: Vec<Source>, formula: &str) -> Study {
         data_folders: Vec::new(),
         quantities: quantities().to_vec(),
         sources,
+        samples: Vec::new(),
         exclusions: vec![exclusion],
         indices: Vec::new(),
         outcomes: Vec::new(),

@@ -320,7 +320,7 @@ fn pieces_and_saved_tallies_keep_the_replicates() {
     let backward = tally::merge(&[pieces[1].clone(), pieces[0].clone()]);
     assert_eq!(forward, backward);
     let merged = forward.expect("pieces of one study");
-    let of = |t: &Tallies| analysis::estimate(&study, t, &[]).unwrap();
+    let of = |t: &Tallies| analysis::estimate(&study, t, &[]).unwrap().results;
     let (one, other) = (of(&whole), of(&merged));
     for column in ["auc", "lower", "upper"] {
         let got = [&one, &other].map(|results| printed(results, "auc", "everybody", column, None));

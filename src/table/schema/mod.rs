@@ -11,6 +11,7 @@ mod grid;
 mod indices;
 mod pairs;
 mod run;
+mod samples;
 mod sensitivity;
 mod standard;
 
@@ -90,6 +91,7 @@ const TOPICS: &[&[Shape]] = &[
     sensitivity::TABLES,
     pairs::TABLES,
     grid::TABLES,
+    samples::TABLES,
 ];
 
 /// Every table of a run.

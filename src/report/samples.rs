@@ -1,0 +1,53 @@
+//! Several samples on one page: which there are, and the answer of each.
+
+use crate::chart::Labels;
+use crate::table::Table;
+
+use super::answer::{Answer, answer_of_one};
+
+/// Surveys that the tables speak of, in the order in which they first appear.
+pub(super) fn surveys(tables: &[Table]) -> Vec<&str> {
+    let mut found: Vec<&str> = Vec::new();
+    for table in tables.iter().filter(|table| table.position("survey").is_some()) {
+        for row in table.iter() {
+            let survey = row.text("survey");
+            if !survey.is_empty() && !found.contains(&survey) {
+                found.push(survey);
+            }
+        }
+    }
+    found
+}
+
+/// The answers of all samples, one after the other.
+pub(super) fn answers(surveys: &[&str], tables: &[Table], labels: &Labels) -> Answer {
+    let mut all = Answer::default();
+    for survey in surveys {
+        let own = Labels { survey: (*survey).to_owned(), ..labels.clone() };
+        let one = answer_of_one(&of_survey(tables, survey), &own);
+        let named = |sentences: Vec<String>| {
+            sentences.into_iter().map(|sentence| named(survey, sentence)).collect::<Vec<_>>()
+        };
+        all.lead.extend(named(one.lead));
+        all.moves.extend(named(one.moves));
+        all.which.extend(named(one.which));
+        all.further.extend(named(one.further));
+        all.comparisons.extend(named(one.comparisons));
+    }
+    all.lead.extend(super::transfer::sentences(tables, labels));
+    all
+}
+
+/// A sentence that says whose it is.
+fn named(survey: &str, sentence: String) -> String {
+    if sentence.contains(survey) { sentence } else { format!("{survey}: {sentence}") }
+}
+
+/// The rows of one survey.
+fn of_survey(tables: &[Table], survey: &str) -> Vec<Table> {
+    let own = |table: &Table| {
+        let rows = table.iter().zip(&table.rows).filter(|(row, _)| row.text("survey") == survey);
+        Table { rows: rows.map(|(_, cells)| cells.clone()).collect(), ..table.clone() }
+    };
+    tables.iter().filter(|table| table.position("survey").is_some()).map(own).collect()
+}
