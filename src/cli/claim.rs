@@ -39,7 +39,9 @@ What --says understands:
   \"share beyond at most 10 %\"                       people on the resistant side, whichever is stated
   \"percentile 75\", \"percentile 75 within 5\"         where the threshold sits among the group
   \"sensitivity at least 80 %\"                       also specificity, ppv, npv; needs --outcome
-  \"best cutoff\", \"best cutoff within 10 %\"          the group's own cutoff; needs --outcome")]
+  \"best cutoff\", \"best cutoff within 10 %\"          the group's own cutoff; needs --outcome
+
+Output: a verdict for every group with the numbers behind it, a paragraph that can be cited, and cautions.")]
 pub struct ClaimArgs {
     /// Output folder of a finished run, or a study file (.toml); without it the demo of invented people
     run: Option<PathBuf>,

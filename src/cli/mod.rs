@@ -3,18 +3,25 @@
 mod check;
 mod claim;
 mod claim_names;
+mod completions;
 mod demo;
+mod help;
 mod invent;
 mod list;
+mod list_methods;
 mod list_rows;
+mod man;
 mod person;
 mod place;
 mod run;
+mod schema;
 mod second;
 
 use std::process::ExitCode;
 
-use clap::{Parser, Subcommand};
+use clap::{FromArgMatches, Parser, Subcommand};
+
+use help::command;
 
 /// For whom does an insulin-resistance threshold hold?
 ///
@@ -35,7 +42,7 @@ Examples:
   cutspan claim --index homa_ir --below 2 out    test a sentence in every group of that run
   cutspan list indices                           the indices a study can name
 
-Exit codes: 0 done, 1 done but a stated check failed, 2 could not run.";
+cutspan VERB --help says what a verb takes, with examples. cutspan new writes a first study file.";
 
 #[derive(Debug, Subcommand)]
 enum Verb {
@@ -53,6 +60,12 @@ enum Verb {
     Demo(demo::DemoArgs),
     /// Make the invented survey anew
     Invent(invent::InventArgs),
+    /// Print the form of a study file, for editors
+    Schema(schema::SchemaArgs),
+    /// Print completions for a shell
+    Completions(completions::CompletionsArgs),
+    /// Write manual pages
+    Man(man::ManArgs),
 }
 
 /// Exit code of a finished run in which a stated check failed.
@@ -63,7 +76,10 @@ const COULD_NOT_RUN: u8 = 2;
 /// Reads the command line, runs the verb and says how it went.
 #[must_use]
 pub fn main() -> ExitCode {
-    let done = match Cli::parse().verb {
+    let given = command().get_matches();
+    // What the command has matched it can also fill in.
+    let cli = Cli::from_arg_matches(&given).unwrap_or_else(|error| error.exit());
+    let done = match cli.verb {
         Verb::Run(args) => run::run(&args),
         Verb::Check(args) => check::run(&args),
         Verb::Claim(args) => claim::run(&args),
@@ -71,6 +87,9 @@ pub fn main() -> ExitCode {
         Verb::List(args) => list::run(&args),
         Verb::Demo(args) => demo::run(&args),
         Verb::Invent(args) => invent::run(&args),
+        Verb::Schema(_) => schema::run(),
+        Verb::Completions(args) => completions::run(&args),
+        Verb::Man(args) => man::run(&args),
     };
     match done {
         Ok(()) => ExitCode::SUCCESS,

@@ -9,6 +9,7 @@ mod curves;
 mod define;
 mod error;
 mod explain;
+mod explain_run;
 mod families;
 mod file;
 mod groups;
@@ -20,6 +21,8 @@ mod resampling;
 mod rule_file;
 mod rules;
 mod samples;
+mod schema;
+mod schema_keys;
 mod sensitivity;
 mod sources;
 mod standardize;
@@ -35,6 +38,7 @@ pub use explain::explain;
 pub use ingredients::{remarks, shared_ingredients};
 pub use model::*;
 pub use samples::StudySample;
+pub use schema::schema;
 pub use sensitivity::{ExclusionSet, Sensitivity};
 
 /// Reads and checks a study file.
