@@ -8,6 +8,7 @@ use anyhow::{Context, Result, bail};
 use clap::{Args, ValueEnum};
 
 use super::claim_names::{grouping, index, outcome};
+use super::number;
 use crate::analysis::claim::{Answer, CUTOFF_WITHIN, Form, Question, Side, Stated, answer};
 use crate::chart::{self, Labels};
 use crate::finished::{self, Opened, Origin};
@@ -89,18 +90,6 @@ enum Format {
     Markdown,
     Csv,
     Json,
-}
-
-/// A threshold as it is typed.
-fn number(text: &str) -> Result<f64, String> {
-    match text.parse::<f64>() {
-        Ok(number) if number.is_finite() => Ok(number),
-        Ok(_) => Err("a threshold is a number, such as 2 or 2.5".to_owned()),
-        Err(_) if text.contains(',') => {
-            Err(format!("write the decimals after a point: {}", text.replace(',', ".")))
-        }
-        Err(_) => Err("a threshold is a number, such as 2 or 2.5, without its unit".to_owned()),
-    }
 }
 
 pub fn run(args: &ClaimArgs) -> Result<()> {

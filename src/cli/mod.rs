@@ -11,8 +11,10 @@ mod list;
 mod list_methods;
 mod list_rows;
 mod man;
+mod new;
 mod person;
 mod place;
+mod questions;
 mod run;
 mod schema;
 mod second;
@@ -37,15 +39,18 @@ struct Cli {
 const EXAMPLES: &str = "\
 Examples:
   cutspan demo                                   run an invented survey, anywhere
+  cutspan new study.toml --cycle 2017-2020       write a first study file, with comments
   cutspan check pipelines/own-table.toml         read a study file and say what it asks
   cutspan run pipelines/own-table.toml           run it; results go to the folder out
   cutspan claim --index homa_ir --below 2 out    test a sentence in every group of that run
   cutspan list indices                           the indices a study can name
 
-cutspan VERB --help says what a verb takes, with examples. cutspan new writes a first study file.";
+cutspan VERB --help says what a verb takes, with examples.";
 
 #[derive(Debug, Subcommand)]
 enum Verb {
+    /// Write a first study file, with a comment on every section
+    New(new::NewArgs),
     /// Run a study: from its files to tables, charts and a report
     Run(run::RunArgs),
     /// Read a study file, say what it asks, and run nothing
@@ -80,6 +85,7 @@ pub fn main() -> ExitCode {
     // What the command has matched it can also fill in.
     let cli = Cli::from_arg_matches(&given).unwrap_or_else(|error| error.exit());
     let done = match cli.verb {
+        Verb::New(args) => new::run(&args),
         Verb::Run(args) => run::run(&args),
         Verb::Check(args) => check::run(&args),
         Verb::Claim(args) => claim::run(&args),
@@ -99,6 +105,18 @@ pub fn main() -> ExitCode {
             report(&error);
             ExitCode::from(COULD_NOT_RUN)
         }
+    }
+}
+
+/// A threshold as it is typed.
+fn number(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(number) if number.is_finite() => Ok(number),
+        Ok(_) => Err("a threshold is a number, such as 2 or 2.5".to_owned()),
+        Err(_) if text.contains(',') => {
+            Err(format!("write the decimals after a point: {}", text.replace(',', ".")))
+        }
+        Err(_) => Err("a threshold is a number, such as 2 or 2.5, without its unit".to_owned()),
     }
 }
 

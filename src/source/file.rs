@@ -42,6 +42,17 @@ pub(super) fn read(
     Ok((table, record))
 }
 
+/// Reads all columns of the first rows; a format that cannot stop is read to its end.
+pub(super) fn first(path: &Path, most: usize) -> Result<RawTable, SourceError> {
+    match format(path)? {
+        Format::Xport => xport::read(path, None),
+        Format::Delimited => delimited::first(path, None, most),
+        Format::Parquet => parquet::first(path, None, most),
+        #[cfg(feature = "statistical-files")]
+        Format::Statistical => super::statistical::read(path, &extension(path), None),
+    }
+}
+
 /// Format by the first bytes, by the extension where text has no such mark.
 fn format(path: &Path) -> Result<Format, SourceError> {
     let mut start = Vec::new();
