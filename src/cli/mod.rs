@@ -41,8 +41,8 @@ Examples:
   cutspan demo                                   run an invented survey, anywhere
   cutspan new study.toml --cycle 2017-2020       write a first study file, with comments
   cutspan check pipelines/own-table.toml         read a study file and say what it asks
-  cutspan run pipelines/own-table.toml           run it; results go to the folder out
-  cutspan claim --index homa_ir --below 2 out    test a sentence in every group of that run
+  cutspan run pipelines/own-table.toml --out results
+  cutspan claim --index homa_ir --below 2 out    test a sentence in every group of the demo's run
   cutspan list indices                           the indices a study can name
 
 cutspan VERB --help says what a verb takes, with examples.";

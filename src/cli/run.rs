@@ -21,7 +21,7 @@ const QUIET: Duration = Duration::from_secs(1);
 Examples:
   cutspan run pipelines/own-table.toml --out results
   cutspan run pipelines/nhanes-2017-2020-adults.toml --data FOLDER       FOLDER holds the official files
-  cutspan run pipelines/demo.toml --out demo-results
+  cutspan run clinic.toml --out clinic           a file that cutspan new wrote
 
 Output: a folder with index.html (the report), tables/*.csv and .parquet, charts/*.svg and .png, tally/, study.toml
 (all defaults written out) and run.json; sentences that answer the question on standard output, cautions on standard

@@ -19,17 +19,19 @@ mod ingredients;
 mod mixture;
 mod model;
 mod needs;
+mod open;
 mod resampling;
 mod rule_file;
 mod rules;
 mod samples;
 mod schema;
+mod schema_define_keys;
 mod schema_keys;
 mod sensitivity;
+mod slip;
 mod sources;
 mod standardize;
 
-use std::fs;
 use std::path::Path;
 
 pub use assay_route::{Conversion, Route};
@@ -47,8 +49,7 @@ pub use sensitivity::{ExclusionSet, Sensitivity};
 
 /// Reads and checks a study file.
 pub fn load(path: &Path) -> Result<Study, StudyError> {
-    let text =
-        fs::read_to_string(path).map_err(|source| StudyError::Read { path: path.to_owned(), source })?;
+    let text = open::text(path)?;
     let folder = path.parent().filter(|parent| !parent.as_os_str().is_empty()).unwrap_or(Path::new("."));
     parse(&text, &path.display().to_string(), folder)
 }

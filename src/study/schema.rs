@@ -6,10 +6,12 @@
 
 use serde_json::{Map, Value, json};
 
+use super::schema_define_keys::{
+    DEFINE, DEFINE_EXCLUSION, DEFINE_GROUP, DEFINE_INDEX, DEFINE_OUTCOME, DEFINE_QUANTITY, UNIT, WORKED,
+};
 use super::schema_keys::{
-    AGE, ANALYSIS, CHECK, COHORT, COLUMN, CURVES, DEFINE, DEFINE_EXCLUSION, DEFINE_GROUP, DEFINE_INDEX,
-    DEFINE_OUTCOME, DEFINE_QUANTITY, Key, Kind, MIXTURE, Names, OTHER_ROW, REFERENCE, RESAMPLING, ROUTE,
-    RULE, SENSITIVITY, SENSITIVITY_EXCLUSIONS, SOURCE, STANDARDIZE, STUDY, THRESHOLD, UNIT, WORKED,
+    AGE, ANALYSIS, CHECK, COHORT, COLUMN, CURVES, Key, Kind, MIXTURE, Names, OTHER_ROW, REFERENCE,
+    RESAMPLING, ROUTE, RULE, SENSITIVITY, SENSITIVITY_EXCLUSIONS, SOURCE, STANDARDIZE, STUDY, THRESHOLD,
 };
 use crate::definitions::quantity::quantities;
 use crate::definitions::{
@@ -26,7 +28,7 @@ pub(super) struct Section {
     pub keys: &'static [Key],
 }
 
-const SECTIONS: [Section; 24] = [
+const SECTIONS: [Section; 25] = [
     SOURCE,
     COLUMN,
     COHORT,
@@ -51,24 +53,19 @@ const SECTIONS: [Section; 24] = [
     DEFINE_OUTCOME,
     DEFINE_EXCLUSION,
     DEFINE_GROUP,
+    WORKED,
 ];
 
 /// The schema of a study file.
 #[must_use]
 pub fn schema() -> Value {
-    let mut whole = object(&STUDY);
     let definitions: Map<String, Value> =
         SECTIONS.iter().chain([&WORKED]).map(|section| (section.name.to_owned(), object(section))).collect();
-    let head = json!({
-        "$schema": "https://json-schema.org/draft/2020-12/schema",
-        "title": "cutspan study file",
-    });
-    let mut all = head.as_object().cloned().unwrap_or_default();
-    if let Some(own) = whole.as_object_mut() {
-        all.append(own);
-    }
-    all.insert("$defs".to_owned(), Value::Object(definitions));
-    Value::Object(all)
+    let mut whole = object(&STUDY);
+    whole["$schema"] = json!("https://json-schema.org/draft/2020-12/schema");
+    whole["title"] = json!("cutspan study file");
+    whole["$defs"] = Value::Object(definitions);
+    whole
 }
 
 /// A table with these keys and no others.
