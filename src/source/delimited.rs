@@ -71,6 +71,13 @@ fn check_header(path: &Path, names: &[String]) -> Result<(), SourceError> {
     if names.is_empty() {
         return Err(SourceError::file(path, "is empty; a header line with column names is expected"));
     }
+    if let [only] = names
+        && only.contains(';')
+    {
+        let problem = "line 1: the columns are separated by semicolons, expected commas or tabs: save the table with \
+                       commas, and with decimals after a point";
+        return Err(SourceError::file(path, problem));
+    }
     let twice = names.iter().enumerate().find(|(at, name)| names[..*at].contains(name));
     match twice {
         Some((at, name)) => Err(SourceError::file(

@@ -28,6 +28,7 @@ mod report; // the page: no network, no script, links that lead somewhere, reada
 mod routes; // equations between laboratory methods, their floors, and the cycles that refuse one
 mod samples; // several samples in one study: apart, side by side, and one judged by another
 mod sensitivity; // one cutoff under other choices and assays: by hand, by official figures, and what is refused
+mod slips; // what people do wrong first, and what they are told
 mod small_results; // made-up tables of results with something of everything
 mod source; // files into cohort columns, against files by other programs and the real survey
 mod standardize; // groups on equal terms: what must vanish vanishes, what must stay stays
