@@ -6,6 +6,7 @@ mod claim_names;
 mod demo;
 mod invent;
 mod list;
+mod list_published;
 mod list_rows;
 mod person;
 mod place;

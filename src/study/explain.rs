@@ -23,6 +23,7 @@ pub fn explain(study: &Study) -> String {
         section("Cutoff rules", study.rules.iter().map(|rule| format!("{}: {}", rule.name, rule.label))),
         section("Thresholds judged in every group", thresholds(study)),
         section("Groups, besides everybody", groups(study)),
+        section("Cutoffs in print laid over the run", super::published::in_words(study)),
         section("Other choices, each beside the study's own", sensitivity::sentences(study)),
         section("How sure", certainty(study)),
         section("Stated checks", checks(study)),
