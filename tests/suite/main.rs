@@ -20,6 +20,7 @@ mod invented; // the invented survey: its committed files, its design and its tr
 mod pairs; // cutoffs pair by pair and method by method: identities, other tables, hand values
 mod place; // one person beside the people of a study
 mod property; // laws that hold for any sample
+mod published; // cutoffs in print laid over a run: the numbers of stated thresholds, matching, conversions
 mod real_survey; // the whole way from official files to estimates, against numbers made elsewhere
 mod reference; // estimators against other programs
 mod report; // the page: no network, no script, links that lead somewhere, readable colours
