@@ -25,6 +25,13 @@ pub struct StudyPublished {
     pub age: (f64, f64),
 }
 
+/// All cutoffs, for people of any age.
+impl Default for StudyPublished {
+    fn default() -> Self {
+        Self { names: None, age: ANY }
+    }
+}
+
 impl StudyPublished {
     /// The cutoffs that speak of an index and are asked for.
     #[must_use]
@@ -48,8 +55,8 @@ pub(super) fn published(file: &StudyFile, text: Text<'_>) -> Result<StudyPublish
         }
     };
     let age = file.cohort.age.as_ref().map(|age| *age.get_ref());
-    let ends = |from: Option<f64>, below: Option<f64>| (from.unwrap_or(ANY.0), below.unwrap_or(ANY.1));
-    Ok(StudyPublished { names, age: age.map_or(ANY, |age| ends(age.from, age.below)) })
+    let age = age.map_or(ANY, |age| (age.from.unwrap_or(ANY.0), age.below.unwrap_or(ANY.1)));
+    Ok(StudyPublished { names, age })
 }
 
 fn known(name: &At<String>, text: Text<'_>) -> Result<(), StudyError> {

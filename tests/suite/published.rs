@@ -76,14 +76,21 @@ fn numbers_are_those_of_a_study_with_the_cutoff_as_its_threshold() {
     for row in table("published_cutoffs").iter().filter(|row| row.real("threshold").is_some()) {
         let what = format!("{} in {}", row.text("published"), row.text("group"));
         let want = shares.iter().find(|want| of_group(want, &row)).unwrap();
-        for (column, other) in [("share_beyond", "share_beyond"), ("lower", "lower"), ("upper", "upper"), ("percentile", "percentile")] {
+        for (column, other) in [
+            ("share_beyond", "share_beyond"),
+            ("lower", "lower"),
+            ("upper", "upper"),
+            ("percentile", "percentile"),
+        ] {
             assert_same(row.real(column), want.real(other), &what);
         }
         assert_eq!((row.whole("n"), row.whole("df")), (want.whole("n"), want.whole("df")), "{what}");
         assert_eq!(row.text("withheld"), want.text("withheld"), "{what}");
         for measure in ["sensitivity", "specificity"] {
             let same = |want: &&Row<'_>| {
-                of_group(want, &row) && want.text("measure") == measure && want.text("outcome") == row.text("outcome")
+                of_group(want, &row)
+                    && want.text("measure") == measure
+                    && want.text("outcome") == row.text("outcome")
             };
             let want = measures.iter().find(same).unwrap();
             assert_same(row.real(measure), want.real("value"), &what);
@@ -110,15 +117,19 @@ fn a_cutoff_matches_groups_of_its_sex_ages_and_bmi_and_no_others() {
     // Crossings stand only where the cutoff is for them.
     assert_eq!((said(men, "male × 18.5-24.9"), said(men, "female × 18.5-24.9")), (matches.clone(), None));
     // 40 to 79 years of both sexes.
-    assert_eq!((said("bonora_1998_p80", "20-39"), said("bonora_1998_p80", "40-59")), (other.clone(), matches.clone()));
+    assert_eq!(
+        (said("bonora_1998_p80", "20-39"), said("bonora_1998_p80", "40-59")),
+        (other.clone(), matches.clone())
+    );
     assert_eq!(said("bonora_1998_p80", "everybody"), matches);
     // BMI below 25.
     let slim = "yamada_2011_limit";
     assert_eq!((said(slim, "18.5-24.9"), said(slim, "25-29.9")), (matches, other));
     // Children of 5 to 18 years in a cohort from 20 on; ancestry is never judged.
     assert!(laid("kurtoglu_2010_pubertal_male").iter().all(|row| row.text("matches") == "other group"));
-    let ancestry = table("published_cutoffs").iter().filter(|row| row.text("grouping") == "ancestry");
-    assert!(ancestry.clone().count() > 50 && ancestry.clone().all(|row| row.text("matches") == "other group"));
+    let ancestry: Vec<Row<'_>> =
+        table("published_cutoffs").iter().filter(|row| row.text("grouping") == "ancestry").collect();
+    assert!(ancestry.len() > 50 && ancestry.iter().all(|row| row.text("matches") == "other group"));
 }
 
 #[test]
@@ -127,7 +138,10 @@ fn another_form_is_converted_by_algebra_or_named_without_numbers() {
     // 2 × 4.68 − ln 2 = 9.36 − 0.693147 = 8.666853.
     assert!(rows.len() > 10);
     for row in &rows {
-        assert_eq!((row.text("index"), row.text("printed_as"), row.real("printed")), ("tyg", "tyg_half_log", Some(4.68)));
+        assert_eq!(
+            (row.text("index"), row.text("printed_as"), row.real("printed")),
+            ("tyg", "tyg_half_log", Some(4.68))
+        );
         assert_close(row.real("threshold").unwrap(), 8.666_853, 1e-6, "2 × 4.68 − ln 2");
         assert!(row.text("conversion").contains("ln 2"));
     }
@@ -138,7 +152,9 @@ fn another_form_is_converted_by_algebra_or_named_without_numbers() {
         let [row] = laid(name)[..] else { panic!("{name}: one row says it") };
         assert_eq!((row.text("index"), row.text("matches")), (index, "form differs"));
         assert!(row.text("withheld").contains(why), "{}", row.text("withheld"));
-        for column in ["threshold", "share_beyond", "percentile", "sensitivity", "specificity", "derived", "ratio"] {
+        for column in
+            ["threshold", "share_beyond", "percentile", "sensitivity", "specificity", "derived", "ratio"]
+        {
             assert_eq!(row.real(column), None, "{name}: {column}");
         }
     }
@@ -155,7 +171,10 @@ fn the_derived_cutoff_is_the_one_of_the_same_rule() {
             && row.real("percentile") == Some(90.0)
     });
     let own = p90.unwrap().real("value").unwrap();
-    assert_eq!((ascaso.text("derived_rule"), ascaso.text("derived_population")), ("percentile_90", "healthy"));
+    assert_eq!(
+        (ascaso.text("derived_rule"), ascaso.text("derived_population")),
+        ("percentile_90", "healthy")
+    );
     assert_eq!(ascaso.real("derived"), Some(own));
     assert_close(ascaso.real("ratio").unwrap(), 3.8 / own, ROUNDING, "in print over derived");
     let cutoff = |rule: &str, outcome: &str| {
@@ -170,7 +189,10 @@ fn the_derived_cutoff_is_the_one_of_the_same_rule() {
     let syndrome = "metabolic_syndrome_harmonized_2009";
     let japan = everybody("yamada_2012_mets");
     assert_eq!((japan.text("outcome"), japan.text("outcome_is")), (syndrome, "of the source"));
-    assert_eq!((japan.text("derived_rule"), japan.text("derived_rule_is")), ("closest_to_corner", "of the source"));
+    assert_eq!(
+        (japan.text("derived_rule"), japan.text("derived_rule_is")),
+        ("closest_to_corner", "of the source")
+    );
     assert_eq!(japan.real("derived"), cutoff("closest_to_corner", syndrome));
     // A rule that is not stated stands beside the study's first, and says so.
     let korea = everybody("lee_s_2006_mets");
@@ -190,7 +212,8 @@ fn a_study_lays_all_some_or_none_over_itself() {
     let study = parsed(&some);
     assert_eq!(parsed(&study.resolved_toml).published, study.published);
     assert!(study::explain(&study).contains("homa_ir: 2\n"), "{}", study::explain(&study));
-    let slip = study::parse(&demo("published = [\"bonora_1998\"]\n"), "demo.toml", Path::new(".")).unwrap_err();
+    let slip =
+        study::parse(&demo("published = [\"bonora_1998\"]\n"), "demo.toml", Path::new(".")).unwrap_err();
     let said = slip.to_string();
     let line = 1 + demo("published = \n").lines().position(|line| line.starts_with("published")).unwrap();
     assert!(said.starts_with(&format!("demo.toml:{line}:")), "{said}");
@@ -200,7 +223,11 @@ fn a_study_lays_all_some_or_none_over_itself() {
 #[test]
 fn the_list_narrows_to_an_index_and_says_who_the_people_were() {
     let list = |args: &[&str]| {
-        let out = Command::new(env!("CARGO_BIN_EXE_cutspan")).args(["list", "published"]).args(args).output().unwrap();
+        let out = Command::new(env!("CARGO_BIN_EXE_cutspan"))
+            .args(["list", "published"])
+            .args(args)
+            .output()
+            .unwrap();
         (out.status.code(), String::from_utf8(out.stdout).unwrap(), String::from_utf8(out.stderr).unwrap())
     };
     let (code, rows, _) = list(&["--index", "tyg", "--format", "csv"]);
