@@ -51,6 +51,12 @@ pub struct Group {
 }
 
 impl Group {
+    /// (variable, level) pairs that must all hold; none for everybody.
+    #[must_use]
+    pub fn levels(&self) -> &[(usize, u8)] {
+        &self.levels
+    }
+
     /// Whether somebody with these levels (`None`: unknown) belongs to the group.
     #[must_use]
     pub fn holds(&self, levels: &[Option<u8>]) -> bool {

@@ -38,6 +38,9 @@ mod place_marks;
 mod place_people;
 mod place_rank;
 mod place_usual;
+mod published;
+mod published_derived;
+mod published_people;
 mod reclassified;
 mod reference_limits;
 mod roc;
@@ -164,6 +167,7 @@ pub fn estimate<'a>(
         reference_limits::table(&context)?,
         partition_tests::table(&context)?,
         threshold_grid::table(&context, &curves)?,
+        published::table(&context, &curves)?,
     ];
     let notices = notices::all(&context, &tables);
     Ok(Derived { context, curves, smoothed, results: Results { tables, notices } })

@@ -29,7 +29,7 @@ pub fn sample_of(context: &Context, (index, population, group): Domain) -> Sampl
     values(ordered, &context.populations[population], &context.groups[group])
 }
 
-/// The percentiles of one domain, in the order of the study.
+/// Percentiles of one domain, in the order in which they were asked for.
 pub struct Percentiles {
     domain: Domain,
     pub people: u64,
@@ -59,8 +59,13 @@ pub fn percentiles(context: &Context) -> Result<Table, AnalysisError> {
     Ok(table)
 }
 
-/// The percentiles of one domain.
+/// The percentiles of one domain that the study asks for.
 pub fn estimate(context: &Context, domain: Domain) -> Percentiles {
+    estimate_at(context, domain, &context.study.percentiles)
+}
+
+/// Any percentiles of one domain.
+pub fn estimate_at(context: &Context, domain: Domain, at: &[f64]) -> Percentiles {
     let sample = sample_of(context, domain);
     let design = &context.frames[context.frame_of_index(domain.0)].design;
     let one = |&p: &f64| {
@@ -71,7 +76,7 @@ pub fn estimate(context: &Context, domain: Domain) -> Percentiles {
         people: sample.people_counted(),
         weighted: sample.weight.iter().sum(),
         df: design.degrees_of_freedom(&sample, &|_| true),
-        estimates: context.study.percentiles.iter().map(one).collect(),
+        estimates: at.iter().map(one).collect(),
     }
 }
 

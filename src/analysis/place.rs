@@ -130,7 +130,8 @@ fn among(
     placed.equivalents = place_marks::equivalents(context, subject, (index, value))?;
     placed.cutoffs = place_marks::cutoffs(context, subject, (index, value))?;
     place_marks::choose(&mut placed.cutoffs, placed.own.map(|at| &placed.ranks[at]));
-    placed.published = place_marks::published(&context.study.indices[index], value, &person.answers);
+    placed.published =
+        place_marks::published(context.study, &context.study.indices[index], value, &person.answers);
     place_usual::add(context, subject, (index, person), placed)
 }
 

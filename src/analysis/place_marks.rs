@@ -11,8 +11,8 @@ use super::roc::curve;
 use super::{AnalysisError, tabulate, thresholds as shares};
 use crate::cohort::Subject;
 use crate::definitions::answer::{Answer, Given};
-use crate::definitions::published as in_print;
-use crate::study::StudyIndex;
+use crate::definitions::overlay::{ANY, People, Sex};
+use crate::study::{Study, StudyIndex};
 use crate::table::Row;
 
 /// A threshold that the study states.
@@ -79,6 +79,10 @@ pub struct PublishedMark {
     pub outcome: String,
     pub source: String,
     pub note: String,
+    /// How the printed number was written in the index's form; empty when it is as printed.
+    pub conversion: String,
+    /// Whether the cutoff is for the person's sex, age and BMI, as far as they are given.
+    pub matches: bool,
 }
 
 /// Whether a value is at or beyond a limit in the order of resistance (beyond it, if strict).
@@ -197,30 +201,48 @@ pub(super) fn choose(cutoffs: &mut [Cutoff], own: Option<&Rank>) {
     }
 }
 
-/// Cutoffs in print of the same index in the same form, for both sexes or the person's.
-pub(super) fn published(index: &StudyIndex, value: f64, answers: &[Answer]) -> Vec<PublishedMark> {
-    let sex = answers.iter().find_map(|answer| match &answer.given {
-        Given::Label(label) if answer.quantity == "sex" => Some(label.as_str()),
-        _ => None,
-    });
-    let applies = |of: &str| of == "both" || sex.is_none_or(|sex| sex == of);
-    let rows = in_print().iter().filter(|row| row.index == index.row.name && applies(&row.sex));
-    let mut marks: Vec<PublishedMark> = rows
-        .map(|row| PublishedMark {
-            value: row.value,
-            passed: passes(index, value, row.value, row.strict == Some(true)),
-            at: row.strict.is_none() && index.row.step(value) == index.row.step(row.value),
-            country: row.country.clone(),
-            population: row.population.clone(),
-            sex: row.sex.clone(),
-            n: row.n,
-            rule: row.rule.clone(),
-            outcome: row.outcome.clone(),
-            source: row.source.clone(),
-            note: row.note.clone(),
+/// Cutoffs in print that the study lays over an index, for both sexes or the person's.
+pub(super) fn published(
+    study: &Study,
+    index: &StudyIndex,
+    value: f64,
+    answers: &[Answer],
+) -> Vec<PublishedMark> {
+    let person = person(answers);
+    let laid = study.published.laid_over(&index.row.name).into_iter();
+    let laid = laid.filter(|laid| laid.row.of_sex(person.sex)).filter_map(|laid| Some((laid.value()?, laid)));
+    let mut marks: Vec<PublishedMark> = laid
+        .map(|(limit, laid)| PublishedMark {
+            value: limit,
+            passed: passes(index, value, limit, laid.row.strict == Some(true)),
+            at: laid.row.strict.is_none() && index.row.step(value) == index.row.step(limit),
+            country: laid.row.country.clone(),
+            population: laid.row.population.clone(),
+            sex: laid.row.sex.clone(),
+            n: laid.row.n,
+            rule: laid.row.rule.clone(),
+            outcome: laid.row.outcome.clone(),
+            source: laid.row.source.clone(),
+            note: laid.row.note.clone(),
+            conversion: laid.conversion().to_owned(),
+            matches: laid.row.matches(&person),
         })
         .collect();
     let sign = index.sign() as f64;
     marks.sort_by(|a, b| (sign * a.value).total_cmp(&(sign * b.value)));
     marks
+}
+
+/// What of a person a cutoff in print can be held against; what is not given may be anything.
+fn person(answers: &[Answer]) -> People<'_> {
+    let mut person = People { sex: Sex::Unknown, age: ANY, bmi: ANY };
+    for answer in answers {
+        match (answer.quantity.as_str(), &answer.given) {
+            ("sex", Given::Label(label)) => person.sex = Sex::One(label),
+            ("age", Given::Number { value, .. }) => person.age = (*value, *value),
+            ("bmi", Given::Number { value, .. }) => person.bmi = (*value, *value),
+            _ => {}
+        }
+    }
+    person
 }

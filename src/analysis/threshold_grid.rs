@@ -19,12 +19,13 @@ const MOST_ROWS_WITH_CROSSINGS: usize = 20_000;
 
 /// A share with its interval, or why it is not printed. Columns are named after it.
 #[derive(Debug, Clone, Default)]
-struct Judged {
-    value: Option<f64>,
-    interval: Option<Interval>,
-    people: u64,
-    df: f64,
-    withheld: String,
+pub(super) struct Judged {
+    pub value: Option<f64>,
+    pub interval: Option<Interval>,
+    pub people: u64,
+    pub df: f64,
+    pub withheld: String,
+    pub notices: String,
 }
 
 /// All shares of one curve's group, threshold by threshold.
@@ -54,7 +55,7 @@ pub fn table(context: &Context, curves: &[Curve]) -> Result<Table, AnalysisError
 }
 
 /// Everybody, or a level of one variable.
-fn single(context: &Context, group: usize) -> bool {
+pub(super) fn single(context: &Context, group: usize) -> bool {
     context.groups[group].grouping.is_none_or(|grouping| context.study.groupings[grouping].len() == 1)
 }
 
@@ -133,7 +134,7 @@ fn own_cutoff<'a>(context: &Context, curve: &'a Curve) -> Option<&'a Cutoff> {
     curve.cutoffs.first().filter(|cutoff| cutoff.verdict.shown(context.study) && cutoff.value.is_finite())
 }
 
-fn judged(context: &Context, share: Option<Share>) -> Judged {
+pub(super) fn judged(context: &Context, share: Option<Share>) -> Judged {
     let Some(share) = share else {
         return Judged { withheld: "nobody in the denominator".to_owned(), ..Judged::default() };
     };
@@ -154,6 +155,7 @@ fn judged(context: &Context, share: Option<Share>) -> Judged {
         people: share.people,
         df: share.df,
         withheld: verdict.reason(study),
+        notices: verdict.notices(study),
     }
 }
 
@@ -190,15 +192,15 @@ fn row(
     Ok(())
 }
 
-const SENSITIVITY: [&str; 4] =
+pub(super) const SENSITIVITY: [&str; 4] =
     ["sensitivity", "sensitivity_lower", "sensitivity_upper", "sensitivity_withheld"];
-const SPECIFICITY: [&str; 4] =
+pub(super) const SPECIFICITY: [&str; 4] =
     ["specificity", "specificity_lower", "specificity_upper", "specificity_withheld"];
 const RECLASSIFIED: [&str; 4] =
     ["reclassified", "reclassified_lower", "reclassified_upper", "reclassified_withheld"];
 
 /// The columns of one share: value, lower end, upper end, reason.
-fn of_share<'t>(
+pub(super) fn of_share<'t>(
     row: RowBuilder<'t>,
     [value, lower, upper, withheld]: [&str; 4],
     (judged, scale): (&Judged, f64),

@@ -21,6 +21,7 @@ mod of_study;
 mod paint;
 mod palette;
 mod percentiles;
+mod published;
 mod ratios;
 mod roc;
 mod sample;
@@ -97,6 +98,7 @@ const KINDS: &[Kind] = &[
     Kind { name: "cutoff_ratios", draw: ratios::draw },
     Kind { name: "cutoff_methods", draw: methods::draw },
     Kind { name: "standardized", draw: standardized::draw },
+    Kind { name: "published", draw: published::draw },
     Kind { name: "heat", draw: heat::draw },
     Kind { name: "distribution", draw: distribution::draw },
     Kind { name: "percentiles", draw: percentiles::draw },

@@ -2,12 +2,14 @@
 
 use std::io::{self, Write};
 
-use anyhow::Result;
+use anyhow::{Result, bail};
 use clap::{Args, ValueEnum};
 use comfy_table::{Table, TableComponent, presets};
 use serde_json::{Map, Value};
 
+use super::list_published::published_rows;
 use super::list_rows::{Listing, listing};
+use crate::definitions::{indices, nearest};
 
 /// Width of the text when the terminal does not say.
 const USUAL_WIDTH: u16 = 100;
@@ -21,6 +23,7 @@ Examples:
   cutspan list                                   what there is to list
   cutspan list indices                           indices with their formulas
   cutspan list methods                           what the words in the tables' columns mean
+  cutspan list published --index homa_ir         cutoffs in print of one index
   cutspan list outcomes --format csv > rows.csv  every column, for a spreadsheet
 
 Output: a table on standard output, or one row below the other where the screen is narrow. Nothing is read or written.")]
@@ -30,6 +33,9 @@ pub struct ListArgs {
     /// Text shows the main columns; csv and json hold all of them
     #[arg(long, value_enum, default_value_t = Format::Text)]
     format: Format,
+    /// Of the cutoffs in print, only those that speak of this index, converted ones too
+    #[arg(long, value_name = "NAME")]
+    index: Option<String>,
 }
 
 /// The registries.
@@ -67,7 +73,11 @@ enum Format {
 }
 
 pub fn run(args: &ListArgs) -> Result<()> {
-    let listing = args.kind.map_or_else(contents, listing);
+    let listing = match (args.kind, &args.index) {
+        (Some(RowKind::Published), Some(index)) => published_rows(Some(known_index(index)?)),
+        (_, Some(_)) => bail!("--index narrows the cutoffs in print: cutspan list published --index homa_ir"),
+        (kind, None) => kind.map_or_else(contents, listing),
+    };
     let mut out = io::stdout().lock();
     match args.format {
         Format::Text => out.write_all(text(&listing).as_bytes())?,
@@ -75,6 +85,15 @@ pub fn run(args: &ListArgs) -> Result<()> {
         Format::Json => writeln!(out, "{}", json(&listing)?)?,
     }
     Ok(())
+}
+
+/// The name of an index that exists.
+fn known_index(name: &str) -> Result<&str> {
+    let names = || indices().iter().map(|row| row.name.as_str());
+    match names().find(|known| *known == name) {
+        Some(known) => Ok(known),
+        None => bail!("unknown index \"{name}\". {}", nearest::hint(name, names())),
+    }
 }
 
 /// What there is to list.

@@ -2,11 +2,12 @@
 
 use super::list::RowKind;
 use super::list_methods;
+use super::list_published::published_rows;
 use crate::definitions::quantity::quantities;
 use crate::definitions::survey::{SURVEYS, survey};
 use crate::definitions::{
     ColumnKind, Direction, GroupVariable, Outcome, Quantity, Standing, Subsample, exclusions, groups,
-    indices, outcomes, published, waist_tables,
+    indices, outcomes, waist_tables,
 };
 use crate::stats::rule::RULES;
 
@@ -28,49 +29,11 @@ pub fn listing(kind: RowKind) -> Listing {
         RowKind::Groups => group_rows(),
         RowKind::Rules => rule_rows(),
         RowKind::WaistTables => waist_rows(),
-        RowKind::Published => published_rows(),
+        RowKind::Published => published_rows(None),
         RowKind::Quantities => quantity_rows(),
         RowKind::Surveys => survey_rows(),
         RowKind::Standards => list_methods::standard_rows(),
         RowKind::Methods => list_methods::method_rows(),
-    }
-}
-
-fn published_rows() -> Listing {
-    let rows = published().iter().map(|row| {
-        vec![
-            row.index.clone(),
-            row.value.to_string(),
-            row.country.clone(),
-            row.rule.clone(),
-            row.outcome.clone(),
-            row.population.clone(),
-            row.n.to_string(),
-            row.source.clone(),
-            row.sex.clone(),
-            row.comparison().to_owned(),
-            standing(row.standing),
-            row.note.clone(),
-        ]
-    });
-    Listing {
-        columns: &[
-            "index",
-            "cutoff",
-            "country",
-            "rule",
-            "outcome",
-            "population",
-            "n",
-            "source",
-            "sex",
-            "comparison",
-            "standing",
-            "note",
-        ],
-        in_text: 8,
-        rows: rows.collect(),
-        note: "Read in abstracts. The assays are not stated, so an insulin-based cutoff may not carry over.",
     }
 }
 

@@ -9,6 +9,7 @@ mod help;
 mod invent;
 mod list;
 mod list_methods;
+mod list_published;
 mod list_rows;
 mod man;
 mod new;

@@ -14,6 +14,7 @@ mod expand;
 mod formula;
 mod model;
 pub mod nearest;
+pub mod overlay;
 mod published;
 pub mod quantity;
 mod standard;

@@ -218,26 +218,3 @@ pub struct WaistTable {
     pub source: String,
     pub standing: Standing,
 }
-
-/// A cutoff found in print.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct PublishedCutoff {
-    pub name: String,
-    pub index: String,
-    pub value: f64,
-    /// Whether the source calls values beyond, but not at, the cutoff resistant.
-    #[serde(default)]
-    pub strict: bool,
-    pub population: String,
-    pub n: u64,
-    pub rule: String,
-    #[serde(default)]
-    pub reference: Option<String>,
-    #[serde(default)]
-    pub outcome: Option<String>,
-    #[serde(default)]
-    pub assay: Option<String>,
-    pub source: String,
-    pub standing: Standing,
-}

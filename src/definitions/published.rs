@@ -10,8 +10,15 @@ use super::Standing;
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Published {
+    pub name: String,
     pub index: String,
     pub value: f64,
+    /// The unit as printed, where it is not the index's.
+    #[serde(default)]
+    pub unit: String,
+    /// Why the number has no place on the index although it is often laid beside it; empty where it has one.
+    #[serde(default)]
+    pub form: String,
     /// Whether the cutoff itself counts as not beyond; `None` where the source does not say.
     pub strict: Option<bool>,
     pub country: String,
@@ -19,9 +26,26 @@ pub struct Published {
     /// People the cutoff rests on.
     pub n: u32,
     pub sex: String,
+    pub age_from: Option<f64>,
+    pub age_below: Option<f64>,
+    pub bmi_below: Option<f64>,
     pub rule: String,
+    /// Percentile in the order of resistance, where the cutoff is one.
+    pub percentile: Option<f64>,
+    /// Whether the percentile is one of a reference group.
+    #[serde(default)]
+    pub of_reference: bool,
+    /// Rules of this program that are the source's.
+    #[serde(default)]
+    pub rules: Vec<String>,
     /// Empty for a percentile.
     pub outcome: String,
+    /// Outcomes of this program that are the source's: names, or how names begin, best first.
+    #[serde(default)]
+    pub outcome_names: Vec<String>,
+    /// Of insulin; empty where the source does not state it.
+    #[serde(default)]
+    pub assay: String,
     pub source: String,
     pub standing: Standing,
     #[serde(default)]
@@ -61,15 +85,39 @@ pub fn published() -> &'static [Published] {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::definitions::indices;
+    use crate::definitions::{indices, outcomes};
+    use crate::stats::rule::RULES;
 
     #[test]
     fn every_published_cutoff_names_a_known_index_and_people() {
         assert!(!published().is_empty());
-        for row in published() {
-            assert!(indices().iter().any(|i| i.name == row.index), "{}: {}", row.source, row.index);
-            assert!(row.value > 0.0 && row.n > 0, "{}", row.source);
+        for (at, row) in published().iter().enumerate() {
+            assert!(published()[..at].iter().all(|other| other.name != row.name), "{}", row.name);
+            assert!(indices().iter().any(|i| i.name == row.index), "{}: {}", row.name, row.index);
+            assert!(row.value > 0.0 && row.n > 0, "{}", row.name);
             assert!(["both", "male", "female"].contains(&row.sex.as_str()), "{}", row.sex);
+            assert_eq!(row.standing, Standing::Published, "{}: only what was read in its source", row.name);
+            assert!(
+                row.unit.is_empty() || !row.form.is_empty(),
+                "{}: a unit of its own needs a form",
+                row.name
+            );
+        }
+    }
+
+    #[test]
+    fn every_published_cutoff_names_rules_outcomes_and_limits_that_exist() {
+        for row in published() {
+            for rule in &row.rules {
+                assert!(RULES.iter().any(|known| known.name == *rule), "{}: {rule}", row.name);
+            }
+            for name in &row.outcome_names {
+                assert!(outcomes().iter().any(|known| known.name.starts_with(name)), "{}: {name}", row.name);
+            }
+            assert!(row.percentile.is_none_or(|p| p > 50.0 && p < 100.0), "{}", row.name);
+            assert!(row.percentile.is_none() || row.rules.is_empty(), "{}: one rule", row.name);
+            let ages = row.age_from.zip(row.age_below);
+            assert!(ages.is_none_or(|(from, below)| from < below), "{}", row.name);
         }
     }
 }

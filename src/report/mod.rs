@@ -20,6 +20,7 @@ mod place_format;
 mod place_index;
 mod place_limits;
 mod place_words;
+mod published;
 mod samples;
 mod sensitivity;
 mod sentence;

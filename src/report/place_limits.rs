@@ -111,6 +111,8 @@ pub(super) fn further(index: &PlacedIndex, all: bool) -> Vec<Block> {
     if all && !index.published.is_empty() {
         let rows = index.published.iter().map(|p| published_row(index, p)).collect();
         blocks.push(Block::Table(header(&["in print", "passed", "people", "rule", "source"]), rows));
+        let converted = index.published.iter().map(|p| &p.conversion).find(|words| !words.is_empty());
+        blocks.extend(converted.map(|words| Block::Paragraph(format!("* {words}."))));
     }
     blocks
 }
@@ -122,6 +124,8 @@ fn published_row(index: &PlacedIndex, published: &PublishedMark) -> Vec<String> 
         format!("{}, {}", published.rule, published.outcome)
     };
     let passed = if published.at { "at it".to_owned() } else { yes_no(published.passed) };
-    let people = format!("{}: {} (n = {})", published.country, published.population, published.n);
-    vec![value(index, published.value), passed, people, rule, published.source.clone()]
+    let other = if published.matches { "" } else { "; another age or BMI" };
+    let people = format!("{}: {} (n = {}{other})", published.country, published.population, published.n);
+    let star = if published.conversion.is_empty() { "" } else { "*" };
+    vec![format!("{}{star}", value(index, published.value)), passed, people, rule, published.source.clone()]
 }

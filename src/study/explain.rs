@@ -26,6 +26,7 @@ pub fn explain(study: &Study) -> String {
         section("Percentiles of every index in every group", percentiles(study)),
         section("Curves", explain_run::curves(study)),
         section("Compared on equal terms", explain_run::standardisation(study)),
+        section("Cutoffs in print laid over the run", super::published::in_words(study)),
         section("Other choices, each beside the study's own", sensitivity::sentences(study)),
         section("How sure", explain_run::certainty(study)),
         section("Stated checks", checks(study)),

@@ -9,7 +9,7 @@ use toml::Spanned;
 
 use super::{
     LonelyPsu, Withhold, checks::CheckFile, curves::CurvesFile, mixture::MixtureFile,
-    resampling::ResamplingFile, rule_file::RuleFile, sensitivity::SensitivityFile,
+    published::PublishedFile, resampling::ResamplingFile, rule_file::RuleFile, sensitivity::SensitivityFile,
     standardize::StandardizeFile,
 };
 use crate::definitions::{Exclusion, GroupVariable, Index, Quantity, Standing};
@@ -126,6 +126,8 @@ pub struct AnalysisFile {
     pub percentiles: At<Vec<f64>>,
     #[serde(default = "rules")]
     pub rules: Vec<At<RuleFile>>,
+    #[serde(default = "published")]
+    pub published: At<PublishedFile>,
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub reference: Vec<At<ReferenceFile>>,
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
@@ -235,6 +237,10 @@ fn united_states() -> At<String> {
 
 fn percentiles() -> At<Vec<f64>> {
     nowhere(vec![50.0, 75.0, 80.0, 90.0, 95.0])
+}
+
+fn published() -> At<PublishedFile> {
+    nowhere(PublishedFile::All(true))
 }
 
 fn rules() -> Vec<At<RuleFile>> {

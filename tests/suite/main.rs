@@ -22,6 +22,7 @@ mod new_study; // a first study file: passes the check whatever is chosen, guess
 mod pairs; // cutoffs pair by pair and method by method: identities, other tables, hand values
 mod place; // one person beside the people of a study
 mod property; // laws that hold for any sample
+mod published; // cutoffs in print laid over a run: the numbers of stated thresholds, matching, conversions
 mod real_survey; // the whole way from official files to estimates, against numbers made elsewhere
 mod reference; // estimators against other programs
 mod report; // the page: no network, no script, links that lead somewhere, readable colours

@@ -46,6 +46,7 @@ fn study(sources: Vec<Source>, formula: &str) -> Study {
         curves: None,
         sensitivity: None,
         mixture: None,
+        published: cutspan::study::StudyPublished::default(),
         standardisation: None,
         checks: Vec::new(),
         resampling: Resampling {
