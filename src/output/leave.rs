@@ -3,13 +3,14 @@
 use std::path::Path;
 
 use anyhow::Result;
+use rayon::prelude::*;
 
 use super::{RECORD, Record, Staging};
-use crate::chart::{Chart, Labels};
+use crate::chart::{self, Chart, Labels, Print};
 use crate::notice::Notice;
-use crate::report::{self, InputFile, PageInput};
+use crate::report::{self, CaptionInput, InputFile, PageInput};
 use crate::source::{FileRecord, Loaded};
-use crate::study::{Source, Study};
+use crate::study::{Format, Source, Study};
 use crate::table::package::{self, Package, sha256};
 use crate::table::{Cell, Table, schema};
 use crate::tally::{self, FORMAT, Tallies};
@@ -63,11 +64,35 @@ impl Leavings<'_> {
 
     fn write_charts(&self, staging: &Staging) -> Result<()> {
         staging.folder(Path::new("charts"))?;
-        for chart in self.charts {
-            staging.write(&format!("charts/{}.svg", chart.name), &chart.svg)?;
-            staging.write(&format!("charts/{}.png", chart.name), &chart.png)?;
+        let print = chart::print(self.study);
+        self.charts.par_iter().try_for_each(|chart| self.write_chart(chart, &print, staging))?;
+        let captions = CaptionInput {
+            title: &self.study.title,
+            charts: self.charts,
+            tables: self.tables,
+            labels: self.labels,
+            formats: &self.formats(),
+            print,
+            confidence: self.study.confidence,
+        };
+        staging.write("charts/captions.md", report::captions(&captions))?;
+        Ok(())
+    }
+
+    fn write_chart(&self, chart: &Chart, print: &Print, staging: &Staging) -> Result<()> {
+        for format in &self.study.output.formats {
+            let bytes = match format {
+                Format::Svg => chart.svg_file(print).into_bytes(),
+                Format::Png => chart.png(print)?,
+                Format::Pdf => chart.pdf(print)?,
+            };
+            staging.write(&format!("charts/{}.{}", chart.name, format.name()), bytes)?;
         }
         Ok(())
+    }
+
+    fn formats(&self) -> Vec<&'static str> {
+        self.study.output.formats.iter().map(|format| format.name()).collect()
     }
 
     fn page(&self) -> Result<String> {
@@ -92,6 +117,7 @@ impl Leavings<'_> {
             command: "cutspan run study.toml",
             study_toml: &self.study.resolved_toml,
             labels: self.labels,
+            formats: &self.formats(),
         })?)
     }
 
@@ -142,4 +168,20 @@ pub fn notice_table(notices: &[Notice]) -> Result<Table> {
         ])?;
     }
     Ok(table)
+}
+
+/// What a reader of a manuscript could not read at the width the study prints its charts.
+#[must_use]
+pub fn small_print_notice(study: &Study, charts: &[Chart]) -> Option<Notice> {
+    let small = chart::small_print(charts, &chart::print(study))?;
+    let message = format!(
+        "at {} mm {} of {} charts print text of {:.1} points, and below {} points it is hard to read; from {} mm on none does",
+        study.output.width_mm,
+        small.charts.len(),
+        charts.len(),
+        small.points,
+        small.least_points,
+        small.width_mm
+    );
+    Some(Notice::caution("small_print", "charts", message))
 }

@@ -2,6 +2,7 @@
 //! threshold and sorts tables; everything else reads without it.
 
 mod answer;
+mod captions;
 mod checks;
 mod claim;
 mod claim_grids;
@@ -11,6 +12,7 @@ mod definition;
 mod explorer;
 mod figure;
 mod indices;
+mod interval_words;
 mod moves;
 mod of_study;
 mod pairs;
@@ -41,6 +43,7 @@ use crate::table::package::sha256;
 
 use view::View;
 
+pub use captions::{CaptionInput, captions};
 pub use checks::{StatedChecks, stated_checks};
 pub use claim::{ClaimInput, ClaimPage, claim_page};
 pub use claim_grids::{Grid, GridRow};
@@ -77,6 +80,8 @@ pub struct PageInput<'a> {
     /// The study as resolved.
     pub study_toml: &'a str,
     pub labels: &'a Labels,
+    /// Endings of the files that each chart is written as; the first is linked where one is enough.
+    pub formats: &'a [&'static str],
 }
 
 /// Why the page could not be written.
@@ -156,6 +161,7 @@ struct Contents<'a> {
     command: &'a str,
     study_toml: &'a str,
     study_hash: String,
+    formats: &'a [&'static str],
 }
 
 fn contents<'a>(input: &PageInput<'a>) -> Contents<'a> {
@@ -192,6 +198,7 @@ fn contents<'a>(input: &PageInput<'a>) -> Contents<'a> {
         command: input.command,
         study_toml: input.study_toml,
         study_hash: sha256(input.study_toml.as_bytes()),
+        formats: input.formats,
     }
 }
 

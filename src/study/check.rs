@@ -7,8 +7,8 @@ use super::error::{StudyError, Text};
 use super::file::{At, StudyFile, ThresholdFile};
 use super::{Study, StudyIndex, StudyOutcome, Threshold};
 use super::{
-    checks, cohort, curves, define, groups, mixture, needs, resampling, rules, samples, sensitivity, sources,
-    standardize,
+    checks, cohort, curves, define, groups, mixture, needs, output, resampling, rules, samples, sensitivity,
+    sources, standardize,
 };
 use crate::definitions::{Definitions, Outcome};
 
@@ -50,6 +50,7 @@ pub(super) fn check(mut file: StudyFile, text: Text<'_>, folder: &Path) -> Resul
         curves,
         sensitivity: None,
         mixture: mixture::mixture(&file, text)?,
+        output: output::output(&file.output, text)?,
         references,
         standardisation,
         variables,

@@ -25,6 +25,7 @@ pub fn explain(study: &Study) -> String {
         section("Groups, besides everybody", groups(study)),
         section("Other choices, each beside the study's own", sensitivity::sentences(study)),
         section("How sure", certainty(study)),
+        section("Charts", [super::output::in_words(&study.output)]),
         section("Stated checks", checks(study)),
         section("Size", size(study)),
         section("Remarks", remarks(study)),

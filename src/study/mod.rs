@@ -16,6 +16,7 @@ mod ingredients;
 mod mixture;
 mod model;
 mod needs;
+mod output;
 mod resampling;
 mod rule_file;
 mod rules;
@@ -34,6 +35,7 @@ pub use error::{Place, StudyError};
 pub use explain::explain;
 pub use ingredients::{remarks, shared_ingredients};
 pub use model::*;
+pub use output::{Format, StudyOutput};
 pub use samples::StudySample;
 pub use sensitivity::{ExclusionSet, Sensitivity};
 

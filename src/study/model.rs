@@ -43,6 +43,8 @@ pub struct Study {
     pub sensitivity: Option<super::sensitivity::Sensitivity>,
     /// Resamples of people behind the interval of a mixture's cutoff, when mixtures are asked for.
     pub mixture: Option<usize>,
+    /// Size and files of the charts.
+    pub output: super::output::StudyOutput,
     /// Share of intervals that should cover the truth: 0.95.
     pub confidence: f64,
     pub lonely_psu: LonelyPsu,

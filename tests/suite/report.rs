@@ -66,6 +66,7 @@ fn page_with(tables: &[Table], charts: &[Chart]) -> String {
         command: "cutspan run veldmark.toml",
         study_toml: "title = \"Cutoffs in Veldmark\"\n",
         labels: &labels,
+        formats: &["svg", "png"],
     })
     .unwrap()
 }
