@@ -3,6 +3,7 @@
 
 mod answer;
 mod captions;
+mod checklists;
 mod checks;
 mod claim;
 mod claim_grids;
@@ -13,6 +14,10 @@ mod explorer;
 mod figure;
 mod indices;
 mod interval_words;
+mod methods;
+mod methods_certainty;
+mod methods_measures;
+mod methods_people;
 mod moves;
 mod of_study;
 mod pairs;
@@ -49,6 +54,7 @@ pub use claim::{ClaimInput, ClaimPage, claim_page};
 pub use claim_grids::{Grid, GridRow};
 pub use claim_write::{claim_json, claim_markdown, claim_text};
 pub use definition::DefinitionRow;
+pub use methods::{DesignFacts, Drawn, MethodsInput, PaperText, methods, paper_text};
 pub use of_study::definitions;
 pub use place::{PlaceCitation, PlaceInput, place_json, place_markdown, place_text};
 
@@ -82,6 +88,8 @@ pub struct PageInput<'a> {
     pub labels: &'a Labels,
     /// Endings of the files that each chart is written as; the first is linked where one is enough.
     pub formats: &'a [&'static str],
+    /// Paragraphs for a paper, as in `methods.md`.
+    pub paper: &'a PaperText,
 }
 
 /// Why the page could not be written.
@@ -98,6 +106,7 @@ const STYLE: &str = concat!(include_str!("style.css"), include_str!("explorer.cs
 const SCRIPT: &str = concat!(
     "(() => {\n\"use strict\";\n",
     include_str!("tables.js"),
+    include_str!("paper.js"),
     include_str!("explorer_numbers.js"),
     include_str!("explorer_charts.js"),
     include_str!("explorer.js"),
@@ -162,6 +171,7 @@ struct Contents<'a> {
     study_toml: &'a str,
     study_hash: String,
     formats: &'a [&'static str],
+    paper: &'a PaperText,
 }
 
 fn contents<'a>(input: &PageInput<'a>) -> Contents<'a> {
@@ -199,6 +209,7 @@ fn contents<'a>(input: &PageInput<'a>) -> Contents<'a> {
         study_toml: input.study_toml,
         study_hash: sha256(input.study_toml.as_bytes()),
         formats: input.formats,
+        paper: input.paper,
     }
 }
 

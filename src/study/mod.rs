@@ -36,6 +36,7 @@ pub use explain::explain;
 pub use ingredients::{remarks, shared_ingredients};
 pub use model::*;
 pub use output::{Format, StudyOutput};
+pub use resampling::in_words as resampling_in_words;
 pub use samples::StudySample;
 pub use sensitivity::{ExclusionSet, Sensitivity};
 
