@@ -46,7 +46,8 @@ pub fn run(study: &Study, options: &Options) -> Result<Finished> {
     let estimated = estimates(&samples, &mut stages)?;
     stages.start("drawing");
     let charts = draw(&samples, &estimated)?;
-    let Results { mut tables, notices } = join(study, &samples, estimated)?;
+    let Results { mut tables, mut notices } = join(study, &samples, estimated)?;
+    notices.extend(output::small_print_notice(study, &charts));
     tables.push(output::notice_table(&notices)?);
     let labels = labels(study, &samples);
     stages.start("writing");

@@ -77,6 +77,7 @@ pub use place_rank::Rank;
 pub use place_usual::{Change, Usual, VariationUsed};
 pub use samples::{Derived, across, join, join_notices};
 pub use sensitivity::tables as sensitivity;
+pub use withhold::RELIABILITY;
 
 /// Why an analysis stopped. An estimate that cannot be had is not an error but a withheld row.
 #[derive(Debug, Error)]

@@ -21,6 +21,22 @@ const FAILED_WITHHELD: f64 = 0.20;
 /// Fewer degrees of freedom than this are remarked.
 const FEW_DF: f64 = 8.0;
 
+/// The rules of this file in words, each with the table of the estimates that it judges.
+pub const RELIABILITY: [(&str, &str); 5] = [
+    (
+        "threshold_shares",
+        "shares by the presentation standard for proportions of the National Center for Health Statistics (Parker et al. \
+         2017, Vital Health Stat 2(175))",
+    ),
+    ("percentiles", "percentiles of fewer than 30 people, with fewer than 5 beyond, or without an interval"),
+    ("auc", "areas under the ROC curve with fewer than 10 people with or without the outcome"),
+    (
+        "cutoffs",
+        "cutoffs with fewer than 30 people with or without the outcome, or where the interval of the area includes 0.5",
+    ),
+    ("cutoffs", "intervals of cutoffs that more than 20 % of the replicates do not have"),
+];
+
 /// Reasons to withhold an estimate, and remarks that go with it when it is shown.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Verdict {

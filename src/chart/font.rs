@@ -32,7 +32,7 @@ pub(super) fn check() -> Result<(), ChartError> {
     if pair().is_some() { Ok(()) } else { Err(ChartError::Font) }
 }
 
-fn face(bold: bool) -> &'static FontRef<'static> {
+pub(super) fn face(bold: bool) -> &'static FontRef<'static> {
     let (regular, semibold) =
         pair().as_ref().expect("the fonts are part of the program and checked by a test");
     if bold { semibold } else { regular }
@@ -46,6 +46,11 @@ fn at_size(em: f64, bold: bool) -> ab_glyph::PxScaleFont<&'static FontRef<'stati
 pub(super) fn width(text: &str, em: f64, bold: bool) -> f64 {
     let font = at_size(em, bold);
     text.chars().map(|letter| f64::from(font.h_advance(font.glyph_id(letter)))).sum()
+}
+
+/// The number of a letter's glyph in the font.
+pub(super) fn glyph(letter: char, bold: bool) -> u16 {
+    face(bold).glyph_id(letter).0
 }
 
 /// The glyphs of a text whose baseline starts at a point.

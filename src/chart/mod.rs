@@ -20,7 +20,10 @@ mod net_benefit;
 mod of_study;
 mod paint;
 mod palette;
+mod pdf;
+mod pdf_font;
 mod percentiles;
+mod print;
 mod published;
 mod ratios;
 mod roc;
@@ -41,8 +44,9 @@ use crate::table::Table;
 pub use claim::draw_claim;
 pub use font::{FAMILY, REGULAR, SEMIBOLD};
 pub use labels::{IndexLabel, Labels};
-pub use of_study::labels;
+pub use of_study::{labels, print};
 pub use palette::{DARK, Swap};
+pub use print::{Picture, Print, SmallPrint, small_print};
 
 /// A finished chart.
 #[derive(Debug, Clone, PartialEq)]
@@ -58,8 +62,10 @@ pub struct Chart {
     pub title: String,
     /// What is shown, for whom, by which rule, reference and outcome, in which unit, for how many.
     pub caption: String,
+    /// As the page shows it, sized in its pixels.
     pub svg: String,
-    pub png: Vec<u8>,
+    /// What is painted when it is printed.
+    pub picture: Picture,
 }
 
 /// Why a chart could not be drawn.
@@ -71,6 +77,8 @@ pub enum ChartError {
     Draw { chart: String, reason: String },
     #[error("chart {chart}: cannot encode the PNG")]
     Png { chart: String, source: png::EncodingError },
+    #[error("chart {chart}: cannot pack the PDF")]
+    Pdf { chart: String, source: std::io::Error },
 }
 
 /// A chart before it is painted.
@@ -152,7 +160,6 @@ fn drawings(tables: &[Table], labels: &Labels) -> Result<Vec<(&'static str, Draw
 
 fn finish(kind: &'static str, drawing: Drawing) -> Result<Chart, ChartError> {
     let svg = paint::svg(&drawing.scene, &drawing.name, &drawing.title)?;
-    let png = paint::png(&drawing.scene, &drawing.name)?;
-    let Drawing { name, index, title, caption, .. } = drawing;
-    Ok(Chart { name, kind, sample: String::new(), index, title, caption, svg, png })
+    let Drawing { name, index, title, caption, scene } = drawing;
+    Ok(Chart { name, kind, sample: String::new(), index, title, caption, svg, picture: Picture(scene) })
 }

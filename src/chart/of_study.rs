@@ -1,6 +1,7 @@
 //! What a study calls its indices, outcomes, groups and rules.
 
 use super::labels::{IndexLabel, Labels};
+use super::print::Print;
 use crate::definitions::Direction;
 use crate::study::{Split, Study};
 
@@ -54,6 +55,12 @@ pub fn labels(study: &Study, survey: &str) -> Labels {
             .map(|g| (study.variables[g[0]].name.clone(), levels(&study.variables[g[0]].split)))
             .collect(),
     }
+}
+
+/// The size at which a study prints its charts.
+#[must_use]
+pub fn print(study: &Study) -> Print {
+    Print { width_mm: study.output.width_mm, pixels_per_inch: study.output.dpi }
 }
 
 fn levels(split: &Split) -> Vec<String> {

@@ -1,4 +1,4 @@
-//! Puts a scene on the SVG or the bitmap canvas, at twice the page's pixels.
+//! Puts a scene on the SVG canvas, at twice the page's pixels, or on the bitmap canvas, at those of its print.
 
 use plotters::backend::{BitMapBackend, DrawingBackend, SVGBackend};
 use plotters::coord::Shift;
@@ -10,42 +10,49 @@ use plotters::style::{Color, FontDesc, FontFamily, FontStyle, RGBColor, ShapeSty
 use super::ChartError;
 use super::font::{self, FAMILY};
 use super::palette::{Colour, PAPER};
+use super::print::Print;
 use super::scene::{Align, Face, Mark, Point, Scene, Shape, Stroke};
 
-/// Canvas pixels per page pixel: sharp on fine screens and in print.
+/// Pixels of the SVG canvas per page pixel: its points are whole numbers.
 const ZOOM: f64 = 2.0;
 /// From the top of a text to its baseline in em, as the SVG canvas places it.
 const SVG_RISE: f64 = 0.76;
 
 type Area<'a, B> = DrawingArea<B, Shift>;
-type Words<'a, B> = fn(&Area<'a, B>, Point, &str, Face) -> Painted<B>;
+type Words<'a, B> = fn(&Area<'a, B>, f64, (Point, &str), Face) -> Painted<B>;
 type Painted<B> = Result<(), DrawingAreaErrorKind<<B as DrawingBackend>::ErrorType>>;
 
 /// The scene as an SVG file that names its font and nothing outside itself.
 pub(super) fn svg(scene: &Scene, name: &str, title: &str) -> Result<String, ChartError> {
     let mut text = String::new();
-    let area = SVGBackend::with_string(&mut text, canvas(scene)).into_drawing_area();
+    let area = SVGBackend::with_string(&mut text, canvas(scene, ZOOM)).into_drawing_area();
     area.fill(&rgb(PAPER))
-        .and_then(|()| paint(scene, &area, name_font))
+        .and_then(|()| paint(scene, &area, ZOOM, name_font))
         .map_err(|error| ChartError::Draw { chart: name.to_owned(), reason: error.to_string() })?;
     drop(area);
     Ok(tidy(&text, scene, title))
 }
 
-/// The scene as a PNG file.
-pub(super) fn png(scene: &Scene, name: &str) -> Result<Vec<u8>, ChartError> {
-    let (width, height) = canvas(scene);
+/// The scene as a PNG file with the pixels of its print, which says how many stand in a metre.
+pub(super) fn png(scene: &Scene, name: &str, print: &Print) -> Result<Vec<u8>, ChartError> {
+    let zoom = print.pixels_per_inch / print.page_pixels_per_inch(scene);
+    let (width, height) = canvas(scene, zoom);
     let mut pixels = vec![255; width as usize * height as usize * 3];
-    paint(scene, &BitMapBackend::with_buffer(&mut pixels, (width, height)).into_drawing_area(), set_type)
+    let area = BitMapBackend::with_buffer(&mut pixels, (width, height)).into_drawing_area();
+    paint(scene, &area, zoom, set_type)
         .map_err(|error| ChartError::Draw { chart: name.to_owned(), reason: error.to_string() })?;
-    encode(&pixels, width, height).map_err(|source| ChartError::Png { chart: name.to_owned(), source })
+    drop(area);
+    encode(&pixels, (width, height), print.pixels_per_metre())
+        .map_err(|source| ChartError::Png { chart: name.to_owned(), source })
 }
 
-fn encode(pixels: &[u8], width: u32, height: u32) -> Result<Vec<u8>, png::EncodingError> {
+fn encode(pixels: &[u8], (width, height): (u32, u32), per_metre: u32) -> Result<Vec<u8>, png::EncodingError> {
     let mut file = Vec::new();
     let mut encoder = png::Encoder::new(&mut file, width, height);
     encoder.set_color(png::ColorType::Rgb);
     encoder.set_depth(png::BitDepth::Eight);
+    let unit = png::Unit::Meter;
+    encoder.set_pixel_dims(Some(png::PixelDimensions { xppu: per_metre, yppu: per_metre, unit }));
     encoder.set_compression(png::Compression::Default);
     encoder.set_filter(png::FilterType::NoFilter);
     let mut writer = encoder.write_header()?;
@@ -54,14 +61,14 @@ fn encode(pixels: &[u8], width: u32, height: u32) -> Result<Vec<u8>, png::Encodi
     Ok(file)
 }
 
-fn canvas(scene: &Scene) -> (u32, u32) {
-    ((scene.width * ZOOM).round() as u32, (scene.height * ZOOM).round() as u32)
+fn canvas(scene: &Scene, zoom: f64) -> (u32, u32) {
+    ((scene.width * zoom).round() as u32, (scene.height * zoom).round() as u32)
 }
 
 /// Replaces the canvas's opening tag by one with the page's size, a label for screen readers and
 /// the font, and drops what every mark repeats and the noise of the canvas's division by the font's line.
 fn tidy(text: &str, scene: &Scene, title: &str) -> String {
-    let (width, height) = canvas(scene);
+    let (width, height) = canvas(scene, ZOOM);
     let body = text.split_once(">\n").map_or(text, |(_, body)| body);
     let body = body
         .replace(" opacity=\"1\"", "")
@@ -112,30 +119,35 @@ fn escape(text: &str) -> String {
     text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
 }
 
-fn paint<'a, B: DrawingBackend>(scene: &Scene, area: &Area<'a, B>, words: Words<'a, B>) -> Painted<B> {
+fn paint<'a, B: DrawingBackend>(
+    scene: &Scene,
+    area: &Area<'a, B>,
+    zoom: f64,
+    words: Words<'a, B>,
+) -> Painted<B> {
     for mark in &scene.marks {
         match mark {
-            Mark::Line { points, stroke } => line(area, points, *stroke)?,
+            Mark::Line { points, stroke } => line(area, zoom, points, *stroke)?,
             Mark::Area { points, colour, opacity } => {
-                area.draw(&Polygon::new(pixels(points), rgb(*colour).mix(*opacity).filled()))?;
+                area.draw(&Polygon::new(pixels(points, zoom), rgb(*colour).mix(*opacity).filled()))?;
             }
             Mark::Dot { at, shape, radius, colour, hollow } => {
-                dot(area, *at, *shape, (*radius, *colour))?;
+                dot(area, zoom, (*at, *shape), (*radius, *colour))?;
                 if *hollow {
-                    dot(area, *at, *shape, (*radius - inset(*shape), PAPER))?;
+                    dot(area, zoom, (*at, *shape), (*radius - inset(*shape), PAPER))?;
                 }
             }
-            Mark::Text { at, text, face } => words(area, *at, text, *face)?,
+            Mark::Text { at, text, face } => words(area, zoom, (*at, text), *face)?,
         }
     }
     area.present()
 }
 
-fn line<B: DrawingBackend>(area: &Area<'_, B>, points: &[Point], stroke: Stroke) -> Painted<B> {
-    let width = (stroke.width * ZOOM).round().max(1.0) as u32;
+fn line<B: DrawingBackend>(area: &Area<'_, B>, zoom: f64, points: &[Point], stroke: Stroke) -> Painted<B> {
+    let width = (stroke.width * zoom).round().max(1.0) as u32;
     let style = ShapeStyle { color: rgb(stroke.colour).to_rgba(), filled: false, stroke_width: width };
     for piece in dashes(points, stroke) {
-        area.draw(&PathElement::new(pixels(&piece), style))?;
+        area.draw(&PathElement::new(pixels(&piece, zoom), style))?;
     }
     Ok(())
 }
@@ -172,26 +184,29 @@ fn dashes(points: &[Point], stroke: Stroke) -> Vec<Vec<Point>> {
 
 fn dot<B: DrawingBackend>(
     area: &Area<'_, B>,
-    at: Point,
-    shape: Shape,
+    zoom: f64,
+    (at, shape): (Point, Shape),
     (radius, colour): (f64, Colour),
 ) -> Painted<B> {
     let style = rgb(colour).filled();
-    let (x, y) = at;
-    let r = radius;
-    let corners = match shape {
-        Shape::Circle => {
-            return area.draw(&Circle::new(pixel(at), (r * ZOOM).round() as u32, style));
-        }
+    match corners(at, shape, radius) {
+        Some(corners) => area.draw(&Polygon::new(pixels(&corners, zoom), style)),
+        None => area.draw(&Circle::new(pixel(at, zoom), (radius * zoom).round() as u32, style)),
+    }
+}
+
+/// The corners of a mark; `None` for a circle.
+pub(super) fn corners((x, y): Point, shape: Shape, r: f64) -> Option<Vec<Point>> {
+    Some(match shape {
+        Shape::Circle => return None,
         Shape::Diamond => vec![(x, y - 1.25 * r), (x + 1.25 * r, y), (x, y + 1.25 * r), (x - 1.25 * r, y)],
         Shape::Square => vec![(x - r, y - r), (x + r, y - r), (x + r, y + r), (x - r, y + r)],
         Shape::Triangle => vec![(x, y - 1.2 * r), (x + 1.15 * r, y + 0.9 * r), (x - 1.15 * r, y + 0.9 * r)],
-    };
-    area.draw(&Polygon::new(pixels(&corners), style))
+    })
 }
 
 /// How much smaller the hole of a hollow mark is.
-fn inset(shape: Shape) -> f64 {
+pub(super) fn inset(shape: Shape) -> f64 {
     match shape {
         Shape::Circle | Shape::Square => 1.5,
         Shape::Diamond => 1.7,
@@ -200,7 +215,12 @@ fn inset(shape: Shape) -> f64 {
 }
 
 /// Text on the SVG canvas: the reader's program sets it.
-fn name_font<B: DrawingBackend>(area: &Area<'_, B>, (x, y): Point, text: &str, face: Face) -> Painted<B> {
+fn name_font<B: DrawingBackend>(
+    area: &Area<'_, B>,
+    zoom: f64,
+    ((x, y), text): (Point, &str),
+    face: Face,
+) -> Painted<B> {
     let anchor = match face.align {
         Align::Start => HPos::Left,
         Align::Middle => HPos::Center,
@@ -209,22 +229,27 @@ fn name_font<B: DrawingBackend>(area: &Area<'_, B>, (x, y): Point, text: &str, f
     let weight = if face.bold { FontStyle::Bold } else { FontStyle::Normal };
     let colour = rgb(face.colour);
     let style =
-        TextStyle::from(FontDesc::new(FontFamily::Name(FAMILY), face.size * ZOOM * font::LINE, weight))
+        TextStyle::from(FontDesc::new(FontFamily::Name(FAMILY), face.size * zoom * font::LINE, weight))
             .color(&colour)
             .pos(Pos::new(anchor, VPos::Top));
-    area.draw(&Text::new(text.to_owned(), pixel((x, y - SVG_RISE * face.size)), style))
+    area.draw(&Text::new(text.to_owned(), pixel((x, y - SVG_RISE * face.size), zoom), style))
 }
 
 /// Text on the bitmap canvas, set here from the font's outlines at fractions of a pixel.
-fn set_type<B: DrawingBackend>(area: &Area<'_, B>, (x, y): Point, text: &str, face: Face) -> Painted<B> {
-    let em = face.size * ZOOM;
+fn set_type<B: DrawingBackend>(
+    area: &Area<'_, B>,
+    zoom: f64,
+    ((x, y), text): (Point, &str),
+    face: Face,
+) -> Painted<B> {
+    let em = face.size * zoom;
     let back = match face.align {
         Align::Start => 0.0,
         Align::Middle => font::width(text, em, face.bold) / 2.0,
         Align::End => font::width(text, em, face.bold),
     };
     let mut dots = Vec::new();
-    for glyph in font::glyphs(text, em, face.bold, (x * ZOOM - back, y * ZOOM)) {
+    for glyph in font::glyphs(text, em, face.bold, (x * zoom - back, y * zoom)) {
         font::cover(glyph, face.bold, |x, y, share| dots.push((x, y, share)));
     }
     let colour = rgb(face.colour);
@@ -235,12 +260,12 @@ fn rgb(Colour(r, g, b): Colour) -> RGBColor {
     RGBColor(r, g, b)
 }
 
-fn pixel((x, y): Point) -> (i32, i32) {
-    ((x * ZOOM).round() as i32, (y * ZOOM).round() as i32)
+fn pixel((x, y): Point, zoom: f64) -> (i32, i32) {
+    ((x * zoom).round() as i32, (y * zoom).round() as i32)
 }
 
-fn pixels(points: &[Point]) -> Vec<(i32, i32)> {
-    points.iter().copied().map(pixel).collect()
+fn pixels(points: &[Point], zoom: f64) -> Vec<(i32, i32)> {
+    points.iter().map(|point| pixel(*point, zoom)).collect()
 }
 
 #[cfg(test)]

@@ -10,7 +10,7 @@ use clap::{Args, ValueEnum};
 use super::claim_names::{grouping, index, outcome};
 use super::number;
 use crate::analysis::claim::{Answer, CUTOFF_WITHIN, Form, Question, Side, Stated, answer};
-use crate::chart::{self, Labels};
+use crate::chart::{self, Labels, Print};
 use crate::finished::{self, Opened, Origin};
 use crate::report::{self, ClaimInput, ClaimPage};
 use crate::study::{Study, shared_ingredients};
@@ -204,7 +204,10 @@ fn draw(file: &Path, picture: Picture, answer: &Answer, labels: &Labels) -> Resu
     let charts = chart::draw_claim(&answer.table, labels)?;
     for (position, chart) in charts.iter().enumerate() {
         let file = numbered(file, position);
-        let bytes = if picture == Picture::Svg { chart.svg.as_bytes() } else { &chart.png };
+        let bytes = match picture {
+            Picture::Svg => chart.svg.clone().into_bytes(),
+            Picture::Png => chart.png(&Print::default())?,
+        };
         fs::write(&file, bytes).with_context(|| cannot_write(&file))?;
     }
     Ok(())

@@ -3,16 +3,17 @@
 use std::path::Path;
 
 use anyhow::Result;
+use rayon::prelude::*;
 
 use super::{RECORD, Record, Staging};
-use crate::chart::{Chart, Labels};
+use crate::chart::{self, Chart, Labels, Print};
 use crate::notice::Notice;
-use crate::report::{self, InputFile, PageInput};
+use crate::report::{self, CaptionInput, DesignFacts, Drawn, InputFile, MethodsInput, PageInput, PaperText};
 use crate::source::{FileRecord, Loaded};
-use crate::study::{Source, Study};
+use crate::study::{Format, ReplicateKind, Source, Study};
 use crate::table::package::{self, Package, sha256};
 use crate::table::{Cell, Table, schema};
-use crate::tally::{self, FORMAT, Tallies};
+use crate::tally::{self, FORMAT, FrameTally, Tallies};
 
 pub const VERSION: &str = env!("CARGO_PKG_VERSION");
 /// The study as resolved, beside the results.
@@ -57,26 +58,79 @@ impl Leavings<'_> {
             tally::save(sample.tallies, self.study, &folder)?;
         }
         staging.write(RESOLVED, &self.study.resolved_toml)?;
-        staging.write("index.html", self.page()?)?;
+        let (designs, inputs) = (self.designs(), self.inputs());
+        let input = self.methods_input(&designs, &inputs);
+        let paper = report::paper_text(&input);
+        staging.write("methods.md", report::methods(&input, &paper))?;
+        staging.write("index.html", self.page(&inputs, &paper)?)?;
         Ok(())
     }
 
     fn write_charts(&self, staging: &Staging) -> Result<()> {
         staging.folder(Path::new("charts"))?;
-        for chart in self.charts {
-            staging.write(&format!("charts/{}.svg", chart.name), &chart.svg)?;
-            staging.write(&format!("charts/{}.png", chart.name), &chart.png)?;
+        let print = chart::print(self.study);
+        self.charts.par_iter().try_for_each(|chart| self.write_chart(chart, &print, staging))?;
+        let captions = CaptionInput {
+            title: &self.study.title,
+            charts: self.charts,
+            tables: self.tables,
+            labels: self.labels,
+            formats: &self.formats(),
+            print,
+            confidence: self.study.confidence,
+        };
+        staging.write("charts/captions.md", report::captions(&captions))?;
+        Ok(())
+    }
+
+    fn write_chart(&self, chart: &Chart, print: &Print, staging: &Staging) -> Result<()> {
+        for format in &self.study.output.formats {
+            let bytes = match format {
+                Format::Svg => chart.svg_file(print).into_bytes(),
+                Format::Png => chart.png(print)?,
+                Format::Pdf => chart.pdf(print)?,
+            };
+            staging.write(&format!("charts/{}.{}", chart.name, format.name()), bytes)?;
         }
         Ok(())
     }
 
-    fn page(&self) -> Result<String> {
+    fn formats(&self) -> Vec<&'static str> {
+        self.study.output.formats.iter().map(|format| format.name()).collect()
+    }
+
+    fn inputs(&self) -> Vec<InputFile> {
         let input = |f: &FileRecord| InputFile {
             path: f.name.clone(),
             sha256: f.sha256.clone(),
             rows: f.rows as u64,
         };
-        let inputs: Vec<InputFile> = self.files().map(input).collect();
+        self.files().map(input).collect()
+    }
+
+    /// How the people of each frame of each sample were drawn.
+    fn designs(&self) -> Vec<DesignFacts> {
+        let supplied = self.study.resampling.kind == ReplicateKind::Supplied;
+        let of_sample = |sample: &SampleLeavings<'_>| {
+            let frames = sample.tallies.frames.iter().map(|frame| design(frame, sample.tallies, supplied));
+            frames.collect::<Vec<_>>()
+        };
+        self.samples.iter().flat_map(of_sample).collect()
+    }
+
+    fn methods_input<'b>(&'b self, designs: &'b [DesignFacts], inputs: &'b [InputFile]) -> MethodsInput<'b> {
+        MethodsInput {
+            study: self.study,
+            tables: self.tables,
+            labels: self.labels,
+            inputs,
+            designs,
+            invented: self.invented(),
+            version: VERSION,
+        }
+    }
+
+    fn page(&self, inputs: &[InputFile], paper: &PaperText) -> Result<String> {
         let definitions = report::definitions(self.study);
         Ok(report::page(&PageInput {
             title: &self.study.title,
@@ -86,12 +140,14 @@ impl Leavings<'_> {
             charts: self.charts,
             definitions: &definitions,
             notices: self.notices,
-            inputs: &inputs,
+            inputs,
             version: VERSION,
             seed: self.study.resampling.seed,
             command: "cutspan run study.toml",
             study_toml: &self.study.resolved_toml,
             labels: self.labels,
+            formats: &self.formats(),
+            paper,
         })?)
     }
 
@@ -142,4 +198,38 @@ pub fn notice_table(notices: &[Notice]) -> Result<Table> {
         ])?;
     }
     Ok(table)
+}
+
+/// What a reader of a manuscript could not read at the width the study prints its charts.
+#[must_use]
+pub fn small_print_notice(study: &Study, charts: &[Chart]) -> Option<Notice> {
+    let small = chart::small_print(charts, &chart::print(study))?;
+    let message = format!(
+        "at {} mm {} of {} charts print text of {:.1} points, and below {} points it is hard to read; from {} mm on none does",
+        study.output.width_mm,
+        small.charts.len(),
+        charts.len(),
+        small.points,
+        small.least_points,
+        small.width_mm
+    );
+    Some(Notice::caution("small_print", "charts", message))
+}
+
+fn design(frame: &FrameTally, tallies: &Tallies, supplied: bool) -> DesignFacts {
+    let units = || frame.design.units.iter().filter(|unit| unit.people > 0);
+    let mut strata: Vec<&str> = units().map(|unit| unit.stratum.as_str()).collect();
+    strata.dedup();
+    let drawn = match (supplied, tallies.has_design) {
+        (true, _) => Drawn::SuppliedReplicates(units().map(|unit| unit.factors.len()).max().unwrap_or(0)),
+        (false, true) => Drawn::Clusters { strata: strata.len(), psus: units().count() },
+        (false, false) => Drawn::People,
+    };
+    let name = if frame.frame.sole { String::new() } else { frame.frame.name().to_owned() };
+    DesignFacts {
+        survey: tallies.survey.clone(),
+        frame: name,
+        people: units().map(|unit| unit.people).sum(),
+        drawn,
+    }
 }

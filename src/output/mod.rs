@@ -4,7 +4,7 @@
 mod leave;
 mod record;
 
-pub use leave::{Leavings, RESOLVED, SampleLeavings, VERSION, notice_table};
+pub use leave::{Leavings, RESOLVED, SampleLeavings, VERSION, notice_table, small_print_notice};
 pub use record::Record;
 
 use std::fs;

@@ -279,6 +279,7 @@ function unfold() {
 }
 
 toolUpTables();
+toolUpTexts();
 unfold();
 window.addEventListener("hashchange", unfold);
 const packed = byId("explore-data");

@@ -2,6 +2,8 @@
 //! threshold and sorts tables; everything else reads without it.
 
 mod answer;
+mod captions;
+mod checklists;
 mod checks;
 mod claim;
 mod claim_grids;
@@ -12,6 +14,11 @@ mod explorer;
 mod figure;
 mod glance;
 mod indices;
+mod interval_words;
+mod methods;
+mod methods_certainty;
+mod methods_measures;
+mod methods_people;
 mod moves;
 mod of_study;
 mod pairs;
@@ -43,11 +50,13 @@ use crate::table::package::sha256;
 
 use view::View;
 
+pub use captions::{CaptionInput, captions};
 pub use checks::{StatedChecks, stated_checks};
 pub use claim::{ClaimInput, ClaimPage, claim_page};
 pub use claim_grids::{Grid, GridRow};
 pub use claim_write::{claim_json, claim_markdown, claim_text};
 pub use definition::DefinitionRow;
+pub use methods::{DesignFacts, Drawn, MethodsInput, PaperText, methods, paper_text};
 pub use of_study::definitions;
 pub use place::{PlaceCitation, PlaceInput, place_json, place_markdown, place_text};
 
@@ -79,6 +88,10 @@ pub struct PageInput<'a> {
     /// The study as resolved.
     pub study_toml: &'a str,
     pub labels: &'a Labels,
+    /// Endings of the files that each chart is written as; the first is linked where one is enough.
+    pub formats: &'a [&'static str],
+    /// Paragraphs for a paper, as in `methods.md`.
+    pub paper: &'a PaperText,
 }
 
 /// Why the page could not be written.
@@ -95,6 +108,7 @@ const STYLE: &str = concat!(include_str!("style.css"), include_str!("explorer.cs
 const SCRIPT: &str = concat!(
     "(() => {\n\"use strict\";\n",
     include_str!("tables.js"),
+    include_str!("paper.js"),
     include_str!("explorer_numbers.js"),
     include_str!("explorer_charts.js"),
     include_str!("explorer.js"),
@@ -159,6 +173,8 @@ struct Contents<'a> {
     command: &'a str,
     study_toml: &'a str,
     study_hash: String,
+    formats: &'a [&'static str],
+    paper: &'a PaperText,
 }
 
 fn contents<'a>(input: &PageInput<'a>) -> Contents<'a> {
@@ -196,6 +212,8 @@ fn contents<'a>(input: &PageInput<'a>) -> Contents<'a> {
         command: input.command,
         study_toml: input.study_toml,
         study_hash: sha256(input.study_toml.as_bytes()),
+        formats: input.formats,
+        paper: input.paper,
     }
 }
 

@@ -7,7 +7,7 @@ use super::error::{StudyError, Text};
 use super::file::{At, StudyFile, ThresholdFile};
 use super::{Study, StudyIndex, StudyOutcome, Threshold};
 use super::{
-    checks, cohort, curves, define, groups, mixture, needs, published, resampling, rules, samples,
+    checks, cohort, curves, define, groups, mixture, needs, output, published, resampling, rules, samples,
     sensitivity, sources, standardize,
 };
 use crate::definitions::{Definitions, Outcome};
@@ -51,6 +51,7 @@ pub(super) fn check(mut file: StudyFile, text: Text<'_>, folder: &Path) -> Resul
         sensitivity: None,
         mixture: mixture::mixture(&file, text)?,
         published: published::published(&file, text)?,
+        output: output::output(&file.output, text)?,
         references,
         standardisation,
         variables,

@@ -29,6 +29,7 @@ pub fn explain(study: &Study) -> String {
         section("Cutoffs in print laid over the run", super::published::in_words(study)),
         section("Other choices, each beside the study's own", sensitivity::sentences(study)),
         section("How sure", explain_run::certainty(study)),
+        section("Charts", [super::output::in_words(&study.output)]),
         section("Stated checks", checks(study)),
         section("Size and time", explain_run::size(study)),
         section("Remarks", remarks(study)),

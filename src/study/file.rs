@@ -8,7 +8,7 @@ use serde::{Deserialize, Serialize};
 use toml::Spanned;
 
 use super::{
-    LonelyPsu, Withhold, checks::CheckFile, curves::CurvesFile, mixture::MixtureFile,
+    LonelyPsu, Withhold, checks::CheckFile, curves::CurvesFile, mixture::MixtureFile, output::OutputFile,
     published::PublishedFile, resampling::ResamplingFile, rule_file::RuleFile, sensitivity::SensitivityFile,
     standardize::StandardizeFile,
 };
@@ -44,6 +44,8 @@ pub struct StudyFile {
     pub sensitivity: Option<SensitivityFile>,
     #[serde(default)]
     pub resampling: ResamplingFile,
+    #[serde(default)]
+    pub output: OutputFile,
     #[serde(default, skip_serializing_if = "DefineFile::is_empty")]
     pub define: DefineFile,
     #[serde(default, skip_serializing_if = "Vec::is_empty")]

@@ -45,6 +45,8 @@ pub struct Study {
     pub mixture: Option<usize>,
     /// Cutoffs in print laid over the run.
     pub published: super::published::StudyPublished,
+    /// Size and files of the charts.
+    pub output: super::output::StudyOutput,
     /// Share of intervals that should cover the truth: 0.95.
     pub confidence: f64,
     pub lonely_psu: LonelyPsu,

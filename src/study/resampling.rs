@@ -252,8 +252,9 @@ fn method(written: &ResamplingFile, text: Text<'_>) -> Result<ScalingMethod, Stu
     }
 }
 
-/// How replicates are made, for `cutspan check`.
-pub(super) fn in_words(resampling: &Resampling) -> String {
+/// How replicates are made, in words.
+#[must_use]
+pub fn in_words(resampling: &Resampling) -> String {
     match (resampling.kind, &resampling.supplied) {
         (ReplicateKind::Bootstrap, _) => {
             format!("bootstrap of PSUs, {} replicates, seed {}", resampling.replicates, resampling.seed)

@@ -3,7 +3,7 @@
 use cutspan::chart::Chart;
 use cutspan::definitions::Standing;
 use cutspan::notice::Notice;
-use cutspan::report::{DefinitionRow, InputFile, PageInput, page};
+use cutspan::report::{DefinitionRow, InputFile, PageInput, PaperText, page};
 use cutspan::table::Table;
 
 use crate::chart::invented_charts;
@@ -66,6 +66,11 @@ fn page_with(tables: &[Table], charts: &[Chart]) -> String {
         command: "cutspan run veldmark.toml",
         study_toml: "title = \"Cutoffs in Veldmark\"\n",
         labels: &labels,
+        formats: &["svg", "png"],
+        paper: &PaperText {
+            methods: vec!["Computed as stated.".to_owned()],
+            results: vec!["Half are beyond.".to_owned()],
+        },
     })
     .unwrap()
 }
@@ -106,7 +111,7 @@ fn the_page_stands_alone() {
     }
     let links = html.split("href=\"").skip(1).map(|rest| rest.split_once('"').unwrap().0);
     for link in links {
-        let known = ["#", "tables/", "charts/", "datapackage.json", "study.toml"]
+        let known = ["#", "tables/", "charts/", "datapackage.json", "methods.md", "study.toml"]
             .iter()
             .any(|start| link.starts_with(start));
         assert!(known, "{link}");

@@ -47,6 +47,7 @@ fn study(sources: Vec<Source>, formula: &str) -> Study {
         sensitivity: None,
         mixture: None,
         published: cutspan::study::StudyPublished::default(),
+        output: cutspan::study::StudyOutput::default(),
         standardisation: None,
         checks: Vec::new(),
         resampling: Resampling {

@@ -1,0 +1,112 @@
+//! `methods.md`: what was done and what was found, as paragraphs for a paper, and what reporting
+//! guidelines ask. Made from the resolved study and the tables alone, so that no sentence says what
+//! the run did not do.
+
+use serde::Serialize;
+
+use crate::chart::Labels;
+use crate::study::Study;
+use crate::table::Table;
+
+use super::{InputFile, answer, checklists, methods_certainty, methods_measures, methods_people};
+
+/// What the text is put together from.
+#[derive(Debug, Clone, Copy)]
+pub struct MethodsInput<'a> {
+    pub study: &'a Study,
+    pub tables: &'a [Table],
+    pub labels: &'a Labels,
+    pub inputs: &'a [InputFile],
+    pub designs: &'a [DesignFacts],
+    /// Whether the people are made up; the text then says so first.
+    pub invented: bool,
+    pub version: &'a str,
+}
+
+/// How the people of one frame were drawn.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct DesignFacts {
+    pub survey: String,
+    /// Name of the frame; empty when the sample has one only.
+    pub frame: String,
+    pub people: u64,
+    pub drawn: Drawn,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Drawn {
+    /// In clusters within strata.
+    Clusters { strata: usize, psus: usize },
+    /// As replicate weights that came with the data tell, so many of them.
+    SuppliedReplicates(usize),
+    /// One by one, as far as is known.
+    People,
+}
+
+/// Paragraphs for a paper.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
+pub struct PaperText {
+    pub methods: Vec<String>,
+    pub results: Vec<String>,
+}
+
+/// The paragraphs, each of several sentences.
+#[must_use]
+pub fn paper_text(input: &MethodsInput<'_>) -> PaperText {
+    let methods = [
+        methods_people::source(input),
+        methods_people::participants(input.tables),
+        methods_measures::indices(input.study),
+        methods_measures::outcomes(input.study),
+        methods_measures::groups(input.study),
+        methods_measures::estimates(input),
+        methods_certainty::design(input),
+        methods_certainty::intervals(input),
+        methods_certainty::reliability(input),
+        methods_certainty::software(input),
+    ];
+    let found = answer::answer(input.tables, input.labels);
+    let results = [found.lead, found.which, found.moves, found.further, found.comparisons];
+    let results = results.into_iter().chain([methods_certainty::withheld(input.tables)]);
+    PaperText { methods: paragraphs(methods), results: paragraphs(results) }
+}
+
+/// `methods.md`.
+#[must_use]
+pub fn methods(input: &MethodsInput<'_>, text: &PaperText) -> String {
+    let invented =
+        if input.invented { "\nThe people are invented: no number here is about anybody.\n" } else { "" };
+    format!(
+        "# {}: text for a paper\n{invented}\n## Methods\n\n{}\n\n## Results\n\n{}\n\n{}",
+        input.study.title,
+        text.methods.join("\n\n"),
+        if text.results.is_empty() {
+            "This run judges no threshold and derives no cutoff; its results are in its tables.".to_owned()
+        } else {
+            text.results.join("\n\n")
+        },
+        checklists::checklists(input.tables)
+    )
+}
+
+/// Sentences of one paragraph each, empty ones left out.
+fn paragraphs(parts: impl IntoIterator<Item = Vec<String>>) -> Vec<String> {
+    parts.into_iter().map(|sentences| sentences.join(" ")).filter(|text| !text.is_empty()).collect()
+}
+
+/// `a, b and c`.
+pub(super) fn listed<T: AsRef<str>>(items: &[T]) -> String {
+    match items {
+        [] => String::new(),
+        [only] => only.as_ref().to_owned(),
+        [first @ .., last] => {
+            let first: Vec<&str> = first.iter().map(AsRef::as_ref).collect();
+            format!("{} and {}", first.join(", "), last.as_ref())
+        }
+    }
+}
+
+/// The rows of a table, none when the run has no such table.
+pub(super) fn filled<'a>(tables: &'a [Table], name: &str) -> Option<&'a Table> {
+    tables.iter().find(|table| table.name == name && !table.rows.is_empty())
+}

@@ -1,0 +1,209 @@
+//! Design, intervals, what is withheld, and the software, in sentences.
+
+use crate::analysis;
+use crate::study::{LonelyPsu, ReplicateKind, Source, Stated, Withhold, resampling_in_words};
+use crate::table::Table;
+use crate::table::number::{significant, whole};
+use crate::table::package::sha256;
+
+use super::interval_words::interval;
+use super::methods::{DesignFacts, Drawn, MethodsInput, filled, listed};
+
+/// Weights, strata, PSUs, replicates.
+pub(super) fn design(input: &MethodsInput<'_>) -> Vec<String> {
+    let mut sentences = weights(input);
+    sentences.extend(input.designs.iter().map(|facts| drawn(facts, input.designs.len() > 1)));
+    let clustered = input.designs.iter().any(|facts| matches!(facts.drawn, Drawn::Clusters { .. }));
+    if clustered {
+        sentences.push(
+            match input.study.lonely_psu {
+                LonelyPsu::Fail => "A stratum with a single PSU would have stopped the run.",
+                LonelyPsu::Adjust => "A stratum with a single PSU is centred at the mean of all PSUs.",
+                LonelyPsu::Certainty => "A stratum with a single PSU adds no variance.",
+            }
+            .to_owned(),
+        );
+    }
+    if let [from, .., to] | [from @ to] = &degrees_of_freedom(input.tables)[..] {
+        let range = if from == to {
+            significant(*from, 6)
+        } else {
+            format!("{} to {}", significant(*from, 6), significant(*to, 6))
+        };
+        sentences.push(format!("Estimates for everybody rest on {range} degrees of freedom."));
+    }
+    let kind = resampling_in_words(&input.study.resampling);
+    let people = !clustered && input.study.resampling.kind == ReplicateKind::Bootstrap;
+    let note =
+        if people { " (each person, or each of many random sets of people, being its own PSU)" } else { "" };
+    sentences.push(format!("Replicates: {kind}{note}."));
+    sentences
+}
+
+fn weights(input: &MethodsInput<'_>) -> Vec<String> {
+    let one = |source: &Source| match source {
+        Source::Survey { survey, cycle, .. } => {
+            format!("People of {} {cycle} carry the weights of the survey.", survey.to_uppercase())
+        }
+        Source::Table(table) => match &table.weight {
+            Some(weight) => format!("People of “{}” carry the weights in its column `{weight}`.", table.name),
+            None => format!("Everybody of “{}” counts once, without weights.", table.name),
+        },
+    };
+    input.study.sources.iter().map(one).collect()
+}
+
+fn drawn(facts: &DesignFacts, several: bool) -> String {
+    let which = [facts.survey.as_str(), facts.frame.as_str()];
+    let which: Vec<&str> = which.into_iter().filter(|name| !name.is_empty()).collect();
+    let whose = if several { format!(" ({})", which.join(", ")) } else { String::new() };
+    let people = whole(facts.people as i64);
+    match facts.drawn {
+        Drawn::Clusters { strata, psus } => {
+            format!(
+                "Variances follow the design: {people} people in {psus} PSUs within {strata} strata{whose}."
+            )
+        }
+        Drawn::SuppliedReplicates(count) => {
+            format!(
+                "Variances follow {count} replicate weights that come with the data, for {people} people{whose}."
+            )
+        }
+        Drawn::People => {
+            format!("No design is known, and variances treat {people} people as drawn one by one{whose}.")
+        }
+    }
+}
+
+/// Smallest and largest degrees of freedom of everybody's estimates.
+fn degrees_of_freedom(tables: &[Table]) -> Vec<f64> {
+    let names = ["percentiles", "auc", "threshold_shares"];
+    let rows = names.iter().filter_map(|name| filled(tables, name)).flat_map(Table::iter);
+    let mut found: Vec<f64> = rows
+        .filter(|row| row.text("grouping") == "everybody" && row.text("population") == "cohort")
+        .filter_map(|row| row.real("df"))
+        .collect();
+    found.sort_by(f64::total_cmp);
+    found.dedup();
+    found
+}
+
+/// The kinds of intervals of each table.
+pub(super) fn intervals(input: &MethodsInput<'_>) -> Vec<String> {
+    let mut kinds: Vec<(&str, Vec<&str>)> = Vec::new();
+    for table in input.tables.iter().filter(|table| table.position("interval").is_some()) {
+        for row in table.iter() {
+            let kind = row.text("interval");
+            if kind.is_empty() {
+                continue;
+            }
+            match kinds.iter_mut().find(|(known, _)| *known == kind) {
+                Some((_, names)) if names.contains(&table.name) => {}
+                Some((_, names)) => names.push(table.name),
+                None => kinds.push((kind, vec![table.name])),
+            }
+        }
+    }
+    let list: Vec<String> = kinds
+        .iter()
+        .map(|(kind, names)| {
+            let names: Vec<String> = names.iter().map(|name| format!("`{name}`")).collect();
+            format!("{} ({})", interval(kind), listed(&names))
+        })
+        .collect();
+    if list.is_empty() {
+        return Vec::new();
+    }
+    let percent = significant(input.study.confidence * 100.0, 6);
+    vec![format!(
+        "Intervals are {percent} % intervals unless another share is named; by table they are {}.",
+        list.join("; ")
+    )]
+}
+
+/// What is withheld by rule, and what was done about many comparisons.
+pub(super) fn reliability(input: &MethodsInput<'_>) -> Vec<String> {
+    let study = input.study;
+    let done = match study.withhold {
+        Withhold::Withhold => "withheld, with the reason",
+        Withhold::Flag => "printed and flagged",
+    };
+    let rules: Vec<&str> = analysis::RELIABILITY
+        .iter()
+        .filter(|(table, _)| filled(input.tables, table).is_some())
+        .map(|(_, rule)| *rule)
+        .collect();
+    let mut sentences = Vec::new();
+    if !rules.is_empty() {
+        sentences.push(format!("Estimates too unsure to print are {done}: {}.", rules.join("; ")));
+    }
+    if !study.public {
+        sentences.push(format!("Cells of fewer than {} people are withheld.", study.minimum_cell));
+    }
+    if let Some(table) = filled(input.tables, "cutoff_differences") {
+        let compared = table.rows.len();
+        sentences.push(format!(
+            "{compared} cutoffs of groups are set beside everybody’s without adjustment for their number."
+        ));
+    }
+    let holm: Vec<String> = input
+        .tables
+        .iter()
+        .filter(|table| {
+            table.position("p_holm").is_some() && table.iter().any(|row| row.real("p_holm").is_some())
+        })
+        .map(|table| format!("`{}`", table.name))
+        .collect();
+    if !holm.is_empty() {
+        sentences.push(format!(
+            "P values are adjusted by Holm’s method within the families that each table states ({}).",
+            listed(&holm)
+        ));
+    }
+    let added = input.tables.iter().filter(|table| table.position("stated").is_some()).flat_map(Table::iter);
+    if added.into_iter().any(|row| row.text("stated") == stated_by_tool()) {
+        sentences.push(
+            "Estimates that the program added to those the study asks for are marked `tool` in the tables."
+                .to_owned(),
+        );
+    }
+    sentences
+}
+
+fn stated_by_tool() -> &'static str {
+    match Stated::Tool {
+        Stated::Tool => "tool",
+        Stated::Study => "study",
+    }
+}
+
+/// How many estimates are withheld.
+pub(super) fn withheld(tables: &[Table]) -> Vec<String> {
+    let reasons = tables.iter().filter(|table| table.position("withheld").is_some()).flat_map(Table::iter);
+    match reasons.filter(|row| !row.text("withheld").is_empty()).count() {
+        0 => Vec::new(),
+        1 => vec!["One row of the tables is withheld as too unsure, with its reason.".to_owned()],
+        count => vec![format!(
+            "{} rows of the tables are withheld as too unsure, each with its reason.",
+            whole(count as i64)
+        )],
+    }
+}
+
+/// Program, seed, study and files.
+pub(super) fn software(input: &MethodsInput<'_>) -> Vec<String> {
+    let files: Vec<String> = input
+        .inputs
+        .iter()
+        .map(|file| format!("{} ({} rows, SHA-256 {})", file.path, whole(file.rows as i64), file.sha256))
+        .collect();
+    vec![
+        format!(
+            "Computed with cutspan {}, seed {}, from a study whose resolved file has the SHA-256 {}.",
+            input.version,
+            input.study.resampling.seed,
+            sha256(input.study.resolved_toml.as_bytes())
+        ),
+        format!("Files read: {}.", files.join("; ")),
+    ]
+}

@@ -1,0 +1,126 @@
+//! Where the data come from and who took part, in sentences.
+
+use crate::study::{Source, TableSource};
+use crate::table::Table;
+use crate::table::number::{significant, whole};
+use crate::table::schema::{EACH_INDEX, JOINED};
+
+use super::methods::{MethodsInput, filled, listed};
+
+/// Where the data come from.
+pub(super) fn source(input: &MethodsInput<'_>) -> Vec<String> {
+    let mut sentences: Vec<String> = Vec::new();
+    if input.invented {
+        sentences.push("The people, the place and the survey are invented.".to_owned());
+    }
+    let named: Vec<String> = input.study.sources.iter().map(one_source).collect();
+    sentences.push(format!("The data are {}.", listed(&named)));
+    let names: Vec<&str> = input.study.samples.iter().map(|sample| sample.label.as_str()).collect();
+    if names.len() > 1 {
+        sentences.push(format!(
+            "They are {} samples that were analysed apart: {}.",
+            names.len(),
+            listed(&names)
+        ));
+    } else if input.study.sources.len() > 1 {
+        sentences.push(pooled(input));
+    }
+    sentences
+}
+
+fn one_source(source: &Source) -> String {
+    match source {
+        Source::Survey { survey, cycle, .. } => {
+            format!("the public files of {} {cycle}", survey.to_uppercase())
+        }
+        Source::Table(table) => format!("the table “{}” ({})", table.name, files(table)),
+    }
+}
+
+fn files(table: &TableSource) -> String {
+    let name = |file: &std::path::PathBuf| {
+        file.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default()
+    };
+    listed(&table.files.iter().map(name).collect::<Vec<_>>())
+}
+
+fn pooled(input: &MethodsInput<'_>) -> String {
+    let share = |source: &Source| {
+        significant(
+            match source {
+                Source::Survey { weight_share, .. } => *weight_share,
+                Source::Table(table) => table.weight_share,
+            },
+            4,
+        )
+    };
+    let shares: Vec<String> = input.study.sources.iter().map(share).collect();
+    format!("They were pooled, with their weights multiplied by {}, in that order.", listed(&shares))
+}
+
+/// Who took part: counts at each exclusion, as they stand in the table of the participant flow.
+pub(super) fn participants(tables: &[Table]) -> Vec<String> {
+    let Some(table) = filled(tables, "participant_flow") else { return Vec::new() };
+    let mut flow = Flow::default();
+    for row in table.iter() {
+        let (Some(people), Some(left_out)) = (row.whole("people"), row.whole("left_out")) else { continue };
+        flow.step((row.text("source"), row.text("step")), people, left_out);
+    }
+    flow.end();
+    flow.sentences
+}
+
+/// Sentences of a flow as its steps come.
+#[derive(Debug, Default)]
+struct Flow {
+    sentences: Vec<String>,
+    left_out: Vec<String>,
+    with: Vec<String>,
+    left: i64,
+}
+
+impl Flow {
+    fn step(&mut self, (source, step): (&str, &str), people: i64, left_out: i64) {
+        let (sample, source) = source.rsplit_once(": ").unwrap_or(("", source));
+        let whose = if sample.is_empty() { String::new() } else { format!("{sample}: ") };
+        if source == EACH_INDEX {
+            self.leave();
+            self.with.push(format!("{} had a value of {}", whole(people), step.trim_start_matches("with ")));
+        } else if source != JOINED {
+            self.end();
+            let (rows, read) = if people == 1 { ("person", "is") } else { ("people", "are") };
+            self.sentences.push(format!("{} {rows} {read} {step} ({source}).", whole(people)));
+        } else if let Some(reason) = step.strip_prefix("after leaving out: ") {
+            self.left = people;
+            self.left_out.push(format!("{} ({reason})", whole(left_out)));
+        } else {
+            self.end();
+            self.left = people;
+            self.sentences.push(match step.strip_prefix("with ") {
+                Some(what) => format!("{whose}{} have {what}.", whole(people)),
+                None => format!("{whose}{} {step}.", whole(people)),
+            });
+        }
+    }
+
+    /// Ends the exclusions.
+    fn leave(&mut self) {
+        if !self.left_out.is_empty() {
+            self.sentences.push(format!(
+                "Left out, in this order and each counted once, were {}, which leaves {}.",
+                listed(&self.left_out),
+                whole(self.left)
+            ));
+            self.left_out.clear();
+        }
+    }
+
+    /// Ends the people with each index.
+    fn end(&mut self) {
+        self.leave();
+        if !self.with.is_empty() {
+            self.sentences.push(format!("Of these, {}.", listed(&self.with)));
+            self.with.clear();
+        }
+    }
+}
