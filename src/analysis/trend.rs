@@ -138,6 +138,33 @@ fn midpoint(sources: &[Source], name: &str) -> Option<f64> {
     })
 }
 
+/// The trend through the cycles with an estimate and its standard error, whatever they were measured by.
+fn fitted(cycles: &[Time], points: &[Point], confidence: f64) -> Verdict {
+    let mut verdict = Verdict::default();
+    let (mut at, mut estimates, mut without) = (Vec::new(), Vec::new(), Vec::new());
+    for (position, (time, point)) in cycles.iter().zip(points).enumerate() {
+        let (Some(value), Some(standard_error)) = (point.value, point.standard_error) else {
+            without.push(time.name.as_str());
+            continue;
+        };
+        verdict.used.push(position);
+        at.push(time.middle / STEP);
+        estimates.push(Estimate { value, standard_error, df: point.df });
+    }
+    if !without.is_empty() {
+        verdict.notices.push(format!("without {}, where there is no estimate", without.join(", ")));
+    }
+    if verdict.used.len() < FEWEST {
+        verdict.withheld = format!("fewer than {FEWEST} cycles with an estimate");
+        return verdict;
+    }
+    match trend(&at, &estimates, confidence) {
+        Ok(found) => verdict.trend = Some(found),
+        Err(why) => verdict.withheld = why.to_string(),
+    }
+    verdict
+}
+
 impl Series<'_> {
     /// The quantities that the estimate rests on.
     fn quantities(&self, given: &Given) -> Vec<String> {
@@ -149,39 +176,20 @@ impl Series<'_> {
         quantities
     }
 
-    /// The trend over the cycles with an estimate. A change of method forbids it, however the study
-    /// treats unreliable estimates.
+    /// The trend, unless a method changed. A change of method forbids it, however the study treats
+    /// unreliable estimates.
     fn verdict(&self, given: &Given) -> Verdict {
         let cycles = &self.followed.cycles;
-        let mut verdict = Verdict::default();
-        let (mut at, mut estimates) = (Vec::new(), Vec::new());
-        for (position, (time, point)) in cycles.iter().zip(&self.points).enumerate() {
-            if let (Some(value), Some(standard_error)) = (point.value, point.standard_error) {
-                verdict.used.push(position);
-                at.push(time.middle / STEP);
-                estimates.push(Estimate { value, standard_error, df: point.df });
-            }
-        }
-        if verdict.used.len() < FEWEST {
-            verdict.withheld = format!("fewer than {FEWEST} cycles with an estimate");
-            return verdict;
-        }
+        let mut verdict = fitted(cycles, &self.points, given.context.study.confidence);
         let names: Vec<&str> = verdict.used.iter().map(|&position| cycles[position].name.as_str()).collect();
-        let without: Vec<&str> =
-            cycles.iter().map(|time| time.name.as_str()).filter(|name| !names.contains(name)).collect();
-        if !without.is_empty() {
-            verdict.notices.push(format!("without {}, where there is no estimate", without.join(", ")));
-        }
         let quantities = self.quantities(given);
-        if let Some(reason) = cycle_methods::refusal(given.route, &quantities, &names) {
+        let refusal = cycle_methods::refusal(given.route, &quantities, &names);
+        if let Some(reason) = refusal.filter(|_| verdict.used.len() >= FEWEST) {
+            verdict.trend = None;
             verdict.withheld = reason;
             verdict.notices.push(cycle_methods::advice(given.route, &quantities, &names));
-            return verdict;
-        }
-        verdict.notices.extend(cycle_methods::exclusions(given.route, given.context.study, &names));
-        match trend(&at, &estimates, given.context.study.confidence) {
-            Ok(found) => verdict.trend = Some(found),
-            Err(why) => verdict.withheld = why.to_string(),
+        } else if verdict.trend.is_some() {
+            verdict.notices.extend(cycle_methods::exclusions(given.route, given.context.study, &names));
         }
         verdict
     }
@@ -229,11 +237,14 @@ impl Series<'_> {
         let found = verdict.trend.as_ref();
         let ends = verdict.used.first().zip(verdict.used.last());
         let name = |position: usize| self.followed.cycles[position].name.as_str();
+        let year = |position: usize| self.followed.cycles[position].middle;
         let value = |position: usize| self.points[position].value;
         self.lead(table.row(), given)
             .whole("cycles", Some(verdict.used.len() as i64))
             .text("first_cycle", ends.map_or("", |(first, _)| name(*first)))
             .text("last_cycle", ends.map_or("", |(_, last)| name(*last)))
+            .real("first_year", ends.map(|(first, _)| year(*first)))
+            .real("last_year", ends.map(|(_, last)| year(*last)))
             .real("first", ends.and_then(|(first, _)| value(*first)))
             .real("last", ends.and_then(|(_, last)| value(*last)))
             .real("slope", found.map(|t| t.slope))
@@ -249,5 +260,72 @@ impl Series<'_> {
             .text("notices", verdict.notices.join("; "))
             .done()?;
         Ok(())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A few sums and quotients of numbers near 1000.
+    const ROUNDING: f64 = 1e-9;
+
+    fn times(cycles: &[(&str, f64)]) -> Vec<Time> {
+        let one = |(name, middle): &(&str, f64)| Time { name: (*name).to_owned(), middle: *middle, group: 0 };
+        cycles.iter().map(one).collect()
+    }
+
+    fn point(value: f64, standard_error: f64) -> Point {
+        let (value, standard_error) = (Some(value), Some(standard_error));
+        Point { value, standard_error, df: 15.0, ..Point::default() }
+    }
+
+    #[test]
+    fn three_cycles_give_the_slope_by_hand() {
+        // Two-year steps 1007, 1008 and 1009.3 (the last cycle has 3.2 years), weights 1 / 0.25, 1 and 1 / 0.25:
+        // x̄ = 1007 + (4 · 0 + 1 + 4 · 2.3) / 9 = 1007 + 17/15, so x − x̄ = −17/15, −2/15, 7/6 and
+        // S = 4 · 289/225 + 4/225 + 4 · 49/36 = 10.6.
+        let cycles = times(&[("2013-2014", 2014.0), ("2015-2016", 2016.0), ("2017-2020", 2018.6)]);
+        let found = fitted(&cycles, &[point(20.0, 0.5), point(22.0, 1.0), point(23.0, 0.5)], 0.95);
+        let got = found.trend.expect("three estimates");
+        let off: [f64; 3] = [-17.0 / 15.0, -2.0 / 15.0, 2.3 - 17.0 / 15.0];
+        let spread = 4.0 * off[0] * off[0] + off[1] * off[1] + 4.0 * off[2] * off[2];
+        assert!((spread - 10.6).abs() < ROUNDING, "{spread}");
+        // Σ w (x − x̄) y = −80 · 17/15 − 22 · 2/15 + 92 · 7/6 = (−2720 − 88 + 3220) / 30 = 412 / 30.
+        assert!((got.slope - 412.0 / 30.0 / 10.6).abs() < ROUNDING, "{}", got.slope);
+        assert!((got.standard_error - 10.6_f64.sqrt().recip()).abs() < ROUNDING, "{}", got.standard_error);
+        assert!(got.df > 15.0 && got.df < 45.0, "{}", got.df);
+        assert!(found.withheld.is_empty() && found.notices.is_empty());
+    }
+
+    #[test]
+    fn equal_estimates_give_no_slope_and_a_withheld_cycle_is_left_out_by_name() {
+        let cycles = times(&[("a", 2000.0), ("b", 2002.0), ("c", 2004.0), ("d", 2006.0)]);
+        let points = [point(5.0, 0.3), Point::default(), point(5.0, 1.0), point(5.0, 0.1)];
+        let found = fitted(&cycles, &points, 0.95);
+        let got = found.trend.expect("three estimates");
+        assert!(got.slope.abs() < ROUNDING && (got.p - 1.0).abs() < ROUNDING, "{got:?}");
+        assert_eq!(
+            (found.used, found.notices),
+            (vec![0, 2, 3], vec!["without b, where there is no estimate".to_owned()])
+        );
+        let few = fitted(&cycles[..3], &points[..3], 0.95);
+        assert!(few.trend.is_none() && few.withheld.contains("fewer than 3 cycles"), "{}", few.withheld);
+    }
+
+    #[test]
+    fn zz_temporary_real_run() {
+        let path = std::path::Path::new("pipelines/nhanes-insulin-assays.toml");
+        let mut study = crate::study::load(path).expect("study");
+        study.resampling.replicates = 100;
+        study.rules.truncate(1);
+        study.indices.truncate(2);
+        let options = crate::pipeline::Options {
+            out: std::path::Path::new("/tmp/trend/out"),
+            data: vec!["/work/shared/data".into()],
+            progress: &|stage| eprintln!("{stage}"),
+        };
+        let finished = crate::pipeline::run(&study, &options).expect("runs");
+        eprintln!("{:#?}", finished.answer);
     }
 }

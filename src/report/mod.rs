@@ -24,6 +24,7 @@ mod sensitivity;
 mod sentence;
 mod standardized;
 mod transfer;
+mod trend;
 mod view;
 
 use base64::Engine;

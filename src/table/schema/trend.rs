@@ -36,6 +36,8 @@ const TREND: &[Column] = &[
     count("cycles", "cycles with an estimate"),
     text("first_cycle", "first of them"),
     text("last_cycle", "last of them"),
+    real("first_year", "year", "middle of the first, in calendar years"),
+    real("last_year", "year", "middle of the last"),
     real("first", "index unit or %", "estimate of the first cycle"),
     real("last", "index unit or %", "estimate of the last cycle"),
     real(
