@@ -151,7 +151,7 @@ fn estimates(samples: &[Gathered], stages: &mut Stages) -> Result<Estimated> {
 fn estimate_one(sample: &Gathered) -> Result<Derived<'_>> {
     let Gathered { study, loaded, tallies, flow, .. } = sample;
     let mut derived = analysis::estimate(study, tallies, flow)?;
-    derived.results.tables.extend(analysis::sensitivity(study, &variant::all(study, loaded)?)?);
+    derived.results.add(analysis::sensitivity(study, &variant::all(study, loaded)?)?);
     Ok(derived)
 }
 

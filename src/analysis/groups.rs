@@ -62,6 +62,12 @@ impl Group {
     pub fn holds(&self, levels: &[Option<u8>]) -> bool {
         self.levels.iter().all(|&(variable, level)| levels[variable] == Some(level))
     }
+
+    /// Its level of a variable; `None` when it is not split by it.
+    #[must_use]
+    pub fn level(&self, variable: usize) -> Option<u8> {
+        self.levels.iter().find(|(of, _)| *of == variable).map(|(_, level)| *level)
+    }
 }
 
 /// Everybody, then all groups of every grouping in the order of the study; groups without a single

@@ -17,6 +17,7 @@ mod curve_rows;
 mod curves;
 mod cutoff_methods;
 mod cutoff_pairs;
+mod cycle_methods;
 mod decomposition;
 mod describe;
 mod differences;
@@ -56,6 +57,8 @@ mod tabulate;
 mod threshold_grid;
 mod thresholds;
 mod transfer;
+mod trend;
+mod trend_points;
 mod withhold;
 
 use thiserror::Error;
@@ -125,6 +128,18 @@ pub struct Results {
     pub notices: Vec<Notice>,
 }
 
+impl Results {
+    /// Adds tables, their rows below those of a table that is there already.
+    pub fn add(&mut self, tables: Vec<Table>) {
+        for table in tables {
+            match self.tables.iter_mut().find(|known| known.name == table.name) {
+                Some(known) => known.rows.extend(table.rows),
+                None => self.tables.push(table),
+            }
+        }
+    }
+}
+
 /// Every estimate that a study asks for, from one sample.
 pub fn estimate<'a>(
     study: &'a Study,
@@ -137,7 +152,7 @@ pub fn estimate<'a>(
     let smooth = curves::all(&context);
     let standardized = standardized::all(&context);
     let pairs = index_pairs::all(&context);
-    let tables = vec![
+    let mut tables = vec![
         tabulate::flow(flow)?,
         describe::sample(&context)?,
         percentiles::percentiles(&context)?,
@@ -170,6 +185,7 @@ pub fn estimate<'a>(
         threshold_grid::table(&context, &curves)?,
         published::table(&context, &curves)?,
     ];
+    tables.extend(trend::as_released(&context, &curves, &smoothed)?);
     let notices = notices::all(&context, &tables);
     Ok(Derived { context, curves, smoothed, results: Results { tables, notices } })
 }

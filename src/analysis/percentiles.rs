@@ -8,9 +8,10 @@ use super::select::values;
 use super::withhold::{self, Verdict};
 use super::{AnalysisError, tabulate};
 use crate::stats::interval::Interval;
-use crate::stats::mean::geometric_mean;
+use crate::stats::mean::{MeanEstimate, geometric_mean};
 use crate::stats::quantile::{QuantileEstimate, QuantileRule, WoodruffScale, woodruff};
 use crate::stats::{Sample, StatError};
+use crate::study::Study;
 use crate::table::Table;
 
 /// (index, population, group) of one domain.
@@ -138,31 +139,38 @@ pub fn percent(p: f64) -> f64 {
     (p * 1e12).round() / 1e10
 }
 
+/// The geometric mean of one domain.
+pub fn geometric(context: &Context, domain: Domain) -> Result<MeanEstimate, StatError> {
+    let sign = context.study.indices[domain.0].sign() as f64;
+    let mut sample = sample_of(context, domain);
+    for value in &mut sample.value {
+        *value *= sign;
+    }
+    let design = &context.frames[context.frame_of_index(domain.0)].design;
+    geometric_mean(design, &sample, context.study.confidence)
+}
+
+/// Whether a geometric mean may be printed.
+pub fn judged_mean(study: &Study, mean: &Result<MeanEstimate, StatError>) -> Verdict {
+    let people = mean.as_ref().map_or(0, |m| m.people);
+    let no_interval = match mean {
+        Ok(m) if m.interval.is_some() => Ok(()),
+        Ok(_) => Err("no finite interval"),
+        Err(StatError::Empty) => Err("nobody in the group"),
+        Err(_) => Err("a value is not positive"),
+    };
+    // A mean has no nearer side: the median's rule on people applies.
+    withhold::percentile(study, people, 0.5, no_interval)
+}
+
 /// Weighted geometric means of every index whose values are all positive.
 pub fn geometric_means(context: &Context) -> Result<Table, AnalysisError> {
-    let all: Vec<_> = domains(context)
-        .into_par_iter()
-        .map(|domain| {
-            let sign = context.study.indices[domain.0].sign() as f64;
-            let mut sample = sample_of(context, domain);
-            for value in &mut sample.value {
-                *value *= sign;
-            }
-            let design = &context.frames[context.frame_of_index(domain.0)].design;
-            (domain, geometric_mean(design, &sample, context.study.confidence))
-        })
-        .collect();
+    let all: Vec<_> =
+        domains(context).into_par_iter().map(|domain| (domain, geometric(context, domain))).collect();
     let mut table = tabulate::empty("geometric_means");
     for ((index, population, group), mean) in all {
         let people = mean.as_ref().map_or(0, |m| m.people);
-        let no_interval = match &mean {
-            Ok(m) if m.interval.is_some() => Ok(()),
-            Ok(_) => Err("no finite interval"),
-            Err(StatError::Empty) => Err("nobody in the group"),
-            Err(_) => Err("a value is not positive"),
-        };
-        // A mean has no nearer side: the median's rule on people applies.
-        let verdict = withhold::percentile(context.study, people, 0.5, no_interval);
+        let verdict = judged_mean(context.study, &mean);
         let shown = mean.as_ref().ok().filter(|_| verdict.shown(context.study));
         let row = tabulate::lead(table.row(), context, (context.frame_of_index(index), index));
         tabulate::of_group(row, &context.populations[population], &context.groups[group])

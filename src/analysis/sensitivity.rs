@@ -4,7 +4,7 @@ use rayon::prelude::*;
 
 use super::context::Context;
 use super::roc::{self, Curve};
-use super::{AnalysisError, Group, assay_routes, choice_ranges, choices, tabulate};
+use super::{AnalysisError, Group, assay_routes, choice_ranges, choices, smoothed, tabulate, trend};
 use crate::study::{ExclusionSet, Route, Sensitivity, Study};
 use crate::table::Table;
 use crate::variant::{Converted, Variant, Variants};
@@ -27,12 +27,25 @@ pub fn tables(study: &Study, variants: &Variants) -> Result<Vec<Table>, Analysis
         .map(|variant| estimate(section, variant))
         .collect::<Result<Vec<Estimated>, _>>()?;
     let choices = choices::all(study, &all);
-    Ok(vec![
+    let mut tables = trends(&all)?;
+    tables.extend([
         steps(&variants.converted, &all)?,
         assay_routes::table(&all)?,
         choices::table(&all, &choices)?,
         choice_ranges::table(&all, &choices)?,
-    ])
+    ]);
+    Ok(tables)
+}
+
+/// The trends over cycles by every route; those as released are the study's own.
+fn trends(all: &[Estimated]) -> Result<Vec<Table>, AnalysisError> {
+    let routes = all.iter().filter(|one| one.variant.exclusions == 0 && one.variant.route > 0);
+    let of_route = |one: &Estimated| {
+        let (context, curves) = (&one.context, &one.curves[..]);
+        let cutoff = |position: usize| smoothed::smoothed(context, &curves[position]);
+        trend::tables(&trend::Given { context, route: one.route, curves, cutoff: &cutoff })
+    };
+    Ok(routes.map(of_route).collect::<Result<Vec<_>, _>>()?.into_iter().flatten().collect())
 }
 
 fn estimate<'a>(section: &'a Sensitivity, variant: &'a Variant) -> Result<Estimated<'a>, AnalysisError> {

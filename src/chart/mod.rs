@@ -36,6 +36,7 @@ mod select;
 mod sheet;
 mod spread;
 mod standardized;
+mod trend;
 
 use rayon::prelude::*;
 
@@ -103,6 +104,7 @@ const KINDS: &[Kind] = &[
     Kind { name: "cutoffs", draw: cutoffs::draw },
     Kind { name: "choices", draw: choices::draw },
     Kind { name: "assay_routes", draw: assay_routes::draw },
+    Kind { name: "trend", draw: trend::draw },
     Kind { name: "cutoff_ratios", draw: ratios::draw },
     Kind { name: "cutoff_methods", draw: methods::draw },
     Kind { name: "standardized", draw: standardized::draw },

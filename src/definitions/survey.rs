@@ -38,6 +38,9 @@ pub struct Cycle {
     pub name: String,
     /// Years of data collection its weights stand for.
     pub years: f64,
+    /// When collection began, in calendar years; absent: at the start of the first year of its name.
+    #[serde(default)]
+    pub began: Option<f64>,
     pub standing: Standing,
     /// What was and was not verified, when the standing is not `published`.
     #[serde(default)]
@@ -236,6 +239,13 @@ impl Cycle {
     pub fn partner_in<'a>(&'a self, pooled: &[String]) -> Option<&'a str> {
         self.paired_with.as_deref().filter(|p| pooled.iter().any(|c| c == p))
     }
+
+    /// The middle of its data collection in calendar years: 2000.0 is the first day of 2000.
+    #[must_use]
+    pub fn midpoint(&self) -> Option<f64> {
+        let named = || self.name.split('-').next()?.parse::<f64>().ok();
+        Some(self.began.or_else(named)? + self.years / 2.0)
+    }
 }
 
 impl Recipe {
@@ -297,6 +307,17 @@ mod tests {
             let sum: f64 = shares[skip..].iter().sum();
             assert!((sum - 1.0).abs() < ROUNDING, "{listed:?}: {sum}");
         }
+    }
+
+    #[test]
+    fn every_cycle_has_its_midpoint() {
+        let survey = survey("nhanes").unwrap();
+        let middle = |name: &str| survey.cycle(name).unwrap().midpoint().unwrap();
+        // 1999 and 2000; January 2017 to March 2020; August 2021 to August 2023.
+        assert!((middle("1999-2000") - 2000.0).abs() < ROUNDING);
+        assert!((middle("2017-2020") - 2018.6).abs() < ROUNDING);
+        assert!((middle("2021-2023") - 2022.6).abs() < 0.05);
+        assert!(survey.cycles.iter().all(|c| c.midpoint().is_some()));
     }
 
     #[test]

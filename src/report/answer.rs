@@ -48,6 +48,7 @@ pub(super) fn answer_of_one(tables: &[Table], labels: &Labels) -> Answer {
     moves.extend(curves::sentences(tables, labels));
     moves.extend(sensitivity::sentences(tables, labels));
     moves.extend(super::published::sentences(tables, labels));
+    moves.extend(super::trend::sentences(tables, labels));
     let which = indices::sentences(tables, labels);
     let comparisons = super::standardized::sentences(tables, labels);
     let lead =

@@ -33,6 +33,7 @@ mod sensitivity;
 mod sentence;
 mod standardized;
 mod transfer;
+mod trend;
 mod view;
 
 use base64::Engine;

@@ -1,5 +1,6 @@
 //! Estimates from independent samples against each other: difference, ratio and trend.
 
+use super::heterogeneity::upper_tail;
 use super::interval::{t_on_log, t_plain};
 use super::special::beta_share;
 use super::{Interval, StatError};
@@ -92,21 +93,41 @@ pub struct Trend {
     pub interval: Interval,
     /// Two-sided, of no change.
     pub p: f64,
+    /// The line at `x = 0`.
+    pub intercept: f64,
+    /// P of estimates at least this far from a straight line, if they lie on one.
+    pub departure: f64,
 }
 
-/// Weighted least-squares slope of independent estimates with known variances.
+/// Weighted least-squares slope of independent estimates, each with its design-based variance.
+///
+/// Cycles of a survey are independent samples with strata of their own, so the variance of the slope follows
+/// from the standard errors of the estimates alone; their scatter about the line does not enter it and is
+/// tested apart.
 ///
 /// # Formula
 ///
 /// ```text
 /// w_k = 1 / SE_k²,   x̄ = Σ w x / Σ w,   S = Σ w (x − x̄)²
 /// slope = Σ w (x − x̄) y / S,   SE² = 1 / S
-/// df    = SE⁴ / Σ (a_k² SE_k²)² / df_k,   a_k = w_k (x_k − x̄) / S
+/// df    = SE⁴ / Σ ((a_k² SE_k²)² / df_k),   a_k = w_k (x_k − x̄) / S
+/// departure: Q = Σ w (y − line)²,   Q / (K − 2) against F on K − 2 and Σ df_k degrees of freedom
 /// ```
+///
+/// `df_k` are the design degrees of freedom of each estimate: PSUs less strata.
+///
+/// # Units
+///
+/// The slope is in units of the estimates per unit of `x`.
 ///
 /// # Errors
 ///
 /// [`StatError::Undefined`] for fewer than three estimates, a standard error that is not positive or all `x` equal.
+///
+/// # Source
+///
+/// Grizzle, Starmer and Koch 1969, Biometrics 25:489–504 (linear models of estimates with known covariance);
+/// Satterthwaite 1946, Biometrics Bull 2:110–114.
 pub fn trend(x: &[f64], estimates: &[Estimate], confidence: f64) -> Result<Trend, StatError> {
     if x.len() != estimates.len() {
         return Err(StatError::Length(x.len(), estimates.len()));
@@ -131,7 +152,13 @@ pub fn trend(x: &[f64], estimates: &[Estimate], confidence: f64) -> Result<Trend
     let df = satterthwaite(&parts)?;
     let standard_error = spread.sqrt().recip();
     let interval = t_plain(slope, standard_error, df, confidence)?;
-    Ok(Trend { slope, standard_error, df, interval, p: two_sided_p(slope / standard_error, df) })
+    let mean = weight.iter().zip(estimates).map(|(w, e)| w * e.value).sum::<f64>() / total;
+    let off = |(x, e): (&f64, &Estimate)| (e.value - mean - slope * (x - centre)) / e.standard_error;
+    let scatter: f64 = x.iter().zip(estimates).map(|point| off(point).powi(2)).sum();
+    let free = x.len() as f64 - 2.0;
+    let departure = upper_tail(scatter / free, free, estimates.iter().map(|e| e.df).sum());
+    let (intercept, p) = (mean - slope * centre, two_sided_p(slope / standard_error, df));
+    Ok(Trend { slope, standard_error, df, interval, p, intercept, departure })
 }
 
 #[cfg(test)]
@@ -170,7 +197,19 @@ mod tests {
         assert!((got.standard_error - 8.0_f64.sqrt().recip()).abs() < ROUNDING);
         // The middle estimate has no share of the slope: df = 16 + 16.
         assert!((got.df - 32.0).abs() < 1e-9, "{}", got.df);
+        // Mean (1 + 36 + 3) / 6 = 20/3; residuals −14/3, 7/3, −14/3: Q = 588/9, and F on 1 and 47 is t².
+        assert!((got.intercept - (20.0 / 3.0 - 0.5 * 2016.0)).abs() < 1e-9, "{}", got.intercept);
+        let far = two_sided_p((588.0_f64 / 9.0).sqrt(), 47.0);
+        assert!((got.departure / far - 1.0).abs() < 1e-6, "{} {far}", got.departure);
         assert!(trend(&[1.0, 2.0], &y[..2], 0.95).is_err());
         assert!(trend(&[1.0, 1.0, 1.0], &y, 0.95).is_err());
+    }
+
+    #[test]
+    fn equal_estimates_have_no_slope() {
+        let y = [estimate(4.0, 1.0, 15.0), estimate(4.0, 0.5, 14.0), estimate(4.0, 0.2, 16.0)];
+        let got = trend(&[1000.0, 1001.0, 1009.3], &y, 0.95).expect("three estimates");
+        assert!(got.slope.abs() < ROUNDING && (got.p - 1.0).abs() < 1e-9, "{got:?}");
+        assert!((got.departure - 1.0).abs() < 1e-9 && got.interval.contains(0.0));
     }
 }

@@ -47,7 +47,7 @@ fn study(sources: Vec<Source>, formula: &str) -> Study {
         sensitivity: None,
         mixture: None,
         published: cutspan::study::StudyPublished::default(),
-        output: cutspan::study::StudyOutput::default(),
+        output: cutspan::study::StudyOutput { width_mm: 174.0, dpi: 300.0, formats: Vec::new() },
         standardisation: None,
         checks: Vec::new(),
         resampling: Resampling {

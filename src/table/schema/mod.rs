@@ -15,6 +15,7 @@ mod run;
 mod samples;
 mod sensitivity;
 mod standard;
+mod trend;
 
 pub use claim::ALL_GROUPS;
 
@@ -94,6 +95,7 @@ const TOPICS: &[&[Shape]] = &[
     grid::TABLES,
     samples::TABLES,
     published::TABLES,
+    trend::TABLES,
 ];
 
 /// Every table of a run.
