@@ -36,4 +36,6 @@ pub mod pipeline;
 
 pub mod finished;
 
+pub mod against;
+
 pub mod cli;
