@@ -38,4 +38,6 @@ pub mod finished;
 
 pub mod against;
 
+pub mod official;
+
 pub mod cli;

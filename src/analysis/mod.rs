@@ -38,6 +38,8 @@ mod place_marks;
 mod place_people;
 mod place_rank;
 mod place_usual;
+pub mod plan;
+mod plan_from;
 mod reclassified;
 mod reference_limits;
 mod roc;
@@ -110,6 +112,8 @@ pub enum AnalysisError {
          Leave the grouping out, or leave out the sample"
     )]
     Grouping { grouping: String, sample: String },
+    #[error("these numbers cannot be planned for")]
+    Plan(#[source] StatError),
     #[error("a table could not be filled")]
     Table(#[from] TableError),
 }

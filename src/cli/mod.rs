@@ -3,12 +3,14 @@
 mod check;
 mod claim;
 mod claim_names;
+mod data;
 mod demo;
 mod invent;
 mod list;
 mod list_rows;
 mod person;
 mod place;
+mod plan;
 mod run;
 mod second;
 
@@ -35,7 +37,7 @@ Examples:
   cutspan claim --index homa_ir --below 2 out    test a sentence in every group of that run
   cutspan list indices                           the indices a study can name
 
-Exit codes: 0 done, 1 done but a stated check failed, 2 could not run.";
+Exit codes: 0 done, 1 done but a stated check failed (or a run made anew differs, or a file is damaged), 2 could not run.";
 
 #[derive(Debug, Subcommand)]
 enum Verb {
@@ -47,6 +49,10 @@ enum Verb {
     Claim(Box<claim::ClaimArgs>),
     /// Where one person's values stand among a study's people
     Place(Box<place::PersonArgs>),
+    /// Before collecting data: how wide will intervals be with so many people?
+    Plan(Box<plan::PlanArgs>),
+    /// Official survey files: list, verify, get
+    Data(data::DataArgs),
     /// Print the indices, outcomes and other rows that a study can name
     List(list::ListArgs),
     /// Run the embedded study of an invented survey
@@ -68,6 +74,8 @@ pub fn main() -> ExitCode {
         Verb::Check(args) => check::run(&args),
         Verb::Claim(args) => claim::run(&args),
         Verb::Place(args) => place::run(&args),
+        Verb::Plan(args) => plan::run(&args),
+        Verb::Data(args) => data::run(&args),
         Verb::List(args) => list::run(&args),
         Verb::Demo(args) => demo::run(&args),
         Verb::Invent(args) => invent::run(&args),

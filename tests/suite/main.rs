@@ -18,8 +18,10 @@ mod finished; // finished runs opened again, and what is said when they cannot b
 mod indices; // indices side by side, net benefit and laboratory limits, by hand and on the real survey
 mod inference; // estimators that compare and stabilise cutoffs, against values computed elsewhere and laws
 mod invented; // the invented survey: its committed files, its design and its truth
+mod official; // official files: listed, verified, and got from a server of the test's own
 mod pairs; // cutoffs pair by pair and method by method: identities, other tables, hand values
 mod place; // one person beside the people of a study
+mod plan; // intervals before data are collected, by the real program
 mod property; // laws that hold for any sample
 mod real_survey; // the whole way from official files to estimates, against numbers made elsewhere
 mod reference; // estimators against other programs

@@ -10,6 +10,7 @@ mod curves;
 mod grid;
 mod indices;
 mod pairs;
+mod plan;
 mod run;
 mod samples;
 mod sensitivity;
@@ -92,6 +93,7 @@ const TOPICS: &[&[Shape]] = &[
     pairs::TABLES,
     grid::TABLES,
     samples::TABLES,
+    plan::TABLES,
 ];
 
 /// Every table of a run.
