@@ -37,13 +37,14 @@ Examples:
   cutspan claim --index homa_ir --below 2 out    test a sentence in every group of that run
   cutspan list indices                           the indices a study can name
 
-Exit codes: 0 done, 1 done but a stated check failed (or a run made anew differs, or a file is damaged), 2 could not run.";
+Exit codes: 0 done, 1 done but a stated check failed (or a run made anew differs, or a file is damaged),
+2 could not run.";
 
 #[derive(Debug, Subcommand)]
 enum Verb {
     /// Run a study: from its files to tables, charts and a report
     Run(run::RunArgs),
-    /// Read a study file, say what it asks, and run nothing
+    /// Read a study file and say what it asks, or run a finished study again and compare
     Check(check::CheckArgs),
     /// Test a sentence with a threshold: for whom does it hold?
     Claim(Box<claim::ClaimArgs>),
