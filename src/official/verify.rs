@@ -1,5 +1,6 @@
 //! Whether a file at hand is the official one.
 
+use std::fmt::Write as _;
 use std::fs::File;
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
@@ -60,5 +61,9 @@ fn sha256(file: &Path) -> io::Result<String> {
             read => hash.update(&buffer[..read]),
         }
     }
-    Ok(hash.finalize().iter().map(|byte| format!("{byte:02x}")).collect())
+    Ok(hash.finalize().iter().fold(String::new(), |mut text, byte| {
+        // Writing to a string cannot fail.
+        let _ = write!(text, "{byte:02x}");
+        text
+    }))
 }
