@@ -36,4 +36,8 @@ pub mod pipeline;
 
 pub mod finished;
 
+pub mod against;
+
+pub mod official;
+
 pub mod cli;

@@ -42,6 +42,8 @@ mod place_usual;
 mod published;
 mod published_derived;
 mod published_people;
+pub mod plan;
+mod plan_from;
 mod reclassified;
 mod reference_limits;
 mod roc;
@@ -117,6 +119,8 @@ pub enum AnalysisError {
          Leave the grouping out, or leave out the sample"
     )]
     Grouping { grouping: String, sample: String },
+    #[error("these numbers cannot be planned for")]
+    Plan(#[source] StatError),
     #[error("a table could not be filled")]
     Table(#[from] TableError),
 }

@@ -1,16 +1,21 @@
-//! `cutspan check`: what a study file asks, in words.
+//! `cutspan check`: what a study file asks, in words; or whether a finished run comes out the same again.
 
 use std::io::{self, Write};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
-use anyhow::Result;
+use anyhow::{Result, bail};
 use clap::Args;
 
 use crate::study::{self, Source, Study};
+use super::run::{NotAllHold, progress_bar};
+use crate::against;
+use crate::study;
 
-/// Read a study file, say what it asks, and run nothing.
+/// Read a study file and say what it asks, or run a finished study again and compare.
 ///
-/// Names, units, numbers and formulas are checked; the files with the data are not opened.
+/// Names, units, numbers and formulas are checked; the files with the data are not opened. With --against the study is run
+/// once more in a temporary folder, and every table is compared with what the earlier run left: exit code 0 when all
+/// are the same to the byte, 1 when one differs.
 #[derive(Debug, Args)]
 #[command(after_help = "\
 Examples:
@@ -19,18 +24,36 @@ Examples:
 
 Output: the study in words: sources, who is studied and who is left out, reference groups, indices with formulas,
 outcomes, rules, thresholds, groups, intervals, how large and how long, and what to run next.")]
+  cutspan check --against out                              does the run come out the same here, now?
+  cutspan check --against out --data FOLDER                its files lie elsewhere
+  cutspan check --against out pipelines/own-table.toml     does this study file give those numbers?")]
 pub struct CheckArgs {
-    /// Study file (TOML)
-    study: PathBuf,
+    /// Study file (TOML); with --against the study saved in the run, when left out
+    #[arg(required_unless_present = "against")]
+    study: Option<PathBuf>,
     /// Print the study with all defaults written out, as TOML, instead
-    #[arg(long)]
+    #[arg(long, conflicts_with = "against")]
     resolved: bool,
+    /// Output folder of a finished run, to be made again and compared
+    #[arg(long, value_name = "OUT")]
+    against: Option<PathBuf>,
+    /// Folder that holds the files of the study; may be given several times
+    #[arg(long, value_name = "FOLDER", env = "CUTSPAN_DATA")]
+    data: Vec<PathBuf>,
 }
 
 pub fn run(args: &CheckArgs) -> Result<()> {
-    let study = study::load(&args.study)?;
+    match (&args.against, &args.study) {
+        (Some(out), study) => compare(out, study.as_deref(), &args.data),
+        (None, Some(file)) => explain(file, args.resolved),
+        (None, None) => bail!("give a study file, or a finished run with --against"),
+    }
+}
+
+fn explain(file: &Path, resolved: bool) -> Result<()> {
+    let study = study::load(file)?;
     let mut out = io::stdout().lock();
-    if args.resolved {
+    if resolved {
         out.write_all(study.resolved_toml.as_bytes())?;
         return Ok(());
     }
@@ -60,4 +83,11 @@ fn next(args: &CheckArgs, study: &Study) -> String {
 fn quoted(path: &str) -> String {
     let plain = |c: char| c.is_alphanumeric() || "/._-\\:".contains(c);
     if path.chars().all(plain) { path.to_owned() } else { format!("\"{path}\"") }
+fn compare(out: &Path, study: Option<&Path>, data: &[PathBuf]) -> Result<()> {
+    let bar = progress_bar();
+    let compared = against::rerun(out, study, data, &|stage| bar.set_message(stage.to_owned()));
+    bar.finish_and_clear();
+    let compared = compared?;
+    write!(io::stdout().lock(), "{compared}")?;
+    if compared.is_equal() { Ok(()) } else { Err(NotAllHold.into()) }
 }

@@ -4,6 +4,7 @@ mod check;
 mod claim;
 mod claim_names;
 mod completions;
+mod data;
 mod demo;
 mod help;
 mod invent;
@@ -16,6 +17,7 @@ mod new;
 mod person;
 mod place;
 mod questions;
+mod plan;
 mod run;
 mod schema;
 mod second;
@@ -47,6 +49,8 @@ Examples:
   cutspan list indices                           the indices a study can name
 
 cutspan VERB --help says what a verb takes, with examples.";
+Exit codes: 0 done, 1 done but a stated check failed (or a run made anew differs, or a file is damaged),
+2 could not run.";
 
 #[derive(Debug, Subcommand)]
 enum Verb {
@@ -54,12 +58,16 @@ enum Verb {
     New(new::NewArgs),
     /// Run a study: from its files to tables, charts and a report
     Run(run::RunArgs),
-    /// Read a study file, say what it asks, and run nothing
+    /// Read a study file and say what it asks, or run a finished study again and compare
     Check(check::CheckArgs),
     /// Test a sentence with a threshold: for whom does it hold?
     Claim(Box<claim::ClaimArgs>),
     /// Where one person's values stand among a study's people
     Place(Box<place::PersonArgs>),
+    /// Before collecting data: how wide will intervals be with so many people?
+    Plan(Box<plan::PlanArgs>),
+    /// Official survey files: list, verify, get
+    Data(data::DataArgs),
     /// Print the indices, outcomes and other rows that a study can name
     List(list::ListArgs),
     /// Run the embedded study of an invented survey
@@ -91,6 +99,8 @@ pub fn main() -> ExitCode {
         Verb::Check(args) => check::run(&args),
         Verb::Claim(args) => claim::run(&args),
         Verb::Place(args) => place::run(&args),
+        Verb::Plan(args) => plan::run(&args),
+        Verb::Data(args) => data::run(&args),
         Verb::List(args) => list::run(&args),
         Verb::Demo(args) => demo::run(&args),
         Verb::Invent(args) => invent::run(&args),

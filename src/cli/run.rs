@@ -79,7 +79,7 @@ pub fn perform(study: &Study, place: &PlaceArgs, data: &[PathBuf]) -> Result<()>
 pub struct NotAllHold;
 
 /// A spinner on a terminal, nothing when the output is piped.
-fn progress_bar() -> ProgressBar {
+pub fn progress_bar() -> ProgressBar {
     if !std::io::stderr().is_terminal() {
         return ProgressBar::hidden();
     }

@@ -26,6 +26,8 @@ mod numeric;
 pub mod paired;
 pub mod percentile_curve;
 pub mod place;
+pub mod plan;
+pub mod plan_cutoff;
 pub mod proportion;
 pub mod quantile;
 pub mod quantile_regression;

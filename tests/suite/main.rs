@@ -1,6 +1,7 @@
 //! The suites, one line each.
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on fails")]
 
+mod against; // a finished run made anew by the real program: the same, changed, or not to be had
 mod architecture; // one direction of use, and the study files that come with the program
 mod browser; // the page of a run in a real browser, and its packed numbers against the file
 mod chart; // drawings: same tables, same bytes; nothing withheld, cut off or overlapping
@@ -19,8 +20,10 @@ mod indices; // indices side by side, net benefit and laboratory limits, by hand
 mod inference; // estimators that compare and stabilise cutoffs, against values computed elsewhere and laws
 mod invented; // the invented survey: its committed files, its design and its truth
 mod new_study; // a first study file: passes the check whatever is chosen, guesses shown as guesses
+mod official; // official files: listed, verified, and got from a server of the test's own
 mod pairs; // cutoffs pair by pair and method by method: identities, other tables, hand values
 mod place; // one person beside the people of a study
+mod plan; // intervals before data are collected, by the real program
 mod property; // laws that hold for any sample
 mod published; // cutoffs in print laid over a run: the numbers of stated thresholds, matching, conversions
 mod real_survey; // the whole way from official files to estimates, against numbers made elsewhere

@@ -11,6 +11,7 @@ mod grid;
 mod indices;
 mod pairs;
 mod published;
+mod plan;
 mod run;
 mod samples;
 mod sensitivity;
@@ -94,8 +95,7 @@ const TOPICS: &[&[Shape]] = &[
     pairs::TABLES,
     grid::TABLES,
     samples::TABLES,
-    published::TABLES,
-    trend::TABLES,
+    &[run::TABLES, compare::TABLES, curves::TABLES, standard::TABLES, indices::TABLES, checks::TABLES, claim::TABLES, sensitivity::TABLES, pairs::TABLES, grid::TABLES, samples::TABLES, published::TABLES, trend::TABLES, plan::TABLES];
 ];
 
 /// Every table of a run.

@@ -1,0 +1,195 @@
+//! Two folders of CSV tables, cell by cell.
+
+use std::collections::BTreeSet;
+use std::fs;
+use std::path::Path;
+
+use anyhow::{Context, Result, ensure};
+use csv::StringRecord;
+
+use super::words::row_in_words;
+
+/// A table that is not the same in both runs.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TableChange {
+    pub table: String,
+    /// Cells that differ among those both have.
+    pub cells: usize,
+    /// Cells that both have.
+    pub compared: usize,
+    /// The first number that differs, or the first cell when no number does.
+    pub first: Option<Difference>,
+    /// What differs in the shape of the table: absent, other columns, other number of rows.
+    pub shape: Option<String>,
+}
+
+/// One cell that differs.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Difference {
+    /// Line in the CSV file of the earlier run.
+    pub line: usize,
+    /// The row by what it is about.
+    pub row: String,
+    pub column: String,
+    pub before: String,
+    pub after: String,
+    /// (after − before) / before, when both are numbers and the earlier is not 0.
+    pub relative: Option<f64>,
+}
+
+/// Compares the tables of two folders; returns how many are equal to the byte, and the others.
+pub(super) fn compare(before: &Path, after: &Path) -> Result<(usize, Vec<TableChange>)> {
+    let names: BTreeSet<String> = names(before)?.into_iter().chain(names(after)?).collect();
+    let mut same = 0;
+    let mut changed = Vec::new();
+    for name in names {
+        let file = |folder: &Path| folder.join(format!("{name}.csv"));
+        match change(&name, &file(before), &file(after))? {
+            None => same += 1,
+            Some(change) => changed.push(change),
+        }
+    }
+    ensure!(same + changed.len() > 0, "{}: no tables (*.csv) to compare", before.display());
+    Ok((same, changed))
+}
+
+/// Names of the CSV tables of a folder; none when the folder is gone.
+fn names(folder: &Path) -> Result<Vec<String>> {
+    if !folder.is_dir() {
+        return Ok(Vec::new());
+    }
+    let entries = fs::read_dir(folder).with_context(|| format!("{}: cannot be read", folder.display()))?;
+    let csv = |path: &Path| path.extension().is_some_and(|ending| ending == "csv");
+    let paths = entries.flatten().map(|entry| entry.path()).filter(|path| csv(path));
+    Ok(paths.filter_map(|path| Some(path.file_stem()?.to_string_lossy().into_owned())).collect())
+}
+
+fn change(name: &str, before: &Path, after: &Path) -> Result<Option<TableChange>> {
+    let only = |shape: &str| TableChange {
+        table: name.to_owned(),
+        cells: 0,
+        compared: 0,
+        first: None,
+        shape: Some(shape.to_owned()),
+    };
+    if !before.is_file() {
+        return Ok(Some(only("made now, missing in the earlier run")));
+    }
+    if !after.is_file() {
+        return Ok(Some(only("in the earlier run, not made now")));
+    }
+    let bytes = |file: &Path| fs::read(file).with_context(|| format!("{}: cannot be read", file.display()));
+    let (old, new) = (bytes(before)?, bytes(after)?);
+    if old == new {
+        return Ok(None);
+    }
+    let Ok(old) = Grid::read(&old) else {
+        return Ok(Some(only("the earlier file is no longer a CSV table")));
+    };
+    let new = Grid::read(&new).with_context(|| format!("{}: not a CSV table", after.display()))?;
+    Ok(Some(cells(name, &old, &new)))
+}
+
+/// A CSV file as texts.
+struct Grid {
+    header: StringRecord,
+    rows: Vec<StringRecord>,
+}
+
+impl Grid {
+    fn read(bytes: &[u8]) -> Result<Self, csv::Error> {
+        let mut reader = csv::Reader::from_reader(bytes);
+        let header = reader.headers()?.clone();
+        Ok(Self { header, rows: reader.records().collect::<Result<_, _>>()? })
+    }
+}
+
+/// Compares what two grids have in common and says how their shapes differ.
+fn cells(name: &str, old: &Grid, new: &Grid) -> TableChange {
+    let shape = shape(old, new);
+    let (mut cells, mut compared) = (0, 0);
+    let (mut first, mut first_number) = (None, None);
+    for (row, (before, after)) in old.rows.iter().zip(&new.rows).enumerate() {
+        for (column, heading) in old.header.iter().enumerate() {
+            let Some(place) = new.header.iter().position(|other| other == heading) else { continue };
+            let (a, b) = (&before[column], &after[place]);
+            compared += 1;
+            if a == b {
+                continue;
+            }
+            cells += 1;
+            let is_number = a.parse::<f64>().is_ok() && b.parse::<f64>().is_ok();
+            let wanted = if is_number { &mut first_number } else { &mut first };
+            wanted.get_or_insert((row, column, b.to_owned()));
+        }
+    }
+    let first = first_number.or(first).map(|(row, column, after)| {
+        let before = old.rows[row][column].to_owned();
+        Difference {
+            // The header is line 1, and no cell of a table spans lines.
+            line: row + 2,
+            row: row_in_words(name, &old.header, &old.rows[row]),
+            column: old.header[column].to_owned(),
+            relative: relative(&before, &after),
+            before,
+            after,
+        }
+    });
+    TableChange { table: name.to_owned(), cells, compared, first, shape }
+}
+
+fn shape(old: &Grid, new: &Grid) -> Option<String> {
+    if old.header != new.header {
+        let lost: Vec<&str> = old.header.iter().filter(|h| !new.header.iter().any(|o| o == *h)).collect();
+        let won: Vec<&str> = new.header.iter().filter(|h| !old.header.iter().any(|o| o == *h)).collect();
+        return Some(format!("other columns (only then: {}; only now: {})", list(&lost), list(&won)));
+    }
+    if old.rows.len() != new.rows.len() {
+        return Some(format!(
+            "{} rows then, {} now; compared row by row as far as both go",
+            old.rows.len(),
+            new.rows.len()
+        ));
+    }
+    (old.rows == new.rows).then(|| "the same cells in other bytes (line ends or quotes)".to_owned())
+}
+
+fn list(names: &[&str]) -> String {
+    if names.is_empty() { "none".to_owned() } else { names.join(", ") }
+}
+
+/// (after − before) / before of two numbers.
+fn relative(before: &str, after: &str) -> Option<f64> {
+    let (before, after): (f64, f64) = (before.parse().ok()?, after.parse().ok()?);
+    (before != 0.0).then(|| (after - before) / before)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn compared(old: &str, new: &str) -> TableChange {
+        let grid = |text: &str| Grid::read(text.as_bytes()).expect("a table");
+        cells("percentiles", &grid(old), &grid(new))
+    }
+
+    #[test]
+    fn the_first_number_leads_and_every_cell_counts() {
+        let old = "index,percentile,value,withheld\nhoma_ir,50,2,\nhoma_ir,75,4,\n";
+        let got = compared(old, "index,percentile,value,withheld\nhoma_ir,50,2,few\nhoma_ir,75,5,\n");
+        let first = got.first.expect("a difference");
+        assert_eq!((got.cells, got.compared, got.shape), (2, 8, None));
+        assert_eq!((first.line, first.column.as_str(), first.relative), (3, "value", Some(0.25)));
+        assert_eq!((first.row.as_str(), first.before.as_str()), ("index homa_ir, percentile 75", "4"));
+    }
+
+    #[test]
+    fn other_rows_columns_and_bytes_are_said() {
+        let old = "index,value\na,1\nb,2\n";
+        let shape = |new: &str| compared(old, new).shape.expect("another shape");
+        assert!(shape("index,value\na,1\n").starts_with("2 rows then, 1 now"));
+        assert!(shape("index,values\na,1\nb,2\n").contains("only then: value; only now: values"));
+        assert!(shape("index,value\r\na,1\r\nb,2\r\n").contains("other bytes"));
+        assert_eq!(relative("0", "1"), None);
+    }
+}

@@ -1,0 +1,251 @@
+//! Expected intervals for numbers of people that are still to be measured.
+
+use rayon::prelude::*;
+
+use super::{AnalysisError, tabulate};
+use crate::stats::plan::{Planned, area_interval, log_normal_ratio, percentile_ends, share_interval};
+use crate::stats::plan_cutoff::{Classes, Method, simulated, spread};
+use crate::stats::quantile::weighted_quantile;
+use crate::stats::{Interval, Sample, StatError};
+use crate::table::Table;
+
+pub use super::plan_from::{Known, known};
+
+/// What is assumed of people not yet measured.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Assumed {
+    /// Numbers of people with the outcome, and without it.
+    pub with: Vec<u64>,
+    pub without: Vec<u64>,
+    pub sensitivities: Vec<f64>,
+    pub specificities: Vec<f64>,
+    pub auc: Option<f64>,
+    /// Percentiles, as shares.
+    pub percentiles: Vec<f64>,
+    /// How the index is distributed; without it percentiles and cutoffs have no size.
+    pub distribution: Option<Distribution>,
+    /// Of shares and percentiles, and of the area and cutoffs.
+    pub design_effect: f64,
+    pub design_effect_auc: f64,
+    pub df: Option<f64>,
+    pub confidence: f64,
+    pub simulations: usize,
+    pub seed: u64,
+}
+
+/// The distribution of an index.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Distribution {
+    /// Log-normal, by the standard deviation of the logarithm.
+    LogNormal { log_sd: f64 },
+    /// Of measured people, in resistance order with the sign of that order, and the standard deviation of the
+    /// logarithm within classes of the outcome.
+    Measured { sample: Sample, sign: f64, unit: String, log_sd: Option<f64> },
+}
+
+impl Distribution {
+    /// Standard deviation of the logarithm, negative for an index of which less is more resistant.
+    fn log_step(&self) -> Option<f64> {
+        match self {
+            Self::LogNormal { log_sd } => Some(*log_sd),
+            Self::Measured { log_sd, sign, .. } => log_sd.map(|sd| sign * sd),
+        }
+    }
+}
+
+/// One row before it is in the table.
+struct Expected {
+    measure: &'static str,
+    people: u64,
+    percentile: Option<f64>,
+    expected: Option<f64>,
+    unit: String,
+    interval: Interval,
+    width_error: Option<f64>,
+    design_effect: f64,
+    kind: &'static str,
+    notice: String,
+}
+
+const TIMES: &str = "× true value";
+const SDS: &str = "standard deviations from the true value";
+
+/// Expected intervals for every number with and every number without the outcome.
+pub fn table(assumed: &Assumed) -> Result<Table, AnalysisError> {
+    let mut table = tabulate::empty("plan");
+    for &with in &assumed.with {
+        for &without in &assumed.without {
+            for row in rows(assumed, (with, without)).map_err(AnalysisError::Plan)? {
+                table
+                    .row()
+                    .whole("n_with", Some(with as i64))
+                    .whole("n_without", Some(without as i64))
+                    .text("measure", row.measure)
+                    .whole("n", Some(row.people as i64))
+                    .real("percentile", row.percentile)
+                    .real("expected", row.expected)
+                    .text("unit", row.unit)
+                    .real("lower", Some(row.interval.lower))
+                    .real("upper", Some(row.interval.upper))
+                    .real("width", Some(row.interval.width()))
+                    .real("width_error", row.width_error)
+                    .real("design_effect", Some(row.design_effect))
+                    .text("interval", row.kind)
+                    .text("notices", row.notice)
+                    .done()?;
+            }
+        }
+    }
+    Ok(table)
+}
+
+fn rows(assumed: &Assumed, (with, without): (u64, u64)) -> Result<Vec<Expected>, StatError> {
+    let all = with + without;
+    let mut rows = vec![share(assumed, "share", all, with as f64 / all as f64)?];
+    for &p in &assumed.sensitivities {
+        rows.push(share(assumed, "sensitivity", with, p)?);
+    }
+    for &p in &assumed.specificities {
+        rows.push(share(assumed, "specificity", without, p)?);
+    }
+    for &p in &assumed.percentiles {
+        rows.push(percentile(assumed, all, p)?);
+    }
+    if let Some(auc) = assumed.auc {
+        rows.push(area(assumed, auc, (with, without))?);
+        for method in [Method::Smoothed, Method::Empirical] {
+            rows.push(cutoff(assumed, method, Classes { auc, with, without })?);
+        }
+    }
+    Ok(rows)
+}
+
+fn planned(assumed: &Assumed, people: u64) -> Planned {
+    Planned { people, design_effect: assumed.design_effect, df: assumed.df, confidence: assumed.confidence }
+}
+
+fn share(assumed: &Assumed, measure: &'static str, people: u64, p: f64) -> Result<Expected, StatError> {
+    let interval = share_interval(p, &planned(assumed, people))?;
+    Ok(Expected {
+        measure,
+        people,
+        percentile: None,
+        expected: Some(100.0 * p),
+        unit: "%".to_owned(),
+        interval: Interval { lower: 100.0 * interval.lower, upper: 100.0 * interval.upper },
+        width_error: None,
+        design_effect: assumed.design_effect,
+        kind: "Korn–Graubard at the expected share",
+        notice: few(people).to_owned(),
+    })
+}
+
+/// The rules of when not to print a share or an area, as far as they can be foreseen.
+fn few(people: u64) -> &'static str {
+    if people < 30 { "under 30 people: a run withholds this" } else { "" }
+}
+
+fn percentile(assumed: &Assumed, people: u64, p: f64) -> Result<Expected, StatError> {
+    let ends = percentile_ends(p, &planned(assumed, people))?;
+    let (expected, interval, unit) = match &assumed.distribution {
+        Some(Distribution::LogNormal { log_sd }) => {
+            let at = |share| log_normal_ratio(share, p, *log_sd);
+            (Some(1.0), Interval { lower: at(ends.lower), upper: at(ends.upper) }, TIMES.to_owned())
+        }
+        Some(Distribution::Measured { sample, sign, unit, .. }) => {
+            let at =
+                |share| Ok::<f64, StatError>(sign * weighted_quantile(&sample.value, &sample.weight, share)?);
+            let (a, b) = (at(ends.lower)?, at(ends.upper)?);
+            (Some(at(p)?), Interval { lower: a.min(b), upper: a.max(b) }, unit.clone())
+        }
+        None => {
+            let share = Interval { lower: 100.0 * ends.lower, upper: 100.0 * ends.upper };
+            (Some(100.0 * p), share, "% of the distribution".to_owned())
+        }
+    };
+    let beyond = people as f64 * p.min(1.0 - p);
+    let notice =
+        if beyond < 5.0 { "fewer than 5 people beyond it: a run withholds this" } else { few(people) };
+    Ok(Expected {
+        measure: "percentile",
+        people,
+        percentile: Some(100.0 * p),
+        expected,
+        unit,
+        interval,
+        width_error: None,
+        design_effect: assumed.design_effect,
+        kind: "Woodruff on the logit, mapped by the assumed distribution",
+        notice: notice.to_owned(),
+    })
+}
+
+fn area(assumed: &Assumed, auc: f64, (with, without): (u64, u64)) -> Result<Expected, StatError> {
+    let planned = Planned { design_effect: assumed.design_effect_auc, ..planned(assumed, with + without) };
+    let fewest = with.min(without);
+    let notice = if fewest < 10 { "under 10 with or without the outcome: a run withholds this" } else { "" };
+    Ok(Expected {
+        measure: "auc",
+        people: with + without,
+        percentile: None,
+        expected: Some(auc),
+        unit: "1".to_owned(),
+        interval: area_interval(auc, (with, without), &planned)?,
+        width_error: None,
+        design_effect: assumed.design_effect_auc,
+        kind: "t on the logit, variance of Hanley and McNeil 1982",
+        notice: notice.to_owned(),
+    })
+}
+
+/// The central share of simulated cutoffs over the true one.
+fn cutoff(assumed: &Assumed, method: Method, classes: Classes) -> Result<Expected, StatError> {
+    let effective = |people: u64| ((people as f64 / assumed.design_effect_auc).round() as u64).max(2);
+    let drawn = Classes { with: effective(classes.with), without: effective(classes.without), ..classes };
+    let all: Vec<Option<f64>> = (0..assumed.simulations as u64)
+        .into_par_iter()
+        .map(|number| simulated(&drawn, method, (assumed.seed, number)))
+        .collect();
+    let spread = spread(&all, assumed.confidence)?;
+    let (measure, mut notice) = match method {
+        Method::Smoothed => ("cutoff_smoothed", String::new()),
+        Method::Empirical => {
+            ("cutoff_empirical", "narrows as n^(−1/3): eight times the people for half the width".to_owned())
+        }
+    };
+    if classes.with.min(classes.without) < 30 {
+        join(&mut notice, "under 30 with or without the outcome: a run withholds this");
+    }
+    if spread.failed > 0 {
+        join(&mut notice, &format!("{} of {} simulations found no cutoff", spread.failed, all.len()));
+    }
+    let (expected, unit, interval, error) =
+        match assumed.distribution.as_ref().and_then(Distribution::log_step) {
+            Some(step) => {
+                let (a, b) = ((step * spread.interval.lower).exp(), (step * spread.interval.upper).exp());
+                // The width of the logarithms times the slope of the exponential at either end.
+                let error = spread.width_error * step.abs() * f64::midpoint(a, b);
+                (1.0, TIMES, Interval { lower: a.min(b), upper: a.max(b) }, error)
+            }
+            None => (0.0, SDS, spread.interval, spread.width_error),
+        };
+    Ok(Expected {
+        measure,
+        people: classes.with + classes.without,
+        percentile: None,
+        expected: Some(expected),
+        unit: unit.to_owned(),
+        interval,
+        width_error: Some(error),
+        design_effect: assumed.design_effect_auc,
+        kind: "central share of simulated cutoffs, two normal classes of equal spread",
+        notice,
+    })
+}
+
+fn join(notice: &mut String, more: &str) {
+    if !notice.is_empty() {
+        notice.push_str("; ");
+    }
+    notice.push_str(more);
+}

@@ -1,0 +1,91 @@
+//! What a finished run knows that a plan must assume: area, distribution, design effects.
+
+use super::AnalysisError;
+use super::context::Context;
+use super::plan::Distribution;
+use super::roc;
+use super::select::{Classed, classed, values};
+use crate::stats::Sample;
+use crate::stats::plan::area_variance;
+use crate::stats::proportion;
+use crate::stats::quantile::weighted_quantile;
+use crate::study::Study;
+use crate::tally::Tallies;
+
+/// What is taken from a run, about everybody of its cohort.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Known {
+    pub auc: Option<f64>,
+    pub distribution: Distribution,
+    /// Of the share beyond the median; `None` when it has no variance.
+    pub design_effect: Option<f64>,
+    /// Of the area: its replicate variance over that of Hanley and McNeil.
+    pub design_effect_auc: Option<f64>,
+}
+
+/// Takes area, distribution and design effects from the tallies of a run.
+pub fn known(
+    study: &Study,
+    tallies: &Tallies,
+    (index, outcome): (usize, Option<usize>),
+) -> Result<Known, AnalysisError> {
+    let asked = Study { rules: study.rules.iter().take(1).cloned().collect(), ..study.clone() };
+    let context = Context::new(&asked, tallies)?;
+    let (everyone, everybody) = (&context.populations[0], &context.groups[0]);
+    let frame = &context.frames[context.frame_of_index(index)];
+    let sample = values(&frame.indices[index], everyone, everybody);
+    let curve = outcome.map(|outcome| roc::curve(&context, (index, outcome), 0));
+    let area = curve.as_ref().and_then(|curve| {
+        let auc = curve.auc.as_ref()?;
+        let simple = area_variance(auc.value, curve.with, curve.without).ok()?;
+        Some((auc.value, auc.standard_error.map(|se| se * se / simple)))
+    });
+    let classes = outcome.map(|outcome| classed(&context, (index, outcome), everyone, everybody));
+    let design_effect = median_design_effect(frame, &sample);
+    let log_sd = match &classes {
+        Some(classes) => within(classes),
+        None => log_sd(&sample),
+    };
+    let row = &study.indices[index];
+    let distribution = match log_sd {
+        // Ends of an interval of few people would show single people of a source that is not public.
+        Some(log_sd) if !study.public => Distribution::LogNormal { log_sd },
+        _ => Distribution::Measured { sample, sign: row.sign() as f64, unit: row.row.unit.clone(), log_sd },
+    };
+    Ok(Known {
+        auc: area.map(|(auc, _)| auc),
+        distribution,
+        design_effect,
+        design_effect_auc: area.and_then(|(_, effect)| effect),
+    })
+}
+
+/// Variance of the share beyond the median over that of as many people drawn singly.
+fn median_design_effect(frame: &super::context::FrameContext, sample: &Sample) -> Option<f64> {
+    let median = weighted_quantile(&sample.value, &sample.weight, 0.5).ok()?;
+    let share =
+        proportion::share(&frame.design, sample, &|_| true, &|row| sample.value[row] > median).ok()?;
+    let simple = share.p * (1.0 - share.p) / share.people as f64;
+    (simple > 0.0 && share.variance > 0.0).then(|| share.variance / simple)
+}
+
+/// Weighted standard deviation of the logarithms, the two classes each about its own mean.
+fn within(people: &Classed) -> Option<f64> {
+    let of = |class: bool| {
+        let sample = people.of_class(class);
+        let weight: f64 = sample.weight.iter().sum();
+        Some((weight, log_sd(&sample)?))
+    };
+    let ((w1, s1), (w0, s0)) = (of(true)?, of(false)?);
+    Some(((w1 * s1 * s1 + w0 * s0 * s0) / (w1 + w0)).sqrt())
+}
+
+/// Weighted standard deviation of the logarithms; none where a value is 0.
+fn log_sd(sample: &Sample) -> Option<f64> {
+    let total: f64 = sample.weight.iter().sum();
+    let logs: Vec<f64> = sample.value.iter().map(|value| value.abs().ln()).collect();
+    let mean = logs.iter().zip(&sample.weight).map(|(log, w)| log * w).sum::<f64>() / total;
+    let variance =
+        logs.iter().zip(&sample.weight).map(|(log, w)| w * (log - mean).powi(2)).sum::<f64>() / total;
+    (variance.is_finite() && variance > 0.0).then(|| variance.sqrt())
+}

@@ -1,0 +1,148 @@
+//! `cutspan data`: official survey files, listed, verified and fetched.
+
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+
+use anyhow::{Context, Result, bail};
+use clap::{Args, Subcommand};
+
+use super::run::NotAllHold;
+use crate::definitions::nearest;
+use crate::official::{self, Catalogue, Entry, Got, State, catalogue};
+use crate::table::number::whole;
+
+/// Official survey files: list them, verify those at hand, get the others.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  cutspan data list                                 cycles, with the number of files and their size
+  cutspan data list 2017-2020                       files of a cycle
+  cutspan data verify --data FOLDER                 are the files in this folder the official ones?
+  cutspan data get 2017-2020 --to FOLDER            download, verify; goes on where it broke off")]
+pub struct DataArgs {
+    #[command(subcommand)]
+    what: What,
+}
+
+#[derive(Debug, Subcommand)]
+enum What {
+    /// Cycles of the catalogue, or the files of one cycle
+    List {
+        /// Cycle, such as 2017-2020
+        cycle: Option<String>,
+    },
+    /// Compare size and sha256 of files at hand; exit code 1 when one is damaged
+    Verify {
+        /// Cycle; all without it
+        cycle: Option<String>,
+        /// Folder that holds <survey>/<cycle>/ or the files themselves
+        #[arg(long, value_name = "FOLDER", env = "CUTSPAN_DATA")]
+        data: PathBuf,
+    },
+    /// Download the files of a cycle with the system's curl, and verify them; good files are left alone
+    Get {
+        /// Cycle, such as 2017-2020
+        cycle: String,
+        /// Folder of data; files go to <survey>/<cycle>/ inside it
+        #[arg(long, value_name = "FOLDER")]
+        to: PathBuf,
+        /// What the path of a file is put behind, in place of the agency's address
+        #[arg(long, hide = true, env = "CUTSPAN_ADDRESS")]
+        address: Option<String>,
+    },
+}
+
+pub fn run(args: &DataArgs) -> Result<()> {
+    let catalogue = catalogue();
+    match &args.what {
+        What::List { cycle } => list(catalogue, cycle.as_deref()),
+        What::Verify { cycle, data } => verify(catalogue, cycle.as_deref(), data),
+        What::Get { cycle, to, address } => {
+            get(catalogue, cycle, address.as_deref().unwrap_or(&catalogue.address), to)
+        }
+    }
+}
+
+fn known<'a>(catalogue: &'a Catalogue, cycle: &str) -> Result<&'a str> {
+    let cycles = catalogue.cycles();
+    match cycles.iter().find(|known| **known == cycle) {
+        Some(known) => Ok(known),
+        None => bail!(
+            "the catalogue has no files of cycle \"{cycle}\". {}",
+            nearest::hint(cycle, cycles.iter().copied())
+        ),
+    }
+}
+
+/// The files meant: of a cycle, or all.
+fn files<'a>(catalogue: &'a Catalogue, cycle: Option<&str>) -> Result<Vec<&'a Entry>> {
+    let cycle = cycle.map(|cycle| known(catalogue, cycle)).transpose()?;
+    Ok(catalogue.files.iter().filter(|file| cycle.is_none_or(|cycle| file.cycle == cycle)).collect())
+}
+
+fn list(catalogue: &Catalogue, cycle: Option<&str>) -> Result<()> {
+    let mut out = io::stdout().lock();
+    if let Some(cycle) = cycle {
+        for file in files(catalogue, Some(cycle))? {
+            writeln!(out, "{:<10} {:>12} bytes  {}", file.name, whole(file.bytes as i64), file.sha256)?;
+        }
+        return Ok(());
+    }
+    for cycle in catalogue.cycles() {
+        let (count, bytes) =
+            catalogue.of_cycle(cycle).fold((0, 0), |(n, bytes), file| (n + 1, bytes + file.bytes));
+        writeln!(out, "{cycle}  {count:>3} files {:>12} bytes", whole(bytes as i64))?;
+    }
+    writeln!(
+        out,
+        "{}, {}; {}. Its address, {}, is {}.",
+        catalogue.label,
+        catalogue.agency,
+        catalogue.licence,
+        catalogue.address,
+        catalogue.address_standing.replace('_', " ")
+    )?;
+    Ok(())
+}
+
+fn verify(catalogue: &Catalogue, cycle: Option<&str>, data: &Path) -> Result<()> {
+    if !data.is_dir() {
+        bail!("{}: no such folder; name the folder of the official files with --data", data.display());
+    }
+    let mut out = io::stdout().lock();
+    let (mut good, mut damaged, mut missing) = (0, 0, Vec::new());
+    for file in files(catalogue, cycle)? {
+        let state = official::verify(file, &catalogue.survey, data)
+            .with_context(|| format!("{} {}: cannot be read", file.cycle, file.name))?;
+        match state {
+            State::Good(_) => good += 1,
+            State::Damaged(path, fault) => {
+                damaged += 1;
+                writeln!(out, "damaged: {}: {fault}", path.display())?;
+            }
+            State::Missing => missing.push(format!("{} {}", file.cycle, file.name)),
+        }
+    }
+    for file in &missing {
+        writeln!(out, "missing: {file}")?;
+    }
+    writeln!(out, "{good} good, {damaged} damaged, {} missing", missing.len())?;
+    if damaged > 0 { Err(NotAllHold.into()) } else { Ok(()) }
+}
+
+fn get(catalogue: &Catalogue, cycle: &str, address: &str, to: &Path) -> Result<()> {
+    let mut out = io::stdout().lock();
+    let mut failed = Vec::new();
+    for file in files(catalogue, Some(cycle))? {
+        match official::get(file, &catalogue.survey, address, to) {
+            Ok(Got::AlreadyThere(path)) => writeln!(out, "already there: {}", path.display())?,
+            Ok(Got::Downloaded(path)) => writeln!(out, "verified: {}", path.display())?,
+            Err(error @ official::GetError::NoCurl { .. }) => return Err(error.into()),
+            Err(error) => failed.push(format!("{:#}", anyhow::Error::from(error))),
+        }
+    }
+    if failed.is_empty() {
+        return Ok(());
+    }
+    bail!("{} files could not be had:\n  {}", failed.len(), failed.join("\n  "))
+}

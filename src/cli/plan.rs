@@ -1,0 +1,254 @@
+//! `cutspan plan`: how wide intervals will be, before anybody is measured.
+
+use std::io::{self, Write};
+use std::path::PathBuf;
+
+use anyhow::{Result, bail, ensure};
+use clap::{Args, ValueEnum};
+use comfy_table::{CellAlignment, TableComponent, presets};
+use serde_json::{Map, Value, json};
+
+use super::claim_names::{index, outcome};
+use crate::analysis::plan::{Assumed, Distribution, Known, known, table};
+use crate::finished;
+use crate::stats::plan::log_sd;
+use crate::table::{Cell, Row, Table, csv, number};
+
+/// Digits of a number in the text.
+const DIGITS: usize = 3;
+
+/// Before collecting data: how wide will intervals be with so many people with and without the outcome?
+///
+/// Shares, sensitivity and specificity by exact binomial intervals on the effective number of people; percentiles by Woodruff's
+/// interval; the area under the ROC curve by Hanley and McNeil 1982; Youden cutoffs by simulation of two
+/// normal classes with that area. What is assumed comes from the options, or from a finished run.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  cutspan plan --with 100 --without 300 --auc 0.8
+  cutspan plan --with 50,100,200 --without 400 --auc 0.75 --cv 0.6 --design-effect 1.5
+  cutspan plan --with 80 --without 240 --from out --index homa_ir --outcome metabolic_syndrome_harmonized_2009
+  cutspan plan --with 100 --without 300 --sensitivity 0.7,0.8,0.9 --format csv > plan.csv")]
+pub struct PlanArgs {
+    /// Numbers of people with the outcome, with commas
+    #[arg(long, value_name = "N", value_delimiter = ',', required = true)]
+    with: Vec<u64>,
+    /// Numbers of people without it, with commas; each is combined with each
+    #[arg(long, value_name = "N", value_delimiter = ',', required = true)]
+    without: Vec<u64>,
+    /// Expected area under the ROC curve, between 0.5 and 1
+    #[arg(long, value_name = "AREA")]
+    auc: Option<f64>,
+    /// Expected sensitivities, between 0 and 1
+    #[arg(long, value_name = "SHARE", value_delimiter = ',', default_value = "0.8")]
+    sensitivity: Vec<f64>,
+    /// Expected specificities, between 0 and 1
+    #[arg(long, value_name = "SHARE", value_delimiter = ',', default_value = "0.8")]
+    specificity: Vec<f64>,
+    /// Percentiles of everybody's values, between 0 and 100
+    #[arg(long, value_name = "PERCENT", value_delimiter = ',', default_value = "50,75,90,95")]
+    percentile: Vec<f64>,
+    /// Coefficient of variation of the index (0.5 for 50 %), taken as log-normal
+    #[arg(long, value_name = "CV", conflicts_with = "from")]
+    cv: Option<f64>,
+    /// Variance under the design over that of as many people drawn singly [default: 1, or that of the run]
+    #[arg(long, value_name = "NUMBER")]
+    design_effect: Option<f64>,
+    /// Degrees of freedom: sampling units less strata [default: people less one]
+    #[arg(long, value_name = "NUMBER")]
+    df: Option<f64>,
+    /// Take area, distribution and design effect from this finished run (or study file)
+    #[arg(long, value_name = "OUT")]
+    from: Option<PathBuf>,
+    /// Index of that run; may be left out when it has only one
+    #[arg(long, value_name = "NAME", requires = "from")]
+    index: Option<String>,
+    /// Outcome of that run
+    #[arg(long, value_name = "NAME", requires = "from")]
+    outcome: Option<String>,
+    /// Share of intervals that should cover the truth
+    #[arg(long, value_name = "SHARE", default_value_t = 0.95)]
+    confidence: f64,
+    /// Simulations behind the interval of a cutoff
+    #[arg(long, value_name = "N", default_value_t = 400)]
+    simulations: usize,
+    /// Seed of the simulations
+    #[arg(long, value_name = "NUMBER", default_value_t = 1)]
+    seed: u64,
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    format: Format,
+    /// Folder that holds the official files, when a study file is given; may be given several times
+    #[arg(long, value_name = "FOLDER", env = "CUTSPAN_DATA")]
+    data: Vec<PathBuf>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Format {
+    Text,
+    Csv,
+    Json,
+}
+
+pub fn run(args: &PlanArgs) -> Result<()> {
+    check(args)?;
+    let (known, run) = match &args.from {
+        Some(place) => {
+            let opened = finished::open(Some(place), &args.data)?;
+            let index = index(&opened.study, args.index.as_deref())?;
+            let outcome = args.outcome.as_deref().map(|name| outcome(&opened.study, name)).transpose()?;
+            (Some(known(&opened.study, &opened.tallies, (index, outcome))?), opened.tallies.survey)
+        }
+        None => (None, String::new()),
+    };
+    let assumed = assumed(args, known);
+    let table = table(&assumed)?;
+    let remarks = remarks(args, &assumed, &run);
+    let text = match args.format {
+        Format::Text => text(&table, &remarks),
+        Format::Csv => csv::to_text(&table),
+        Format::Json => json(&table, &remarks)?,
+    };
+    io::stdout().lock().write_all(text.as_bytes())?;
+    Ok(())
+}
+
+/// Numbers that the estimators do not judge themselves, or not in the words of the options.
+fn check(args: &PlanArgs) -> Result<()> {
+    let shares = [("--sensitivity", &args.sensitivity), ("--specificity", &args.specificity)];
+    for (option, values) in shares {
+        if let Some(value) = values.iter().find(|v| !(**v > 0.0 && **v < 1.0)) {
+            bail!("{option} is a share between 0 and 1, such as 0.8, got {value}");
+        }
+    }
+    if let Some(value) = args.percentile.iter().find(|v| !(**v > 0.0 && **v < 100.0)) {
+        bail!("--percentile lies between 0 and 100, such as 95, got {value}");
+    }
+    if let Some(auc) = args.auc.filter(|auc| !(*auc > 0.5 && *auc < 1.0)) {
+        bail!("--auc lies between 0.5 (no use) and 1 (no error), such as 0.8, got {auc}");
+    }
+    if let Some(cv) = args.cv.filter(|cv| !(*cv > 0.0 && cv.is_finite())) {
+        bail!("--cv is a number above 0, such as 0.5 for 50 %, got {cv}");
+    }
+    if let Some(people) = args.with.iter().chain(&args.without).find(|n| **n < 2) {
+        bail!("--with and --without are numbers of people, at least 2, got {people}");
+    }
+    ensure!(args.simulations >= 100, "--simulations is at least 100, got {}", args.simulations);
+    Ok(())
+}
+
+/// Options first, then what the run knows, then nothing.
+fn assumed(args: &PlanArgs, known: Option<Known>) -> Assumed {
+    let (auc, distribution, effect, effect_auc) = match known {
+        Some(known) => (known.auc, Some(known.distribution), known.design_effect, known.design_effect_auc),
+        None => (None, args.cv.map(|cv| Distribution::LogNormal { log_sd: log_sd(cv) }), None, None),
+    };
+    let design_effect = args.design_effect.or(effect).unwrap_or(1.0);
+    Assumed {
+        with: args.with.clone(),
+        without: args.without.clone(),
+        sensitivities: args.sensitivity.clone(),
+        specificities: args.specificity.clone(),
+        auc: args.auc.or(auc),
+        percentiles: args.percentile.iter().map(|percent| percent / 100.0).collect(),
+        distribution,
+        design_effect,
+        design_effect_auc: args.design_effect.or(effect_auc).unwrap_or(design_effect),
+        df: args.df,
+        confidence: args.confidence,
+        simulations: args.simulations,
+        seed: args.seed,
+    }
+}
+
+/// What the numbers rest on.
+fn remarks(args: &PlanArgs, assumed: &Assumed, run: &str) -> Vec<String> {
+    let mut said = vec![format!(
+        "Assumed: {} % intervals; design effect {} for shares and percentiles, {} for the area and cutoffs{}.",
+        number::significant(100.0 * assumed.confidence, 4),
+        number::significant(assumed.design_effect, DIGITS),
+        number::significant(assumed.design_effect_auc, DIGITS),
+        if run.is_empty() {
+            String::new()
+        } else {
+            format!("; taken from {run} where no option says otherwise")
+        }
+    )];
+    if assumed.auc.is_some() {
+        said.push(format!(
+            "Cutoffs: {} simulations of two normal classes of equal spread, seed {}; ± is the Monte-Carlo standard error of \
+             the width. The empirical cutoff narrows only as n^(-1/3).",
+            assumed.simulations, assumed.seed
+        ));
+    } else {
+        said.push("No --auc (or --from with --outcome): no area and no cutoffs.".to_owned());
+    }
+    if assumed.distribution.is_none() {
+        said.push("No --cv or --from: percentiles and cutoffs in units of the distribution only.".to_owned());
+    }
+    if args.df.is_none() && assumed.design_effect > 1.0 {
+        said.push("No --df: with few sampling units intervals will be wider than these.".to_owned());
+    }
+    said.push(
+        "The intervals are those of estimates that come out as expected; chance moves them.".to_owned(),
+    );
+    said
+}
+
+fn text(table: &Table, remarks: &[String]) -> String {
+    let mut shown = comfy_table::Table::new();
+    shown.load_preset(presets::NOTHING);
+    for line in [TableComponent::HeaderLines, TableComponent::MiddleHeaderIntersections] {
+        shown.set_style(line, '─');
+    }
+    shown.set_header(["with", "without", "measure", "expected", "lower", "upper", "width", "unit", ""]);
+    for row in table.iter() {
+        shown.add_row(cells(&row));
+    }
+    for column in [0, 1, 3, 4, 5, 6] {
+        if let Some(column) = shown.column_mut(column) {
+            column.set_cell_alignment(CellAlignment::Right);
+        }
+    }
+    let lines = shown.lines().map(|line| line.trim_end().to_owned() + "\n").collect::<String>();
+    format!("{lines}\n{}\n", remarks.join("\n"))
+}
+
+fn cells(row: &Row<'_>) -> Vec<String> {
+    let real = |name: &str| row.real(name).map_or(String::new(), |value| number::reading(value, DIGITS));
+    let whole = |name: &str| row.whole(name).map_or(String::new(), number::whole);
+    let measure = match row.real("percentile") {
+        Some(percent) => format!("percentile {}", number::significant(percent, 4)),
+        None => row.text("measure").replace('_', ", "),
+    };
+    let width = match row.real("width_error") {
+        Some(error) => format!("{} ± {}", real("width"), number::reading(error, 1)),
+        None => real("width"),
+    };
+    vec![
+        whole("n_with"),
+        whole("n_without"),
+        measure,
+        real("expected"),
+        real("lower"),
+        real("upper"),
+        width,
+        row.text("unit").to_owned(),
+        row.text("notices").to_owned(),
+    ]
+}
+
+fn json(table: &Table, remarks: &[String]) -> Result<String> {
+    let value = |cell: &Cell| match cell {
+        Cell::Missing => Value::Null,
+        Cell::Text(text) => json!(text),
+        Cell::Integer(whole) => json!(whole),
+        Cell::Real(real) => json!(number::full(*real).parse::<f64>().unwrap_or(*real)),
+    };
+    let object = |cells: &Vec<Cell>| {
+        let pairs =
+            table.columns.iter().zip(cells).map(|(column, cell)| (column.name.to_owned(), value(cell)));
+        Value::Object(pairs.collect::<Map<_, _>>())
+    };
+    let rows: Vec<Value> = table.rows.iter().map(object).collect();
+    Ok(serde_json::to_string_pretty(&json!({ "remarks": remarks, "rows": rows }))? + "\n")
+}

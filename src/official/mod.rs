@@ -1,0 +1,92 @@
+//! Official survey files: which there are, whether those at hand are whole, and how to get the others.
+
+mod get;
+mod verify;
+
+use std::path::{Path, PathBuf};
+use std::sync::LazyLock;
+
+use serde::Deserialize;
+
+pub use get::{GetError, Got, get};
+pub use verify::{State, verify};
+
+static CATALOGUE: LazyLock<Catalogue> = LazyLock::new(|| {
+    toml::from_str(include_str!("../../data-public/catalogue.toml")).expect("the embedded catalogue is valid")
+});
+
+/// Official files with their size and sha256.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Catalogue {
+    pub survey: String,
+    pub label: String,
+    pub agency: String,
+    pub licence: String,
+    /// What the path of every file is put behind.
+    pub address: String,
+    pub address_standing: String,
+    #[serde(rename = "file")]
+    pub files: Vec<Entry>,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Entry {
+    pub cycle: String,
+    /// Official name without extension.
+    pub name: String,
+    pub path: String,
+    pub bytes: u64,
+    pub sha256: String,
+}
+
+/// The embedded catalogue.
+#[must_use]
+pub fn catalogue() -> &'static Catalogue {
+    &CATALOGUE
+}
+
+impl Catalogue {
+    /// Cycles in the order of the catalogue.
+    #[must_use]
+    pub fn cycles(&self) -> Vec<&str> {
+        let mut cycles: Vec<&str> = self.files.iter().map(|file| file.cycle.as_str()).collect();
+        cycles.dedup();
+        cycles
+    }
+
+    /// Files of one cycle.
+    pub fn of_cycle<'a>(&'a self, cycle: &'a str) -> impl Iterator<Item = &'a Entry> {
+        self.files.iter().filter(move |file| file.cycle == cycle)
+    }
+}
+
+/// Where `get` puts a file below a folder of data: `<survey>/<cycle>/<name>.xpt`, where a run looks first.
+#[must_use]
+pub fn place(entry: &Entry, survey: &str, folder: &Path) -> PathBuf {
+    folder.join(survey).join(&entry.cycle).join(format!("{}.xpt", entry.name))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_file_is_described_once_and_whole() {
+        let catalogue = catalogue();
+        let mut names: Vec<&str> = catalogue.files.iter().map(|file| file.name.as_str()).collect();
+        names.sort_unstable();
+        names.dedup();
+        assert_eq!(names.len(), catalogue.files.len());
+        let mut cycles = catalogue.cycles();
+        cycles.sort_unstable();
+        cycles.dedup();
+        assert_eq!(cycles.len(), catalogue.cycles().len(), "the files of a cycle stand together");
+        for file in &catalogue.files {
+            let is_hash = file.sha256.len() == 64 && file.sha256.bytes().all(|b| b.is_ascii_hexdigit());
+            assert!(is_hash && file.bytes % 80 == 0, "{}: records of 80 bytes", file.name);
+            assert!(file.path.ends_with(&format!("/{}.xpt", file.name)), "{}", file.path);
+        }
+    }
+}

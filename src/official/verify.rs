@@ -1,0 +1,69 @@
+//! Whether a file at hand is the official one.
+
+use std::fmt::Write as _;
+use std::fs::File;
+use std::io::{self, Read};
+use std::path::{Path, PathBuf};
+
+use sha2::{Digest, Sha256};
+
+use super::Entry;
+
+const READ_SIZE: usize = 1 << 16;
+
+/// What is known of one official file in a folder.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum State {
+    Good(PathBuf),
+    /// There, but not the official bytes; the reason in words.
+    Damaged(PathBuf, String),
+    Missing,
+}
+
+/// Looks for a file in `<folder>/<survey>/<cycle>`, `<folder>/<cycle>` and `<folder>`, as a run does, and compares size and sha256.
+pub fn verify(entry: &Entry, survey: &str, folder: &Path) -> io::Result<State> {
+    let places = [folder.join(survey).join(&entry.cycle), folder.join(&entry.cycle), folder.to_owned()];
+    match places.iter().find_map(|place| named(place, &entry.name)) {
+        None => Ok(State::Missing),
+        Some(file) => Ok(match fault(&file, entry)? {
+            None => State::Good(file),
+            Some(fault) => State::Damaged(file, fault),
+        }),
+    }
+}
+
+/// The transport file of this name, whatever the case of its letters.
+fn named(folder: &Path, name: &str) -> Option<PathBuf> {
+    let wanted = format!("{name}.xpt").to_lowercase();
+    let is_it =
+        |path: &PathBuf| path.file_name().is_some_and(|name| name.to_string_lossy().to_lowercase() == wanted);
+    folder.read_dir().ok()?.flatten().map(|entry| entry.path()).filter(is_it).min()
+}
+
+/// Why a file is not the official one; `None` when it is.
+pub(super) fn fault(file: &Path, entry: &Entry) -> io::Result<Option<String>> {
+    let bytes = file.metadata()?.len();
+    if bytes != entry.bytes {
+        return Ok(Some(format!("{bytes} bytes, the official file has {}", entry.bytes)));
+    }
+    let found = sha256(file)?;
+    Ok((found != entry.sha256)
+        .then(|| format!("its sha256 is {found}, that of the official file {}", entry.sha256)))
+}
+
+fn sha256(file: &Path) -> io::Result<String> {
+    let mut file = File::open(file)?;
+    let mut hash = Sha256::new();
+    let mut buffer = vec![0; READ_SIZE];
+    loop {
+        match file.read(&mut buffer)? {
+            0 => break,
+            read => hash.update(&buffer[..read]),
+        }
+    }
+    Ok(hash.finalize().iter().fold(String::new(), |mut text, byte| {
+        // Writing to a string cannot fail.
+        let _ = write!(text, "{byte:02x}");
+        text
+    }))
+}

@@ -1,0 +1,262 @@
+//! How wide an interval will be, before anybody is measured.
+
+use super::StatError;
+use super::interval::{self, Interval, normal_quantile, two_sided_t};
+use super::proportion::Share;
+
+/// People who are to be measured, and by how much their design inflates a variance.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Planned {
+    pub people: u64,
+    /// Variance under the design over that of as many people drawn singly; 1 for these.
+    pub design_effect: f64,
+    /// Sampling units less strata; `None`: people are drawn singly.
+    pub df: Option<f64>,
+    pub confidence: f64,
+}
+
+impl Planned {
+    fn check(&self) -> Result<(), StatError> {
+        if self.people < 2 {
+            let what = "number of people";
+            return Err(StatError::Parameter { what, range: "[2, ∞)", value: self.people as f64 });
+        }
+        if self.design_effect > 0.0 && self.design_effect.is_finite() {
+            return Ok(());
+        }
+        Err(StatError::Parameter { what: "design effect", range: "(0, ∞)", value: self.design_effect })
+    }
+
+    fn degrees_of_freedom(&self) -> f64 {
+        self.df.unwrap_or(self.people as f64 - 1.0)
+    }
+}
+
+fn inside(what: &'static str, value: f64) -> Result<(), StatError> {
+    if value > 0.0 && value < 1.0 {
+        return Ok(());
+    }
+    Err(StatError::Parameter { what, range: "(0, 1)", value })
+}
+
+/// The interval of a share, a sensitivity or a specificity that comes out as expected.
+///
+/// # Formula
+///
+/// Korn–Graubard, as [`Share::korn_graubard`], with `V = D p (1 − p) / n` for a design effect `D`: exact binomial on
+/// `n / D` people. With `D = 1` and people drawn singly it is the interval of Clopper and Pearson.
+///
+/// # Errors
+///
+/// [`StatError::Parameter`] for a share outside (0, 1), fewer than two people or a design effect that is not positive.
+///
+/// # Source
+///
+/// Korn and Graubard 1998, Surv Methodol 24:193–201; Kish 1965, Survey Sampling (design effect).
+pub fn share_interval(p: f64, planned: &Planned) -> Result<Interval, StatError> {
+    inside("expected share", p)?;
+    planned.check()?;
+    let n = planned.people as f64;
+    let share = Share {
+        p,
+        variance: planned.design_effect * p * (1.0 - p) / n,
+        people: planned.people,
+        events: (p * n).round() as u64,
+        weighted_people: n,
+        n_effective: (n / planned.design_effect).min(n),
+        df: planned.degrees_of_freedom(),
+    };
+    share.korn_graubard(planned.confidence)
+}
+
+/// Shares of the distribution between which a percentile that comes out as expected will be placed.
+///
+/// # Formula
+///
+/// ```text
+/// logit(p) ± t √(D / (n p (1 − p)))
+/// ```
+///
+/// Woodruff's interval on the logit. The distribution's quantiles at both ends are the interval of the percentile.
+///
+/// # Errors
+///
+/// As [`share_interval`].
+///
+/// # Source
+///
+/// Woodruff 1952, J Am Stat Assoc 47:635–646.
+pub fn percentile_ends(p: f64, planned: &Planned) -> Result<Interval, StatError> {
+    inside("percentile as a share", p)?;
+    planned.check()?;
+    let t = two_sided_t(planned.degrees_of_freedom(), planned.confidence)?;
+    let reach = t * (planned.design_effect / (planned.people as f64 * p * (1.0 - p))).sqrt();
+    let centre = interval::logit(p);
+    Ok(Interval { lower: interval::expit(centre - reach), upper: interval::expit(centre + reach) })
+}
+
+/// Quantile of a log-normal distribution at one share over that at another.
+///
+/// # Formula
+///
+/// `exp(σ (z_at − z_p))`, `σ = √ln(1 + CV²)`.
+#[must_use]
+pub fn log_normal_ratio(at: f64, p: f64, sigma: f64) -> f64 {
+    (sigma * (normal_quantile(at) - normal_quantile(p))).exp()
+}
+
+/// Standard deviation of the logarithm of a log-normal quantity with this coefficient of variation.
+#[must_use]
+pub fn log_sd(cv: f64) -> f64 {
+    (cv * cv).ln_1p().sqrt()
+}
+
+/// Variance of an area under the ROC curve before it is measured.
+///
+/// # Formula
+///
+/// ```text
+/// V = (A (1 − A) + (n₁ − 1)(Q₁ − A²) + (n₀ − 1)(Q₂ − A²)) / (n₁ n₀)
+/// Q₁ = A / (2 − A)      Q₂ = 2 A² / (1 + A)
+/// ```
+///
+/// `n₁` people with and `n₀` without the outcome. Exact for exponential distributions, and near for others.
+///
+/// # Errors
+///
+/// [`StatError::Parameter`] for an area outside (0, 1) or a class without people.
+///
+/// # Source
+///
+/// Hanley and McNeil 1982, Radiology 143:29–36.
+///
+/// # Checked against
+///
+/// At `A = ½` the variance of Mann and Whitney (1947), `(n₁ + n₀ + 1) / (12 n₁ n₀)`; simulated areas of exponential classes.
+pub fn area_variance(auc: f64, with: u64, without: u64) -> Result<f64, StatError> {
+    inside("area under the ROC curve", auc)?;
+    if with == 0 || without == 0 {
+        let what = "number of people in a class";
+        return Err(StatError::Parameter { what, range: "[1, ∞)", value: 0.0 });
+    }
+    let (n1, n0) = (with as f64, without as f64);
+    let square = auc * auc;
+    let q1 = auc / (2.0 - auc) - square;
+    let q2 = 2.0 * square / (1.0 + auc) - square;
+    Ok((auc * (1.0 - auc) + (n1 - 1.0) * q1 + (n0 - 1.0) * q2) / (n1 * n0))
+}
+
+/// The interval of an area that comes out as expected: t on the logit, with the variance of [`area_variance`] times the
+/// design effect.
+///
+/// # Errors
+///
+/// As [`area_variance`]; `planned.people` is not used.
+pub fn area_interval(
+    auc: f64,
+    (with, without): (u64, u64),
+    planned: &Planned,
+) -> Result<Interval, StatError> {
+    planned.check()?;
+    let variance = planned.design_effect * area_variance(auc, with, without)?;
+    // The smaller class decides, as it does for a measured area.
+    let df = planned.df.unwrap_or(with.min(without) as f64 - 1.0);
+    interval::t_on_logit(auc, variance.sqrt(), df, planned.confidence)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use rand_chacha::ChaCha8Rng;
+    use rand_chacha::rand_core::{Rng, SeedableRng};
+
+    /// Simulated variances are compared within four of their own standard errors.
+    const STANDARD_ERRORS: f64 = 4.0;
+    const SIMULATIONS: usize = 4000;
+
+    fn singly(people: u64) -> Planned {
+        Planned { people, design_effect: 1.0, df: None, confidence: 0.95 }
+    }
+
+    #[test]
+    fn the_area_of_no_use_has_the_variance_of_ranks() {
+        for (with, without) in [(5, 9), (40, 160)] {
+            let ranks = (with + without + 1) as f64 / (12 * with * without) as f64;
+            let got = area_variance(0.5, with, without).expect("two classes");
+            assert!((got - ranks).abs() < 1e-15, "{got} {ranks}");
+        }
+        // One person each: the area is 1 or 0.
+        assert!((area_variance(0.8, 1, 1).expect("two people") - 0.8 * 0.2).abs() < 1e-15);
+        let (some, more) = (area_variance(0.8, 30, 90), area_variance(0.8, 30, 91));
+        assert!(some.expect("valid") > more.expect("valid"), "more people, less variance");
+    }
+
+    #[test]
+    fn simulated_areas_vary_as_foretold() {
+        // With the outcome exponential with mean 4, without it with mean 1: the area is 4/5.
+        let (with, without) = (12_usize, 20_usize);
+        let mut random = ChaCha8Rng::seed_from_u64(5);
+        let step = 1.0 / (1_u64 << 53) as f64;
+        let mut exponential = |mean: f64| -mean * (((random.next_u64() >> 11) as f64 + 0.5) * step).ln();
+        let area = |x: &[f64], y: &[f64]| {
+            x.iter().map(|a| y.iter().filter(|b| a > b).count()).sum::<usize>() as f64
+                / (with * without) as f64
+        };
+        let areas: Vec<f64> = (0..SIMULATIONS)
+            .map(|_| {
+                let x: Vec<f64> = (0..with).map(|_| exponential(4.0)).collect();
+                let y: Vec<f64> = (0..without).map(|_| exponential(1.0)).collect();
+                area(&x, &y)
+            })
+            .collect();
+        let mean = areas.iter().sum::<f64>() / SIMULATIONS as f64;
+        let moment = |k: i32| areas.iter().map(|a| (a - mean).powi(k)).sum::<f64>() / SIMULATIONS as f64;
+        let error = ((moment(4) - moment(2).powi(2)) / SIMULATIONS as f64).sqrt();
+        let want = area_variance(0.8, with as u64, without as u64).expect("valid");
+        assert!((moment(2) - want).abs() < STANDARD_ERRORS * error, "{} {want} ± {error}", moment(2));
+        assert!(error < 0.05 * want, "the simulation can tell: {error}");
+    }
+
+    #[test]
+    fn a_share_is_placed_as_clopper_and_pearson_place_it() {
+        let got = share_interval(0.8, &singly(50)).expect("valid");
+        let exact = interval::clopper_pearson(40.0, 50.0, 0.95).expect("valid");
+        assert!((got.lower - exact.lower).abs() < 1e-12 && (got.upper - exact.upper).abs() < 1e-12);
+        // Four times the people at a design effect of four say as much; half as much is wider.
+        let inflated = Planned { people: 200, design_effect: 4.0, df: Some(1e9), confidence: 0.95 };
+        let exact = share_interval(0.8, &Planned { df: Some(1e9), ..singly(50) });
+        let (a, b) = (share_interval(0.8, &inflated).expect("valid"), exact.expect("valid"));
+        // t of 199 and of 49 degrees of freedom over the normal's part them by a little.
+        assert!((a.width() - b.width()).abs() < 0.03 * b.width(), "{a:?} {b:?}");
+        let widths: Vec<f64> =
+            [50, 100, 400].map(|n| share_interval(0.8, &singly(n)).expect("valid").width()).to_vec();
+        assert!(widths[0] > widths[1] && widths[1] > 1.9 * widths[2], "{widths:?}");
+    }
+
+    #[test]
+    fn percentiles_tighten_with_people_and_loosen_with_the_design() {
+        let ends = |people, design_effect| {
+            percentile_ends(0.9, &Planned { design_effect, ..singly(people) }).expect("valid")
+        };
+        assert!(ends(400, 1.0).width() < ends(100, 1.0).width());
+        assert!(ends(400, 2.0).width() > ends(400, 1.0).width());
+        assert!(
+            ends(100, 1.0).contains(0.9)
+                && (ends(800, 2.0).width() / ends(400, 1.0).width() - 1.0).abs() < 0.01
+        );
+        assert!(
+            (log_normal_ratio(0.9, 0.5, log_sd(0.5))
+                - (0.223_143_551_314_21_f64.sqrt() * 1.281_551_565_544_6).exp())
+            .abs()
+                < 1e-9
+        );
+        assert!((log_normal_ratio(0.7, 0.7, 0.5) - 1.0).abs() < 1e-15);
+    }
+
+    #[test]
+    fn what_cannot_be_planned_is_refused() {
+        assert!(share_interval(1.0, &singly(50)).is_err() && share_interval(0.5, &singly(1)).is_err());
+        assert!(percentile_ends(0.5, &Planned { design_effect: 0.0, ..singly(50) }).is_err());
+        assert!(area_variance(0.8, 0, 5).is_err() && area_variance(1.0, 5, 5).is_err());
+    }
+}

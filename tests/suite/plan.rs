@@ -1,0 +1,86 @@
+//! `cutspan plan` by the real program: its formats, what it takes from a run, and wrong options.
+
+use std::process::Command;
+
+fn plan(arguments: &[&str]) -> (i32, String) {
+    let run = Command::new(env!("CARGO_BIN_EXE_cutspan"))
+        .arg("plan")
+        .args(arguments)
+        .current_dir(env!("CARGO_MANIFEST_DIR"))
+        .env_remove("CUTSPAN_DATA")
+        .output()
+        .unwrap();
+    let said = [run.stdout, run.stderr].map(|bytes| String::from_utf8(bytes).unwrap()).concat();
+    (run.status.code().unwrap(), said)
+}
+
+/// One column of the rows of a measure.
+fn column(csv: &str, measure: &str, name: &str) -> Vec<String> {
+    let mut reader = csv::Reader::from_reader(csv.as_bytes());
+    let header = reader.headers().unwrap().clone();
+    let place = |name: &str| header.iter().position(|h| h == name).unwrap();
+    let rows = reader.records().map(Result::unwrap).filter(|row| &row[place("measure")] == measure);
+    rows.map(|row| row[place(name)].to_owned()).collect()
+}
+
+fn widths(csv: &str, measure: &str) -> Vec<f64> {
+    column(csv, measure, "width").iter().map(|width| width.parse().unwrap()).collect()
+}
+
+const FEW: &[&str] = &["--simulations", "100", "--auc", "0.8", "--cv", "0.5"];
+
+#[test]
+fn more_people_narrow_every_interval_in_every_format() {
+    let sizes = ["--with", "50,200", "--without", "400"];
+    let (code, csv) = plan(&[&sizes[..], FEW, &["--format", "csv"]].concat());
+    assert_eq!(code, 0, "{csv}");
+    for measure in ["sensitivity", "auc", "cutoff_smoothed", "cutoff_empirical"] {
+        let widths = widths(&csv, measure);
+        assert!(widths.len() == 2 && widths[0] > widths[1], "{measure}: {widths:?}");
+    }
+    assert_eq!(column(&csv, "specificity", "width")[0], column(&csv, "specificity", "width")[1]);
+    assert_eq!(column(&csv, "percentile", "unit")[0], "× true value");
+    let (code, text) = plan(&[&sizes[..], FEW].concat());
+    assert!(code == 0 && text.contains("percentile 95") && text.contains("n^(-1/3)"), "{text}");
+    let (code, again) = plan(&[&sizes[..], FEW, &["--format", "json"]].concat());
+    let json: serde_json::Value = serde_json::from_str(&again).unwrap();
+    let rows = json["rows"].as_array().unwrap();
+    assert!(code == 0 && rows.len() == csv.lines().count() - 1);
+    let cutoff = rows.iter().find(|row| row["measure"] == "cutoff_empirical").unwrap();
+    assert_eq!(cutoff["width"].as_f64().unwrap(), widths(&csv, "cutoff_empirical")[0], "the same seed");
+    assert!(cutoff["width_error"].as_f64().unwrap() > 0.0);
+}
+
+#[test]
+fn a_run_lends_its_area_distribution_and_design_effect() {
+    let from = ["--from", "pipelines/demo.toml", "--index", "homa_ir", "--outcome", "insulin_resistant"];
+    let sizes = ["--with", "300", "--without", "900", "--simulations", "100", "--format", "csv"];
+    let (code, csv) = plan(&[&sizes[..], &from].concat());
+    assert_eq!(code, 0, "{csv}");
+    let first = |measure: &str, name: &str| -> f64 { column(&csv, measure, name)[0].parse().unwrap() };
+    // The invented truth: an area between 0.7 and 0.95, a median HOMA-IR between 1 and 3, a clustered design.
+    assert!((0.7..0.95).contains(&first("auc", "expected")));
+    assert!((1.0..3.0).contains(&first("percentile", "expected")));
+    assert!((0.5..5.0).contains(&first("auc", "design_effect")));
+    assert!((0.5..5.0).contains(&first("percentile", "design_effect")));
+    let (_, stated) = plan(&[&sizes[..], &from, &["--design-effect", "9", "--auc", "0.6"]].concat());
+    assert_eq!(column(&stated, "auc", "expected")[0], "0.6", "options come first");
+    assert!(widths(&stated, "percentile")[0] > widths(&csv, "percentile")[0]);
+}
+
+#[test]
+fn wrong_options_are_named() {
+    let sizes = ["--with", "50", "--without", "100"];
+    let said = |more: &[&str]| {
+        let (code, said) = plan(&[&sizes[..], more].concat());
+        assert_eq!(code, 2, "{said}");
+        said
+    };
+    assert!(said(&["--auc", "80"]).contains("--auc lies between 0.5"));
+    assert!(said(&["--sensitivity", "80"]).contains("a share between 0 and 1"));
+    assert!(said(&["--percentile", "100"]).contains("between 0 and 100"));
+    assert!(said(&["--cv", "0"]).contains("--cv is a number above 0"));
+    assert!(said(&["--design-effect", "0"]).contains("design effect must lie in (0, ∞)"));
+    assert!(said(&["--index", "homa_ir"]).contains("--from"));
+    assert!(plan(&["--with", "1", "--without", "9"]).1.contains("at least 2"));
+}
