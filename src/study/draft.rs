@@ -39,6 +39,8 @@ struct Plan<'d> {
     outcomes: Vec<String>,
     groups: Vec<String>,
     exclude: Vec<String>,
+    /// Items of an outcome of the study's own, when it has one.
+    findings: Vec<String>,
     /// Whether the ages are known.
     age: bool,
     reference: Vec<String>,
@@ -60,6 +62,7 @@ impl Draft {
         cohort(&mut text, &plan);
         analysis(&mut text, &plan);
         certainty(&mut text);
+        findings(&mut text, &plan.findings);
         text
     }
 }
@@ -69,8 +72,9 @@ const USUAL_OUTCOMES: [&str; 2] = ["metabolic_syndrome_harmonized_2009_without_g
 const USUAL_GROUPS: [&str; 3] = ["sex", "age_20_40_60", "bmi_class"];
 const USUAL_EXCLUSIONS: [&str; 3] = ["pregnant", "diagnosed_diabetes", "diabetes_by_fasting_glucose"];
 const USUAL_REFERENCE: [&str; 3] = ["bmi_25_or_more", "raised_fasting_glucose", "raised_a1c"];
-/// An outcome of several items is worth offering when this share of what it reads is there.
-const MOST_OF_IT: f64 = 0.6;
+/// What can be counted where nothing is known of treatment; the syndrome would stay unknown for most people.
+const FINDINGS: [&str; 4] = ["large_waist", "high_triglycerides", "low_hdl", "raised_blood_pressure"];
+const FINDINGS_NAME: &str = "two_findings";
 
 impl<'d> Plan<'d> {
     fn new(draft: &'d Draft) -> Self {
@@ -82,16 +86,17 @@ impl<'d> Plan<'d> {
             outcomes: Vec::new(),
             groups: Vec::new(),
             exclude: Vec::new(),
+            findings: Vec::new(),
             age: false,
             reference: Vec::new(),
             absent: Vec::new(),
         };
         plan.age = plan.has("age");
-        let able = |names: &[&str], plan: &Self, share: f64| -> Vec<String> {
-            let fits = |name: &&&str| plan.share_there(name) >= share;
+        let able = |names: &[&str], plan: &Self| -> Vec<String> {
+            let fits = |name: &&&str| plan.reads(name).iter().all(|quantity| plan.has(quantity));
             names.iter().filter(fits).map(|name| (*name).to_owned()).collect()
         };
-        plan.indices = draft.indices.clone().unwrap_or_else(|| able(&USUAL_INDICES, &plan, 1.0));
+        plan.indices = draft.indices.clone().unwrap_or_else(|| able(&USUAL_INDICES, &plan));
         if plan.indices.is_empty() {
             plan.indices = vec![USUAL_INDICES[0].to_owned()];
         }
@@ -99,10 +104,17 @@ impl<'d> Plan<'d> {
         {
             plan.indices.push(index.clone());
         }
-        plan.outcomes = draft.outcomes.clone().unwrap_or_else(|| able(&USUAL_OUTCOMES, &plan, MOST_OF_IT));
-        plan.groups = draft.groups.clone().unwrap_or_else(|| able(&USUAL_GROUPS, &plan, 1.0));
-        plan.exclude = able(&USUAL_EXCLUSIONS, &plan, 1.0);
-        plan.reference = able(&USUAL_REFERENCE, &plan, 1.0);
+        plan.outcomes = draft.outcomes.clone().unwrap_or_else(|| able(&USUAL_OUTCOMES, &plan));
+        plan.findings = able(&FINDINGS, &plan);
+        let counted = draft.outcomes.is_none() && !plan.outcomes.contains(&USUAL_OUTCOMES[0].to_owned());
+        if counted && plan.findings.len() > 2 {
+            plan.outcomes.insert(0, FINDINGS_NAME.to_owned());
+        } else {
+            plan.findings.clear();
+        }
+        plan.groups = draft.groups.clone().unwrap_or_else(|| able(&USUAL_GROUPS, &plan));
+        plan.exclude = able(&USUAL_EXCLUSIONS, &plan);
+        plan.reference = able(&USUAL_REFERENCE, &plan);
         plan.absent = plan.absent();
         plan
     }
@@ -130,13 +142,6 @@ impl<'d> Plan<'d> {
         all.ingredients(name, &sql).unwrap_or_default()
     }
 
-    /// The share of what a row reads that the source has.
-    fn share_there(&self, name: &str) -> f64 {
-        let reads = self.reads(name);
-        let there = reads.iter().filter(|quantity| self.has(quantity)).count();
-        there as f64 / reads.len().max(1) as f64
-    }
-
     /// What was asked for and cannot be computed from the columns that were found.
     fn absent(&self) -> Vec<String> {
         let crossed = self.groups.iter().flat_map(|group| group.split(['×', '*']).map(str::trim));
@@ -146,7 +151,8 @@ impl<'d> Plan<'d> {
             let asked = |quantity: &&String| *quantity != "sex" && *quantity != "age";
             !reads.iter().filter(asked).any(|quantity| self.has(quantity))
         };
-        let outcomes = self.outcomes.iter().filter(none).map(|name| self.reads(name));
+        let named = self.outcomes.iter().filter(|name| *name != FINDINGS_NAME);
+        let outcomes = named.filter(none).map(|name| self.reads(name));
         let mut absent: Vec<String> = Vec::new();
         for quantity in whole.chain(outcomes).flatten() {
             if !self.has(&quantity) && !absent.contains(&quantity) && is_asked(&quantity) {
@@ -323,4 +329,22 @@ fn certainty(text: &mut String) {
     text.push_str("[resampling]\nkind = \"bootstrap\"\n");
     line(text, "replicates = 500", "200 for a first look, 1000 for print");
     text.push_str("seed = 1\n");
+}
+
+/// An outcome that counts what was measured.
+fn findings(text: &mut String, items: &[String]) {
+    if items.is_empty() {
+        return;
+    }
+    text.push_str("\n# ---- Rows of the study's own. The table says nothing of treatment, so what was measured is counted.\n\n");
+    text.push_str("[[define.outcome]]\n");
+    line(text, &format!("name = {}", quoted(FINDINGS_NAME)), "");
+    line(
+        text,
+        &format!("label = {}", quoted(&format!("two of: {}", items.join(", ").replace('_', " ")))),
+        "",
+    );
+    line(text, &format!("items = {}", list(items)), "cutspan list outcomes");
+    line(text, "at_least = 2", "");
+    line(text, "source = \"this study\"", "who defines it so");
 }

@@ -151,6 +151,6 @@ fn completions_are_written_for_every_shell() {
     for shell_name in ["bash", "zsh", "fish", "elvish", "powershell"] {
         let text = shell(Path::new("."), &format!("cutspan completions {shell_name}")).stdout;
         let text = String::from_utf8(text).unwrap();
-        assert!(text.contains("check") && text.contains("waist-tables"), "{shell_name}");
+        assert!(text.contains("check") && text.contains("resolved"), "{shell_name}");
     }
 }

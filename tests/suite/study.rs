@@ -287,11 +287,20 @@ fn check_says_what_a_study_asks_and_a_missing_file_is_named() {
     let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("pipelines/demo.toml");
     let output = cutspan(&["check", demo.to_str().unwrap()]);
     assert_eq!(output.status.code(), Some(0));
-    assert_eq!(String::from_utf8(output.stdout).unwrap(), explain(&load(&demo).unwrap()));
+    let said = String::from_utf8(output.stdout).unwrap();
+    let next = said.strip_prefix(&explain(&load(&demo).unwrap())).unwrap();
+    let lines: Vec<&str> = next.trim().lines().map(str::trim).collect();
+    assert_eq!(lines.len(), 3, "{next}");
+    assert!(
+        lines[0] == "Next" && lines[1].starts_with("cutspan run ") && lines[1].ends_with("--out out"),
+        "{next}"
+    );
+    assert!(lines[2].starts_with("cutspan claim --index homa_ir --below 2 out"), "{next}");
     let output = cutspan(&["check", "no-such-study.toml"]);
     assert_eq!(output.status.code(), Some(2));
     let said = String::from_utf8(output.stderr).unwrap();
-    assert!(said.starts_with("error: cannot read the study file no-such-study.toml\n  because: "), "{said}");
+    let beginning = "error: cannot read the study file no-such-study.toml; give the path of one, or write";
+    assert!(said.starts_with(beginning) && said.contains("\n  because: "), "{said}");
 }
 
 #[test]
@@ -303,9 +312,18 @@ fn check_can_write_a_study_out() {
 
 #[test]
 fn list_prints_every_registry_in_every_format() {
-    for kind in
-        ["indices", "outcomes", "exclusions", "groups", "rules", "waist-tables", "quantities", "surveys"]
-    {
+    for kind in [
+        "indices",
+        "outcomes",
+        "exclusions",
+        "groups",
+        "rules",
+        "waist-tables",
+        "quantities",
+        "surveys",
+        "standards",
+        "methods",
+    ] {
         let text = cutspan(&["list", kind]);
         assert_eq!(text.status.code(), Some(0), "{kind}");
         let csv = String::from_utf8(cutspan(&["list", kind, "--format", "csv"]).stdout).unwrap();

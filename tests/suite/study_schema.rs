@@ -119,7 +119,7 @@ fn a_slip_breaks_the_schema() {
 fn keys_of_the_reader(text: &str) -> BTreeSet<String> {
     let said = parse(text, "study.toml", Path::new(".")).unwrap_err().to_string();
     assert!(said.contains("unknown key `zz`"), "{text}: {said}");
-    let expected = said.split("expected").nth(1).unwrap().split(". Did you").next().unwrap();
+    let expected = said.split_once(", expected ").unwrap().1.split(". Did you").next().unwrap();
     expected.split('`').skip(1).step_by(2).map(str::to_owned).collect()
 }
 
