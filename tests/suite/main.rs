@@ -18,6 +18,7 @@ mod indices; // indices side by side, net benefit and laboratory limits, by hand
 mod inference; // estimators that compare and stabilise cutoffs, against values computed elsewhere and laws
 mod invented; // the invented survey: its committed files, its design and its truth
 mod pairs; // cutoffs pair by pair and method by method: identities, other tables, hand values
+mod paper; // charts at their printed size, and text for a paper
 mod place; // one person beside the people of a study
 mod property; // laws that hold for any sample
 mod real_survey; // the whole way from official files to estimates, against numbers made elsewhere
