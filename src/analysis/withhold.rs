@@ -28,7 +28,10 @@ pub const RELIABILITY: [(&str, &str); 5] = [
         "shares by the presentation standard for proportions of the National Center for Health Statistics (Parker et al. \
          2017, Vital Health Stat 2(175))",
     ),
-    ("percentiles", "percentiles of fewer than 30 people, with fewer than 5 beyond, or without an interval"),
+    (
+        "percentiles",
+        "percentiles of fewer than 30 people, with fewer than 5 people beyond on its nearer side, or without an interval",
+    ),
     ("auc", "areas under the ROC curve with fewer than 10 people with or without the outcome"),
     (
         "cutoffs",

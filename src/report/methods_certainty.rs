@@ -37,6 +37,9 @@ pub(super) fn design(input: &MethodsInput<'_>) -> Vec<String> {
     let note =
         if people { " (each person, or each of many random sets of people, being its own PSU)" } else { "" };
     sentences.push(format!("Replicates: {kind}{note}."));
+    if input.study.samples.len() > 1 {
+        sentences.push("Each sample has a seed of its own, made from this one and its name.".to_owned());
+    }
     sentences
 }
 
@@ -182,11 +185,10 @@ pub(super) fn withheld(tables: &[Table]) -> Vec<String> {
     let reasons = tables.iter().filter(|table| table.position("withheld").is_some()).flat_map(Table::iter);
     match reasons.filter(|row| !row.text("withheld").is_empty()).count() {
         0 => Vec::new(),
-        1 => vec!["One row of the tables is withheld as too unsure, with its reason.".to_owned()],
-        count => vec![format!(
-            "{} rows of the tables are withheld as too unsure, each with its reason.",
-            whole(count as i64)
-        )],
+        1 => vec!["One row of the tables is withheld, with its reason.".to_owned()],
+        count => {
+            vec![format!("{} rows of the tables are withheld, each with its reason.", whole(count as i64))]
+        }
     }
 }
 

@@ -60,7 +60,8 @@ fn outcome(outcome: &StudyOutcome) -> String {
     let row = &outcome.row;
     let items: Vec<String> = row.items.iter().map(|item| format!("`{item}`")).collect();
     let definition = match (&row.formula, row.at_least) {
-        (Some(formula), _) => format!("`{}`", words(formula)),
+        (Some(formula), _) if !formula.contains('{') => format!("`{}`", words(formula)),
+        (Some(_), _) => format!("`{}`", words(&outcome.sql)),
         (None, Some(least)) => format!("at least {least} of {}", listed(&items)),
         (None, None) => listed(&items),
     };
@@ -110,9 +111,9 @@ pub(super) fn estimates(input: &MethodsInput<'_>) -> Vec<String> {
     let mut sentences = Vec::new();
     if filled(tables, "percentiles").is_some() {
         let list: Vec<String> = study.percentiles.iter().map(|p| significant(p * 100.0, 6)).collect();
-        let noun = if list.len() == 1 { "percentile" } else { "percentiles" };
+        let (noun, verb) = if list.len() == 1 { ("percentile", "was") } else { ("percentiles", "were") };
         sentences.push(format!(
-            "Of each index we estimated the weighted {noun} {}, counted from the least to the most resistant.",
+            "Of each index the {noun} {} {verb} estimated, counted from the least to the most resistant.",
             listed(&list)
         ));
     }
@@ -125,10 +126,15 @@ pub(super) fn estimates(input: &MethodsInput<'_>) -> Vec<String> {
         let rules: Vec<String> = study.rules.iter().map(|rule| format!("“{}”", rule.label)).collect();
         let noun = if rules.len() == 1 { "the rule" } else { "the rules" };
         sentences.push(format!(
-            "For each index and outcome, cutoffs were chosen anew in each group from the weighted ROC curve by {noun} {}; the \
-             people in whom a cutoff was chosen are those in whom its accuracy was judged.",
+            "For each index and outcome, cutoffs were chosen anew in each group from the ROC curve by {noun} {}.",
             listed(&rules)
         ));
+        if filled(tables, "cutoff_accuracy").is_some() {
+            sentences.push(
+                "The accuracy in `cutoff_accuracy` is that in the people in whom the cutoff was chosen."
+                    .to_owned(),
+            );
+        }
     }
     sentences.extend(further(input));
     sentences
@@ -152,7 +158,7 @@ fn further(input: &MethodsInput<'_>) -> Vec<String> {
     let mut sentences = Vec::new();
     if filled(tables, "heterogeneity").is_some() {
         sentences.push(
-            "Whether cutoffs differ between groups was tested on the cutoffs of smoothed ROC curves."
+            "Whether cutoffs differ between groups was tested; the method of each test stands in `heterogeneity`."
                 .to_owned(),
         );
     }

@@ -31,7 +31,7 @@ pub(super) fn source(input: &MethodsInput<'_>) -> Vec<String> {
 fn one_source(source: &Source) -> String {
     match source {
         Source::Survey { survey, cycle, .. } => {
-            format!("the public files of {} {cycle}", survey.to_uppercase())
+            format!("the files of {} {cycle}", survey.to_uppercase())
         }
         Source::Table(table) => format!("the table “{}” ({})", table.name, files(table)),
     }

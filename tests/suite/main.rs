@@ -22,6 +22,7 @@ mod invented; // the invented survey: its committed files, its design and its tr
 mod new_study; // a first study file: passes the check whatever is chosen, guesses shown as guesses
 mod official; // official files: listed, verified, and got from a server of the test's own
 mod pairs; // cutoffs pair by pair and method by method: identities, other tables, hand values
+mod paper; // charts at their printed size, and text for a paper
 mod place; // one person beside the people of a study
 mod plan; // intervals before data are collected, by the real program
 mod property; // laws that hold for any sample
