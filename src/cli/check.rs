@@ -6,10 +6,9 @@ use std::path::{Path, PathBuf};
 use anyhow::{Result, bail};
 use clap::Args;
 
-use crate::study::{self, Source, Study};
 use super::run::{NotAllHold, progress_bar};
 use crate::against;
-use crate::study;
+use crate::study::{self, Source, Study};
 
 /// Read a study file and say what it asks, or run a finished study again and compare.
 ///
@@ -21,12 +20,13 @@ use crate::study;
 Examples:
   cutspan check pipelines/own-table.toml
   cutspan check --resolved pipelines/own-table.toml > resolved.toml      every default written out
-
-Output: the study in words: sources, who is studied and who is left out, reference groups, indices with formulas,
-outcomes, rules, thresholds, groups, intervals, how large and how long, and what to run next.")]
   cutspan check --against out                              does the run come out the same here, now?
   cutspan check --against out --data FOLDER                its files lie elsewhere
-  cutspan check --against out pipelines/own-table.toml     does this study file give those numbers?")]
+  cutspan check --against out pipelines/own-table.toml     does this study file give those numbers?
+
+Output: the study in words: sources, who is studied and who is left out, reference groups, indices with formulas,
+outcomes, rules, thresholds, groups, intervals, how large and how long, and what to run next. With --against: how
+many tables are the same, or the first number that differs.")]
 pub struct CheckArgs {
     /// Study file (TOML); with --against the study saved in the run, when left out
     #[arg(required_unless_present = "against")]
@@ -57,13 +57,13 @@ fn explain(file: &Path, resolved: bool) -> Result<()> {
         out.write_all(study.resolved_toml.as_bytes())?;
         return Ok(());
     }
-    write!(out, "{}{}", study::explain(&study), next(args, &study))?;
+    write!(out, "{}{}", study::explain(&study), next(file, &study))?;
     Ok(())
 }
 
 /// What to run next, ready to be copied.
-fn next(args: &CheckArgs, study: &Study) -> String {
-    let file = quoted(&args.study.display().to_string());
+fn next(file: &Path, study: &Study) -> String {
+    let file = quoted(&file.display().to_string());
     let official = study.sources.iter().any(|source| matches!(source, Source::Survey { .. }));
     let data = match (official, study.data_folders.is_empty()) {
         (true, true) => " --data FOLDER-WITH-THE-OFFICIAL-FILES",
@@ -83,6 +83,8 @@ fn next(args: &CheckArgs, study: &Study) -> String {
 fn quoted(path: &str) -> String {
     let plain = |c: char| c.is_alphanumeric() || "/._-\\:".contains(c);
     if path.chars().all(plain) { path.to_owned() } else { format!("\"{path}\"") }
+}
+
 fn compare(out: &Path, study: Option<&Path>, data: &[PathBuf]) -> Result<()> {
     let bar = progress_bar();
     let compared = against::rerun(out, study, data, &|stage| bar.set_message(stage.to_owned()));

@@ -16,8 +16,8 @@ mod man;
 mod new;
 mod person;
 mod place;
-mod questions;
 mod plan;
+mod questions;
 mod run;
 mod schema;
 mod second;
@@ -49,8 +49,6 @@ Examples:
   cutspan list indices                           the indices a study can name
 
 cutspan VERB --help says what a verb takes, with examples.";
-Exit codes: 0 done, 1 done but a stated check failed (or a run made anew differs, or a file is damaged),
-2 could not run.";
 
 #[derive(Debug, Subcommand)]
 enum Verb {

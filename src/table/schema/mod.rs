@@ -10,8 +10,8 @@ mod curves;
 mod grid;
 mod indices;
 mod pairs;
-mod published;
 mod plan;
+mod published;
 mod run;
 mod samples;
 mod sensitivity;
@@ -95,7 +95,9 @@ const TOPICS: &[&[Shape]] = &[
     pairs::TABLES,
     grid::TABLES,
     samples::TABLES,
-    &[run::TABLES, compare::TABLES, curves::TABLES, standard::TABLES, indices::TABLES, checks::TABLES, claim::TABLES, sensitivity::TABLES, pairs::TABLES, grid::TABLES, samples::TABLES, published::TABLES, trend::TABLES, plan::TABLES];
+    published::TABLES,
+    trend::TABLES,
+    plan::TABLES,
 ];
 
 /// Every table of a run.
