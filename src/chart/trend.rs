@@ -225,12 +225,11 @@ impl Axis {
             if let (Some(low), Some(high)) = (at(row, "lower"), at(row, "upper")) {
                 scene.line(low, high, Stroke::solid(ESTIMATE, 2.0));
             }
-            match at(row, "estimate") {
-                Some(point) => scene.dot(point, Shape::Circle, 4.5, ESTIMATE),
-                None => {
-                    let x = row.real("year").map_or(MARGIN, |year| self.x.at(year));
-                    scene.text((x, top + HEIGHT - 6.0), "withheld", NOTE.align(Align::Middle));
-                }
+            if let Some(point) = at(row, "estimate") {
+                scene.dot(point, Shape::Circle, 4.5, ESTIMATE);
+            } else {
+                let x = row.real("year").map_or(MARGIN, |year| self.x.at(year));
+                scene.text((x, top + HEIGHT - 6.0), "withheld", NOTE.align(Align::Middle));
             }
         }
     }
