@@ -312,20 +312,4 @@ mod tests {
         let few = fitted(&cycles[..3], &points[..3], 0.95);
         assert!(few.trend.is_none() && few.withheld.contains("fewer than 3 cycles"), "{}", few.withheld);
     }
-
-    #[test]
-    fn zz_temporary_real_run() {
-        let path = std::path::Path::new("pipelines/nhanes-insulin-assays.toml");
-        let mut study = crate::study::load(path).expect("study");
-        study.resampling.replicates = 100;
-        study.rules.truncate(1);
-        study.indices.truncate(2);
-        let options = crate::pipeline::Options {
-            out: std::path::Path::new("/tmp/trend/out"),
-            data: vec!["/work/shared/data".into()],
-            progress: &|stage| eprintln!("{stage}"),
-        };
-        let finished = crate::pipeline::run(&study, &options).expect("runs");
-        eprintln!("{:#?}", finished.answer);
-    }
 }

@@ -58,7 +58,7 @@ fn draw_one(bundle: &Bundle<'_>, trends: &Table, labels: &Labels) -> Drawing {
     let axis = Axis::of(&bundle.rows);
     for panel in &panels {
         let trend = trends.iter().find(|row| same(row, &panel.rows[0]));
-        y = axis.panel(&mut scene, y + 14.0, panel, trend.as_ref());
+        y = axis.panel(&mut scene, y + 30.0, panel, trend.as_ref());
     }
     let bottom = axis.years(&mut scene, y, &bundle.rows);
     let of_groups = if grouping == EVERYBODY { "" } else { grouping };
@@ -84,7 +84,7 @@ fn what(bundle: &Bundle<'_>, labels: &Labels) -> String {
     match bundle.key[3] {
         "share_beyond" => {
             let beyond = labels.beyond(bundle.key[2], row.text("strict") == "yes");
-            format!("share {beyond} {}, %", row.real("threshold").map(stated_text).unwrap_or_default())
+            format!("share {beyond} {}", row.real("threshold").map(stated_text).unwrap_or_default())
         }
         "geometric_mean" => "geometric mean".to_owned(),
         _ => format!("smoothed best cutoff for {}", labels.outcome(bundle.key[4])),
@@ -170,21 +170,18 @@ impl Axis {
         self.placed(breaks).iter().map(|(_, level, _)| 16.0 * (level + 1) as f64).fold(0.0, f64::max)
     }
 
-    /// Left end, level and text of the name of the methods from each break on: a name that would touch the one
-    /// before it stands higher.
+    /// Left end, level and text of the name of the methods from each break on: a name that would touch the
+    /// upright line of a later break stands higher than that line.
     fn placed<'b>(&self, breaks: &'b [Break]) -> Vec<(f64, usize, &'b str)> {
-        let mut free: Vec<f64> = Vec::new();
-        let mut placed = Vec::new();
-        for one in breaks {
+        let mut placed: Vec<(f64, usize, &str)> = Vec::new();
+        for one in breaks.iter().rev() {
             let width = font::width(&one.name, SMALL, false);
             let left = (self.x.at(one.year) + 5.0).min(WIDTH - MARGIN - width);
-            let level = free.iter().position(|until| *until < left).unwrap_or(free.len());
-            if level == free.len() {
-                free.push(0.0);
-            }
-            free[level] = left + width + 12.0;
+            let met = placed.iter().filter(|(other, _, _)| *other < left + width + 12.0);
+            let level = met.map(|(_, level, _)| level + 1).max().unwrap_or(0);
             placed.push((left, level, one.name.as_str()));
         }
+        placed.reverse();
         placed
     }
 
@@ -225,12 +222,11 @@ impl Axis {
             if let (Some(low), Some(high)) = (at(row, "lower"), at(row, "upper")) {
                 scene.line(low, high, Stroke::solid(ESTIMATE, 2.0));
             }
-            match at(row, "estimate") {
-                Some(point) => scene.dot(point, Shape::Circle, 4.5, ESTIMATE),
-                None => {
-                    let x = row.real("year").map_or(MARGIN, |year| self.x.at(year));
-                    scene.text((x, top + HEIGHT - 6.0), "withheld", NOTE.align(Align::Middle));
-                }
+            if let Some(point) = at(row, "estimate") {
+                scene.dot(point, Shape::Circle, 4.5, ESTIMATE);
+            } else {
+                let x = row.real("year").map_or(MARGIN, |year| self.x.at(year));
+                scene.text((x, top + HEIGHT - 6.0), "withheld", NOTE.align(Align::Middle));
             }
         }
     }

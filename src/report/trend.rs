@@ -59,7 +59,7 @@ fn what(row: &Row<'_>, labels: &Labels) -> String {
     }
 }
 
-/// `by +0.41 percentage points per two years (0.20 to 0.62; p 0.001), all as Mercodia`.
+/// `by the route “all as Mercodia ELISA” by +2.31 percentage points per two years (2.02 to 2.60; p < 0.001)`.
 fn change(row: &Row<'_>) -> Option<String> {
     let slope = row.shown("slope")?;
     let unit = if row.real("threshold").is_some() { " percentage points" } else { "" };
@@ -73,10 +73,10 @@ fn change(row: &Row<'_>) -> Option<String> {
     };
     let route = match row.text("route") {
         RELEASED => String::new(),
-        _ => format!(" by the route “{}”", row.text("route_label")),
+        _ => format!("by the route “{}” ", row.text("route_label")),
     };
     Some(format!(
-        "by {plus}{}{unit} per two years ({}{p}){straight}{route}",
+        "{route}by {plus}{}{unit} per two years ({}{p}){straight}",
         aligned(slope, 2),
         interval.unwrap_or_default()
     ))
@@ -91,5 +91,6 @@ fn reason(row: &Row<'_>) -> String {
         RELEASED => "as released".to_owned(),
         _ => format!("by the route “{}”", row.text("route_label")),
     };
-    format!("{route}, because {}", row.text("withheld"))
+    let withheld = row.text("withheld");
+    format!("{route}, because {}", withheld.strip_prefix("by this route ").unwrap_or(withheld))
 }
