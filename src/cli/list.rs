@@ -21,7 +21,7 @@ Examples:
   cutspan list                                   what there is to list
   cutspan list indices                           indices with their formulas
   cutspan list methods                           what the words in the tables' columns mean
-  cutspan list outcomes --format csv > rows.csv  every column, for a spreadsheet
+  cutspan list outcomes --format csv > rows.csv   every column, for a spreadsheet
 
 Output: a table on standard output, or one row below the other where the screen is narrow. Nothing is read or written.")]
 pub struct ListArgs {
