@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use super::guess::{Guessed, Map};
 use crate::definitions::quantity::quantity;
-use crate::definitions::{Definitions, waist_tables};
+use crate::definitions::{Definitions, Index, waist_tables};
 
 /// Stands where a column was not found.
 const UNKNOWN_COLUMN: &str = "NAME OF YOUR COLUMN";
@@ -130,7 +130,7 @@ impl<'d> Plan<'d> {
     /// Quantities behind an index, an outcome, an exclusion or a group.
     fn reads(&self, name: &str) -> Vec<String> {
         let all = &self.definitions;
-        let index = all.indices.iter().find(|row| row.name == name).map(|row| row.sql());
+        let index = all.indices.iter().find(|row| row.name == name).map(Index::sql);
         let outcome =
             || all.outcomes.iter().find(|row| row.name == name).and_then(|row| all.outcome_sql(row).ok());
         let exclusion = || all.exclusions.iter().find(|row| row.name == name).map(|row| row.formula.clone());
