@@ -46,6 +46,11 @@ fn study(sources: Vec<Source>, formula: &str) -> Study {
         curves: None,
         sensitivity: None,
         mixture: None,
+        output: cutspan::study::StudyOutput {
+            width_mm: 174.0,
+            dpi: 300.0,
+            formats: vec![cutspan::study::Format::Svg],
+        },
         standardisation: None,
         checks: Vec::new(),
         resampling: Resampling {
