@@ -48,6 +48,11 @@ fn study(sources: Vec<Source>, formula: &str) -> Study {
         mixture: None,
         published: cutspan::study::StudyPublished::default(),
         output: cutspan::study::StudyOutput { width_mm: 174.0, dpi: 300.0, formats: Vec::new() },
+        output: cutspan::study::StudyOutput {
+            width_mm: 174.0,
+            dpi: 300.0,
+            formats: vec![cutspan::study::Format::Svg],
+        },
         standardisation: None,
         checks: Vec::new(),
         resampling: Resampling {
