@@ -7,7 +7,7 @@ use std::path::Path;
 use std::process::Command;
 use std::sync::{Arc, Mutex};
 
-use cutspan::official::{self, Entry, GetError, Got, State, catalogue, get, place, verify};
+use cutspan::official::{Entry, GetError, Got, State, catalogue, get, place, verify};
 use cutspan::table::package::sha256;
 
 use crate::support::official_data;
@@ -202,11 +202,8 @@ fn the_verb_lists_verifies_and_gets() {
 #[test]
 fn the_official_files_at_hand_are_the_official_ones() {
     let Some(folder) = official_data() else { return };
-    let states: Vec<State> = catalogue()
-        .files
-        .iter()
-        .map(|file| official::verify(file, &catalogue().survey, &folder).unwrap())
-        .collect();
+    let states: Vec<State> =
+        catalogue().files.iter().map(|file| verify(file, &catalogue().survey, &folder).unwrap()).collect();
     let good = states.iter().filter(|state| matches!(state, State::Good(_))).count();
     assert!(good > 50, "{good}");
     let damaged: Vec<&State> = states.iter().filter(|state| matches!(state, State::Damaged(..))).collect();

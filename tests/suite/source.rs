@@ -47,7 +47,6 @@ fn study(sources: Vec<Source>, formula: &str) -> Study {
         sensitivity: None,
         mixture: None,
         published: cutspan::study::StudyPublished::default(),
-        output: cutspan::study::StudyOutput { width_mm: 174.0, dpi: 300.0, formats: Vec::new() },
         output: cutspan::study::StudyOutput {
             width_mm: 174.0,
             dpi: 300.0,
