@@ -12,6 +12,7 @@ mod claim_rows;
 mod claim_verdict;
 mod compared;
 mod context;
+mod counted;
 mod curve_checks;
 mod curve_rows;
 mod curves;
@@ -29,6 +30,8 @@ mod index_tables;
 mod mixture_cutoffs;
 mod net_benefit;
 mod notices;
+mod outcome_items;
+mod outcome_prevalence;
 mod paired_rows;
 mod partition_tests;
 mod percentile_pairs;
@@ -66,6 +69,7 @@ use crate::tally::Tallies;
 
 pub use checks::table as checks;
 pub use context::Context;
+pub use counted::counted;
 pub use groups::{Group, Population};
 pub use place::{Missing, Person, PlaceError, Placed, PlacedIndex, place};
 pub use place_marks::{Cutoff as PlacedCutoff, Equivalent, PublishedMark, ThresholdMark};
@@ -164,6 +168,7 @@ pub fn estimate<'a>(
         reference_limits::table(&context)?,
         partition_tests::table(&context)?,
         threshold_grid::table(&context, &curves)?,
+        outcome_prevalence::table(&context)?,
     ];
     let notices = notices::all(&context, &tables);
     Ok(Derived { context, curves, smoothed, results: Results { tables, notices } })

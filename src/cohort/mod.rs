@@ -1,6 +1,7 @@
 //! From cohort columns to the few integers per person that an analysis needs: value keys, cell,
 //! flags, outcome states, weights and sampling unit. All by SQL formulas and polars expressions.
 
+mod answers;
 mod cells;
 mod design;
 mod flow;
@@ -8,6 +9,7 @@ mod prepare;
 mod subject;
 mod weights;
 
+pub use answers::{AnswerCount, AnswerCounts, answers};
 pub use cells::{Axis, CellPlan, LevelMap};
 pub use design::{DesignTable, Unit, stable_hash};
 pub use flow::{FlowStep, flow};
@@ -16,6 +18,20 @@ pub use subject::{Subject, answer, evaluate};
 pub use weights::{Frame, frame_for, square_column, subsample_name, weight_column};
 
 use thiserror::Error;
+
+use crate::source::Loaded;
+use crate::study::Study;
+
+/// What is counted of the cohort beside its flow, while its measurements are still at hand.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Counts {
+    pub answers: Vec<AnswerCounts>,
+}
+
+/// Everything that is counted.
+pub fn counts(study: &Study, loaded: &Loaded, cohort: &Cohort) -> Result<Counts, CohortError> {
+    Ok(Counts { answers: answers(study, loaded, cohort)? })
+}
 
 /// Why a cohort could not be built.
 #[derive(Debug, Error)]

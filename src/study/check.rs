@@ -5,12 +5,12 @@ use std::path::{Path, PathBuf};
 use super::complete::complete;
 use super::error::{StudyError, Text};
 use super::file::{At, StudyFile, ThresholdFile};
-use super::{Study, StudyIndex, StudyOutcome, Threshold};
+use super::{OutcomeItem, Study, StudyIndex, StudyOutcome, Threshold};
 use super::{
     checks, cohort, curves, define, groups, mixture, needs, resampling, rules, samples, sensitivity, sources,
     standardize,
 };
-use crate::definitions::{Definitions, Outcome};
+use crate::definitions::{DefinitionError, Definitions, Outcome};
 
 /// One bit each in 63.
 pub(super) const MOST_FLAGS: usize = 63;
@@ -161,8 +161,23 @@ fn outcome(name: &At<String>, definitions: &Definitions, text: Text<'_>) -> Resu
     let sql = definitions.outcome_sql(row).map_err(at)?;
     let ingredients = definitions.ingredients(&row.name, &sql).map_err(at)?;
     let subsample = definitions.subsample(&ingredients);
+    let items = items(row, definitions).map_err(at)?;
     let row = Outcome { label: definitions.label(&row.label), ..row.clone() };
-    Ok(StudyOutcome { row, sql, ingredients, subsample })
+    Ok(StudyOutcome { row, sql, ingredients, subsample, items })
+}
+
+/// The conditions an outcome asks for and those it counts, each with its own SQL.
+fn items(outcome: &Outcome, definitions: &Definitions) -> Result<Vec<OutcomeItem>, DefinitionError> {
+    let required = outcome.required.iter().map(|name| (name, true));
+    let named = required.chain(outcome.items.iter().map(|name| (name, false)));
+    let rows = named.filter_map(|(name, required)| {
+        Some((definitions.outcomes.iter().find(|row| row.name == *name)?, required))
+    });
+    rows.map(|(row, required)| {
+        let sql = definitions.outcome_sql(row)?;
+        Ok(OutcomeItem { name: row.name.clone(), label: definitions.label(&row.label), sql, required })
+    })
+    .collect()
 }
 
 fn thresholds(

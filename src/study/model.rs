@@ -123,6 +123,19 @@ pub struct StudyOutcome {
     pub sql: String,
     pub ingredients: Vec<String>,
     pub subsample: Subsample,
+    /// The conditions it asks for, then those it counts; empty for a plain formula.
+    pub items: Vec<OutcomeItem>,
+}
+
+/// A condition that an outcome asks for or counts.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OutcomeItem {
+    pub name: String,
+    pub label: String,
+    /// The SQL as run inside the outcome.
+    pub sql: String,
+    /// Whether it must hold, and is not counted.
+    pub required: bool,
 }
 
 /// A named reference group: people of the cohort who have none of these.

@@ -14,6 +14,7 @@ mod run;
 mod samples;
 mod sensitivity;
 mod standard;
+mod unknowns;
 
 pub use claim::ALL_GROUPS;
 
@@ -92,6 +93,7 @@ const TOPICS: &[&[Shape]] = &[
     pairs::TABLES,
     grid::TABLES,
     samples::TABLES,
+    unknowns::TABLES,
 ];
 
 /// Every table of a run.
