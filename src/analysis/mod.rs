@@ -27,6 +27,7 @@ mod groups;
 mod heterogeneity;
 mod index_pairs;
 mod index_tables;
+mod measurement_limits;
 mod mixture_cutoffs;
 mod net_benefit;
 mod notices;

@@ -164,7 +164,8 @@ impl Decided {
 fn many_unknown(table: &Table) -> Vec<Notice> {
     let mut notices: Vec<Notice> = Vec::new();
     let often = |percent: Option<f64>| percent.is_some_and(|percent| percent > MANY_UNKNOWN);
-    let everybody = table.iter().filter(|row| row.text("part") == "outcome" && row.text("group") == EVERYBODY);
+    let everybody =
+        table.iter().filter(|row| row.text("part") == "outcome" && row.text("group") == EVERYBODY);
     for whole in everybody {
         let same = ["frame", "outcome"];
         let groups: Vec<_> = table

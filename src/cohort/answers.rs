@@ -84,7 +84,8 @@ fn count(
     let weights = column(&weight_column(&cohort.frames[frame]))?;
     let items = items.column(&format!("items_{outcome}"))?.cast(&DataType::Int64)?;
     // An outcome without items has one value for everybody.
-    let items = if items.len() == cohort.rows.height() { items } else { items.new_from_index(0, cells.len()) };
+    let items =
+        if items.len() == cohort.rows.height() { items } else { items.new_from_index(0, cells.len()) };
     let items = items.i64()?;
     let mask = Cohort::exclusion_mask(study) as i64;
     let mut sums: BTreeMap<(i64, u64, u64), (u64, i64)> = BTreeMap::new();

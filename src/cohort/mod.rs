@@ -5,16 +5,20 @@ mod answers;
 mod cells;
 mod design;
 mod flow;
+mod limits;
 mod prepare;
 mod subject;
+mod unasked;
 mod weights;
 
 pub use answers::{AnswerCount, AnswerCounts, answers};
 pub use cells::{Axis, CellPlan, LevelMap};
 pub use design::{DesignTable, Unit, stable_hash};
 pub use flow::{FlowStep, flow};
+pub use limits::{EndCounts, LimitCount, limits};
 pub use prepare::{Cohort, NO, UNKNOWN, YES, build};
 pub use subject::{Subject, answer, evaluate};
+pub use unasked::{Unasked, unasked};
 pub use weights::{Frame, frame_for, square_column, subsample_name, weight_column};
 
 use thiserror::Error;
@@ -26,11 +30,17 @@ use crate::study::Study;
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Counts {
     pub answers: Vec<AnswerCounts>,
+    pub limits: Vec<LimitCount>,
+    pub unasked: Vec<Unasked>,
 }
 
 /// Everything that is counted.
 pub fn counts(study: &Study, loaded: &Loaded, cohort: &Cohort) -> Result<Counts, CohortError> {
-    Ok(Counts { answers: answers(study, loaded, cohort)? })
+    Ok(Counts {
+        answers: answers(study, loaded, cohort)?,
+        limits: limits(study, loaded, cohort)?,
+        unasked: unasked(study, loaded, cohort)?,
+    })
 }
 
 /// Why a cohort could not be built.

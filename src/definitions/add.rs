@@ -1,6 +1,10 @@
 //! The checks a row must pass before it is used, built-in or a study's own.
 
+use super::alternatives::alternatives;
 use super::{ColumnKind, DefinitionError, Definitions, Exclusion, GroupVariable, Index, Outcome, Quantity};
+
+/// Answers to items are kept in one whole number of 63 bits, two bits each.
+const MOST_ITEMS: usize = 31;
 
 impl Definitions {
     /// Adds a quantity, if it is complete and its name and columns are new.
@@ -45,8 +49,16 @@ impl Definitions {
             return Err(bad(&row.name, "an exclusion has this name already"));
         }
         stated(&row.name, &[("label", &row.label), ("source", &row.source)])?;
+        if row.items.len() + row.required.len() > MOST_ITEMS {
+            return Err(bad(
+                &row.name,
+                &format!("at most {MOST_ITEMS} items and required conditions together"),
+            ));
+        }
         self.ingredients(&row.name, &self.outcome_sql(&row)?)?;
+        let own = alternatives(&row, &self.outcomes);
         self.outcomes.push(row);
+        self.outcomes.extend(own);
         Ok(())
     }
 

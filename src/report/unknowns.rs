@@ -35,7 +35,9 @@ fn outcome(row: &Row<'_>, place: &str, labels: &Labels) -> String {
         return format!("How often {what}{place} is unknown is withheld: {}.", row.text("withheld"));
     };
     let percent = row.real("unknown_percent").map(|p| fixed(p, 1)).unwrap_or_default();
-    let said = format!("Of {n} people of the cohort{place}, {unknown} have an unknown outcome ({percent} %, weighted): {what}");
+    let said = format!(
+        "Of {n} people of the cohort{place}, {unknown} have an unknown outcome ({percent} %, weighted): {what}"
+    );
     let decided = row.whole("decided_yes").zip(row.whole("decided_no")).map(|(yes, no)| whole(yes + no));
     match (decided, people("n_item_unknown")) {
         (Some(decided), Some(missing)) => {

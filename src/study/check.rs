@@ -25,7 +25,7 @@ pub(super) fn check(mut file: StudyFile, text: Text<'_>, folder: &Path) -> Resul
     let indices = indices(&file, &definitions, text)?;
     let exclusions = cohort::exclusions(&file, &definitions, text)?;
     let (variables, groupings) = groups::groupings(&file, &definitions, text)?;
-    let outcomes = outcomes(&file, &definitions, text)?;
+    let outcomes = outcomes(&file.analysis.outcomes, &definitions, text)?;
     let known = curves::Known {
         indices: &indices,
         outcomes: &outcomes,
@@ -75,20 +75,14 @@ pub(super) fn check(mut file: StudyFile, text: Text<'_>, folder: &Path) -> Resul
     Ok(study)
 }
 
-/// A person's flags and outcomes are kept in one whole number of 63 bits each.
+/// A person's flags are kept in one whole number of 63 bits.
 fn bits(study: &Study, file: &StudyFile, text: Text<'_>) -> Result<(), StudyError> {
     let flags = study.exclusions.len() + study.references.len();
     if flags > MOST_FLAGS {
         let problem = format!("at most {MOST_FLAGS} exclusions and reference groups together, found {flags}");
         return Err(text.problem(file.cohort.exclude.last().map_or(0..0, At::span), problem));
     }
-    match file.analysis.outcomes.get(MOST_OUTCOMES) {
-        None => Ok(()),
-        Some(one_too_many) => {
-            let problem = format!("at most {MOST_OUTCOMES} outcomes, found {}", study.outcomes.len());
-            Err(text.problem(one_too_many.span(), problem))
-        }
-    }
+    Ok(())
 }
 
 /// The study with all defaults, as TOML.
@@ -141,13 +135,18 @@ fn index(name: &At<String>, definitions: &Definitions, text: Text<'_>) -> Result
     Ok(StudyIndex { row: row.clone(), ingredients, subsample })
 }
 
-fn outcomes(
-    file: &StudyFile,
+/// The outcomes of a list of names; as many as two bits each allow.
+pub(super) fn outcomes(
+    names: &[At<String>],
     definitions: &Definitions,
     text: Text<'_>,
 ) -> Result<Vec<StudyOutcome>, StudyError> {
-    distinct(&file.analysis.outcomes, text)?;
-    file.analysis.outcomes.iter().map(|name| outcome(name, definitions, text)).collect()
+    distinct(names, text)?;
+    if let Some(one_too_many) = names.get(MOST_OUTCOMES) {
+        let problem = format!("at most {MOST_OUTCOMES} outcomes, found {}", names.len());
+        return Err(text.problem(one_too_many.span(), problem));
+    }
+    names.iter().map(|name| outcome(name, definitions, text)).collect()
 }
 
 fn outcome(name: &At<String>, definitions: &Definitions, text: Text<'_>) -> Result<StudyOutcome, StudyError> {

@@ -62,6 +62,8 @@ fn outcome(all: &Definitions, row: &At<OutcomeFile>, text: Text<'_>) -> Result<O
         items: written.items.clone(),
         at_least: written.at_least,
         required: written.required.clone(),
+        measured_alone: None,
+        complete_case: false,
         source: written.source.clone(),
         standing: written.standing,
         note: written.note.clone(),

@@ -33,7 +33,7 @@ pub fn shared_ingredients(index: &StudyIndex, outcome: &StudyOutcome) -> Vec<Str
 pub fn remarks(study: &Study) -> Vec<Notice> {
     let mut notices = Vec::new();
     for index in &study.indices {
-        for outcome in &study.outcomes {
+        for outcome in study.every_outcome() {
             let shared = shared_ingredients(index, outcome);
             if !shared.is_empty() {
                 notices.push(Notice::caution(
@@ -49,6 +49,7 @@ pub fn remarks(study: &Study) -> Vec<Notice> {
     }
     families(study, &mut notices);
     unmapped(study, &mut notices);
+    notices.extend(super::asked::unconverted(study));
     notices
 }
 

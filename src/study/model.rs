@@ -265,6 +265,15 @@ pub enum Withhold {
     Flag,
 }
 
+impl Study {
+    /// The outcomes, then those that only the section on other choices names.
+    pub fn every_outcome(&self) -> impl Iterator<Item = &StudyOutcome> {
+        let own = |other: &StudyOutcome| self.outcomes.iter().any(|one| one.row.name == other.row.name);
+        let others = self.sensitivity.iter().flat_map(|section| &section.outcomes);
+        self.outcomes.iter().chain(others.filter(move |other| !own(other)))
+    }
+}
+
 impl StudyIndex {
     /// +1 when higher values are more resistant, −1 when lower ones are.
     #[must_use]

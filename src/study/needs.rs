@@ -21,6 +21,11 @@ pub(super) fn check(
         for (outcome, name) in study.outcomes.iter().zip(&file.analysis.outcomes) {
             some(table, name, &outcome.ingredients, text)?;
         }
+        let others = study.sensitivity.iter().flat_map(|section| &section.outcomes);
+        let named = file.sensitivity.iter().filter_map(|section| section.outcomes.as_ref()).flatten();
+        for (outcome, name) in others.zip(named) {
+            some(table, name, &outcome.ingredients, text)?;
+        }
         cohort(study, table, definitions, file, text)?;
         groups(study, table, definitions, file, text)?;
     }

@@ -17,6 +17,7 @@ mod finished; // finished runs opened again, and what is said when they cannot b
 mod indices; // indices side by side, net benefit and laboratory limits, by hand and on the real survey
 mod inference; // estimators that compare and stabilise cutoffs, against values computed elsewhere and laws
 mod invented; // the invented survey: its committed files, its design and its truth
+mod missing; // items nobody answered, values below detection, and the stated alternatives: by hand and by brute force
 mod pairs; // cutoffs pair by pair and method by method: identities, other tables, hand values
 mod place; // one person beside the people of a study
 mod property; // laws that hold for any sample

@@ -9,6 +9,7 @@ use crate::table::{Column, Shape};
 pub(super) const TABLES: &[Shape] = &[
     shape_of("outcome_prevalence", "How common each outcome is", PREVALENCE),
     shape_of("outcome_items", "Known and unknown answers to each outcome and its items", ITEMS),
+    shape_of("measurement_limits", "Values below detection, top-coded or missing", LIMITS),
 ];
 
 const PREVALENCE: &[Column] = &[
@@ -63,3 +64,29 @@ const ITEMS: &[Column] = &[
 ];
 
 const UNKNOWN_ANSWER: Column = whole("n_unknown", "people whose answer is unknown");
+
+const LIMITS: &[Column] = &[
+    SURVEY,
+    FRAME,
+    text("source", "survey and cycle, or the table"),
+    text("quantity", "what was measured or asked"),
+    text("used_by", "index, outcome, or group when neither reads it"),
+    text("unit", "unit of the limits"),
+    whole("n", "people of the cohort"),
+    whole("missing", "of these, people without a value"),
+    real("missing_percent", "%", "weighted share without a value"),
+    real("detection_limit", "unit", "limit of detection, where one is known"),
+    real("fill", "unit", "value in the file of what lies below detection; missing when released as measured"),
+    whole("at_fill", "people of the cohort marked as below detection, or with the fill value"),
+    real("at_fill_percent", "%", "weighted share of the cohort"),
+    whole("below_limit", "people of the cohort below the limit with a value of their own"),
+    real("top_code", "unit", "value that stands for itself and everything above"),
+    whole("top_coded", "people of the cohort with that value"),
+    whole("n_yes", "people of the cohort who answer yes, to a question on treatment or diagnosis"),
+    whole("read", "people of the source with a value, whoever is studied"),
+    whole("read_at_fill", "of these, people at the fill value"),
+    text("found_by", "how people at the limit are told"),
+    text("source_of_limit", "where the limit is stated"),
+    STATED,
+    WITHHELD,
+];
