@@ -6,7 +6,7 @@ use super::{AnalysisError, Results, tabulate};
 use crate::cohort::LimitCount;
 use crate::definitions::ColumnKind;
 use crate::notice::Notice;
-use crate::table::Table;
+use crate::table::{RowBuilder, Table};
 
 /// The table of limits, and a remark for every source with values at one.
 pub fn results(context: &Context, counts: &[LimitCount]) -> Result<Results, AnalysisError> {
@@ -20,21 +20,9 @@ pub fn results(context: &Context, counts: &[LimitCount]) -> Result<Results, Anal
 
 fn row(context: &Context, count: &LimitCount, table: &mut Table) -> Result<(), AnalysisError> {
     let (study, quantity) = (context.study, &context.study.quantities[count.quantity]);
-    let (cohort, read) = (&count.cohort, &count.read);
-    let mut verdict = Verdict::default();
-    verdict.small_counts(
-        study,
-        &[cohort.people, cohort.missing, cohort.at_fill, cohort.below, cohort.top_coded, cohort.yes],
-    );
-    verdict.small_counts(study, &[read.people, read.at_fill]);
-    let shown = verdict.shown(study);
-    let people = |count: u64| Some(count as i64).filter(|_| shown);
-    let known = |applies: bool, count: u64| people(count).filter(|_| applies);
-    let (detection, top) = (count.detection, count.top_code);
-    let tells = count.marked || detection.is_some_and(|limit| limit.fill.is_some());
-    let percent = |part: i64, whole: i64| (whole > 0).then(|| 100.0 * (part as f64 / whole as f64));
-    let limit = detection.or(top);
-    table
+    let verdict = verdict(context, count);
+    let limit = count.detection.or(count.top_code);
+    let mut line = table
         .row()
         .text("survey", &*context.tallies.survey)
         .text("frame", context.frame_name(count.frame))
@@ -42,25 +30,47 @@ fn row(context: &Context, count: &LimitCount, table: &mut Table) -> Result<(), A
         .text("quantity", &*quantity.name)
         .text("used_by", used_by(context, &quantity.name))
         .text("unit", limit.map_or("", |limit| limit.unit.as_str()))
-        .whole("n", people(cohort.people))
-        .whole("missing", people(cohort.missing))
-        .real("missing_percent", percent(cohort.missing_weight, cohort.weight).filter(|_| shown))
-        .real("detection_limit", detection.map(|limit| limit.limit))
-        .real("fill", detection.and_then(|limit| limit.fill))
-        .whole("at_fill", known(tells, cohort.at_fill))
-        .real("at_fill_percent", percent(cohort.at_fill_weight, cohort.weight).filter(|_| tells && shown))
-        .whole("below_limit", known(detection.is_some(), cohort.below))
-        .real("top_code", top.map(|limit| limit.limit))
-        .whole("top_coded", known(top.is_some(), cohort.top_coded))
-        .whole("n_yes", known(quantity.kind == ColumnKind::YesNo, cohort.yes))
-        .whole("read", people(read.people))
-        .whole("read_at_fill", known(tells, read.at_fill))
+        .real("detection_limit", count.detection.map(|limit| limit.limit))
+        .real("fill", count.detection.and_then(|limit| limit.fill))
+        .real("top_code", count.top_code.map(|limit| limit.limit))
         .text("found_by", found_by(count))
         .text("source_of_limit", limit.map_or("", |limit| limit.source.as_str()))
         .text("stated", tabulate::TOOL)
-        .text("withheld", verdict.reason(study))
-        .done()?;
+        .text("withheld", verdict.reason(study));
+    if verdict.shown(study) {
+        line = counted(line, count, quantity.kind);
+    }
+    line.done()?;
     Ok(())
+}
+
+/// The columns of counts; empty where the source cannot tell.
+fn counted<'t>(line: RowBuilder<'t>, count: &LimitCount, kind: ColumnKind) -> RowBuilder<'t> {
+    let (cohort, read) = (&count.cohort, &count.read);
+    let tells = count.marked || count.detection.is_some_and(|limit| limit.fill.is_some());
+    let if_known = |applies: bool, count: u64| applies.then_some(count as i64);
+    let percent = |part: i64| (cohort.weight > 0).then(|| 100.0 * (part as f64 / cohort.weight as f64));
+    line.whole("n", Some(cohort.people as i64))
+        .whole("missing", Some(cohort.missing as i64))
+        .real("missing_percent", percent(cohort.missing_weight))
+        .whole("at_fill", if_known(tells, cohort.at_fill))
+        .real("at_fill_percent", percent(cohort.at_fill_weight).filter(|_| tells))
+        .whole("below_limit", if_known(count.detection.is_some(), cohort.below))
+        .whole("top_coded", if_known(count.top_code.is_some(), cohort.top_coded))
+        .whole("n_yes", if_known(kind == ColumnKind::YesNo, cohort.yes))
+        .whole("read", Some(read.people as i64))
+        .whole("read_at_fill", if_known(tells, read.at_fill))
+}
+
+fn verdict(context: &Context, count: &LimitCount) -> Verdict {
+    let (cohort, read) = (&count.cohort, &count.read);
+    let mut verdict = Verdict::default();
+    verdict.small_counts(
+        context.study,
+        &[cohort.people, cohort.missing, cohort.at_fill, cohort.below, cohort.top_coded, cohort.yes],
+    );
+    verdict.small_counts(context.study, &[read.people, read.at_fill]);
+    verdict
 }
 
 fn found_by(count: &LimitCount) -> &str {

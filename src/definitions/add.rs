@@ -56,10 +56,15 @@ impl Definitions {
             ));
         }
         self.ingredients(&row.name, &self.outcome_sql(&row)?)?;
-        let own = alternatives(&row, &self.outcomes);
         self.outcomes.push(row);
-        self.outcomes.extend(own);
         Ok(())
+    }
+
+    /// Adds an outcome with its alternatives, if it counts items.
+    pub fn add_outcome_and_alternatives(&mut self, row: Outcome) -> Result<(), DefinitionError> {
+        let own = alternatives(&row, &self.outcomes);
+        self.add_outcome(row)?;
+        own.into_iter().try_for_each(|alternative| self.add_outcome(alternative))
     }
 
     /// Adds an exclusion, if it is complete, its name is new and its condition can be read.
