@@ -182,7 +182,7 @@ fn name(choice: &str) -> &str {
         "percentile" => "Percentile",
         "reference" => "Reference group",
         "exclusions" => "Who is left out",
-        "route" => "Assay",
+        "route" => "Assay, unit factor",
         _ => "All together",
     }
 }

@@ -8,6 +8,7 @@ use anyhow::{Context, Result, bail};
 use clap::{Args, ValueEnum};
 
 use super::claim_names::{grouping, index, outcome};
+use super::number;
 use crate::analysis::claim::{Answer, CUTOFF_WITHIN, Form, Question, Side, Stated, answer};
 use crate::chart::{self, Labels};
 use crate::finished::{self, Opened, Origin};
@@ -39,7 +40,9 @@ What --says understands:
   \"share beyond at most 10 %\"                       people on the resistant side, whichever is stated
   \"percentile 75\", \"percentile 75 within 5\"         where the threshold sits among the group
   \"sensitivity at least 80 %\"                       also specificity, ppv, npv; needs --outcome
-  \"best cutoff\", \"best cutoff within 10 %\"          the group's own cutoff; needs --outcome")]
+  \"best cutoff\", \"best cutoff within 10 %\"          the group's own cutoff; needs --outcome
+
+Output: a verdict for every group with the numbers behind it, a paragraph that can be cited, and cautions.")]
 pub struct ClaimArgs {
     /// Output folder of a finished run, or a study file (.toml); without it the demo of invented people
     run: Option<PathBuf>,
@@ -87,18 +90,6 @@ enum Format {
     Markdown,
     Csv,
     Json,
-}
-
-/// A threshold as it is typed.
-fn number(text: &str) -> Result<f64, String> {
-    match text.parse::<f64>() {
-        Ok(number) if number.is_finite() => Ok(number),
-        Ok(_) => Err("a threshold is a number, such as 2 or 2.5".to_owned()),
-        Err(_) if text.contains(',') => {
-            Err(format!("write the decimals after a point: {}", text.replace(',', ".")))
-        }
-        Err(_) => Err("a threshold is a number, such as 2 or 2.5, without its unit".to_owned()),
-    }
 }
 
 pub fn run(args: &ClaimArgs) -> Result<()> {

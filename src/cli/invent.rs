@@ -9,6 +9,12 @@ use crate::invented;
 /// Region, survey, ancestry groups and people are made up. The same seed and number of people
 /// give the same files everywhere.
 #[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Examples:
+  cutspan invent --out invented                  the files that come with the program, anew
+  cutspan invent --seed 7 --people 2000 --out invented-7
+
+Output: veldmark.csv (one row per invented person) and veldmark-truth.csv (the true cutoffs); their paths are printed.")]
 pub struct InventArgs {
     /// Seed of the random numbers; the files that come with the program have the default.
     #[arg(long, default_value_t = invented::USUAL_SEED)]

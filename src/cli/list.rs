@@ -20,7 +20,10 @@ const GAP: usize = 2;
 Examples:
   cutspan list                                   what there is to list
   cutspan list indices                           indices with their formulas
-  cutspan list outcomes --format csv > rows.csv  every column, for a spreadsheet")]
+  cutspan list methods                           what the words in the tables' columns mean
+  cutspan list outcomes --format csv > rows.csv  every column, for a spreadsheet
+
+Output: a table on standard output, or one row below the other where the screen is narrow. Nothing is read or written.")]
 pub struct ListArgs {
     /// What to list; without it, what there is
     kind: Option<RowKind>,
@@ -50,6 +53,10 @@ pub enum RowKind {
     Published,
     /// surveys the program knows, and their cycles
     Surveys,
+    /// populations whose ages groups can be given when they are compared on equal terms
+    Standards,
+    /// what the words in the columns method and interval of the tables mean
+    Methods,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]

@@ -1,6 +1,7 @@
 //! The registries as lists of text cells.
 
 use super::list::RowKind;
+use super::list_methods;
 use crate::definitions::quantity::quantities;
 use crate::definitions::survey::{SURVEYS, survey};
 use crate::definitions::{
@@ -30,6 +31,8 @@ pub fn listing(kind: RowKind) -> Listing {
         RowKind::Published => published_rows(),
         RowKind::Quantities => quantity_rows(),
         RowKind::Surveys => survey_rows(),
+        RowKind::Standards => list_methods::standard_rows(),
+        RowKind::Methods => list_methods::method_rows(),
     }
 }
 
@@ -274,7 +277,7 @@ fn one_line(formula: &str) -> String {
     formula.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
-fn standing(standing: Standing) -> String {
+pub(super) fn standing(standing: Standing) -> String {
     match standing {
         Standing::Published => "published",
         Standing::CommonPractice => "common practice",

@@ -3,18 +3,27 @@
 mod check;
 mod claim;
 mod claim_names;
+mod completions;
 mod demo;
+mod help;
 mod invent;
 mod list;
+mod list_methods;
 mod list_rows;
+mod man;
+mod new;
 mod person;
 mod place;
+mod questions;
 mod run;
+mod schema;
 mod second;
 
 use std::process::ExitCode;
 
-use clap::{Parser, Subcommand};
+use clap::{FromArgMatches, Parser, Subcommand};
+
+use help::command;
 
 /// For whom does an insulin-resistance threshold hold?
 ///
@@ -30,15 +39,18 @@ struct Cli {
 const EXAMPLES: &str = "\
 Examples:
   cutspan demo                                   run an invented survey, anywhere
+  cutspan new study.toml --cycle 2017-2020       write a first study file, with comments
   cutspan check pipelines/own-table.toml         read a study file and say what it asks
-  cutspan run pipelines/own-table.toml           run it; results go to the folder out
-  cutspan claim --index homa_ir --below 2 out    test a sentence in every group of that run
+  cutspan run pipelines/own-table.toml --out results
+  cutspan claim --index homa_ir --below 2 out    test a sentence in every group of the demo's run
   cutspan list indices                           the indices a study can name
 
-Exit codes: 0 done, 1 done but a stated check failed, 2 could not run.";
+cutspan VERB --help says what a verb takes, with examples.";
 
 #[derive(Debug, Subcommand)]
 enum Verb {
+    /// Write a first study file, with a comment on every section
+    New(new::NewArgs),
     /// Run a study: from its files to tables, charts and a report
     Run(run::RunArgs),
     /// Read a study file, say what it asks, and run nothing
@@ -53,6 +65,12 @@ enum Verb {
     Demo(demo::DemoArgs),
     /// Make the invented survey anew
     Invent(invent::InventArgs),
+    /// Print the form of a study file, for editors
+    Schema(schema::SchemaArgs),
+    /// Print completions for a shell
+    Completions(completions::CompletionsArgs),
+    /// Write manual pages
+    Man(man::ManArgs),
 }
 
 /// Exit code of a finished run in which a stated check failed.
@@ -63,7 +81,11 @@ const COULD_NOT_RUN: u8 = 2;
 /// Reads the command line, runs the verb and says how it went.
 #[must_use]
 pub fn main() -> ExitCode {
-    let done = match Cli::parse().verb {
+    let given = command().get_matches();
+    // What the command has matched it can also fill in.
+    let cli = Cli::from_arg_matches(&given).unwrap_or_else(|error| error.exit());
+    let done = match cli.verb {
+        Verb::New(args) => new::run(&args),
         Verb::Run(args) => run::run(&args),
         Verb::Check(args) => check::run(&args),
         Verb::Claim(args) => claim::run(&args),
@@ -71,6 +93,9 @@ pub fn main() -> ExitCode {
         Verb::List(args) => list::run(&args),
         Verb::Demo(args) => demo::run(&args),
         Verb::Invent(args) => invent::run(&args),
+        Verb::Schema(_) => schema::run(),
+        Verb::Completions(args) => completions::run(&args),
+        Verb::Man(args) => man::run(&args),
     };
     match done {
         Ok(()) => ExitCode::SUCCESS,
@@ -80,6 +105,18 @@ pub fn main() -> ExitCode {
             report(&error);
             ExitCode::from(COULD_NOT_RUN)
         }
+    }
+}
+
+/// A threshold as it is typed.
+fn number(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(number) if number.is_finite() => Ok(number),
+        Ok(_) => Err("a threshold is a number, such as 2 or 2.5".to_owned()),
+        Err(_) if text.contains(',') => {
+            Err(format!("write the decimals after a point: {}", text.replace(',', ".")))
+        }
+        Err(_) => Err("a threshold is a number, such as 2 or 2.5, without its unit".to_owned()),
     }
 }
 

@@ -32,7 +32,10 @@ Examples:
   cutspan place out --glucose 101mg/dL --insulin 9.8uIU/mL --sex female --age 47 --bmi 31 \\
     --fasting-hours 10 --pregnant no --diabetes no --insulin-treated no --assay Tosoh
   cutspan place out --insulin 59pmol/L --insulin-factor 6.00 --glucose 5.6mmol/L --sex male --age 52
-  cutspan place demo --glucose 101mg/dL --insulin 9.8uU/mL --second \"glucose=96mg/dL,insulin=7uU/mL,months=6\"")]
+  cutspan place demo --glucose 101mg/dL --insulin 9.8uU/mL --second \"glucose=96mg/dL,insulin=7uU/mL,months=6\"
+
+Output: where the values stand among the people of the study and of the person's groups, on standard output. It is
+not a diagnosis.")]
 pub struct PersonArgs {
     /// Output folder of a finished run, a study file, or the word demo (invented people)
     #[arg(value_name = "OUT_OR_STUDY")]

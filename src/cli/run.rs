@@ -15,7 +15,17 @@ use crate::study::{self, Study};
 /// Work shorter than this shows no progress.
 const QUIET: Duration = Duration::from_secs(1);
 
+/// Run a study: from its files to tables, charts and a report.
 #[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  cutspan run pipelines/own-table.toml --out results
+  cutspan run pipelines/nhanes-2017-2020-adults.toml --data FOLDER       FOLDER holds the official files
+  cutspan run clinic.toml --out clinic           a file that cutspan new wrote
+
+Output: a folder with index.html (the report), tables/*.csv and .parquet, charts/*.svg and .png, tally/, study.toml
+(all defaults written out) and run.json; sentences that answer the question on standard output, cautions on standard
+error. An earlier run in the folder is replaced when this one is complete.")]
 pub struct RunArgs {
     /// Study file (TOML) that states everything: sources, cohort, indices, groups, outcomes, rules
     pub study: PathBuf,

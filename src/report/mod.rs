@@ -10,6 +10,7 @@ mod curves;
 mod definition;
 mod explorer;
 mod figure;
+mod glance;
 mod indices;
 mod moves;
 mod of_study;
@@ -138,6 +139,7 @@ struct Contents<'a> {
     /// What the browser compares the script with before it runs it.
     script_hash: String,
     answer: answer::Answer,
+    glance: Option<glance::Glance>,
     checks: Option<checks::Section>,
     explorer: Option<explorer::Explorer>,
     flow: Vec<figure::Figure>,
@@ -177,6 +179,7 @@ fn contents<'a>(input: &PageInput<'a>) -> Contents<'a> {
         script_hash: script_hash(),
         explorer: explorer::explorer(input.tables, input.labels),
         answer: answer::answer(input.tables, input.labels),
+        glance: glance::glance(input.tables, input.labels),
         checks: checks::section(input.tables, take("checks")),
         flow: figure::of_study(input.charts),
         figures: figure::by_index(input.charts, input.labels),

@@ -70,6 +70,6 @@ fn sentence(test: &Row<'_>, smoothed: &Table, labels: &Labels) -> Option<String>
     ))
 }
 
-fn p_value(p: f64) -> String {
+pub(super) fn p_value(p: f64) -> String {
     if p < 0.001 { "below 0.001".to_owned() } else { format!("= {}", significant(p, 2)) }
 }

@@ -56,7 +56,7 @@ fn words(choice: &str) -> &str {
         "percentile" => "the percentile",
         "reference" => "the reference group",
         "exclusions" => "who is left out",
-        "route" => "the assay",
+        "route" => "the assay or its unit factor",
         other => other,
     }
 }

@@ -15,6 +15,11 @@ const GZIP_MAGIC: [u8; 2] = [0x1f, 0x8b];
 /// Reads the wanted columns (all when `None`) as text; what is a number is decided where it is used.
 /// A byte order mark is skipped by the CSV reader.
 pub(super) fn read(path: &Path, wanted: Option<&[&str]>) -> Result<RawTable, SourceError> {
+    first(path, wanted, usize::MAX)
+}
+
+/// Reads the first rows alone.
+pub(super) fn first(path: &Path, wanted: Option<&[&str]>, most: usize) -> Result<RawTable, SourceError> {
     let mut input = open(path)?;
     let header = input.fill_buf().map_err(|e| unreadable(path, &e))?;
     let header = header.split(|b| *b == b'\n').next().unwrap_or_default();
@@ -22,7 +27,7 @@ pub(super) fn read(path: &Path, wanted: Option<&[&str]>) -> Result<RawTable, Sou
     let mut reader = csv::ReaderBuilder::new().delimiter(delimiter).from_reader(input);
     let names: Vec<String> = reader.headers().map_err(|e| broken(path, &e))?.iter().map(clean).collect();
     check_header(path, &names)?;
-    let (rows, columns, lines) = read_cells(path, &mut reader, &names, wanted)?;
+    let (rows, columns, lines) = read_cells(path, &mut reader, (&names, wanted), most)?;
     Ok(RawTable { file: path.display().to_string(), rows, names, columns, places: Places::Lines(lines) })
 }
 
@@ -31,14 +36,14 @@ type Columns = Vec<(String, Cells)>;
 fn read_cells<R: Read>(
     path: &Path,
     reader: &mut csv::Reader<R>,
-    names: &[String],
-    wanted: Option<&[&str]>,
+    (names, wanted): (&[String], Option<&[&str]>),
+    most: usize,
 ) -> Result<(usize, Columns, Vec<u32>), SourceError> {
     let kept = names.iter().enumerate().filter(|(_, n)| is_wanted(wanted, n));
     let mut columns: Vec<(usize, Vec<Option<String>>)> = kept.map(|(at, _)| (at, Vec::new())).collect();
     let mut lines = Vec::new();
     let mut record = csv::StringRecord::new();
-    while reader.read_record(&mut record).map_err(|e| broken(path, &e))? {
+    while lines.len() < most && reader.read_record(&mut record).map_err(|e| broken(path, &e))? {
         lines.push(record.position().map_or(0, |p| p.line() as u32));
         for (at, cells) in &mut columns {
             cells.push(record.get(*at).filter(|cell| !cell.is_empty()).map(str::to_owned));
@@ -65,6 +70,13 @@ fn clean(name: &str) -> String {
 fn check_header(path: &Path, names: &[String]) -> Result<(), SourceError> {
     if names.is_empty() {
         return Err(SourceError::file(path, "is empty; a header line with column names is expected"));
+    }
+    if let [only] = names
+        && only.contains(';')
+    {
+        let problem = "line 1: the columns are separated by semicolons, expected commas or tabs: save the table with \
+                       commas, and with decimals after a point";
+        return Err(SourceError::file(path, problem));
     }
     let twice = names.iter().enumerate().find(|(at, name)| names[..*at].contains(name));
     match twice {

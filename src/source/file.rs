@@ -22,6 +22,7 @@ const XPORT_MAGIC: &[u8] = b"HEADER RECORD*******LIB";
 const PARQUET_MAGIC: &[u8] = b"PAR1";
 const TEXT_EXTENSIONS: &[&str] = &["csv", "tsv", "tab", "txt", "gz"];
 const STATISTICAL_EXTENSIONS: &[&str] = &["dta", "sav", "zsav", "sas7bdat"];
+const WORKBOOK_EXTENSIONS: &[&str] = &["xlsx", "xlsm", "xls", "ods"];
 const READ_SIZE: usize = 1 << 16;
 
 /// Reads the wanted columns (all when `None`) and records what the file was.
@@ -40,6 +41,17 @@ pub(super) fn read(
     };
     record.rows = table.rows;
     Ok((table, record))
+}
+
+/// Reads all columns of the first rows; a format that cannot stop is read to its end.
+pub(super) fn first(path: &Path, most: usize) -> Result<RawTable, SourceError> {
+    match format(path)? {
+        Format::Xport => xport::read(path, None),
+        Format::Delimited => delimited::first(path, None, most),
+        Format::Parquet => parquet::first(path, None, most),
+        #[cfg(feature = "statistical-files")]
+        Format::Statistical => super::statistical::read(path, &extension(path), None),
+    }
 }
 
 /// Format by the first bytes, by the extension where text has no such mark.
@@ -62,7 +74,9 @@ fn format(path: &Path) -> Result<Format, SourceError> {
     if TEXT_EXTENSIONS.contains(&extension.as_str()) {
         return Ok(Format::Delimited);
     }
-    let found = if start.trim_ascii_start().starts_with(b"<") {
+    let found = if WORKBOOK_EXTENSIONS.contains(&extension.as_str()) {
+        "a workbook of a spreadsheet program; save the sheet as CSV, with decimals after a point"
+    } else if start.trim_ascii_start().starts_with(b"<") {
         "a web page, most likely saved in place of the file; get the file again"
     } else if start.is_empty() {
         "an empty file; get the file again"

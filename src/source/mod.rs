@@ -8,6 +8,7 @@ mod file;
 mod join;
 mod mention;
 mod parquet;
+mod peek;
 mod person;
 mod pool;
 mod raw;
@@ -32,6 +33,7 @@ use crate::notice::Notice;
 use crate::study::{Source, Study};
 
 pub use error::SourceError;
+pub use peek::peek;
 pub use person::person;
 pub use pool::read_all;
 pub use replicate_weights::FACTOR_BITS;

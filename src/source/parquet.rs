@@ -13,13 +13,19 @@ use super::raw::{Cells, Places, RawTable, is_wanted};
 /// Reads the wanted columns that the file has (all when `None`). Numbers of any width become f64, a NaN
 /// becomes null, and yes/no columns become the texts `true` and `false`.
 pub(super) fn read(path: &Path, wanted: Option<&[&str]>) -> Result<RawTable, SourceError> {
+    first(path, wanted, usize::MAX)
+}
+
+/// Reads the first rows alone.
+pub(super) fn first(path: &Path, wanted: Option<&[&str]>, most: usize) -> Result<RawTable, SourceError> {
     let broken = |e: PolarsError| SourceError::file(path, format!("not a readable Parquet file: {e}"));
     let file = File::open(path).map_err(|e| SourceError::file(path, format!("cannot be read: {e}")))?;
     let mut reader = ParquetReader::new(file);
     let schema = reader.schema().map_err(broken)?;
     let names: Vec<String> = schema.iter_names().map(ToString::to_string).collect();
     let kept = names.iter().filter(|n| is_wanted(wanted, n)).cloned().collect();
-    let frame = reader.with_columns(Some(kept)).finish().map_err(broken)?;
+    let slice = (most < usize::MAX).then_some((0, most));
+    let frame = reader.with_columns(Some(kept)).with_slice(slice).finish().map_err(broken)?;
     table(path, &frame, names)
 }
 

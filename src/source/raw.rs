@@ -77,9 +77,8 @@ impl RawTable {
             Cells::Texts(texts) => {
                 let cells = texts.iter().enumerate().map(|(row, cell)| {
                     let Some(text) = present(cell, missing) else { return Ok(None) };
-                    parse_number(text).map(Some).ok_or_else(|| {
-                        self.cell_error(row, column, text, "a number with a decimal point, or an empty cell")
-                    })
+                    let wrong = || self.cell_error(row, column, text, &expected_number(text));
+                    parse_number(text).map(Some).ok_or_else(wrong)
                 });
                 let cells = cells.collect::<Result<Vec<_>, _>>()?;
                 Ok(ChunkedArray::from_iter_options(name, cells.into_iter()))
@@ -106,6 +105,17 @@ impl RawTable {
 /// The cell without surrounding blanks, unless it is empty or stands for a missing value.
 fn present<'a>(cell: Option<&'a str>, missing: &[String]) -> Option<&'a str> {
     cell.map(str::trim).filter(|text| !text.is_empty() && !missing.iter().any(|m| m == text))
+}
+
+/// What stands in place of a text that is no number.
+fn expected_number(text: &str) -> String {
+    match text.split_once(',') {
+        Some((whole, part)) if parse_number(&format!("{whole}.{part}")).is_some() => {
+            format!("decimals after a point: {whole}.{part}")
+        }
+        _ => "a number with a decimal point, or an empty cell; texts that mean missing are listed under `missing`"
+            .to_owned(),
+    }
 }
 
 /// A finite decimal number; `nan`, `inf` and decimal commas are none.

@@ -7,6 +7,7 @@ use std::path::PathBuf;
 
 use thiserror::Error;
 
+use super::slip;
 use crate::definitions::{DefinitionError, nearest};
 
 /// A place in a study file; line and column count from 1.
@@ -26,8 +27,10 @@ impl fmt::Display for Place {
 /// Why a study cannot be run.
 #[derive(Debug, Error)]
 pub enum StudyError {
-    #[error("cannot read the study file {}", path.display())]
-    Read { path: PathBuf, source: io::Error },
+    #[error("cannot read the study file {}{advice}", path.display())]
+    Read { path: PathBuf, source: io::Error, advice: String },
+    #[error("{}: {problem}", path.display())]
+    NotAStudy { path: PathBuf, problem: String },
     #[error("{place}: {message}")]
     Syntax { place: Place, message: String },
     #[error("{place}: unknown {what} \"{found}\". {hint}")]
@@ -84,21 +87,7 @@ impl Text<'_> {
     /// An error of the TOML reader: wrong syntax, a wrong kind of value, an unknown key.
     pub fn syntax(&self, error: &toml::de::Error) -> StudyError {
         let place = self.place(error.span().unwrap_or(0..0));
-        StudyError::Syntax { place, message: with_nearest(error.message()) }
-    }
-}
-
-/// Adds the nearest known key to "unknown field `x`, expected one of `a`, `b`".
-fn with_nearest(message: &str) -> String {
-    let quoted: Vec<&str> = message.split('`').skip(1).step_by(2).collect();
-    let message = message.replace("unknown field", "unknown key");
-    match quoted.split_first() {
-        Some((found, known)) if message.starts_with("unknown key") => {
-            match nearest::nearest(found, known.iter().copied()) {
-                Some(name) => format!("{message}. Did you mean `{name}`?"),
-                None => message,
-            }
-        }
-        _ => message,
+        let line = self.text.lines().nth(place.line - 1).unwrap_or_default();
+        StudyError::Syntax { message: slip::in_words(error.message(), line), place }
     }
 }

@@ -1,11 +1,11 @@
 //! A study in words: what is asked, for whom and by what, before anything is run.
 
-use std::collections::BTreeSet;
 use std::fmt::Display;
 
+use super::explain_run::{self, percent, rounded};
 use super::{
-    LonelyPsu, ReplicateColumns, Source, Split, Study, StudyIndex, StudyOutcome, TableSource, Variable,
-    Withhold, remarks, sensitivity,
+    ReplicateColumns, Source, Split, Study, StudyIndex, StudyOutcome, TableSource, Variable, remarks,
+    sensitivity,
 };
 use crate::definitions::{Direction, Subsample};
 
@@ -19,14 +19,17 @@ pub fn explain(study: &Study) -> String {
         section("Who is studied", cohort(study)),
         section("Reference groups", references(study)),
         section("Indices", study.indices.iter().map(index)),
-        section("Outcomes", study.outcomes.iter().map(outcome)),
+        section("Outcomes", study.every_outcome().map(outcome)),
         section("Cutoff rules", study.rules.iter().map(|rule| format!("{}: {}", rule.name, rule.label))),
         section("Thresholds judged in every group", thresholds(study)),
         section("Groups, besides everybody", groups(study)),
+        section("Percentiles of every index in every group", percentiles(study)),
+        section("Curves", explain_run::curves(study)),
+        section("Compared on equal terms", explain_run::standardisation(study)),
         section("Other choices, each beside the study's own", sensitivity::sentences(study)),
-        section("How sure", certainty(study)),
+        section("How sure", explain_run::certainty(study)),
         section("Stated checks", checks(study)),
-        section("Size", size(study)),
+        section("Size and time", explain_run::size(study)),
         section("Remarks", remarks(study)),
     ];
     format!("{}\n{}", title.trim_end(), sections.concat())
@@ -109,7 +112,9 @@ fn index(index: &StudyIndex) -> String {
 
 fn outcome(outcome: &StudyOutcome) -> String {
     let count = match outcome.row.at_least {
-        Some(k) => format!(", at least {k} of {}", outcome.row.items.len()),
+        Some(k) => {
+            format!(", at least {k} of {} ({})", outcome.row.items.len(), outcome.row.items.join(", "))
+        }
         None => String::new(),
     };
     let required = match outcome.row.required.as_slice() {
@@ -134,6 +139,10 @@ fn thresholds(study: &Study) -> Vec<String> {
     study.thresholds.iter().map(one).collect()
 }
 
+fn percentiles(study: &Study) -> Option<String> {
+    (!study.percentiles.is_empty()).then(|| percent(&study.percentiles))
+}
+
 fn groups(study: &Study) -> Vec<String> {
     let levels = |variable: &Variable| match &variable.split {
         Split::Bands { labels, .. } => labels.join(", "),
@@ -154,36 +163,6 @@ fn groups(study: &Study) -> Vec<String> {
     study.groupings.iter().map(one).collect()
 }
 
-fn certainty(study: &Study) -> Vec<String> {
-    let lonely = match study.lonely_psu {
-        LonelyPsu::Fail => "is an error",
-        LonelyPsu::Adjust => "is centred at the mean of all PSUs",
-        LonelyPsu::Certainty => "adds no variance",
-    };
-    let unreliable = match study.withhold {
-        Withhold::Withhold => "withheld, with the reason",
-        Withhold::Flag => "printed and flagged",
-    };
-    let mut lines = vec![
-        format!(
-            "{} % intervals; {}",
-            rounded(study.confidence * 100.0),
-            super::resampling::in_words(&study.resampling)
-        ),
-        format!("a stratum with a single PSU {lonely}"),
-        format!("unreliable estimates are {unreliable}"),
-    ];
-    if let Some(resamples) = study.mixture {
-        lines.push(format!(
-            "where two distributions part, without an outcome and unweighted; {resamples} resamples of people"
-        ));
-    }
-    if !study.public {
-        lines.push(format!("not public: cells of fewer than {} people are withheld", study.minimum_cell));
-    }
-    lines
-}
-
 /// How many numbers are stated, and of which tables.
 fn checks(study: &Study) -> Option<String> {
     let mut tables: Vec<(&str, usize)> = Vec::new();
@@ -198,49 +177,6 @@ fn checks(study: &Study) -> Option<String> {
         let all = counted(study.checks.len(), "cell");
         format!("{all} of the results compared with what the study states: {}", each.join(", "))
     })
-}
-
-/// Upper bounds on what is computed and kept, as far as the study alone tells.
-fn size(study: &Study) -> Vec<String> {
-    let count = |variable: &Variable| match &variable.split {
-        Split::Bands { labels, .. } => Some(labels.len()),
-        Split::Levels { levels, .. } if levels.is_empty() => None,
-        Split::Levels { levels, .. } => Some(levels.len()),
-    };
-    let known = |grouping: &Vec<usize>| {
-        grouping.iter().map(|p| count(&study.variables[*p])).product::<Option<usize>>()
-    };
-    let groups: usize = 1 + study.groupings.iter().filter_map(known).sum::<usize>();
-    let open = study.groupings.iter().filter(|grouping| known(grouping).is_none()).count();
-    let and_open = match open {
-        0 => String::new(),
-        1 => " and those of 1 grouping whose levels come from the data".to_owned(),
-        _ => format!(" and those of {open} groupings whose levels come from the data"),
-    };
-    let pairs = study.indices.len() * study.outcomes.len();
-    vec![
-        format!(
-            "{groups} groups{and_open}, in the cohort and {}",
-            counted(study.references.len(), "reference group")
-        ),
-        format!(
-            "{}, {}, {}, {}",
-            counted(study.indices.len(), "index"),
-            counted(pairs, "pair of index and outcome"),
-            counted(study.rules.len(), "rule"),
-            counted(study.thresholds.len(), "threshold")
-        ),
-        format!("tallies: at most {} for each person read", counted(tallies(study), "row")),
-    ]
-}
-
-/// One tally for each index and each sample that it is used in.
-fn tallies(study: &Study) -> usize {
-    let of = |index: &StudyIndex| {
-        let with_outcomes = study.outcomes.iter().map(|outcome| outcome.subsample.max(index.subsample));
-        with_outcomes.chain([index.subsample]).collect::<BTreeSet<_>>().len()
-    };
-    study.indices.iter().map(of).sum()
 }
 
 /// `1 rule`, `2 rules`, `2 indices`.
@@ -260,9 +196,4 @@ fn subsample(subsample: Subsample) -> &'static str {
         Subsample::Fasting => "the fasting sample",
         Subsample::GlucoseTolerance => "the glucose tolerance sample",
     }
-}
-
-/// A number for reading: at most four decimals.
-fn rounded(value: f64) -> f64 {
-    (value * 1e4).round() / 1e4
 }

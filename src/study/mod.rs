@@ -8,40 +8,49 @@ mod cohort;
 mod complete;
 mod curves;
 mod define;
+mod draft;
 mod error;
 mod explain;
+mod explain_run;
 mod families;
 mod file;
 mod groups;
+mod guess;
 mod ingredients;
 mod mixture;
 mod model;
 mod needs;
+mod open;
 mod resampling;
 mod rule_file;
 mod rules;
 mod samples;
+mod schema;
+mod schema_define_keys;
+mod schema_keys;
 mod sensitivity;
+mod slip;
 mod sources;
 mod standardize;
 
-use std::fs;
 use std::path::Path;
 
 pub use assay_route::{Conversion, Route};
 pub use checks::{Check, Expectation, Pick, Wanted, row_in_words};
 pub use curves::{Over, StudyCurves};
+pub use draft::{Draft, DraftSource};
 pub use error::{Place, StudyError};
 pub use explain::explain;
+pub use guess::{Guessed, Map, Seen, guess};
 pub use ingredients::{remarks, shared_ingredients};
 pub use model::*;
 pub use samples::StudySample;
+pub use schema::schema;
 pub use sensitivity::{ExclusionSet, Sensitivity};
 
 /// Reads and checks a study file.
 pub fn load(path: &Path) -> Result<Study, StudyError> {
-    let text =
-        fs::read_to_string(path).map_err(|source| StudyError::Read { path: path.to_owned(), source })?;
+    let text = open::text(path)?;
     let folder = path.parent().filter(|parent| !parent.as_os_str().is_empty()).unwrap_or(Path::new("."));
     parse(&text, &path.display().to_string(), folder)
 }

@@ -20,6 +20,7 @@ const MIXTURE_RESAMPLES: usize = 100;
 pub struct Printed {
     key: (String, String),
     truth: f64,
+    /// `NaN` where the method found none.
     value: f64,
     /// Some methods have no interval.
     interval: Option<(f64, f64)>,
@@ -86,8 +87,10 @@ fn collect(
             (row.real(column), row.real("lower"), row.real("upper"))
         {
             let [value, lower, upper] = [value, lower, upper].map(|v| v * factor);
-            let classes = ["n_with", "n_without"].map(|n| row.real(n).unwrap_or_default());
-            let n = row.real("n").unwrap_or(classes[0] + classes[1]);
+            let counts = ["n", "n_with", "n_without"].into_iter().filter(|n| table.position(n).is_some());
+            let counts: Vec<f64> = counts.filter_map(|n| row.real(n)).collect();
+            // Either everybody, or those with and those without the outcome.
+            let n = if table.position("n").is_some() { counts[0] } else { counts.iter().sum() };
             let interval = Some((lower, upper));
             printed.push(Printed { key: (estimator, group), truth, value, interval, n });
         }
@@ -129,13 +132,13 @@ fn models(estimated: &Estimated, with_mixture: bool, truth: &Truth, printed: &mu
         }
         let scale = Scale::of(&sample.value);
         let logs = scale.apply(&sample);
-        if let Ok(fit) = mixture(&logs) {
-            let interval = with_mixture.then(|| mixture_interval(&logs, MIXTURE_RESAMPLES, 1, CONFIDENCE));
-            let interval = interval.and_then(Result::ok).map(|found| found.interval);
-            let interval = interval.map(|i| (scale.back(i.lower), scale.back(i.upper)));
-            let name = "mixture cutoff, against the Youden cutoff it does not aim at";
-            add(name, "youden_cutoff", scale.back(fit.cutoff), interval);
-        }
+        let fit = mixture(&logs);
+        let interval = (with_mixture && fit.is_ok())
+            .then(|| mixture_interval(&logs, MIXTURE_RESAMPLES, 1, CONFIDENCE))
+            .and_then(Result::ok)
+            .map(|found| (scale.back(found.interval.lower), scale.back(found.interval.upper)));
+        let name = "mixture cutoff, against the Youden cutoff it does not aim at";
+        add(name, "youden_cutoff", fit.map_or(f64::NAN, |fit| scale.back(fit.cutoff)), interval);
     }
 }
 
@@ -148,7 +151,12 @@ pub fn report(all: &[Printed]) {
     }
     println!("| estimator | group | printed | mean n | coverage % | bias % | RMSE % | width % |");
     println!("| --- | --- | --- | --- | --- | --- | --- | --- |");
-    for ((estimator, group), rows) in by_key {
+    for ((estimator, group), attempts) in by_key {
+        let rows: Vec<&&Printed> = attempts.iter().filter(|printed| !printed.value.is_nan()).collect();
+        if rows.is_empty() {
+            println!("| {estimator} | {group} | 0 of {} | – | – | – | – | – |", attempts.len());
+            continue;
+        }
         let mean = |values: Vec<f64>| values.iter().sum::<f64>() / values.len() as f64;
         let of_all = |f: &dyn Fn(&Printed) -> f64| mean(rows.iter().map(|r| f(r)).collect());
         let of_intervals = |f: &dyn Fn((f64, f64), f64) -> f64| {

@@ -14,10 +14,12 @@ mod definitions; // every row of definitions in one loop, and the worked example
 mod end_to_end; // the demo by the real program: the same bytes twice, and the known truth
 mod expected; // reference files, read with their header
 mod finished; // finished runs opened again, and what is said when they cannot be
+mod help; // every example in the help is run, and long help says what it must
 mod indices; // indices side by side, net benefit and laboratory limits, by hand and on the real survey
 mod inference; // estimators that compare and stabilise cutoffs, against values computed elsewhere and laws
 mod invented; // the invented survey: its committed files, its design and its truth
 mod missing; // items nobody answered, values below detection, and the stated alternatives: by hand and by brute force
+mod new_study; // a first study file: passes the check whatever is chosen, guesses shown as guesses
 mod pairs; // cutoffs pair by pair and method by method: identities, other tables, hand values
 mod place; // one person beside the people of a study
 mod property; // laws that hold for any sample
@@ -27,11 +29,13 @@ mod report; // the page: no network, no script, links that lead somewhere, reada
 mod routes; // equations between laboratory methods, their floors, and the cycles that refuse one
 mod samples; // several samples in one study: apart, side by side, and one judged by another
 mod sensitivity; // one cutoff under other choices and assays: by hand, by official figures, and what is refused
+mod slips; // what people do wrong first, and what they are told
 mod small_results; // made-up tables of results with something of everything
 mod source; // files into cohort columns, against files by other programs and the real survey
 mod standardize; // groups on equal terms: what must vanish vanishes, what must stay stays
 mod statistical_files; // Stata and SPSS files, behind a feature
 mod study; // study files: defaults, round trip, and a message for every slip
+mod study_schema; // the form of a study file for editors: keys of the reader, and slips
 mod supplied; // kinds of replicates: half-samples and weights that come with the data
 mod support; // what several suites share
 mod table; // tables as files, and back

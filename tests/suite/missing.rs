@@ -70,14 +70,14 @@ files = ["patterns.csv"]
 id = "id"
 weight = "weight"
 [source.columns]
-sex = "sex"
+sex = { column = "sex" }
 glucose = { column = "glucose", unit = "mg/dL" }
 insulin = { column = "insulin", unit = "uU/mL" }
-item_a = "a"
-item_b = "b"
-item_c = "c"
-item_d = "d"
-item_e = "e"
+item_a = { column = "a", codes = { yes = "yes", no = "no" } }
+item_b = { column = "b", codes = { yes = "yes", no = "no" } }
+item_c = { column = "c", codes = { yes = "yes", no = "no" } }
+item_d = { column = "d", codes = { yes = "yes", no = "no" } }
+item_e = { column = "e", codes = { yes = "yes", no = "no" } }
 [cohort]
 [analysis]
 indices = ["homa_ir"]

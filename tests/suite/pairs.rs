@@ -227,6 +227,7 @@ fn demo(section: &str) -> Result<Study, StudyError> {
         )
         .replace("  \"metabolic_syndrome_harmonized_2009\",\n", "")
         .replace("  \"metabolic_syndrome_harmonized_2009_without_glucose\",\n", "")
+        .replace("groups = [\"sex\", \"bmi_class\"]", "groups = [\"sex\"]")
         .replace("replicates = 500", "replicates = 100")
         .replace("[resampling]\n", section);
     study::parse(&text, "demo.toml", &folder)

@@ -46,7 +46,6 @@ const CUTOFF_PAIRS: &[Column] = &[
     count("replicates_failed", "replicates in which one of them does not"),
     text("conclusion", "at the study's confidence, on the Holm-adjusted p value"),
     STATED,
-    WITH,
     WITHHELD,
     NOTICES,
 ];
@@ -99,7 +98,6 @@ const CUTOFF_METHODS: &[Column] = &[
     ),
     count("replicates_failed", "of these, those without a cutoff"),
     STATED,
-    WITH,
     WITHHELD,
     NOTICES,
 ];

@@ -1,0 +1,223 @@
+//! What the columns of a table may mean, by their names and first values. A guess is shown as one.
+
+use crate::definitions::quantity::quantities;
+use crate::definitions::{ColumnKind, Quantity, UnitRow};
+
+/// A column as it was seen in the first rows of a file.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Seen {
+    pub name: String,
+    /// Distinct values, if they are few.
+    pub values: Vec<String>,
+    /// The middle value of a column of numbers.
+    pub middle: Option<f64>,
+    /// No two rows have the same value.
+    pub all_differ: bool,
+}
+
+/// A guess at the meaning of one column.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Guessed {
+    pub quantity: String,
+    pub column: String,
+    pub unit: Option<String>,
+    pub factor: Option<f64>,
+    pub codes: Vec<(String, String)>,
+    pub missing: Vec<String>,
+    /// Why, for the comment beside it.
+    pub why: String,
+}
+
+/// A guess at a whole table.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Map {
+    pub id: String,
+    pub weight: Option<String>,
+    pub stratum: Option<String>,
+    pub psu: Option<String>,
+    pub columns: Vec<Guessed>,
+    /// Columns that nothing is made of.
+    pub unused: Vec<String>,
+}
+
+/// Names that people give to a quantity, in letters and digits alone, besides the quantity's own name.
+const SYNONYMS: [(&str, &[&str]); 22] = [
+    ("sex", &["gender", "sexe", "geschlecht", "sexo"]),
+    ("age", &["ageyears", "ageatinterview", "alter", "edad"]),
+    ("ancestry", &["ethnicity", "race", "ancestrygroup", "ethnicgroup"]),
+    (
+        "glucose",
+        &["fpg", "fbg", "glu", "gluc", "glc", "fastingglucose", "plasmaglucose", "bloodsugar", "lbxglu"],
+    ),
+    ("insulin", &["ins", "fastinginsulin", "seruminsulin", "fi", "lbxin"]),
+    ("glucose_2h", &["glucose2h", "2hglucose", "2hpg", "ogtt2h", "glu2h", "lbxglt"]),
+    ("triglycerides", &["tg", "trig", "trigs", "trigly", "triglyceride", "lbxtr"]),
+    ("hdl", &["hdlc", "hdlcholesterol", "hdlchol", "lbdhdd"]),
+    ("ldl", &["ldlc", "ldlcholesterol"]),
+    ("total_cholesterol", &["tc", "chol", "cholesterol", "totalchol"]),
+    ("a1c", &["hba1c", "hemoglobina1c", "haemoglobina1c", "glycatedhaemoglobin", "lbxgh"]),
+    ("bmi", &["bodymassindex", "bmxbmi"]),
+    ("waist", &["wc", "waistcircumference", "waistcirc", "bmxwaist"]),
+    ("body_weight", &["weightkg", "bodyweight", "bodymass"]),
+    ("height", &["heightcm", "stature", "standingheight"]),
+    ("systolic", &["sbp", "systolicbp", "sys", "systolicbloodpressure"]),
+    ("diastolic", &["dbp", "diastolicbp", "dia", "diastolicbloodpressure"]),
+    ("fasting", &["fastinghours", "hoursfasted", "fasthours", "fastingtime", "fast"]),
+    ("pregnant", &["preg", "pregnancy"]),
+    ("diagnosed_diabetes", &["diabetes", "dm", "diabetestold", "t2d", "diabetic", "knowndiabetes"]),
+    ("blood_pressure_drug", &["bpdrug", "antihypertensive", "hypertensiondrug", "bpmeds"]),
+    ("lipid_drug", &["statin", "lipidlowering", "cholesteroldrug"]),
+];
+
+/// Texts that the study file says are missing everywhere.
+pub(super) const MISSING: [&str; 2] = ["NA", "."];
+
+/// Words around a name that say nothing of the quantity.
+const FILLERS: [&str; 8] = ["fasting", "plasma", "serum", "blood", "baseline", "value", "level", "mean"];
+
+const IDS: [&str; 9] =
+    ["id", "personid", "patientid", "participantid", "subjectid", "seqn", "pid", "recordid", "code"];
+const WEIGHTS: [&str; 8] = [
+    "fastingweight",
+    "surveyweight",
+    "samplingweight",
+    "sampleweight",
+    "examweight",
+    "finalweight",
+    "wtsaf2yr",
+    "wt",
+];
+const STRATA: [&str; 4] = ["stratum", "strata", "sdmvstra", "designstratum"];
+const UNITS_DRAWN: [&str; 5] = ["psu", "cluster", "sdmvpsu", "primarysamplingunit", "clusterid"];
+
+/// Guesses at every column.
+#[must_use]
+pub fn guess(seen: &[Seen]) -> Map {
+    let named = |names: &[&str]| seen.iter().find(|column| names.contains(&&*squeezed(&column.name)));
+    let name = |column: &Seen| column.name.clone();
+    let id = named(&IDS).or_else(|| seen.iter().find(|column| column.all_differ)).or(seen.first());
+    let psu = named(&UNITS_DRAWN).map(name);
+    let mut map = Map {
+        id: id.map(name).unwrap_or_default(),
+        weight: WEIGHTS.iter().find_map(|weight| named(&[*weight])).map(name),
+        stratum: named(&STRATA).map(name).filter(|_| psu.is_some()),
+        psu,
+        columns: quantities().iter().filter_map(|quantity| column(quantity, seen)).collect(),
+        unused: Vec::new(),
+    };
+    let used = |column: &String| {
+        let design = [Some(&map.id), map.weight.as_ref(), map.stratum.as_ref(), map.psu.as_ref()];
+        design.contains(&Some(column)) || map.columns.iter().any(|guessed| guessed.column == *column)
+    };
+    map.unused = seen.iter().map(name).filter(|column| !used(column)).collect();
+    map
+}
+
+/// Letters and digits of a name, in lower case.
+fn squeezed(name: &str) -> String {
+    name.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect()
+}
+
+/// A name without words that say nothing.
+fn bare(name: &str) -> String {
+    let words = name.split(|c: char| !c.is_alphanumeric()).map(str::to_lowercase);
+    words.filter(|word| !FILLERS.contains(&word.as_str())).collect()
+}
+
+fn column(quantity: &Quantity, seen: &[Seen]) -> Option<Guessed> {
+    let own = squeezed(&quantity.name);
+    let others =
+        SYNONYMS.iter().find(|(name, _)| *name == quantity.name).map_or(&[][..], |(_, names)| *names);
+    let names: Vec<&str> = std::iter::once(own.as_str()).chain(others.iter().copied()).collect();
+    let fits = |column: &&Seen| {
+        [squeezed(&column.name), bare(&column.name)].iter().any(|written| {
+            names
+                .iter()
+                .any(|name| written == name || unit_in(quantity, written.strip_prefix(name)).is_some())
+        })
+    };
+    let found = seen.iter().find(fits)?;
+    let mut guessed = Guessed {
+        quantity: quantity.name.clone(),
+        column: found.name.clone(),
+        unit: None,
+        factor: None,
+        codes: Vec::new(),
+        missing: Vec::new(),
+        why: String::new(),
+    };
+    match quantity.kind {
+        ColumnKind::Number => number(quantity, found, &mut guessed),
+        ColumnKind::YesNo | ColumnKind::Category => labels(quantity, found, &mut guessed),
+    }
+    Some(guessed)
+}
+
+/// The unit that what follows a name spells.
+fn unit_in<'q>(quantity: &'q Quantity, rest: Option<&str>) -> Option<&'q UnitRow> {
+    let rest = rest.filter(|rest| !rest.is_empty())?;
+    quantity.units.iter().find(|unit| squeezed(&unit.unit) == rest || squeezed(&unit.suffix) == rest)
+}
+
+/// The unit from the name of the column, else the one in which its middle value is most plausible.
+fn number(quantity: &Quantity, seen: &Seen, guessed: &mut Guessed) {
+    let written = squeezed(&seen.name);
+    let in_name = quantity.units.iter().find(|unit| {
+        quantity.units.len() > 1
+            && (written.ends_with(&squeezed(&unit.unit)) || written.ends_with(&squeezed(&unit.suffix)))
+    });
+    let distance = |unit: &&UnitRow| match (seen.middle, quantity.plausible) {
+        (Some(middle), Some(plausible)) if middle > 0.0 => {
+            (middle / unit.from_first(plausible, None)).ln().abs()
+        }
+        _ => 0.0,
+    };
+    let likely = quantity.units.iter().min_by(|a, b| distance(a).total_cmp(&distance(b)));
+    guessed.why = match (in_name, seen.middle) {
+        (Some(_), _) => "unit from the column's name".to_owned(),
+        (None, Some(middle)) if quantity.units.len() > 1 => {
+            format!("unit guessed from its middle value, {middle}")
+        }
+        _ => "name guessed".to_owned(),
+    };
+    if let Some(unit) = in_name.or(likely) {
+        guessed.unit = Some(unit.unit.clone());
+        guessed.factor = unit.choices.first().copied();
+    }
+    if let Some(factor) = guessed.factor {
+        guessed
+            .why
+            .push_str(&format!("; the factor too: ask the laboratory whether it is {factor} or another"));
+    }
+}
+
+/// Codes that people use for the labels of a category or a question.
+fn labels(quantity: &Quantity, seen: &Seen, guessed: &mut Guessed) {
+    let known: &[(&str, &[&str])] = match (quantity.kind, quantity.name.as_str()) {
+        (ColumnKind::YesNo, _) => {
+            &[("yes", &["1", "y", "yes", "true", "j"]), ("no", &["0", "2", "n", "no", "false"])]
+        }
+        (_, "sex") => {
+            &[("male", &["1", "m", "male", "man"]), ("female", &["0", "2", "f", "w", "female", "woman"])]
+        }
+        _ => &[],
+    };
+    "name guessed".clone_into(&mut guessed.why);
+    if known.is_empty() {
+        "the text as it stands; name guessed".clone_into(&mut guessed.why);
+        return;
+    }
+    for value in seen.values.iter().filter(|value| !MISSING.contains(&value.as_str())) {
+        let lower = value.to_lowercase();
+        match known.iter().find(|(_, codes)| codes.contains(&lower.as_str())) {
+            Some((label, _)) => guessed.codes.push((value.clone(), (*label).to_owned())),
+            None => guessed.missing.push(value.clone()),
+        }
+    }
+    if !guessed.codes.is_empty() {
+        "codes guessed".clone_into(&mut guessed.why);
+    }
+    if !guessed.missing.is_empty() {
+        guessed.why.push_str(", and that the others mean missing");
+    }
+}

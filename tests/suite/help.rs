@@ -1,0 +1,156 @@
+//! Help: every example in it is run, and what it promises is there.
+
+use std::collections::BTreeSet;
+use std::fs;
+use std::path::Path;
+use std::process::{Command, Output};
+
+const VERBS: [&str; 11] =
+    ["demo", "new", "run", "check", "claim", "place", "list", "invent", "schema", "completions", "man"];
+
+/// Runs a line as a shell would, with the program on the path, in a folder with the project's files.
+fn shell(folder: &Path, line: &str) -> Output {
+    let program = Path::new(env!("CARGO_BIN_EXE_cutspan")).parent().unwrap();
+    let path = format!("{}:{}", program.display(), std::env::var("PATH").unwrap_or_default());
+    Command::new("sh")
+        .args(["-c", line])
+        .current_dir(folder)
+        .env("PATH", path)
+        .env("COLUMNS", "200")
+        .env_remove("CUTSPAN_DATA")
+        .output()
+        .unwrap()
+}
+
+fn help(folder: &Path, verb: &str) -> String {
+    let output = shell(folder, &format!("cutspan {verb} --help"));
+    assert_eq!(output.status.code(), Some(0), "{verb}");
+    String::from_utf8(output.stdout).unwrap()
+}
+
+/// Lines of a help text that begin with the program's name, with what continues them. A remark beside a line
+/// stands three blanks or more away.
+fn examples(help: &str) -> Vec<String> {
+    let parts: Vec<&str> = help.split("\\\n").map(str::trim_start).collect();
+    let joined = parts.join(" ");
+    let lines = joined.lines().map(str::trim).filter(|line| line.starts_with("cutspan "));
+    let commands = lines.map(|line| line.split("   ").next().unwrap_or_default().to_owned());
+    commands.filter(|line| !line.contains("VERB")).collect()
+}
+
+fn copy(from: &Path, to: &Path) {
+    fs::create_dir_all(to).unwrap();
+    for entry in fs::read_dir(from).unwrap() {
+        let path = entry.unwrap().path();
+        if path.is_file() {
+            fs::copy(&path, to.join(path.file_name().unwrap())).unwrap();
+        }
+    }
+}
+
+/// Values of the named columns in all tables of a run.
+fn words(run: &Path, wanted: &[&str]) -> BTreeSet<String> {
+    let mut all = BTreeSet::new();
+    for entry in fs::read_dir(run.join("tables")).unwrap() {
+        let path = entry.unwrap().path();
+        if path.extension().is_none_or(|extension| extension != "csv") {
+            continue;
+        }
+        let mut reader = csv::Reader::from_path(&path).unwrap();
+        let columns = reader.headers().unwrap().clone();
+        let places: Vec<usize> = (0..columns.len()).filter(|&c| wanted.contains(&&columns[c])).collect();
+        for record in reader.records().map(Result::unwrap) {
+            all.extend(places.iter().map(|&place| record[place].to_owned()));
+        }
+    }
+    all
+}
+
+/// One folder for all of it, because the examples build on each other: `demo` makes the run that `claim` and
+/// `place` are asked about.
+#[test]
+fn every_example_in_the_help_runs_as_it_stands() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    for name in ["pipelines", "data-public"] {
+        copy(&root.join(name), &folder.join(name));
+    }
+    let mut run = BTreeSet::new();
+    let texts = VERBS.map(|verb| (verb, help(folder, verb)));
+    for (verb, text) in [("", help(folder, ""))].iter().chain(&texts) {
+        let lines = examples(text);
+        assert!(lines.len() >= 2, "{verb} has {} examples", lines.len());
+        for line in lines {
+            // Official files are not at hand; what is not there cannot be shown.
+            let official = line.contains("pipelines/nhanes");
+            if official || !run.insert(line.clone()) {
+                continue;
+            }
+            let output = shell(folder, &line);
+            let said = String::from_utf8_lossy(&output.stderr).into_owned();
+            assert_eq!(output.status.code(), Some(0), "{line}\n{said}");
+        }
+    }
+    assert!(run.len() >= 25, "{run:#?}");
+    every_word_of_a_table_is_explained(folder);
+    the_pages_of_the_manual_are_complete(folder);
+}
+
+fn every_word_of_a_table_is_explained(folder: &Path) {
+    let listed = |kind: &str| {
+        let text = shell(folder, &format!("cutspan list {kind} --format csv")).stdout;
+        let mut reader = csv::Reader::from_reader(text.as_slice());
+        reader.records().map(|record| record.unwrap()[0].to_owned()).collect::<Vec<_>>()
+    };
+    let (methods, rules) = (listed("methods"), listed("rules"));
+    let used = words(&folder.join("out"), &["method", "interval"]);
+    assert!(used.len() > 8, "{used:?}");
+    for word in used.iter().filter(|word| !word.is_empty()) {
+        let known = methods.contains(word)
+            || rules.iter().any(|rule| word.starts_with(rule.as_str()))
+            || word.strip_prefix("percentile_").is_some_and(|number| number.parse::<f64>().is_ok());
+        assert!(known, "{word} is not in cutspan list methods");
+    }
+}
+
+fn the_pages_of_the_manual_are_complete(folder: &Path) {
+    for verb in VERBS {
+        let page = fs::read_to_string(folder.join(format!("man/cutspan-{verb}.1"))).unwrap();
+        assert!(page.contains(".SH SYNOPSIS") && page.contains("Exit codes"), "{verb}");
+    }
+    assert!(folder.join("man/cutspan.1").exists());
+}
+
+#[test]
+fn long_help_says_what_comes_out_units_and_exit_codes() {
+    let here = Path::new(".");
+    for verb in VERBS {
+        let text = help(here, verb);
+        assert!(text.contains("Output: ") && text.contains("Exit codes: 0 done;"), "{verb}");
+        let units = ["run", "check", "claim", "place", "new"].contains(&verb);
+        assert_eq!(text.contains("Units: a column"), units, "{verb}");
+        let short = String::from_utf8(shell(here, &format!("cutspan {verb} -h")).stdout).unwrap();
+        assert!(!short.contains("Exit codes: 0 done;"), "{verb}");
+    }
+    let program = help(here, "");
+    let listed = program.split("Commands:").nth(1).unwrap().split("Options:").next().unwrap();
+    let words: Vec<&str> = listed.lines().filter_map(|line| line.split_whitespace().next()).collect();
+    for word in words.iter().filter(|word| line_is_verb(listed, word) && **word != "help") {
+        assert!(VERBS.contains(word), "{word} has no help test");
+    }
+}
+
+/// Verbs stand two blanks in; their text further.
+fn line_is_verb(listed: &str, word: &str) -> bool {
+    listed.lines().any(|line| line.starts_with(&format!("  {word} ")))
+}
+
+#[test]
+fn completions_are_written_for_every_shell() {
+    for shell_name in ["bash", "zsh", "fish", "elvish", "powershell"] {
+        let text = shell(Path::new("."), &format!("cutspan completions {shell_name}")).stdout;
+        let text = String::from_utf8(text).unwrap();
+        assert!(text.contains("check") && text.contains("waist-tables"), "{shell_name}");
+    }
+}

@@ -1,0 +1,179 @@
+//! `cutspan new`: whatever is chosen, the file passes `cutspan check`; guesses at a table are shown as guesses.
+
+use std::fs;
+use std::path::Path;
+use std::process::{Command, Output};
+
+use cutspan::definitions::{groups, indices, outcomes, survey};
+use cutspan::study::{Draft, DraftSource, Map, Seen, Source, guess, load, parse};
+
+fn root() -> &'static Path {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+}
+
+fn cutspan(folder: &Path, arguments: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_cutspan"))
+        .args(arguments)
+        .current_dir(folder)
+        .env_remove("CUTSPAN_DATA")
+        .stdin(std::process::Stdio::null())
+        .output()
+        .unwrap()
+}
+
+fn said(output: &Output) -> String {
+    String::from_utf8_lossy(&output.stderr).into_owned()
+}
+
+fn survey_of(cycle: &str) -> DraftSource {
+    DraftSource::Survey { survey: "nhanes".to_owned(), cycles: vec![cycle.to_owned()] }
+}
+
+fn table_of(map: Map) -> DraftSource {
+    DraftSource::Table { name: "clinic".to_owned(), file: "clinic.csv".to_owned(), map }
+}
+
+fn passes(draft: &Draft) {
+    let text = draft.text();
+    if let Err(error) = parse(&text, "new.toml", Path::new(".")) {
+        panic!("{error}\n{text}");
+    }
+    let uncommented = text.lines().filter(|line| line.starts_with('[') || line.starts_with("# ----"));
+    assert!(uncommented.count() >= 6, "a comment on every section:\n{text}");
+}
+
+/// Columns of a table with everything, with nothing, and with what a clinic has.
+fn maps() -> [Map; 3] {
+    let column = |name: &str| Seen { name: name.to_owned(), ..Seen::default() };
+    let all = cutspan::definitions::quantity::quantities().iter().map(|quantity| column(&quantity.name));
+    let clinic = ["id", "sex", "age", "FPG", "INS", "BMI"].map(column);
+    [
+        guess(&[column("id"), column("stratum"), column("psu")].into_iter().chain(all).collect::<Vec<_>>()),
+        guess(&[column("x"), column("y")]),
+        guess(&clinic),
+    ]
+}
+
+#[test]
+fn every_choice_that_is_offered_passes_the_check() {
+    let plain = |source: DraftSource| Draft {
+        title: "A first study".to_owned(),
+        source,
+        indices: None,
+        outcomes: None,
+        groups: None,
+        threshold: None,
+    };
+    for cycle in survey::cycles("nhanes").unwrap() {
+        passes(&plain(survey_of(&cycle)));
+    }
+    for map in maps() {
+        passes(&plain(table_of(map)));
+    }
+    let sources = [survey_of("2017-2020")].into_iter().chain(maps().map(table_of));
+    let one = |name: &str| Some(vec![name.to_owned()]);
+    for source in sources {
+        for row in indices() {
+            let threshold = Some((row.name.clone(), 2.0));
+            passes(&Draft { indices: one(&row.name), threshold, ..plain(source.clone()) });
+        }
+        for row in outcomes() {
+            passes(&Draft { outcomes: one(&row.name), groups: Some(Vec::new()), ..plain(source.clone()) });
+        }
+        for (position, row) in groups().iter().enumerate() {
+            let crossed = if position % 2 == 0 && row.name != "sex" {
+                format!("sex × {}", row.name)
+            } else {
+                row.name.clone()
+            };
+            let outcomes = Some(Vec::new());
+            passes(&Draft { groups: one(&crossed), outcomes, ..plain(source.clone()) });
+        }
+    }
+}
+
+/// hand: pipelines/own-table.toml maps the same table; its author looked at every column.
+#[test]
+fn the_guesses_at_the_example_tables_are_those_of_their_authors() {
+    for (table, study, beyond) in [
+        ("data-public/own-table-example.csv", "pipelines/own-table.toml", &[][..]),
+        ("data-public/veldmark.csv", "pipelines/demo.toml", &["insulin_resistant"][..]),
+    ] {
+        let map = guess(&cutspan::source::peek(&root().join(table)).unwrap());
+        let written = load(&root().join(study)).unwrap();
+        let [Source::Table(own)] = written.sources.as_slice() else { panic!("one table") };
+        assert_eq!((&map.id, &map.weight, &map.psu), (&own.id, &own.weight, &own.psu));
+        for column in own.columns.iter().filter(|column| !beyond.contains(&column.quantity.as_str())) {
+            let found = map.columns.iter().find(|guessed| guessed.quantity == column.quantity);
+            let found = found.unwrap_or_else(|| panic!("{} is not found in {table}", column.quantity));
+            assert_eq!((&found.column, &found.unit), (&column.column, &column.unit), "{table}");
+            assert_eq!(found.factor, column.factor, "{}", column.quantity);
+            let sorted = |mut codes: Vec<(String, String)>| {
+                codes.sort();
+                codes
+            };
+            assert_eq!(sorted(found.codes.clone()), sorted(column.codes.clone()), "{}", column.quantity);
+        }
+    }
+}
+
+#[test]
+fn a_unit_is_guessed_from_the_middle_value_and_said_to_be_a_guess() {
+    let glucose = |middle: f64| {
+        let seen = Seen { name: "glucose".to_owned(), middle: Some(middle), ..Seen::default() };
+        let map = guess(&[seen]);
+        (map.columns[0].unit.clone().unwrap(), map.columns[0].why.clone())
+    };
+    assert_eq!(glucose(5.4).0, "mmol/L");
+    assert_eq!(glucose(97.0), ("mg/dL".to_owned(), "unit guessed from its middle value, 97".to_owned()));
+}
+
+#[test]
+fn the_written_file_is_checked_run_and_never_overwritten() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    fs::create_dir(folder.join("studies")).unwrap();
+    fs::copy(root().join("data-public/own-table-example.csv"), folder.join("own.csv")).unwrap();
+    let new = ["new", "studies/own.toml", "--table", "own.csv", "--threshold", "homa_ir=2.5"];
+    let output = cutspan(folder, &new);
+    assert_eq!(output.status.code(), Some(0), "{}", said(&output));
+    let file = folder.join("studies/own.toml");
+    let text = fs::read_to_string(&file).unwrap();
+    for part in
+        ["#:schema ", "files = [\"../own.csv\"]", "check this: unit from the column's name", "value = 2.5"]
+    {
+        assert!(text.contains(part), "{part}\n{text}");
+    }
+    assert_eq!(cutspan(folder, &["check", "studies/own.toml"]).status.code(), Some(0));
+    let mut study = load(&file).unwrap();
+    study.resampling.replicates = 20;
+    let results = cutspan::pipeline::estimate(&study, &[]).unwrap();
+    assert!(results.tables.iter().any(|table| table.name == "cutoffs" && !table.rows.is_empty()));
+
+    let again = cutspan(folder, &new);
+    assert_eq!(again.status.code(), Some(2));
+    assert!(said(&again).contains("is there already and is left alone"), "{}", said(&again));
+    assert_eq!(fs::read_to_string(&file).unwrap(), text);
+}
+
+#[test]
+fn a_wrong_choice_writes_nothing_and_says_what_to_do() {
+    let folder = tempfile::tempdir().unwrap();
+    for (options, wanted) in [
+        (&["--cycle", "2018"][..], "unknown cycle \"2018\". "),
+        (&["--cycle", "2017-2018,2017-2020"], "hold the same people"),
+        (&["--cycle", "2017-2020", "--index", "homair"], "Did you mean \"homa_ir\"?"),
+        (&["--cycle", "2017-2020", "--group", "sex * bmi"], "Did you mean \"bmi_class\"?"),
+        (&["--cycle", "2017-2020", "--threshold", "homa_ir=2,5"], "write the decimals after a point: 2.5"),
+        (&["--cycle", "2017-2020", "--threshold", "2.5"], "expected INDEX=VALUE"),
+        (&["--table", "absent.csv"], "absent.csv: no such file; give a CSV"),
+        (&["--table", "."], ".: a folder, not a table"),
+        (&[], "say where the data come from: --cycle"),
+    ] {
+        let arguments: Vec<&str> = ["new", "s.toml"].iter().chain(options).copied().collect();
+        let output = cutspan(folder.path(), &arguments);
+        assert_eq!(output.status.code(), Some(2), "{options:?}");
+        assert!(said(&output).contains(wanted), "{options:?}: {}", said(&output));
+        assert!(!folder.path().join("s.toml").exists(), "{options:?}");
+    }
+}

@@ -1,0 +1,109 @@
+//! What a clinician, a student and a writer do wrong first, and what they are told.
+
+use std::fs;
+use std::path::Path;
+use std::process::Command;
+
+const STUDY: &str = "title = \"t\"\n[[source]]\nsurvey = \"table\"\nname = \"clinic\"\nfiles = [\"clinic.csv\"]\nid = \"id\"\n\
+[source.columns]\nglucose = { column = \"glucose\", unit = \"mg/dL\" }\ninsulin = { column = \"insulin\", unit = \"uU/mL\" }\n\
+[analysis]\nindices = [\"homa_ir\"]\n[[analysis.threshold]]\nindex = \"homa_ir\"\nvalue = 2.5\n[resampling]\nreplicates = 20\n";
+const CLINIC: &str = "id,glucose,insulin\n1,90,5\n2,95,8\n3,99,12\n4,101,15\n";
+
+/// Exit code and what is said, in a folder with a study and its table.
+fn told(folder: &Path, arguments: &[&str]) -> (Option<i32>, String) {
+    let output = Command::new(env!("CARGO_BIN_EXE_cutspan"))
+        .args(arguments)
+        .current_dir(folder)
+        .env_remove("CUTSPAN_DATA")
+        .output()
+        .unwrap();
+    (output.status.code(), String::from_utf8(output.stderr).unwrap())
+}
+
+fn folder(study: &str, table: &str) -> tempfile::TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("study.toml"), study).unwrap();
+    fs::write(folder.path().join("clinic.csv"), table).unwrap();
+    folder
+}
+
+#[track_caller]
+fn tells(folder: &Path, arguments: &[&str], wanted: &[&str]) {
+    let (code, said) = told(folder, arguments);
+    assert_eq!(code, Some(2), "{arguments:?}: {said}");
+    for part in wanted {
+        assert!(said.contains(part), "{arguments:?}: \"{part}\" is not in\n{said}");
+    }
+}
+
+#[test]
+fn a_wrong_command_is_answered_with_the_right_one() {
+    let folder = folder(STUDY, CLINIC);
+    let here = folder.path();
+    for (arguments, wanted) in [
+        (&["chek", "study.toml"][..], &["unrecognized subcommand 'chek'", "'check'"][..]),
+        (&["run", "study.toml", "--output", "x"], &["unexpected argument '--output'", "'--out'"]),
+        (&["run"], &["required arguments", "<STUDY>"]),
+        (&["list", "index"], &["invalid value 'index'", "indices"]),
+        (&["check", "absent.toml"], &["cannot read the study file absent.toml", "cutspan new"]),
+        (&["run", "."], &["this is a folder, expected a study file", "study.toml"]),
+        (&["run", "clinic.csv"], &["this is a table", "cutspan new study.toml --table clinic.csv"]),
+        (&["claim", "--below", "2,5"], &["write the decimals after a point: 2.5"]),
+        (&["claim", "--below", "2mg"], &["a threshold is a number", "without its unit"]),
+        (&["claim", "absent", "--below", "2"], &["absent", "no such file or folder"]),
+        (&["place", "demo", "--glucose", "101", "--insulin", "9uU/mL"], &["has no unit", "mg/dL"]),
+        (&["place", "demo", "--glucose", "5,6mmol/L"], &["decimal"]),
+        (&["place", "demo", "--glucose", "101mg/l"], &["is not a unit of it", "mg/dL"]),
+        (&["place", "demo", "--insulin", "59pmol/L", "--glucose", "101mg/dL"], &["--insulin-factor 6.00"]),
+        (&["completions", "bsh"], &["invalid value 'bsh'", "bash"]),
+    ] {
+        tells(here, arguments, wanted);
+    }
+}
+
+#[test]
+fn a_slip_in_a_study_file_is_told_in_the_writers_words() {
+    for (from, to, wanted) in [
+        ("[[source]]", "[[sources]]", &["unknown key `sources`", "Did you mean `source`?"][..]),
+        ("value = 2.5", "value = 2,5", &["study.toml:14", "write decimals after a point: 2.5"]),
+        ("value = 2.5", "value = \"2,5\"", &["found the text \"2,5\"", "a number", "after a point: 2.5"]),
+        (
+            "indices = [\"homa_ir\"]",
+            "indices = \"homa_ir\"",
+            &["found the text \"homa_ir\"", "list in square"],
+        ),
+        ("[resampling]", "[cohort]\nage = 20\n[resampling]", &["found the number 20", "{ from = 20 }"]),
+        ("replicates = 20", "replicates = \"20\"", &["found the text \"20\"", "a whole number"]),
+        ("replicates = 20", "kind = \"bootstrp\"", &["Did you mean `bootstrap`?"]),
+        ("unit = \"mg/dL\"", "unit = \"mg/ml\"", &["unknown unit \"mg/ml\"", "mg/dL, mmol/L"]),
+        ("title = \"t\"\n", "", &["`title` is missing", "cutspan new"]),
+    ] {
+        assert!(STUDY.contains(from), "{from}");
+        let folder = folder(&STUDY.replacen(from, to, 1), CLINIC);
+        tells(folder.path(), &["check", "study.toml"], wanted);
+    }
+    let empty = folder("title = \"t\"\n[analysis]\nindices = [\"homa_ir\"]\n", CLINIC);
+    tells(empty.path(), &["check", "study.toml"], &["at least one [[source]]"]);
+    let latin = folder(STUDY, CLINIC);
+    fs::write(latin.path().join("latin.toml"), b"title = \"a\"\nquestion = \"f\xfcr\"\n").unwrap();
+    tells(latin.path(), &["check", "latin.toml"], &["line 2 is not UTF-8", "save the file as UTF-8"]);
+    // Units are known by other spellings too.
+    let spelt = folder(&STUDY.replace("mg/dL", "mg/dl").replace("uU/mL", "µIU/ml"), CLINIC);
+    assert_eq!(told(spelt.path(), &["check", "study.toml"]).0, Some(0));
+}
+
+#[test]
+fn a_slip_in_a_table_is_told_with_its_place() {
+    for (table, wanted) in [
+        ("id;glucose;insulin\n1;90;5\n", &["separated by semicolons", "commas or tabs"][..]),
+        ("id,glucose,insulin\n1,\"5,6\",5\n", &["line 2", "column `glucose`", "decimals after a point: 5.6"]),
+        ("id,glucose,insulin\n1,90,low\n", &["line 2", "found `low`", "under `missing`"]),
+        ("id,FPG,insulin\n1,90,5\n", &["no column `glucose`", "id, FPG, insulin"]),
+    ] {
+        let folder = folder(STUDY, table);
+        tells(folder.path(), &["run", "study.toml"], wanted);
+    }
+    let folder = folder(&STUDY.replace("clinic.csv", "clinic.xlsx"), CLINIC);
+    fs::write(folder.path().join("clinic.xlsx"), "PK\u{3}\u{4}").unwrap();
+    tells(folder.path(), &["run", "study.toml"], &["workbook", "save the sheet as CSV"]);
+}
