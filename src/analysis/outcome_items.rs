@@ -179,8 +179,8 @@ fn many_unknown(table: &Table) -> Vec<Notice> {
         let worst = groups.iter().max_by(|a, b| unknown(a).total_cmp(&unknown(b)));
         let message = match (percent.filter(|p| often(Some(*p))), worst) {
             (Some(percent), _) => format!(
-                "unknown for {percent:.1} % of the cohort (weighted): cutoffs against it hold for people whose answer is \
-                 known; compare with its complete-case form in [sensitivity]"
+                "unknown for {percent:.1} % of the cohort (weighted): prevalence and cutoffs hold for people whose answer is \
+                 known"
             ),
             (None, Some(worst)) => format!(
                 "unknown for more than {MANY_UNKNOWN} % (weighted) in {} of the groups, most in {} ({:.1} %)",

@@ -46,13 +46,14 @@ pub struct EndCounts {
 
 /// Counts of every number the study reads and every yes/no question of its outcomes, by frame and source.
 pub fn limits(study: &Study, loaded: &Loaded, cohort: &Cohort) -> Result<Vec<LimitCount>, CohortError> {
+    let frames = (0..cohort.frames.len()).map(|frame| kept(study, cohort, frame));
+    let frames = frames.collect::<Result<Vec<_>, _>>()?;
     let mut all = Vec::new();
     for source in &study.sources {
         let (name, here) = rows_of(source, loaded)?;
         for position in quantities(study) {
-            let values = Values::new(study, loaded, position, source)?;
-            for frame in 0..cohort.frames.len() {
-                let kept = kept(study, cohort, frame)?;
+            let values = Values::new(study, loaded, position, (source, &here))?;
+            for (frame, kept) in frames.iter().enumerate() {
                 let count = |people: &dyn Fn(usize) -> Option<i64>| {
                     let mut counts = EndCounts::default();
                     here.iter().filter_map(|&row| Some((row, people(row)?))).for_each(|(row, weight)| {
@@ -130,7 +131,12 @@ struct Values<'a> {
 }
 
 impl<'a> Values<'a> {
-    fn new(study: &Study, loaded: &'a Loaded, position: usize, source: &Source) -> Result<Self, CohortError> {
+    fn new(
+        study: &Study,
+        loaded: &'a Loaded,
+        position: usize,
+        (source, here): (&Source, &[usize]),
+    ) -> Result<Self, CohortError> {
         let quantity = &study.quantities[position];
         let known = |kind| match source {
             Source::Survey { survey, cycle, .. } => limit_of(&quantity.name, (survey, cycle), kind),
@@ -148,7 +154,7 @@ impl<'a> Values<'a> {
         Ok(Self {
             number,
             answer,
-            mark: mark(study, loaded, quantity, source)?,
+            mark: mark(study, loaded, quantity, here)?,
             detection,
             top_code,
             detected: reported(loaded, quantity, detection)?,
@@ -203,13 +209,12 @@ fn mark<'a>(
     study: &Study,
     loaded: &'a Loaded,
     quantity: &Quantity,
-    source: &Source,
+    here: &[usize],
 ) -> Result<Option<&'a BooleanChunked>, CohortError> {
     let name = format!("{}_below_detection", quantity.name);
     if !study.quantities.iter().any(|q| q.name == name && q.kind == ColumnKind::YesNo) {
         return Ok(None);
     }
     let marks = loaded.frame.column(&name)?.bool()?;
-    let (_, here) = rows_of(source, loaded)?;
     Ok(here.iter().any(|&row| marks.get(row).is_some()).then_some(marks))
 }

@@ -76,8 +76,17 @@ fn leaves_out(
     if definitions.outcomes.iter().any(|outcome| outcome.name == *name.get_ref()) {
         some(table, name, &read, text)
     } else {
-        all(table, "exclusion", name, &read, text)
+        all(table, "exclusion", name, &without_marks(&read), text)
     }
+}
+
+/// The quantities without marks of values below detection where the value itself is read: a table may tell
+/// such people by either.
+fn without_marks(read: &[String]) -> Vec<String> {
+    let is_mark = |name: &String| {
+        name.strip_suffix("_below_detection").is_some_and(|own| read.iter().any(|other| other == own))
+    };
+    read.iter().filter(|name| !is_mark(name)).cloned().collect()
 }
 
 fn groups(
