@@ -8,7 +8,7 @@ use anyhow::{Context, Result, ensure};
 
 use crate::analysis::{self, Derived, Results};
 use crate::chart::{self, Chart, Labels};
-use crate::cohort::{self, FlowStep};
+use crate::cohort::{self, Counts, FlowStep};
 use crate::notice::Notice;
 use crate::output::{self, Leavings, SampleLeavings, Staging};
 use crate::report::{self, StatedChecks};
@@ -93,6 +93,7 @@ struct Gathered {
     study: Study,
     loaded: Loaded,
     flow: Vec<FlowStep>,
+    counts: Counts,
     tallies: Tallies,
 }
 
@@ -128,9 +129,10 @@ fn gather_one(study: Study, folders: &[PathBuf], stages: &mut Stages) -> Result<
     stages.start("computing indices, outcomes and groups");
     let cohort = cohort::build(&study, &loaded)?;
     let flow = cohort::flow(&study, &cohort, &loaded.flow)?;
+    let counts = cohort::counts(&study, &loaded, &cohort)?;
     stages.start("tallying");
     let tallies = Tallies { joints: tally::joints(&study, &cohort)?, ..tally::collect(&cohort)? };
-    Ok(Gathered { stem: String::new(), study, loaded, flow, tallies })
+    Ok(Gathered { stem: String::new(), study, loaded, flow, counts, tallies })
 }
 
 fn estimates(samples: &[Gathered], stages: &mut Stages) -> Result<Estimated> {
@@ -149,8 +151,9 @@ fn estimates(samples: &[Gathered], stages: &mut Stages) -> Result<Estimated> {
 }
 
 fn estimate_one(sample: &Gathered) -> Result<Derived<'_>> {
-    let Gathered { study, loaded, tallies, flow, .. } = sample;
+    let Gathered { study, loaded, tallies, flow, counts, .. } = sample;
     let mut derived = analysis::estimate(study, tallies, flow)?;
+    derived.add(analysis::counted(&derived.context, counts)?);
     derived.results.add(analysis::sensitivity(study, &variant::all(study, loaded)?)?);
     Ok(derived)
 }

@@ -57,6 +57,12 @@ impl Group {
         &self.levels
     }
 
+    /// Whether it is everybody, or a level of one variable.
+    #[must_use]
+    pub fn is_single(&self) -> bool {
+        self.levels.len() < 2
+    }
+
     /// Whether somebody with these levels (`None`: unknown) belongs to the group.
     #[must_use]
     pub fn holds(&self, levels: &[Option<u8>]) -> bool {

@@ -12,6 +12,7 @@ mod claim_rows;
 mod claim_verdict;
 mod compared;
 mod context;
+mod counted;
 mod curve_checks;
 mod curve_rows;
 mod curves;
@@ -27,9 +28,12 @@ mod groups;
 mod heterogeneity;
 mod index_pairs;
 mod index_tables;
+mod measurement_limits;
 mod mixture_cutoffs;
 mod net_benefit;
 mod notices;
+mod outcome_items;
+mod outcome_prevalence;
 mod paired_rows;
 mod partition_tests;
 mod percentile_pairs;
@@ -74,6 +78,7 @@ use crate::tally::Tallies;
 
 pub use checks::table as checks;
 pub use context::Context;
+pub use counted::counted;
 pub use groups::{Group, Population};
 pub use place::{Missing, Person, PlaceError, Placed, PlacedIndex, place};
 pub use place_marks::{Cutoff as PlacedCutoff, Equivalent, PublishedMark, ThresholdMark};
@@ -188,6 +193,7 @@ pub fn estimate<'a>(
         partition_tests::table(&context)?,
         threshold_grid::table(&context, &curves)?,
         published::table(&context, &curves)?,
+        outcome_prevalence::table(&context)?,
     ];
     tables.extend(trend::as_released(&context, &curves, &smoothed)?);
     let notices = notices::all(&context, &tables);

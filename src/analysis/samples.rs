@@ -18,6 +18,12 @@ pub struct Derived<'a> {
 }
 
 impl Derived<'_> {
+    /// Tables and notices beside those at hand.
+    pub fn add(&mut self, further: Results) {
+        self.results.tables.extend(further.tables);
+        self.results.notices.extend(further.notices);
+    }
+
     /// What the sample is called in the tables.
     #[must_use]
     pub fn label(&self) -> &str {

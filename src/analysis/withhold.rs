@@ -96,6 +96,16 @@ impl Verdict {
         self.withhold(small, format!("fewer than {} people", study.minimum_cell));
     }
 
+    /// The same for several counts, of which none at all says nothing of anybody.
+    pub fn small_counts(&mut self, study: &Study, counts: &[u64]) {
+        let fewest = counts.iter().copied().filter(|count| *count > 0).min();
+        if self.withheld.is_empty()
+            && let Some(fewest) = fewest
+        {
+            self.small_cell(study, fewest);
+        }
+    }
+
     /// Remarks replicates in which some group of several failed, which leaves a test on those where none did.
     pub fn failed_jointly(&mut self, used: usize, all: usize) {
         let failed = 1.0 - used as f64 / all.max(1) as f64;

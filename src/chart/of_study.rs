@@ -1,5 +1,7 @@
 //! What a study calls its indices, outcomes, groups and rules.
 
+use std::collections::BTreeMap;
+
 use super::labels::{IndexLabel, Labels};
 use super::print::Print;
 use crate::definitions::Direction;
@@ -34,7 +36,7 @@ pub fn labels(study: &Study, survey: &str) -> Labels {
     Labels {
         survey: survey.to_owned(),
         indices: study.indices.iter().map(index).collect(),
-        outcomes: study.outcomes.iter().map(|o| (o.row.name.clone(), o.row.label.clone())).collect(),
+        outcomes: outcomes(study),
         groupings: study
             .groupings
             .iter()
@@ -61,6 +63,12 @@ pub fn labels(study: &Study, survey: &str) -> Labels {
 #[must_use]
 pub fn print(study: &Study) -> Print {
     Print { width_mm: study.output.width_mm, pixels_per_inch: study.output.dpi }
+}
+
+/// Outcomes, those of other choices, and the items they count.
+fn outcomes(study: &Study) -> BTreeMap<String, String> {
+    let items = study.every_outcome().flat_map(|o| &o.items).map(|i| (i.name.clone(), i.label.clone()));
+    items.chain(study.every_outcome().map(|o| (o.row.name.clone(), o.row.label.clone()))).collect()
 }
 
 fn levels(split: &Split) -> Vec<String> {

@@ -1,21 +1,47 @@
 //! From cohort columns to the few integers per person that an analysis needs: value keys, cell,
 //! flags, outcome states, weights and sampling unit. All by SQL formulas and polars expressions.
 
+mod answers;
 mod cells;
 mod design;
 mod flow;
+mod limits;
 mod prepare;
 mod subject;
+mod unasked;
 mod weights;
 
+pub use answers::{AnswerCount, AnswerCounts, answers};
 pub use cells::{Axis, CellPlan, LevelMap};
 pub use design::{DesignTable, Unit, stable_hash};
 pub use flow::{FlowStep, flow};
+pub use limits::{EndCounts, LimitCount, limits};
 pub use prepare::{Cohort, NO, UNKNOWN, YES, build};
 pub use subject::{Subject, answer, evaluate};
+pub use unasked::{Unasked, unasked};
 pub use weights::{Frame, frame_for, square_column, subsample_name, weight_column};
 
 use thiserror::Error;
+
+use crate::source::Loaded;
+use crate::study::Study;
+
+/// What is counted of the cohort beside its flow, while its measurements are still at hand.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Counts {
+    pub answers: Vec<AnswerCounts>,
+    pub limits: Vec<LimitCount>,
+    pub unasked: Vec<Unasked>,
+}
+
+/// Everything that is counted.
+pub fn counts(study: &Study, loaded: &Loaded, cohort: &Cohort) -> Result<Counts, CohortError> {
+    Ok(Counts {
+        answers: answers(study, loaded, cohort)?,
+        limits: limits(study, loaded, cohort)?,
+        unasked: unasked(study, loaded, cohort)?,
+    })
+}
 
 /// Why a cohort could not be built.
 #[derive(Debug, Error)]

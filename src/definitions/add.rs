@@ -1,6 +1,10 @@
 //! The checks a row must pass before it is used, built-in or a study's own.
 
+use super::alternatives::alternatives;
 use super::{ColumnKind, DefinitionError, Definitions, Exclusion, GroupVariable, Index, Outcome, Quantity};
+
+/// Answers to items are kept in one whole number of 63 bits, two bits each.
+const MOST_ITEMS: usize = 31;
 
 impl Definitions {
     /// Adds a quantity, if it is complete and its name and columns are new.
@@ -45,9 +49,22 @@ impl Definitions {
             return Err(bad(&row.name, "an exclusion has this name already"));
         }
         stated(&row.name, &[("label", &row.label), ("source", &row.source)])?;
+        if row.items.len() + row.required.len() > MOST_ITEMS {
+            return Err(bad(
+                &row.name,
+                &format!("at most {MOST_ITEMS} items and required conditions together"),
+            ));
+        }
         self.ingredients(&row.name, &self.outcome_sql(&row)?)?;
         self.outcomes.push(row);
         Ok(())
+    }
+
+    /// Adds an outcome with its alternatives, if it counts items.
+    pub fn add_outcome_and_alternatives(&mut self, row: Outcome) -> Result<(), DefinitionError> {
+        let own = alternatives(&row, &self.outcomes);
+        self.add_outcome(row)?;
+        own.into_iter().try_for_each(|alternative| self.add_outcome(alternative))
     }
 
     /// Adds an exclusion, if it is complete, its name is new and its condition can be read.

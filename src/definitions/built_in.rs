@@ -4,6 +4,7 @@ use std::sync::LazyLock;
 
 use serde::Deserialize;
 
+use super::alternatives::with_alternatives;
 use super::{Exclusion, GroupVariable, Index, Outcome, Quantity, WaistTable, quantity::quantities};
 
 #[derive(Deserialize)]
@@ -44,7 +45,7 @@ fn embedded<T: serde::de::DeserializeOwned>(text: &str) -> T {
 static INDICES: LazyLock<Vec<Index>> =
     LazyLock::new(|| embedded::<IndexFile>(include_str!("indices.toml")).index);
 static OUTCOMES: LazyLock<Vec<Outcome>> =
-    LazyLock::new(|| embedded::<OutcomeFile>(include_str!("outcomes.toml")).outcome);
+    LazyLock::new(|| with_alternatives(embedded::<OutcomeFile>(include_str!("outcomes.toml")).outcome));
 static EXCLUSIONS: LazyLock<Vec<Exclusion>> =
     LazyLock::new(|| embedded::<ExclusionFile>(include_str!("exclusions.toml")).exclusion);
 static GROUPS: LazyLock<Vec<GroupVariable>> =
@@ -58,7 +59,7 @@ pub fn indices() -> &'static [Index] {
     &INDICES
 }
 
-/// Built-in outcomes and items of outcomes.
+/// Built-in outcomes, items of outcomes, and the stated alternatives of those that count items.
 #[must_use]
 pub fn outcomes() -> &'static [Outcome] {
     &OUTCOMES

@@ -90,8 +90,10 @@ impl Definitions {
                 for name in &outcome.items {
                     items.push(self.expand_item(outcome, name, path)?);
                 }
+                let parts: Vec<String> = conditions.iter().chain(&items).cloned().collect();
                 conditions.push(format!("({})", at_least(k, &items)));
-                conditions.join(" AND ")
+                let counted = conditions.join(" AND ");
+                if outcome.complete_case { all_known(&parts, &counted) } else { counted }
             }
             _ => return Err(DefinitionError::NoCondition { row: outcome.name.clone() }),
         };
@@ -114,6 +116,12 @@ impl Definitions {
         })?;
         self.expand(item, path)
     }
+}
+
+/// SQL for a condition that is null as soon as one part is.
+fn all_known(parts: &[String], condition: &str) -> String {
+    let known: Vec<String> = parts.iter().map(|sql| format!("({sql}) IS NOT NULL")).collect();
+    format!("CASE WHEN {} THEN {condition} END", known.join(" AND "))
 }
 
 /// SQL for "at least `k` of these": true when enough are known to be true, false when even the

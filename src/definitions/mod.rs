@@ -5,6 +5,7 @@
 //! is run, and tells which raw quantities that SQL rests on.
 
 mod add;
+mod alternatives;
 pub mod answer;
 mod built_in;
 pub mod chain;
@@ -12,6 +13,7 @@ pub mod crosswalk;
 mod error;
 mod expand;
 mod formula;
+pub mod limit;
 mod model;
 pub mod nearest;
 pub mod overlay;

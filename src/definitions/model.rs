@@ -157,6 +157,12 @@ pub struct Outcome {
     /// Items that must be yes as well and are not counted (the waist of IDF 2005).
     #[serde(default)]
     pub required: Vec<String>,
+    /// The outcome that asks for the measurement alone, when this one also counts its treatment.
+    #[serde(default)]
+    pub measured_alone: Option<String>,
+    /// Whether the answer is unknown as soon as one item is.
+    #[serde(default)]
+    pub complete_case: bool,
     pub source: String,
     #[serde(default)]
     pub standing: Standing,

@@ -34,6 +34,7 @@ mod sentence;
 mod standardized;
 mod transfer;
 mod trend;
+mod unknowns;
 mod view;
 
 use base64::Engine;
@@ -161,6 +162,8 @@ struct Contents<'a> {
     figures: Vec<figure::IndexFigures>,
     sample: Option<View>,
     flow_table: Option<View>,
+    /// Sentences on people whose outcome is unknown.
+    unknown: Vec<String>,
     tables: Vec<View>,
     methods: Vec<definition::Method>,
     comparisons: definition::Comparisons,
@@ -200,6 +203,7 @@ fn contents<'a>(input: &PageInput<'a>) -> Contents<'a> {
         figures: figure::by_index(input.charts, input.labels),
         sample: take("sample"),
         flow_table: take("participant_flow"),
+        unknown: unknowns::sentences(input.tables, input.labels),
         tables,
         methods: definition::methods(input.tables),
         comparisons: definition::comparisons(input.tables),

@@ -8,7 +8,7 @@ use crate::study::{Reference, Split, Study, StudyIndex, StudyOutcome, Variable};
 #[must_use]
 pub fn definitions(study: &Study) -> Vec<DefinitionRow> {
     let indices = study.indices.iter().map(index);
-    let outcomes = study.outcomes.iter().map(outcome);
+    let outcomes = study.every_outcome().map(outcome);
     let exclusions = study.exclusions.iter().map(|e| exclusion("Left out of the cohort, in this order", e));
     let references = study.references.iter().map(reference);
     let groups = study.variables.iter().map(group);

@@ -27,7 +27,7 @@ pub(super) fn needs(study: &Study) -> Needs {
         add_words(&mut words, index.row.valid_if.as_deref().unwrap_or_default());
         words.extend(index.ingredients.iter().map(String::as_str));
     }
-    for outcome in &study.outcomes {
+    for outcome in study.every_outcome() {
         add_words(&mut words, &outcome.sql);
         words.extend(outcome.ingredients.iter().map(String::as_str));
     }

@@ -107,7 +107,8 @@ pub fn read(study: &Study, source: &Source, folders: &[PathBuf]) -> Result<Loade
 }
 
 /// Name of a source as it stands in the `source` column and in messages: `NHANES 2017-2018`, or a table's own.
-fn name(source: &Source) -> String {
+#[must_use]
+pub fn name(source: &Source) -> String {
     match source {
         Source::Survey { survey, cycle, .. } => {
             let label = known_survey(survey).map_or(survey.as_str(), |known| &known.label);

@@ -5,12 +5,12 @@ use std::path::{Path, PathBuf};
 use super::complete::complete;
 use super::error::{StudyError, Text};
 use super::file::{At, StudyFile, ThresholdFile};
-use super::{Study, StudyIndex, StudyOutcome, Threshold};
+use super::{OutcomeItem, Study, StudyIndex, StudyOutcome, Threshold};
 use super::{
     checks, cohort, curves, define, groups, mixture, needs, output, published, resampling, rules, samples,
     sensitivity, sources, standardize,
 };
-use crate::definitions::{Definitions, Outcome};
+use crate::definitions::{DefinitionError, Definitions, Outcome};
 
 /// One bit each in 63.
 pub(super) const MOST_FLAGS: usize = 63;
@@ -25,7 +25,7 @@ pub(super) fn check(mut file: StudyFile, text: Text<'_>, folder: &Path) -> Resul
     let indices = indices(&file, &definitions, text)?;
     let exclusions = cohort::exclusions(&file, &definitions, text)?;
     let (variables, groupings) = groups::groupings(&file, &definitions, text)?;
-    let outcomes = outcomes(&file, &definitions, text)?;
+    let outcomes = outcomes(&file.analysis.outcomes, &definitions, text)?;
     let known = curves::Known {
         indices: &indices,
         outcomes: &outcomes,
@@ -77,20 +77,14 @@ pub(super) fn check(mut file: StudyFile, text: Text<'_>, folder: &Path) -> Resul
     Ok(study)
 }
 
-/// A person's flags and outcomes are kept in one whole number of 63 bits each.
+/// A person's flags are kept in one whole number of 63 bits.
 fn bits(study: &Study, file: &StudyFile, text: Text<'_>) -> Result<(), StudyError> {
     let flags = study.exclusions.len() + study.references.len();
     if flags > MOST_FLAGS {
         let problem = format!("at most {MOST_FLAGS} exclusions and reference groups together, found {flags}");
         return Err(text.problem(file.cohort.exclude.last().map_or(0..0, At::span), problem));
     }
-    match file.analysis.outcomes.get(MOST_OUTCOMES) {
-        None => Ok(()),
-        Some(one_too_many) => {
-            let problem = format!("at most {MOST_OUTCOMES} outcomes, found {}", study.outcomes.len());
-            Err(text.problem(one_too_many.span(), problem))
-        }
-    }
+    Ok(())
 }
 
 /// The study with all defaults, as TOML.
@@ -143,13 +137,18 @@ fn index(name: &At<String>, definitions: &Definitions, text: Text<'_>) -> Result
     Ok(StudyIndex { row: row.clone(), ingredients, subsample })
 }
 
-fn outcomes(
-    file: &StudyFile,
+/// The outcomes of a list of names; as many as two bits each allow.
+pub(super) fn outcomes(
+    names: &[At<String>],
     definitions: &Definitions,
     text: Text<'_>,
 ) -> Result<Vec<StudyOutcome>, StudyError> {
-    distinct(&file.analysis.outcomes, text)?;
-    file.analysis.outcomes.iter().map(|name| outcome(name, definitions, text)).collect()
+    distinct(names, text)?;
+    if let Some(one_too_many) = names.get(MOST_OUTCOMES) {
+        let problem = format!("at most {MOST_OUTCOMES} outcomes, found {}", names.len());
+        return Err(text.problem(one_too_many.span(), problem));
+    }
+    names.iter().map(|name| outcome(name, definitions, text)).collect()
 }
 
 fn outcome(name: &At<String>, definitions: &Definitions, text: Text<'_>) -> Result<StudyOutcome, StudyError> {
@@ -163,8 +162,23 @@ fn outcome(name: &At<String>, definitions: &Definitions, text: Text<'_>) -> Resu
     let sql = definitions.outcome_sql(row).map_err(at)?;
     let ingredients = definitions.ingredients(&row.name, &sql).map_err(at)?;
     let subsample = definitions.subsample(&ingredients);
+    let items = items(row, definitions).map_err(at)?;
     let row = Outcome { label: definitions.label(&row.label), ..row.clone() };
-    Ok(StudyOutcome { row, sql, ingredients, subsample })
+    Ok(StudyOutcome { row, sql, ingredients, subsample, items })
+}
+
+/// The conditions an outcome asks for and those it counts, each with its own SQL.
+fn items(outcome: &Outcome, definitions: &Definitions) -> Result<Vec<OutcomeItem>, DefinitionError> {
+    let required = outcome.required.iter().map(|name| (name, true));
+    let named = required.chain(outcome.items.iter().map(|name| (name, false)));
+    let rows = named.filter_map(|(name, required)| {
+        Some((definitions.outcomes.iter().find(|row| row.name == *name)?, required))
+    });
+    rows.map(|(row, required)| {
+        let sql = definitions.outcome_sql(row)?;
+        Ok(OutcomeItem { name: row.name.clone(), label: definitions.label(&row.label), sql, required })
+    })
+    .collect()
 }
 
 fn thresholds(

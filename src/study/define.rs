@@ -21,7 +21,7 @@ pub(super) fn definitions(file: &StudyFile, text: Text<'_>) -> Result<Definition
     }
     for row in &file.define.outcome {
         let outcome = outcome(&all, row, text)?;
-        all.add_outcome(outcome).map_err(|error| text.definition(row.span(), error))?;
+        all.add_outcome_and_alternatives(outcome).map_err(|error| text.definition(row.span(), error))?;
     }
     for row in &file.define.exclusion {
         let checked = all.add_exclusion(row.get_ref().clone());
@@ -62,6 +62,8 @@ fn outcome(all: &Definitions, row: &At<OutcomeFile>, text: Text<'_>) -> Result<O
         items: written.items.clone(),
         at_least: written.at_least,
         required: written.required.clone(),
+        measured_alone: None,
+        complete_case: false,
         source: written.source.clone(),
         standing: written.standing,
         note: written.note.clone(),

@@ -19,7 +19,7 @@ pub fn explain(study: &Study) -> String {
         section("Who is studied", cohort(study)),
         section("Reference groups", references(study)),
         section("Indices", study.indices.iter().map(index)),
-        section("Outcomes", study.outcomes.iter().map(outcome)),
+        section("Outcomes", study.every_outcome().map(outcome)),
         section("Cutoff rules", study.rules.iter().map(|rule| format!("{}: {}", rule.name, rule.label))),
         section("Thresholds judged in every group", thresholds(study)),
         section("Groups, besides everybody", groups(study)),

@@ -32,8 +32,8 @@ pub fn shared_ingredients(index: &StudyIndex, outcome: &StudyOutcome) -> Vec<Str
 #[must_use]
 pub fn remarks(study: &Study) -> Vec<Notice> {
     let mut notices = Vec::new();
-    for index in &study.indices {
-        for outcome in &study.outcomes {
+    for (position, index) in study.indices.iter().enumerate() {
+        for outcome in outcomes_of(study, position) {
             let shared = shared_ingredients(index, outcome);
             if !shared.is_empty() {
                 notices.push(Notice::caution(
@@ -49,7 +49,19 @@ pub fn remarks(study: &Study) -> Vec<Notice> {
     }
     families(study, &mut notices);
     unmapped(study, &mut notices);
+    notices.extend(super::asked::unconverted(study));
     notices
+}
+
+/// The outcomes an index is compared with: the study's, and those of other choices if it is put to them.
+fn outcomes_of(study: &Study, index: usize) -> impl Iterator<Item = &StudyOutcome> {
+    let put = study.sensitivity.as_ref().is_some_and(|section| section.indices.contains(&index));
+    let own = study.outcomes.len();
+    study
+        .every_outcome()
+        .enumerate()
+        .filter(move |(place, _)| put || *place < own)
+        .map(|(_, outcome)| outcome)
 }
 
 /// Indices of one family rank people alike.

@@ -1,5 +1,6 @@
 //! A study file as written (`file`), and as checked, with every name resolved to its row (`model`).
 
+mod asked;
 mod assay_route;
 mod check;
 mod checks;

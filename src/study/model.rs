@@ -127,6 +127,19 @@ pub struct StudyOutcome {
     pub sql: String,
     pub ingredients: Vec<String>,
     pub subsample: Subsample,
+    /// The conditions it asks for, then those it counts; empty for a plain formula.
+    pub items: Vec<OutcomeItem>,
+}
+
+/// A condition that an outcome asks for or counts.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OutcomeItem {
+    pub name: String,
+    pub label: String,
+    /// The SQL as run inside the outcome.
+    pub sql: String,
+    /// Whether it must hold, and is not counted.
+    pub required: bool,
 }
 
 /// A named reference group: people of the cohort who have none of these.
@@ -254,6 +267,15 @@ pub enum LonelyPsu {
 pub enum Withhold {
     Withhold,
     Flag,
+}
+
+impl Study {
+    /// The outcomes, then those that only the section on other choices names.
+    pub fn every_outcome(&self) -> impl Iterator<Item = &StudyOutcome> {
+        let own = |other: &StudyOutcome| self.outcomes.iter().any(|one| one.row.name == other.row.name);
+        let others = self.sensitivity.iter().flat_map(|section| &section.outcomes);
+        self.outcomes.iter().chain(others.filter(move |other| !own(other)))
+    }
 }
 
 impl StudyIndex {

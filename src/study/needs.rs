@@ -21,6 +21,11 @@ pub(super) fn check(
         for (outcome, name) in study.outcomes.iter().zip(&file.analysis.outcomes) {
             some(table, name, &outcome.ingredients, text)?;
         }
+        let others = study.sensitivity.iter().flat_map(|section| &section.outcomes);
+        let named = file.sensitivity.iter().filter_map(|section| section.outcomes.as_ref()).flatten();
+        for (outcome, name) in others.zip(named) {
+            some(table, name, &outcome.ingredients, text)?;
+        }
         cohort(study, table, definitions, file, text)?;
         groups(study, table, definitions, file, text)?;
     }
@@ -71,8 +76,17 @@ fn leaves_out(
     if definitions.outcomes.iter().any(|outcome| outcome.name == *name.get_ref()) {
         some(table, name, &read, text)
     } else {
-        all(table, "exclusion", name, &read, text)
+        all(table, "exclusion", name, &without_marks(&read), text)
     }
+}
+
+/// The quantities without marks of values below detection where the value itself is read: a table may tell
+/// such people by either.
+fn without_marks(read: &[String]) -> Vec<String> {
+    let is_mark = |name: &String| {
+        name.strip_suffix("_below_detection").is_some_and(|own| read.iter().any(|other| other == own))
+    };
+    read.iter().filter(|name| !is_mark(name)).cloned().collect()
 }
 
 fn groups(

@@ -270,7 +270,7 @@ pub(super) const SENSITIVITY: Section = Section {
             OneOrMany(Names::Indices),
             "Index or indices of the study; default that of the first threshold",
         ),
-        key("outcomes", Many(Names::Outcomes), "Default: the study's"),
+        key("outcomes", Many(Names::Outcomes), "Any outcomes, not the study's alone; default: the study's"),
         key("rules", Rules, "Default: the study's"),
         key("percentiles", Numbers, "Default: the study's from 75 on"),
         key("groups", Many(Names::Groups), "Single variables among the study's groups, besides everybody"),

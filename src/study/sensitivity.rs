@@ -3,14 +3,14 @@
 use serde::{Deserialize, Serialize};
 
 use super::assay_route::{Route, RouteFile, route};
-use super::check::distinct;
+use super::check::{self, distinct};
 use super::cohort;
 use super::error::{StudyError, Text};
 use super::explain::counted;
 use super::file::{At, StudyFile};
 use super::rule_file::RuleFile;
 use super::rules::rules;
-use super::{Reference, Study, StudyRule, Threshold};
+use super::{Reference, Study, StudyOutcome, StudyRule, Threshold};
 use crate::definitions::{Definitions, Exclusion, Standing};
 
 /// Percentiles that a cutoff is usually taken from begin here.
@@ -54,12 +54,14 @@ pub struct ExclusionsFile {
 /// The choices whose effect on a cutoff is asked for. The first of each list is the base.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Sensitivity {
-    /// Positions in the study's indices, outcomes, rules and groupings.
+    /// Positions in the study's indices.
     pub indices: Vec<usize>,
-    pub outcomes: Vec<usize>,
+    /// Any known outcomes, such as the complete-case form of the study's own.
+    pub outcomes: Vec<StudyOutcome>,
     pub rules: Vec<StudyRule>,
     /// Proportions.
     pub percentiles: Vec<f64>,
+    /// Positions in the study's groupings.
     pub groupings: Vec<usize>,
     pub exclusions: Vec<ExclusionSet>,
     pub routes: Vec<Route>,
@@ -116,7 +118,7 @@ pub(super) fn sensitivity(
     names_differ(&written, text)?;
     let section = Sensitivity {
         indices: indices(&written, study, text)?,
-        outcomes: outcomes(&written, study, text)?,
+        outcomes: outcomes(&written, definitions, text)?,
         rules: rules(written.rules.as_deref().unwrap_or_default(), text)?,
         percentiles: percentiles(&written, text)?,
         groupings: groupings(&written, study, text)?,
@@ -171,9 +173,13 @@ fn indices(written: &SensitivityFile, study: &Study, text: Text<'_>) -> Result<V
     positions("index of this study", &names, study.indices.iter().map(|i| i.row.name.as_str()), text)
 }
 
-fn outcomes(written: &SensitivityFile, study: &Study, text: Text<'_>) -> Result<Vec<usize>, StudyError> {
-    let names = written.outcomes.as_deref().unwrap_or_default();
-    positions("outcome of this study", names, study.outcomes.iter().map(|o| o.row.name.as_str()), text)
+/// Outcomes of the study or others: an alternative need not be estimated in full.
+fn outcomes(
+    written: &SensitivityFile,
+    definitions: &Definitions,
+    text: Text<'_>,
+) -> Result<Vec<StudyOutcome>, StudyError> {
+    check::outcomes(written.outcomes.as_deref().unwrap_or_default(), definitions, text)
 }
 
 fn groupings(written: &SensitivityFile, study: &Study, text: Text<'_>) -> Result<Vec<usize>, StudyError> {
@@ -224,7 +230,7 @@ fn flags_fit(
     written: &SensitivityFile,
     text: Text<'_>,
 ) -> Result<(), StudyError> {
-    let most = super::check::MOST_FLAGS.saturating_sub(study.references.len() + ROUTE_FLAGS);
+    let most = check::MOST_FLAGS.saturating_sub(study.references.len() + ROUTE_FLAGS);
     let longest = section.exclusions.iter().map(|set| set.exclusions.len()).max().unwrap_or(0);
     if longest <= most {
         return Ok(());
@@ -248,7 +254,7 @@ impl Study {
         Self {
             exclusions: set.exclusions.clone(),
             indices: section.indices.iter().map(|&i| self.indices[i].clone()).collect(),
-            outcomes: section.outcomes.iter().map(|&o| self.outcomes[o].clone()).collect(),
+            outcomes: section.outcomes.clone(),
             references: self.references.iter().cloned().chain(marked).collect(),
             variables: section.groupings.iter().map(|&g| self.variables[single(g)].clone()).collect(),
             groupings: (0..section.groupings.len()).map(|position| vec![position]).collect(),

@@ -17,6 +17,7 @@ mod samples;
 mod sensitivity;
 mod standard;
 mod trend;
+mod unknowns;
 
 pub use claim::ALL_GROUPS;
 
@@ -98,6 +99,7 @@ const TOPICS: &[&[Shape]] = &[
     published::TABLES,
     trend::TABLES,
     plan::TABLES,
+    unknowns::TABLES,
 ];
 
 /// Every table of a run.

@@ -1,0 +1,86 @@
+//! How common each outcome is, with an interval that respects the design.
+
+use super::context::Context;
+use super::groups::{Group, Population};
+use super::select::{rows, take};
+use super::{AnalysisError, tabulate, withhold};
+use crate::cohort::{UNKNOWN, YES};
+use crate::stats::proportion;
+use crate::table::Table;
+
+/// Outcome and the frame it is read in.
+pub type Place = (usize, usize);
+
+/// Every outcome of the study in every frame that serves it, frames in order.
+pub fn places(context: &Context) -> Vec<Place> {
+    let indices = 0..context.study.indices.len();
+    let of = |outcome: usize| {
+        let mut frames: Vec<usize> =
+            indices.clone().map(|index| context.frame_of_pair(index, outcome)).collect();
+        frames.sort_unstable();
+        frames.dedup();
+        frames.into_iter().map(move |frame| (outcome, frame))
+    };
+    (0..context.study.outcomes.len()).flat_map(of).collect()
+}
+
+pub fn table(context: &Context) -> Result<Table, AnalysisError> {
+    let mut table = tabulate::empty("outcome_prevalence");
+    for place in places(context) {
+        for population in &context.populations {
+            for group in &context.groups {
+                row(context, place, (population, group), &mut table)?;
+            }
+        }
+    }
+    Ok(table)
+}
+
+fn row(
+    context: &Context,
+    (outcome, frame): Place,
+    (population, group): (&Population, &Group),
+    table: &mut Table,
+) -> Result<(), AnalysisError> {
+    let (study, parts) = (context.study, &context.frames[frame]);
+    let inside = rows(&parts.people, population, group);
+    let sample = take(&parts.people, &inside);
+    let answer = |row: usize| (parts.people.outcomes[inside[row]] >> (2 * outcome)) & 0b11;
+    let known = |row: usize| answer(row) != UNKNOWN;
+    let unknown: u64 =
+        (0..inside.len()).filter(|row| !known(*row)).map(|row| u64::from(sample.people[row])).sum();
+    let line = table
+        .row()
+        .text("survey", &*context.tallies.survey)
+        .text("frame", context.frame_name(frame))
+        .text("outcome", &*study.outcomes[outcome].row.name);
+    let line = tabulate::of_group(line, population, group)
+        .text("interval", "korn_graubard")
+        .text("stated", tabulate::TOOL);
+    let Ok(share) = proportion::share(&parts.design, &sample, &known, &|row| answer(row) == YES) else {
+        return Ok(line.text("withheld", "nobody whose outcome is known").done()?);
+    };
+    let interval = share.korn_graubard(study.confidence).ok();
+    let mut verdict = interval.map(|i| withhold::share(study, &share, i)).unwrap_or_default();
+    if interval.is_none() {
+        verdict.withheld.push("too few people or degrees of freedom for an interval".to_owned());
+    }
+    let without = share.people - share.events;
+    verdict.small_counts(study, &[share.events, without, unknown]);
+    let shown = verdict.shown(study);
+    let people = |count: u64| Some(count as i64).filter(|_| shown);
+    line.whole("n", people(share.people))
+        .whole("n_with", people(share.events))
+        .whole("n_without", people(without))
+        .whole("n_unknown", people(unknown))
+        .real("weighted_n", Some(share.weighted_people).filter(|_| shown))
+        .real("effective_n", Some(share.n_effective).filter(|_| shown))
+        .whole("df", Some(share.df as i64))
+        .real("prevalence", Some(100.0 * share.p).filter(|_| shown))
+        .real("lower", interval.filter(|_| shown).map(|i| 100.0 * i.lower))
+        .real("upper", interval.filter(|_| shown).map(|i| 100.0 * i.upper))
+        .text("withheld", verdict.reason(study))
+        .text("notices", verdict.notices(study))
+        .done()?;
+    Ok(())
+}
