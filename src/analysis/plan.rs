@@ -58,7 +58,7 @@ struct Expected {
     measure: &'static str,
     people: u64,
     percentile: Option<f64>,
-    expected: Option<f64>,
+    value: Option<f64>,
     unit: String,
     interval: Interval,
     width_error: Option<f64>,
@@ -83,7 +83,7 @@ pub fn table(assumed: &Assumed) -> Result<Table, AnalysisError> {
                     .text("measure", row.measure)
                     .whole("n", Some(row.people as i64))
                     .real("percentile", row.percentile)
-                    .real("expected", row.expected)
+                    .real("expected", row.value)
                     .text("unit", row.unit)
                     .real("lower", Some(row.interval.lower))
                     .real("upper", Some(row.interval.upper))
@@ -130,7 +130,7 @@ fn share(assumed: &Assumed, measure: &'static str, people: u64, p: f64) -> Resul
         measure,
         people,
         percentile: None,
-        expected: Some(100.0 * p),
+        value: Some(100.0 * p),
         unit: "%".to_owned(),
         interval: Interval { lower: 100.0 * interval.lower, upper: 100.0 * interval.upper },
         width_error: None,
@@ -170,7 +170,7 @@ fn percentile(assumed: &Assumed, people: u64, p: f64) -> Result<Expected, StatEr
         measure: "percentile",
         people,
         percentile: Some(100.0 * p),
-        expected,
+        value: expected,
         unit,
         interval,
         width_error: None,
@@ -188,7 +188,7 @@ fn area(assumed: &Assumed, auc: f64, (with, without): (u64, u64)) -> Result<Expe
         measure: "auc",
         people: with + without,
         percentile: None,
-        expected: Some(auc),
+        value: Some(auc),
         unit: "1".to_owned(),
         interval: area_interval(auc, (with, without), &planned)?,
         width_error: None,
@@ -233,7 +233,7 @@ fn cutoff(assumed: &Assumed, method: Method, classes: Classes) -> Result<Expecte
         measure,
         people: classes.with + classes.without,
         percentile: None,
-        expected: Some(expected),
+        value: Some(expected),
         unit: unit.to_owned(),
         interval,
         width_error: Some(error),

@@ -19,7 +19,7 @@ pub struct Known {
     pub distribution: Distribution,
     /// Of the share beyond the median; `None` when it has no variance.
     pub design_effect: Option<f64>,
-    /// Of the area: its replicate variance over that of Hanley and McNeil.
+    /// Of the area: its replicate variance over that of Hanley and `McNeil`.
     pub design_effect_auc: Option<f64>,
 }
 

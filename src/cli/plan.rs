@@ -20,7 +20,7 @@ const DIGITS: usize = 3;
 /// Before collecting data: how wide will intervals be with so many people with and without the outcome?
 ///
 /// Shares, sensitivity and specificity by exact binomial intervals on the effective number of people; percentiles by Woodruff's
-/// interval; the area under the ROC curve by Hanley and McNeil 1982; Youden cutoffs by simulation of two
+/// interval; the area under the ROC curve by the variance of Hanley and others (1982); Youden cutoffs by simulation of two
 /// normal classes with that area. What is assumed comes from the options, or from a finished run.
 #[derive(Debug, Args)]
 #[command(after_help = "\

@@ -128,7 +128,7 @@ pub fn log_sd(cv: f64) -> f64 {
 ///
 /// # Source
 ///
-/// Hanley and McNeil 1982, Radiology 143:29–36.
+/// Hanley and `McNeil` 1982, Radiology 143:29–36.
 ///
 /// # Checked against
 ///
