@@ -45,7 +45,7 @@ pub struct NewArgs {
     /// Groups, with commas (cutspan list groups); the word none for none
     #[arg(long, value_name = "NAMES", value_delimiter = ',')]
     group: Vec<String>,
-    /// A threshold to judge in every group, such as homa_ir=2
+    /// A threshold to judge in every group, such as `homa_ir=2`
     #[arg(long, value_name = "INDEX=VALUE")]
     threshold: Option<String>,
     /// Title of the study

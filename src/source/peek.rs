@@ -21,7 +21,7 @@ fn seen(table: &RawTable, name: &str) -> Result<Seen, SourceError> {
     let cells = table.columns.iter().find(|(column, _)| column == name).map(|(_, cells)| cells);
     let mut numbers: Vec<f64> = match cells {
         Some(Cells::Numbers(numbers)) => numbers.iter().flatten().collect(),
-        Some(Cells::Texts(texts)) => texts.iter().flatten().filter_map(|text| parse_number(text)).collect(),
+        Some(Cells::Texts(texts)) => texts.iter().flatten().filter_map(parse_number).collect(),
         None => Vec::new(),
     };
     let texts = table.texts(name, &[])?;

@@ -185,9 +185,8 @@ fn number(quantity: &Quantity, seen: &Seen, guessed: &mut Guessed) {
         guessed.factor = unit.choices.first().copied();
     }
     if let Some(factor) = guessed.factor {
-        guessed
-            .why
-            .push_str(&format!("; the factor too: ask the laboratory whether it is {factor} or another"));
+        let ask = "; the factor too: ask the laboratory whether it is";
+        guessed.why = format!("{}{ask} {factor} or another", guessed.why);
     }
 }
 

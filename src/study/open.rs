@@ -27,8 +27,8 @@ pub(super) fn text(path: &Path) -> Result<String, StudyError> {
     }
     let bytes = fs::read(path).map_err(|source| unreadable(path, source))?;
     String::from_utf8(bytes).map_err(|error| {
-        let line =
-            error.as_bytes()[..error.utf8_error().valid_up_to()].iter().filter(|b| **b == b'\n').count();
+        let before = String::from_utf8_lossy(&error.as_bytes()[..error.utf8_error().valid_up_to()]);
+        let line = before.matches('\n').count();
         not_a_study(format!("line {} is not UTF-8 text: save the file as UTF-8", line + 1))
     })
 }
