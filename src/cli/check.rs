@@ -22,7 +22,7 @@ Examples:
   cutspan check --resolved pipelines/own-table.toml > resolved.toml      every default written out
   cutspan check --against out                              does the run come out the same here, now?
   cutspan check --against out --data FOLDER                its files lie elsewhere
-  cutspan check --against out pipelines/own-table.toml     does this study file give those numbers?
+  cutspan check --against out pipelines/demo.toml          does this study file give those numbers?
 
 Output: the study in words: sources, who is studied and who is left out, reference groups, indices with formulas,
 outcomes, rules, thresholds, groups, intervals, how large and how long, and what to run next. With --against: how

@@ -24,7 +24,7 @@ Examples:
   cutspan list indices                           indices with their formulas
   cutspan list methods                           what the words in the tables' columns mean
   cutspan list published --index homa_ir         cutoffs in print of one index
-  cutspan list outcomes --format csv > rows.csv  every column, for a spreadsheet
+  cutspan list outcomes --format csv > rows.csv   every column, for a spreadsheet
 
 Output: a table on standard output, or one row below the other where the screen is narrow. Nothing is read or written.")]
 pub struct ListArgs {

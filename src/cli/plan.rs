@@ -28,7 +28,9 @@ Examples:
   cutspan plan --with 100 --without 300 --auc 0.8
   cutspan plan --with 50,100,200 --without 400 --auc 0.75 --cv 0.6 --design-effect 1.5
   cutspan plan --with 80 --without 240 --from out --index homa_ir --outcome metabolic_syndrome_harmonized_2009
-  cutspan plan --with 100 --without 300 --sensitivity 0.7,0.8,0.9 --format csv > plan.csv")]
+  cutspan plan --with 100 --without 300 --sensitivity 0.7,0.8,0.9 --format csv > plan.csv
+
+Output: one row for each number of people and each estimate, with the interval to expect and its width.")]
 pub struct PlanArgs {
     /// Numbers of people with the outcome, with commas
     #[arg(long, value_name = "N", value_delimiter = ',', required = true)]

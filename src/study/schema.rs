@@ -10,7 +10,7 @@ use super::schema_define_keys::{
     DEFINE, DEFINE_EXCLUSION, DEFINE_GROUP, DEFINE_INDEX, DEFINE_OUTCOME, DEFINE_QUANTITY, UNIT, WORKED,
 };
 use super::schema_keys::{
-    AGE, ANALYSIS, CHECK, COHORT, COLUMN, CURVES, Key, Kind, MIXTURE, Names, OTHER_ROW, REFERENCE,
+    AGE, ANALYSIS, CHECK, COHORT, COLUMN, CURVES, Key, Kind, MIXTURE, Names, OTHER_ROW, OUTPUT, REFERENCE,
     RESAMPLING, ROUTE, RULE, SENSITIVITY, SENSITIVITY_EXCLUSIONS, SOURCE, STANDARDIZE, STUDY, THRESHOLD,
 };
 use crate::definitions::quantity::quantities;
@@ -28,7 +28,7 @@ pub(super) struct Section {
     pub keys: &'static [Key],
 }
 
-const SECTIONS: [Section; 25] = [
+const SECTIONS: [Section; 26] = [
     SOURCE,
     COLUMN,
     COHORT,
@@ -37,6 +37,7 @@ const SECTIONS: [Section; 25] = [
     REFERENCE,
     THRESHOLD,
     CURVES,
+    OUTPUT,
     MIXTURE,
     STANDARDIZE,
     SENSITIVITY,
@@ -104,6 +105,9 @@ fn kind(kind: Kind) -> Value {
         }
         Kind::ManyMany(list) => {
             json!({ "type": "array", "items": { "type": "array", "items": one_of(list) } })
+        }
+        Kind::Choice => {
+            json!({ "anyOf": [{ "type": "boolean" }, { "type": "array", "items": { "type": "string" } }] })
         }
         Kind::Texts => json!({ "type": "array", "items": { "type": "string" } }),
         Kind::Numbers => json!({ "type": "array", "items": { "type": "number" } }),

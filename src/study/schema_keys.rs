@@ -22,6 +22,8 @@ pub(super) enum Kind {
     Many(Names),
     OneOrMany(Names),
     ManyMany(Names),
+    /// All, none, or names of some.
+    Choice,
     Texts,
     Numbers,
     TextOrTexts,
@@ -56,8 +58,8 @@ pub(super) enum Names {
 }
 
 use Kind::{
-    Columns, Labels, Many, ManyMany, Number, Numbers, One, OneOrMany, Picks, Rules, Table, Tables, Text,
-    TextOrTexts, Texts, Whole, YesNo,
+    Choice, Columns, Labels, Many, ManyMany, Number, Numbers, One, OneOrMany, Picks, Rules, Table, Tables,
+    Text, TextOrTexts, Texts, Whole, YesNo,
 };
 
 pub(super) const fn key(name: &'static str, kind: Kind, what: &'static str) -> Key {
@@ -100,6 +102,7 @@ pub(super) const STUDY: Section = Section {
         key("cohort", Table("cohort"), "Who is studied"),
         must("analysis", Table("analysis"), "What is computed"),
         key("sensitivity", Table("sensitivity"), "The same cutoff under other choices"),
+        key("output", Table("output"), "Size and files of the charts"),
         key("resampling", Table("resampling"), "How replicates are made; default: bootstrap of 500, seed 1"),
         key("define", Table("define"), "Rows of the study's own, in the form of the built-in ones"),
         key("check", Tables("check"), "Numbers printed elsewhere that a run must meet"),
@@ -192,6 +195,11 @@ pub(super) const ANALYSIS: Section = Section {
         key("reference", Tables("reference"), "Groups of healthy people, for percentiles and limits"),
         key("threshold", Tables("threshold"), "Thresholds judged in every group"),
         key("curves", Table("curves"), "Percentiles and cutoffs as functions of age and BMI"),
+        key(
+            "published",
+            Choice,
+            "Cutoffs in print laid over the run: true, false, or names of some (cutspan list published)",
+        ),
         key("mixture", Table("mixture"), "Where two distributions part, without an outcome"),
         key(
             "standardize",
@@ -237,6 +245,16 @@ pub(super) const CURVES: Section = Section {
         key("indices", Many(Names::Indices), "Default: the first of the study"),
         key("outcomes", Many(Names::Outcomes), "Default: the first of the study"),
         key("replicates", Whole, "The first so many of the study's; default 100"),
+    ],
+};
+
+pub(super) const OUTPUT: Section = Section {
+    name: "output",
+    what: "How large charts are printed, and as which kinds of files.",
+    keys: &[
+        key("width_mm", Number, "Width on paper in mm; default 174, two columns of a journal"),
+        key("formats", Many(Names::These(&["svg", "png", "pdf"])), "Kinds of files; default svg and png"),
+        key("dpi", Number, "Pixels an inch of a PNG; default 300"),
     ],
 };
 

@@ -135,6 +135,7 @@ fn the_schema_has_the_keys_of_the_reader() {
         ("reference", "[[analysis.reference]]\nzz = 1"),
         ("threshold", "[[analysis.threshold]]\nzz = 1"),
         ("curves", "[analysis.curves]\nzz = 1"),
+        ("output", "[output]\nzz = 1"),
         ("mixture", "[analysis.mixture]\nzz = 1"),
         ("standardize", "[analysis.standardize]\nzz = 1"),
         ("sensitivity", "[sensitivity]\nzz = 1"),
