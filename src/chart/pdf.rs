@@ -198,8 +198,7 @@ impl Page {
         };
         let letters = if face.bold { &mut self.semibold } else { &mut self.regular };
         letters.extend(text.chars());
-        let codes: String =
-            text.chars().map(|letter| format!("{:04X}", font::glyph(letter, face.bold))).collect();
+        let codes = digits(text.chars().map(|letter| font::glyph(letter, face.bold)));
         let name = if face.bold { "B" } else { "R" };
         let (size, x, y) = (number(face.size), number(x - back), number(y));
         self.say(&format!("{}BT /{name} {size} Tf 1 0 0 -1 {x} {y} Tm <{codes}> Tj ET", fill(face.colour)));
@@ -248,8 +247,12 @@ fn number(value: f64) -> String {
 
 /// A text outside the page's content: UTF-16 in hexadecimal digits.
 fn text_string(text: &str) -> String {
-    let digits: String = text.encode_utf16().map(|unit| format!("{unit:04X}")).collect();
-    format!("<FEFF{digits}>")
+    format!("<FEFF{}>", digits(text.encode_utf16()))
+}
+
+/// Four hexadecimal digits for each number.
+pub(super) fn digits(units: impl Iterator<Item = u16>) -> String {
+    units.fold(String::new(), |text, unit| text + &format!("{unit:04X}"))
 }
 
 #[cfg(test)]

@@ -88,7 +88,7 @@ fn widths(font: &Font, used: &BTreeSet<char>) -> String {
 fn text_map(font: &Font, used: &BTreeSet<char>) -> String {
     let entry = |letter: &char| {
         let mut units = [0; 2];
-        let text: String = letter.encode_utf16(&mut units).iter().map(|unit| format!("{unit:04X}")).collect();
+        let text = super::pdf::digits(letter.encode_utf16(&mut units).iter().copied());
         format!("<{:04X}> <{text}>\n", font::glyph(*letter, font.bold))
     };
     let entries: Vec<String> = used.iter().map(entry).collect();
