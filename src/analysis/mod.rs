@@ -67,6 +67,7 @@ mod trend;
 mod trend_points;
 mod withhold;
 
+use rayon::prelude::*;
 use thiserror::Error;
 
 use crate::cohort::FlowStep;
@@ -149,6 +150,9 @@ impl Results {
     }
 }
 
+/// Fills one table; tables do not depend on each other.
+type Make<'a> = &'a (dyn Fn() -> Result<Table, AnalysisError> + Sync);
+
 /// Every estimate that a study asks for, from one sample.
 pub fn estimate<'a>(
     study: &'a Study,
@@ -161,40 +165,41 @@ pub fn estimate<'a>(
     let smooth = curves::all(&context);
     let standardized = standardized::all(&context);
     let pairs = index_pairs::all(&context);
-    let mut tables = vec![
-        tabulate::flow(flow)?,
-        describe::sample(&context)?,
-        percentiles::percentiles(&context)?,
-        percentiles::geometric_means(&context)?,
-        tabulate::auc(&context, &curves)?,
-        roc::points(&context)?,
-        tabulate::cutoffs(&context, &curves)?,
-        tabulate::cutoff_accuracy(&context, &curves)?,
-        thresholds::shares(&context)?,
-        thresholds::accuracy(&context)?,
-        thresholds::equivalents(&context)?,
-        differences::table(&context, &curves)?,
-        reclassified::table(&context, &curves)?,
-        distribution::table(&context)?,
-        smoothed::table(&context, &curves, &smoothed)?,
-        heterogeneity::table(&context, &curves, &smoothed)?,
-        cutoff_pairs::table(&context, &curves, &smoothed)?,
-        cutoff_methods::table(&context, &curves, &smoothed)?,
-        curve_rows::percentiles(&context, &smooth)?,
-        curve_rows::cutoffs(&context, &smooth)?,
-        curve_checks::table(&context, &smooth)?,
-        standardized::table(&context, &standardized)?,
-        standard_values::table(&context)?,
-        decomposition::table(&context, &standardized)?,
-        index_tables::comparison(&context, &pairs)?,
-        index_tables::which(&context, &curves, &pairs)?,
-        net_benefit::table(&context, &curves)?,
-        reference_limits::table(&context)?,
-        partition_tests::table(&context)?,
-        threshold_grid::table(&context, &curves)?,
-        published::table(&context, &curves)?,
-        outcome_prevalence::table(&context)?,
+    let tables: [Make; 32] = [
+        &|| tabulate::flow(flow),
+        &|| describe::sample(&context),
+        &|| percentiles::percentiles(&context),
+        &|| percentiles::geometric_means(&context),
+        &|| tabulate::auc(&context, &curves),
+        &|| roc::points(&context),
+        &|| tabulate::cutoffs(&context, &curves),
+        &|| tabulate::cutoff_accuracy(&context, &curves),
+        &|| thresholds::shares(&context),
+        &|| thresholds::accuracy(&context),
+        &|| thresholds::equivalents(&context),
+        &|| differences::table(&context, &curves),
+        &|| reclassified::table(&context, &curves),
+        &|| distribution::table(&context),
+        &|| smoothed::table(&context, &curves, &smoothed),
+        &|| heterogeneity::table(&context, &curves, &smoothed),
+        &|| cutoff_pairs::table(&context, &curves, &smoothed),
+        &|| cutoff_methods::table(&context, &curves, &smoothed),
+        &|| curve_rows::percentiles(&context, &smooth),
+        &|| curve_rows::cutoffs(&context, &smooth),
+        &|| curve_checks::table(&context, &smooth),
+        &|| standardized::table(&context, &standardized),
+        &|| standard_values::table(&context),
+        &|| decomposition::table(&context, &standardized),
+        &|| index_tables::comparison(&context, &pairs),
+        &|| index_tables::which(&context, &curves, &pairs),
+        &|| net_benefit::table(&context, &curves),
+        &|| reference_limits::table(&context),
+        &|| partition_tests::table(&context),
+        &|| threshold_grid::table(&context, &curves),
+        &|| published::table(&context, &curves),
+        &|| outcome_prevalence::table(&context),
     ];
+    let mut tables: Vec<Table> = tables.par_iter().map(|make| make()).collect::<Result<_, _>>()?;
     tables.extend(trend::as_released(&context, &curves, &smoothed)?);
     let notices = notices::all(&context, &tables);
     Ok(Derived { context, curves, smoothed, results: Results { tables, notices } })

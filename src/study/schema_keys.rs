@@ -254,7 +254,7 @@ pub(super) const OUTPUT: Section = Section {
     keys: &[
         key("width_mm", Number, "Width on paper in mm; default 174, two columns of a journal"),
         key("formats", Many(Names::These(&["svg", "png", "pdf"])), "Kinds of files; default svg and png"),
-        key("dpi", Number, "Pixels an inch of a PNG; default 300"),
+        key("dpi", Number, "Pixels an inch of a PNG; default 150, journals ask for 300"),
     ],
 };
 
