@@ -1,6 +1,7 @@
 //! How often the intervals hold the truth, per method and group.
 
 use std::collections::BTreeMap;
+use std::ops::Range;
 
 use cutspan::analysis::{Context, Results};
 use cutspan::invented::{self, truth::TruthRow};
@@ -39,9 +40,10 @@ fn truth() -> Truth {
 }
 
 /// All draws of samples of `people`; the first `mixtures` of them with an interval of the mixture cutoff.
-pub fn all(draws: usize, people: usize, mixtures: usize) -> Vec<Printed> {
+pub fn all(draws: Range<usize>, people: usize, mixtures: usize) -> Vec<Printed> {
     let truth = truth();
-    (0..draws).flat_map(|d| draw(1_000_000 + d as u64, people, d < mixtures, &truth)).collect()
+    let with_mixture = draws.start + mixtures;
+    draws.flat_map(|d| draw(1_000_000 + d as u64, people, d < with_mixture, &truth)).collect()
 }
 
 fn draw(seed: u64, people: usize, with_mixture: bool, truth: &Truth) -> Vec<Printed> {

@@ -6,7 +6,7 @@
 //! POWER_DRAWS=1000 cargo bench --bench coverage`. The first table has a row per estimator and group: draws in
 //! which it was printed, mean n, coverage of the 95 % intervals, bias and root mean squared error relative to
 //! the truth, mean width relative to the truth. The second has a row per true ratio of two groups' cutoffs,
-//! number of people and method.
+//! number of people and method. `FIRST=500` starts with another draw, so that a long job can be done in parts.
 
 mod intervals;
 mod people;
@@ -22,13 +22,13 @@ fn setting(name: &str, usual: usize) -> usize {
 fn main() {
     let (draws, people) = (setting("DRAWS", 100), setting("PEOPLE", USUAL_PEOPLE));
     let (mixtures, power_draws) = (setting("MIXTURES", 5), setting("POWER_DRAWS", 100));
-    let replicates = people::REPLICATES;
+    let (first, replicates) = (setting("FIRST", 0), people::REPLICATES);
     if draws > 0 {
         println!("{draws} draws of {people} people, {replicates} replicates, nominal 95 %\n");
-        intervals::report(&intervals::all(draws, people, mixtures));
+        intervals::report(&intervals::all(first..first + draws, people, mixtures));
     }
     if power_draws > 0 {
         println!("\nHeterogeneity of two groups, {power_draws} draws each, {replicates} replicates\n");
-        power::report(power_draws, &[people / 2, people]);
+        power::report(first..first + power_draws, &[people / 2, people]);
     }
 }

@@ -1,6 +1,7 @@
 //! How often the heterogeneity test rejects, when groups share their true cutoff and when they do not.
 
 use std::collections::BTreeMap;
+use std::ops::Range;
 
 use cutspan::invented::{contrast_survey, truth::contrast_cutoffs};
 
@@ -22,7 +23,7 @@ struct Tests {
 
 /// One Markdown row per true ratio, number of people and method.
 #[expect(clippy::print_stdout, reason = "the table is what this program is for")]
-pub fn report(draws: usize, sizes: &[usize]) {
+pub fn report(draws: Range<usize>, sizes: &[usize]) {
     println!(
         "| true ratio | drawn | n of the two groups | method | tests made | p < {LEVEL} % (± SE) | mean exp(τ) |"
     );
@@ -30,14 +31,15 @@ pub fn report(draws: usize, sizes: &[usize]) {
     for ratio in RATIOS {
         let [men, women] = contrast_cutoffs(ratio);
         for &people in sizes {
-            for (method, tests) in of_draws(draws, people, ratio) {
+            for (method, tests) in of_draws(draws.clone(), people, ratio) {
                 let made = tests.made as f64;
                 let share = tests.rejected as f64 / made;
                 println!(
-                    "| {:.3} ({men:.2}, {women:.2}) | {people} | {:.0} | {method} | {} of {draws} | {:.1} ± {:.1} | {:.3} |",
+                    "| {:.3} ({men:.2}, {women:.2}) | {people} | {:.0} | {method} | {} of {} | {:.1} ± {:.1} | {:.3} |",
                     women / men,
                     tests.people / made,
                     tests.made,
+                    draws.len(),
                     100.0 * share,
                     100.0 * (share * (1.0 - share) / made).sqrt(),
                     tests.spread / made,
@@ -47,9 +49,9 @@ pub fn report(draws: usize, sizes: &[usize]) {
     }
 }
 
-fn of_draws(draws: usize, people: usize, ratio: f64) -> BTreeMap<String, Tests> {
+fn of_draws(draws: Range<usize>, people: usize, ratio: f64) -> BTreeMap<String, Tests> {
     let mut by_method: BTreeMap<String, Tests> = BTreeMap::new();
-    for draw in 0..draws {
+    for draw in draws {
         let survey = contrast_survey(2_000_000 + draw as u64, people, ratio).expect("people can be drawn");
         let results = estimate(&survey, &study_text("[\"sex\"]", REPLICATES)).results;
         let table =
