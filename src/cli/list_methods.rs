@@ -23,7 +23,7 @@ const METHODS: [Method; 24] = [
         "empirical_youden",
         "cutoff: largest sensitivity + specificity − 1 as counted; moves in jumps",
         "heterogeneity, cutoff_methods",
-        "Youden 1950, Cancer 3:32–35",
+        "Youden 1950, Cancer 3:32–35; from memory of the source, not read again",
     ),
     (
         "kernel_smoothed_youden",
@@ -108,7 +108,7 @@ const METHODS: [Method; 24] = [
         "replicates_t",
         "interval from the standard error of replicates and Student's t",
         "curves; cutoffs by half-samples or supplied weights",
-        "Korn and Graubard 1990, Am Stat 44:270–276",
+        "Korn and Graubard 1990, Am Stat 44:270–276; from memory of the source, not read again",
     ),
     ("replicates_t_logit", "the same on the logit scale, for areas", "auc, which_index", "as replicates_t"),
     (
@@ -127,7 +127,7 @@ const METHODS: [Method; 24] = [
         "linearised_t_log",
         "interval of a geometric mean: linearised variance of the mean logarithm",
         "geometric_means",
-        "Wolter 2007, Introduction to Variance Estimation",
+        "Wolter 2007, Introduction to Variance Estimation; from memory of the source, not read again",
     ),
     (
         "binomial_ranks_90",
@@ -139,7 +139,7 @@ const METHODS: [Method; 24] = [
         "test_inversion",
         "interval of the spread between groups: all values that the test does not reject",
         "heterogeneity",
-        "as heterogeneity",
+        "common practice: an interval holds what its test does not reject",
     ),
 ];
 
