@@ -204,7 +204,7 @@ impl Estimate {
             ratio.value = Some(own / other);
             let failed = Verdict::default().failed(both.len(), replicates.count);
             let interval = percentile_of_replicates(&both, confidence).ok();
-            ratio.interval = interval.filter(|_| replicates.kind != "jackknife" && !failed);
+            ratio.interval = interval.filter(|_| replicates.suits_jumps() && !failed);
         }
         ratio
     }

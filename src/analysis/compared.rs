@@ -6,6 +6,7 @@ use crate::stats::Replicates;
 use crate::stats::interval::{Interval, percentile_of_replicates};
 use crate::stats::multiplicity::holm;
 use crate::stats::paired::{Replicated, paired_difference};
+use crate::stats::replicate::BOOTSTRAP;
 use crate::study::Study;
 
 /// A group's cutoff on the index's own scale, with its replicates.
@@ -68,7 +69,7 @@ impl Compared {
         if !too_many {
             let spread = |of: &dyn Fn(f64, f64) -> f64| {
                 // Only the replicates of a bootstrap spread as the estimate does.
-                if replicates.kind != "bootstrap" {
+                if replicates.kind != BOOTSTRAP {
                     return None;
                 }
                 let values: Vec<f64> = known.iter().map(|&(a, b)| of(a, b)).collect();

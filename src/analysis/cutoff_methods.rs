@@ -12,6 +12,7 @@ use crate::stats::binormal::{binormal, binormal_replicates};
 use crate::stats::chosen::{row_of, scan_at, youden_at};
 use crate::stats::external::{FullSample, Optimism, optimism};
 use crate::stats::interval::{Interval, percentile_of_replicates};
+use crate::stats::replicate::BOOTSTRAP;
 use crate::stats::rule::Rule;
 use crate::stats::{Replicates, StatError};
 use crate::table::Table;
@@ -76,7 +77,7 @@ fn methods(context: &Context, curve: &Curve, smoothed: &Smoothed) -> Vec<Judged>
         interval: smoothed.interval,
         verdict: smoothed.verdict.clone(),
     };
-    let bootstrap = frame.replicates.kind == "bootstrap";
+    let bootstrap = frame.replicates.kind == BOOTSTRAP;
     let few = bootstrap.then(|| frame.replicates.first(BINORMAL_REPLICATES));
     let few = few.as_ref().unwrap_or(&*frame.replicates);
     let methods = empirical(context, curve)

@@ -4,6 +4,7 @@ use rayon::prelude::*;
 
 use super::compared::{Compared, Side, adjust};
 use super::context::Context;
+use super::heterogeneity::{DIFFER, LESS_RELIABLE, NOT_DISTINGUISHABLE};
 use super::roc::Curve;
 use super::smoothed::{METHOD, Smoothed};
 use super::withhold::Verdict;
@@ -13,9 +14,6 @@ use crate::table::Table;
 
 /// Groups of a crossing whose pairs are still worth listing.
 const MOST_CROSSED: usize = 8;
-const DIFFER: &str = "differ by more than noise";
-const NOT_DISTINGUISHABLE: &str = "not distinguishable with these data";
-const SLOW: &str = "less reliable: the empirical maximum converges slowly; the smoothed cutoffs lead";
 
 /// One index, outcome, population, grouping and method: what Holm's adjustment runs over.
 pub struct Family<'a> {
@@ -132,7 +130,7 @@ fn of_cutoffs<'a>(
 fn slow(rule: Rule) -> &'static str {
     match rule {
         Rule::SensitivityAtLeast(_) | Rule::SpecificityAtLeast(_) | Rule::SmallestDifference => "",
-        _ => SLOW,
+        _ => LESS_RELIABLE,
     }
 }
 

@@ -17,9 +17,13 @@ use crate::table::Table;
 
 /// Draws behind the mean of largest ÷ smallest under equality: its standard error is far below a digit shown.
 const DRAWS: usize = 2000;
+/// Conclusions of a test, shared by every table that tests cutoffs.
+pub const DIFFER: &str = "differ by more than noise";
+pub const NOT_DISTINGUISHABLE: &str = "not distinguishable with these data";
 /// Name of the plain maximum in the tables.
 pub const EMPIRICAL: &str = "empirical_youden";
-const LESS_RELIABLE: &str =
+/// Remark on every comparison of plain maxima.
+pub const LESS_RELIABLE: &str =
     "less reliable: the empirical maximum converges slowly; the smoothed cutoffs lead";
 
 /// One test, or why there is none.
@@ -143,8 +147,8 @@ fn fill(table: &mut Table, context: &Context, method: &str, tests: &[Test]) -> R
         let found = test.found.as_ref().ok();
         let differ = p_holm.map(|p| p < 1.0 - context.study.confidence);
         let conclusion = match differ {
-            Some(true) => "differ by more than noise",
-            Some(false) => "not distinguishable with these data",
+            Some(true) => DIFFER,
+            Some(false) => NOT_DISTINGUISHABLE,
             None => "",
         };
         let frame = context.frame_of_pair(test.index, test.outcome);

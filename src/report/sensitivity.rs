@@ -4,9 +4,8 @@ use crate::chart::Labels;
 use crate::table::number::{aligned, decimals, fixed, significant};
 use crate::table::{Row, Table};
 
+use super::moves::LEADING;
 use super::sentence::places;
-
-const SMOOTHED: &str = "kernel_smoothed_youden";
 
 /// How far each choice alone, and all together, move everybody's cutoff of the first index.
 pub(super) fn lead(tables: &[Table], labels: &Labels) -> Option<String> {
@@ -64,7 +63,7 @@ fn words(choice: &str) -> &str {
 /// What the best cutoff of each index would be by every other assay, and where a release stands out.
 pub(super) fn sentences(tables: &[Table], labels: &Labels) -> Vec<String> {
     let Some(table) = tables.iter().find(|table| table.name == "assay_routes") else { return Vec::new() };
-    let everybody = |row: &Row<'_>| row.text("grouping") == "everybody" && row.text("method") == SMOOTHED;
+    let everybody = |row: &Row<'_>| row.text("grouping") == "everybody" && row.text("method") == LEADING;
     let mut sentences = Vec::new();
     let mut said: Vec<(&str, &str)> = Vec::new();
     for row in table.iter().filter(everybody) {
