@@ -49,8 +49,14 @@ impl Leavings<'_> {
             version: VERSION,
             sources: &sources,
         };
-        package::write(described, self.tables, staging.path())?;
-        self.write_charts(staging)?;
+        let tables = || package::write(described, self.tables, staging.path()).map_err(Into::into);
+        let (charts, others) =
+            rayon::join(|| self.write_charts(staging), || rayon::join(tables, || self.write_texts(staging)));
+        charts.and(others.0).and(others.1)
+    }
+
+    /// Tallies, the resolved study, the methods and the page.
+    fn write_texts(&self, staging: &Staging) -> Result<()> {
         for sample in self.samples {
             let name = Path::new("tally").join(&sample.folder);
             let folder =

@@ -1,7 +1,5 @@
 //! From an estimate and its uncertainty to an interval.
 
-use statrs::distribution::{ContinuousCDF, Normal};
-
 use super::StatError;
 use super::special::{self, beta_quantile};
 
@@ -34,7 +32,7 @@ pub fn t_quantile(p: f64, df: f64) -> f64 {
 /// Quantile of the standard normal distribution.
 #[must_use]
 pub fn normal_quantile(p: f64) -> f64 {
-    Normal::standard().inverse_cdf(p)
+    special::normal_quantile(p)
 }
 
 /// The t that a two-sided interval of this confidence uses.

@@ -178,6 +178,12 @@ impl Replicates {
         Ok(Self { count, factors, scale, rscales: vec![1.0; count], kind: BALANCED })
     }
 
+    /// The same kind of replicates on other units.
+    #[must_use]
+    pub fn with_factors(&self, factors: Vec<f64>) -> Self {
+        Self { count: self.count, factors, scale: self.scale, rscales: self.rscales.clone(), kind: self.kind }
+    }
+
     /// Factors of a unit, one per replicate.
     #[must_use]
     pub fn of_unit(&self, unit: u32) -> &[f64] {

@@ -15,6 +15,9 @@ const COARSE: usize = 4;
 const BINS_PER_STEP: usize = 8;
 /// Interquartile range of a normal distribution in standard deviations, as Silverman rounds it.
 const NORMAL_IQR: f64 = 1.34;
+/// Bandwidths below a value from which its kernel counts as nothing: less than the last digit of a sum, and a unit
+/// without a sum costs nothing.
+const REACH: f64 = 9.0;
 /// Halvings of a grid step until no digit is left.
 const HALVINGS: usize = 60;
 
@@ -119,15 +122,29 @@ pub fn smoothed_replicates(
     let wide = coarse.clone().chain(coarse.clone().map(|g| GRID + g)).chain([2 * GRID, 2 * GRID + 1]);
     let totals = sums.totals_of(&wide, replicates);
     let (below, of_class) = totals.split_at(2 * coarse.len());
+    let hills = hills(below, of_class);
     let cutoff = |r: usize| {
         let weights = [of_class[0][r], of_class[1][r]];
-        let youden = |k: usize| below[k][r] / weights[0] - below[coarse.len() + k][r] / weights[1];
-        let hill = (0..coarse.len()).max_by(|&a, &b| youden(a).total_cmp(&youden(b)));
-        let near = hill.filter(|_| weights[0] > 0.0 && weights[1] > 0.0).map(|k| k * COARSE);
+        let near = (weights[0] > 0.0 && weights[1] > 0.0).then(|| hills[r] * COARSE);
         let top = near.and_then(|g| Window::around(g, &sums, replicates, (r, weights)).top());
         top.map_or(f64::NAN, |steps| grid.point(0) + grid.step * steps)
     };
     Ok((0..replicates.count).map(cutoff).collect())
+}
+
+/// The coarse point where the Youden index of each replicate is largest; the last of several.
+fn hills(below: &[Vec<f64>], of_class: &[Vec<f64>]) -> Vec<usize> {
+    let (without, with) = below.split_at(below.len() / 2);
+    let mut best = vec![(f64::NEG_INFINITY, 0); of_class[0].len()];
+    for (k, (without, with)) in without.iter().zip(with).enumerate() {
+        for (r, best) in best.iter_mut().enumerate() {
+            let youden = without[r] / of_class[0][r] - with[r] / of_class[1][r];
+            if youden >= best.0 {
+                *best = (youden, k);
+            }
+        }
+    }
+    best.into_iter().map(|(_, k)| k).collect()
 }
 
 /// The Youden index of a replicate at every grid point near its coarse maximum.
@@ -304,7 +321,10 @@ impl Grid {
     /// `Φ(distance / h)` for every distance between a grid point and a bin, with one more for the bin above the last.
     fn kernel_table(&self, bandwidth: f64) -> Vec<f64> {
         let bin = self.step / BINS_PER_STEP as f64;
-        let at = |entry: usize| phi((entry as f64 - LAST_BIN as f64) * bin / bandwidth);
+        let at = |entry: usize| match (entry as f64 - LAST_BIN as f64) * bin / bandwidth {
+            z if z < -REACH => 0.0,
+            z => phi(z),
+        };
         (0..=2 * LAST_BIN).map(at).collect()
     }
 }

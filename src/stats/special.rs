@@ -3,12 +3,15 @@
 //! The continued fraction needs about √n steps, which a library routine with a fixed number of steps
 //! does not give; and a quantile search that can leave its bracket may never end.
 
+use statrs::distribution::{ContinuousCDF, Normal};
 use statrs::function::gamma::ln_gamma;
 
 /// Steps of the continued fraction: enough for 10⁸ people, and a sure end.
 const MOST_STEPS: u32 = 100_000;
 /// Steps of the quantile search; halving alone needs at most about 1,100 to reach the smallest number.
 const MOST_HALVINGS: u32 = 1_200;
+/// A relative step from which the next digits are right: Newton's steps double their number each time.
+const SETTLED: f64 = 1e-10;
 /// Smallest magnitude kept in the continued fraction.
 const TINY: f64 = 1e-300;
 
@@ -33,12 +36,15 @@ pub(super) fn beta_share(a: f64, b: f64, x: f64) -> f64 {
 }
 
 /// Quantile of the beta distribution: the `x` with `I_x(a, b) = p`.
-///
-/// Newton's steps inside a bracket that only shrinks; a step that leaves it becomes a halving.
 pub(super) fn beta_quantile(p: f64, a: f64, b: f64) -> f64 {
+    beta_quantile_from(nearby(p, a, b).unwrap_or(a / (a + b)), p, a, b)
+}
+
+/// Newton's steps inside a bracket that only shrinks; a step that leaves it becomes a halving.
+fn beta_quantile_from(start: f64, p: f64, a: f64, b: f64) -> f64 {
     let ln_inverse_beta = ln_inverse_beta(a, b);
     let (mut low, mut high) = (0.0_f64, 1.0_f64);
-    let mut x = a / (a + b);
+    let mut x = start;
     for _ in 0..MOST_HALVINGS {
         let excess = beta_share(a, b, x) - p;
         if excess == 0.0 {
@@ -51,24 +57,46 @@ pub(super) fn beta_quantile(p: f64, a: f64, b: f64) -> f64 {
         }
         let density = (ln_inverse_beta + (a - 1.0) * x.ln() + (b - 1.0) * (-x).ln_1p()).exp();
         let newton = x - excess / density;
-        let next = if newton > low && newton < high { newton } else { f64::midpoint(low, high) };
-        if next == x || (next - x).abs() <= f64::EPSILON * x {
-            return next;
+        // At the root rounding decides on which side of it a bracket ends: no halving there.
+        if (newton - x).abs() <= SETTLED * x {
+            return newton;
         }
-        x = next;
+        x = if newton > low && newton < high { newton } else { f64::midpoint(low, high) };
     }
     x
+}
+
+/// Quantile of the standard normal distribution.
+pub(super) fn normal_quantile(p: f64) -> f64 {
+    Normal::standard().inverse_cdf(p)
+}
+
+/// A quantile of the beta distribution to two or three digits, where both parameters exceed 1 (Abramowitz and Stegun
+/// 1964, 26.5.22).
+fn nearby(p: f64, a: f64, b: f64) -> Option<f64> {
+    let y = -normal_quantile(p);
+    let (one, other) = (1.0 / (2.0 * a - 1.0), 1.0 / (2.0 * b - 1.0));
+    let h = 2.0 / (one + other);
+    let lambda = (y * y - 3.0) / 6.0;
+    if !(a > 1.0 && b > 1.0 && h + lambda > 0.0) {
+        return None;
+    }
+    let w = y * (h + lambda).sqrt() / h - (other - one) * (lambda + 5.0 / 6.0 - 2.0 / (3.0 * h));
+    Some(a / (a + b * (2.0 * w).exp())).filter(|x| *x > 0.0 && *x < 1.0)
 }
 
 /// Quantile of Student's t with `df` degrees of freedom.
 pub(super) fn t_quantile(p: f64, df: f64, normal: f64) -> f64 {
     /// From here on the expansion is exact to the last digits, and cheaper.
     const LARGE: f64 = 1000.0;
+    /// Up to here the expansion may be far off.
+    const FEW: f64 = 3.0;
     if df > LARGE {
         return expanded_t(df, normal);
     }
     // t² / (df + t²) is beta distributed with ½ and df / 2.
-    let share = beta_quantile((2.0 * p - 1.0).abs(), 0.5, df / 2.0);
+    let about = expanded_t(df.max(FEW), normal).powi(2);
+    let share = beta_quantile_from(about / (df + about), (2.0 * p - 1.0).abs(), 0.5, df / 2.0);
     (df * share / (1.0 - share)).sqrt().copysign(p - 0.5)
 }
 

@@ -140,7 +140,7 @@ pub fn standardised(
             people: sample.people.clone(),
             unit: sample.unit.iter().zip(cell).map(position).collect(),
         },
-        replicates: Replicates { factors, ..replicates.clone() },
+        replicates: replicates.with_factors(factors),
     })
 }
 

@@ -33,7 +33,7 @@ impl UnitSums {
         self.sums[unit as usize * self.quantities + quantity] += amount;
     }
 
-    /// `totals[quantity][replicate] = Σ_unit sum(quantity, unit) · factor(unit, replicate)`.
+    /// `totals[quantity][replicate] = Σ_unit sum(quantity, unit) · factor(unit, replicate)`, over the units with a sum.
     #[must_use]
     pub fn replicate_totals(&self, replicates: &Replicates) -> Vec<Vec<f64>> {
         self.totals_of(&(0..self.quantities), replicates)
@@ -56,6 +56,9 @@ impl UnitSums {
                 let mut block = [0.0; BLOCK];
                 for unit in 0..self.units() {
                     let sum = self.sums[unit * self.quantities + quantity];
+                    if sum == 0.0 {
+                        continue;
+                    }
                     let factors = &replicates.of_unit(unit as u32)[start..end];
                     for (total, factor) in block.iter_mut().zip(factors) {
                         *total += sum * factor;

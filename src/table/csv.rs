@@ -1,6 +1,6 @@
 //! Tables as CSV (RFC 4180, UTF-8, `.` as decimal sign, lines end in LF, a missing cell is empty).
 
-use std::fs;
+use std::borrow::Cow;
 use std::path::Path;
 
 use super::{Cell, Column, Kind, Shape, Table, TableError, number};
@@ -9,16 +9,11 @@ use super::{Cell, Column, Kind, Shape, Table, TableError, number};
 #[must_use]
 pub fn to_text(table: &Table) -> String {
     let mut out = String::new();
-    push_line(&mut out, table.columns.iter().map(|column| column.name.to_owned()));
+    push_line(&mut out, table.columns.iter().map(|column| Cow::Borrowed(column.name)));
     for row in &table.rows {
         push_line(&mut out, row.iter().map(cell_text));
     }
     out
-}
-
-/// Writes the table to `path`.
-pub fn write(table: &Table, path: &Path) -> Result<(), TableError> {
-    fs::write(path, to_text(table)).map_err(|source| TableError::File { path: path.to_owned(), source })
 }
 
 /// Reads back a table of the given shape.
@@ -74,16 +69,16 @@ fn parse(column: &Column, text: &str) -> Result<Cell, &'static str> {
     }
 }
 
-fn cell_text(cell: &Cell) -> String {
+fn cell_text(cell: &Cell) -> Cow<'_, str> {
     match cell {
-        Cell::Missing => String::new(),
-        Cell::Text(value) => value.clone(),
-        Cell::Integer(value) => value.to_string(),
-        Cell::Real(value) => number::full(*value),
+        Cell::Missing => Cow::Borrowed(""),
+        Cell::Text(value) => Cow::Borrowed(value),
+        Cell::Integer(value) => Cow::Owned(value.to_string()),
+        Cell::Real(value) => Cow::Owned(number::full(*value)),
     }
 }
 
-fn push_line(out: &mut String, fields: impl Iterator<Item = String>) {
+fn push_line<'a>(out: &mut String, fields: impl Iterator<Item = Cow<'a, str>>) {
     for (position, field) in fields.enumerate() {
         if position > 0 {
             out.push(',');

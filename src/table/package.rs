@@ -4,6 +4,7 @@ use std::fmt::Write as _;
 use std::fs;
 use std::path::Path;
 
+use rayon::prelude::*;
 use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
 
@@ -27,24 +28,31 @@ pub struct Package<'a> {
 pub fn write(package: Package<'_>, tables: &[Table], folder: &Path) -> Result<(), TableError> {
     let inside = folder.join("tables");
     fs::create_dir_all(&inside).map_err(|source| TableError::File { path: inside.clone(), source })?;
-    for table in tables {
-        csv::write(table, &inside.join(format!("{}.csv", table.name)))?;
+    let both = |table: &Table| {
+        let text = csv::to_text(table);
+        put(&inside.join(format!("{}.csv", table.name)), &text)?;
         parquet::write(table, &inside.join(format!("{}.parquet", table.name)))?;
-    }
+        Ok(resource(table, &text))
+    };
+    let resources = tables.par_iter().map(both).collect::<Result<Vec<Value>, TableError>>()?;
     let path = folder.join("datapackage.json");
     let text =
-        to_text(package, tables).map_err(|source| TableError::Package { path: path.clone(), source })?;
-    fs::write(&path, text).map_err(|source| TableError::File { path, source })
+        to_text(package, &resources).map_err(|source| TableError::Package { path: path.clone(), source })?;
+    put(&path, &text)
 }
 
-/// The description as JSON text.
-pub fn to_text(package: Package<'_>, tables: &[Table]) -> Result<String, serde_json::Error> {
-    let mut text = serde_json::to_string_pretty(&describe(package, tables))?;
+fn put(path: &Path, text: &str) -> Result<(), TableError> {
+    fs::write(path, text).map_err(|source| TableError::File { path: path.to_owned(), source })
+}
+
+/// The description of the package with its files, as JSON text.
+fn to_text(package: Package<'_>, resources: &[Value]) -> Result<String, serde_json::Error> {
+    let mut text = serde_json::to_string_pretty(&describe(package, resources))?;
     text.push('\n');
     Ok(text)
 }
 
-fn describe(package: Package<'_>, tables: &[Table]) -> Value {
+fn describe(package: Package<'_>, resources: &[Value]) -> Value {
     let sources: Vec<Value> = package.sources.iter().map(|title| json!({ "title": title })).collect();
     json!({
         "profile": "tabular-data-package",
@@ -53,12 +61,12 @@ fn describe(package: Package<'_>, tables: &[Table]) -> Value {
         "description": package.description,
         "version": package.version,
         "sources": sources,
-        "resources": tables.iter().map(resource).collect::<Vec<_>>(),
+        "resources": resources,
     })
 }
 
-fn resource(table: &Table) -> Value {
-    let text = csv::to_text(table);
+/// A table as the file it is written to.
+fn resource(table: &Table, text: &str) -> Value {
     json!({
         "profile": "tabular-data-resource",
         "name": table.name.replace('_', "-"),

@@ -46,6 +46,19 @@ fn people() -> impl Strategy<Value = Vec<Person>> {
     })
 }
 
+/// Between 100 and 300 people of 200 values, the outcome more frequent among the higher: a curve with a top, and long
+/// stretches far from it.
+fn crowd() -> impl Strategy<Value = Vec<Person>> {
+    let person =
+        (0..200_i32, 0..9_u32, 0..UNITS, 0..100_i32).prop_map(|(value, weight, unit, luck)| Person {
+            value: f64::from(value) / 40.0 + 0.5,
+            weight: f64::from(weight) * 0.7 + 0.1,
+            unit,
+            outcome: luck < 15 + value / 3,
+        });
+    prop::collection::vec(person, 100..300)
+}
+
 fn column<T>(people: &[Person], of: impl Fn(&Person) -> T) -> Vec<T> {
     people.iter().map(of).collect()
 }
@@ -73,7 +86,10 @@ proptest! {
     #![proptest_config(ProptestConfig { cases: 128, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
-    fn the_scan_is_the_full_sample_rule_on_every_replicate(people in people(), seed in any::<u64>()) {
+    fn the_scan_is_the_full_sample_rule_on_every_replicate(
+        people in prop_oneof![people(), crowd()],
+        seed in any::<u64>(),
+    ) {
         let (sample, class) = sample_of(&people);
         let mut replicates = Replicates::bootstrap(&pairs(), &[1, 2, 3, 4], 70, seed).expect("valid");
         for unit in 0..UNITS as usize {
