@@ -267,7 +267,12 @@ fn nobody() -> Side {
 
 fn of_cutoff(context: &Context, curve: &Curve, cutoff: &Cutoff) -> Side {
     let value = Some(cutoff.value).filter(|v| v.is_finite());
-    replicated(context, curve, (value, cutoff.interval), (&cutoff.replicates, &cutoff.verdict))
+    let mut side =
+        replicated(context, curve, (value, cutoff.interval), (&cutoff.replicates, &cutoff.verdict));
+    if !context.frames[context.frame_of_pair(curve.index, curve.outcome)].replicates.suits_jumps() {
+        (side.standard_error, side.log_error) = (f64::NAN, None);
+    }
+    side
 }
 
 fn of_smoothed(context: &Context, curve: &Curve, cutoff: &Smoothed) -> Side {
