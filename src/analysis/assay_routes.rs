@@ -302,3 +302,52 @@ fn of_what<'t>(row: RowBuilder<'t>, of: &Estimated, what: What) -> RowBuilder<'t
         What::Smoothed(position) => row.text("method", smoothed::METHOD).text("outcome", outcome(position)),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::stats::replicate::{BALANCED, BOOTSTRAP, JACKKNIFE};
+
+    const ROUNDING: f64 = 1e-9;
+
+    fn estimate(what: What, value: f64, replicates: [f64; 4]) -> Estimate {
+        Estimate {
+            what,
+            people: 90,
+            df: 2.0,
+            value: Some(value),
+            interval: None,
+            kind: "",
+            replicates: replicates.to_vec(),
+            verdict: Verdict::default(),
+            converted: 0,
+            floored: 0,
+        }
+    }
+
+    #[test]
+    fn the_ratio_has_the_interval_that_the_replicates_give() {
+        let replicates =
+            |kind| Replicates { count: 4, factors: vec![1.0; 4], scale: 0.25, rscales: vec![1.0; 4], kind };
+        let ratio = |what, kind| {
+            let route = estimate(what, 3.0, [3.3, 2.7, 3.0, 3.0]);
+            route.ratio(&estimate(what, 2.0, [2.0; 4]), (&replicates(kind), 0.95))
+        };
+        // Ratios 1.65, 1.35, 1.5, 1.5: SE √(2 · 0.15² / 4); t on 2 degrees of freedom 4.3026527297.
+        let reach = 4.302_652_729_7 * (0.045_f64 / 4.0).sqrt();
+        for (what, kind) in
+            [(What::Rule(0), BALANCED), (What::Smoothed(0), JACKKNIFE), (What::Beyond(0), JACKKNIFE)]
+        {
+            let interval = ratio(what, kind).interval.expect("replicates");
+            assert!((interval.lower - (1.5 - reach)).abs() < ROUNDING, "{what:?}: {interval:?}");
+            assert!((interval.upper - (1.5 + reach)).abs() < ROUNDING, "{what:?}: {interval:?}");
+        }
+        // The 2.5 % point of 1.35, 1.5, 1.5, 1.65 lies 0.075 of the way from the first.
+        let drawn = ratio(What::Rule(0), BOOTSTRAP).interval.expect("a bootstrap");
+        assert!((drawn.lower - (1.35 + 0.075 * 0.15)).abs() < ROUNDING, "{drawn:?}");
+        let jumps = ratio(What::Percentile(0.5), JACKKNIFE);
+        assert!(jumps.value == Some(1.5) && jumps.interval.is_none() && jumps.used == 4);
+        assert_eq!(notices("", &jumps), NO_JUMPS);
+        assert_eq!(notices(NO_JUMPS, &jumps), NO_JUMPS, "said once");
+    }
+}

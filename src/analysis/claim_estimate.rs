@@ -340,7 +340,33 @@ fn best_cutoff(context: &Context, question: &Question, group: usize) -> Option<E
 
 #[cfg(test)]
 mod tests {
+    use super::super::claim_verdict::{Region, p_value};
     use super::*;
+    use crate::stats::replicate::BALANCED;
+
+    #[test]
+    fn a_cutoff_is_judged_by_the_interval_of_its_replicates() {
+        let values = vec![2.4, 1.6, 2.0, 2.0];
+        let of = |kind| Behind::Cutoff {
+            replicates: Arc::new(Replicates {
+                count: 4,
+                factors: vec![1.0; 4],
+                scale: 0.25,
+                rscales: vec![1.0; 4],
+                kind,
+            }),
+            values: values.clone(),
+            centre: Centre { full: 2.0, df: 2.0, confidence: 0.95 },
+        };
+        // SE √(2 · 0.4² / 4); P(|T| ≥ t) = 1 − t / √(t² + 2) on 2 degrees of freedom.
+        let half = of(BALANCED);
+        let t = 1.0 / 0.08_f64.sqrt();
+        let p = p_value(Region { from: 1.0, to: f64::INFINITY }, 2.0, &|c| half.interval(c));
+        assert!((p - (1.0 - t / (t * t + 2.0).sqrt())).abs() < 1e-8, "{p}");
+        assert_eq!((half.smallest_p(), of(BOOTSTRAP).smallest_p()), (0.0, 0.4));
+        let drawn = of(BOOTSTRAP).interval(0.5).expect("a bootstrap");
+        assert_eq!((drawn.lower, drawn.upper), (1.9, 2.1), "quartiles of 1.6, 2, 2, 2.4");
+    }
 
     #[test]
     fn equivalents_follow_the_weights_of_each_replicate() {

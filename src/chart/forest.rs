@@ -260,6 +260,7 @@ pub(super) fn legend_of_interval(kind: &str) -> String {
 fn how(kind: &str) -> &'static str {
     match kind {
         "replicates_percentile" => " from the spread of the replicates",
+        "replicates_t" => " from the standard error of the replicates",
         "replicates_t_log" => " from the replicates, on the log",
         "replicates_t_logit" => " from the replicates, on the logit",
         "woodruff_logit" => " (Woodruff, on the logit)",

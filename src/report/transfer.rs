@@ -1,21 +1,25 @@
 //! Sentences on what a cutoff of one sample does in another.
 
+use std::cmp::Ordering::Equal;
+
 use crate::chart::Labels;
 use crate::table::number::fixed;
 use crate::table::{Row, Table};
 
 use super::sentence::places;
 
-/// One sentence for each direction: the first index, outcome and rule, everybody's cutoff.
+const EVERYBODY: &str = "everybody";
+const SAME_GROUP: &str = "same group";
+
+/// For each direction, by the first index, outcome and rule: what everybody's cutoff does, and what it and the groups'
+/// own do across the grouping where they find the most different shares.
 pub(super) fn sentences(tables: &[Table], labels: &Labels) -> Vec<String> {
     let Some(table) = tables.iter().find(|table| table.name == "transfer") else { return Vec::new() };
-    let everybody: Vec<Row<'_>> = table
-        .iter()
-        .filter(|row| row.text("group") == "everybody" && row.text("derived_from") == "everybody")
-        .collect();
-    let Some(first) = everybody.first().copied() else { return Vec::new() };
+    let of_everybody =
+        |row: &Row<'_>| row.text("group") == EVERYBODY && row.text("derived_from") == EVERYBODY;
+    let Some(first) = table.iter().find(of_everybody) else { return Vec::new() };
     let same = |row: &Row<'_>| ["index", "outcome", "rule"].iter().all(|c| row.text(c) == first.text(c));
-    let rows: Vec<Row<'_>> = everybody.into_iter().filter(same).collect();
+    let rows: Vec<Row<'_>> = table.iter().filter(same).collect();
     let mut directions: Vec<(&str, &str)> = Vec::new();
     for row in &rows {
         let direction = (row.text("survey"), row.text("judged_in"));
@@ -23,15 +27,69 @@ pub(super) fn sentences(tables: &[Table], labels: &Labels) -> Vec<String> {
             directions.push(direction);
         }
     }
-    directions.iter().filter_map(|direction| sentence(&rows, *direction, labels)).collect()
+    let both = |direction: &(&str, &str)| {
+        [sentence(&rows, *direction, labels), groups_sentence(&rows, *direction, labels)]
+            .into_iter()
+            .flatten()
+    };
+    directions.iter().flat_map(both).collect()
+}
+
+/// The first and the last of several rows.
+fn ends<'r>(rows: &[Row<'r>]) -> Option<(Row<'r>, Row<'r>)> {
+    Some((*rows.first()?, *rows.last()?)).filter(|_| rows.len() > 1)
+}
+
+/// How far the share found runs apart between groups, by everybody's cutoff and by the groups' own.
+fn groups_sentence(rows: &[Row<'_>], (from, to): (&str, &str), labels: &Labels) -> Option<String> {
+    let found = |grouping: &str, derived_from: &str| -> Vec<Row<'_>> {
+        let wanted = [
+            ("survey", from),
+            ("judged_in", to),
+            ("grouping", grouping),
+            ("derived_from", derived_from),
+            ("measure", "sensitivity"),
+            ("cutoff_uncertainty", "fixed"),
+        ];
+        let rows = rows.iter().filter(|row| wanted.iter().all(|(column, text)| row.text(column) == *text));
+        let mut rows: Vec<Row<'_>> = rows.filter(|row| row.shown("value").is_some()).copied().collect();
+        rows.sort_by(|a, b| a.real("value").unwrap_or(0.0).total_cmp(&b.real("value").unwrap_or(0.0)));
+        rows
+    };
+    let apart = |(least, most): &(Row<'_>, Row<'_>)| Some(most.real("value")? - least.real("value")?);
+    let mut groupings: Vec<&str> = rows.iter().map(|row| row.text("grouping")).collect();
+    groupings.dedup();
+    let pooled =
+        groupings.iter().filter_map(|grouping| Some((*grouping, ends(&found(grouping, EVERYBODY))?)));
+    let (grouping, pooled) =
+        pooled.max_by(|(_, a), (_, b)| apart(a).partial_cmp(&apart(b)).unwrap_or(Equal))?;
+    let range = |(least, most): (Row<'_>, Row<'_>)| {
+        format!(
+            "{} ({}) to {} ({})",
+            percent(&least),
+            least.text("group"),
+            percent(&most),
+            most.text("group")
+        )
+    };
+    let own = ends(&found(grouping, SAME_GROUP));
+    let own =
+        own.map_or_else(String::new, |own| format!("; each group’s own cutoff from {from}, {}", range(own)));
+    Some(format!(
+        "Across {} in {to}, everybody’s cutoff from {from} finds {} of those with the outcome{own}.",
+        labels.grouping(grouping),
+        range(pooled)
+    ))
 }
 
 fn sentence(rows: &[Row<'_>], (from, to): (&str, &str), labels: &Labels) -> Option<String> {
     let measure = |name: &str| {
-        rows.iter().find(|row| {
-            (row.text("survey"), row.text("judged_in"), row.text("measure")) == (from, to, name)
-                && row.text("cutoff_uncertainty") == "fixed"
-        })
+        rows.iter()
+            .filter(|row| row.text("group") == EVERYBODY && row.text("derived_from") == EVERYBODY)
+            .find(|row| {
+                (row.text("survey"), row.text("judged_in"), row.text("measure")) == (from, to, name)
+                    && row.text("cutoff_uncertainty") == "fixed"
+            })
     };
     let youden = measure("youden")?;
     let index = youden.text("index");
