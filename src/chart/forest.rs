@@ -257,7 +257,7 @@ pub(super) fn legend_of_interval(kind: &str) -> String {
 }
 
 /// How an interval was made, in words.
-fn how(kind: &str) -> &'static str {
+pub(super) fn how(kind: &str) -> &'static str {
     match kind {
         "replicates_percentile" => " from the spread of the replicates",
         "replicates_t" => " from the standard error of the replicates",

@@ -62,7 +62,7 @@ fn draw_one(bundle: &Bundle<'_>, labels: &Labels) -> Vec<Drawing> {
                 name: stem(&["transfer", from, "in", to, index, outcome, &part.stem]),
                 index: index.to_owned(),
                 caption: format!(
-                    "{title}. Everybody's cutoff is one for all; a group's own is that of the same group of {from}. The table \
+                    "{title}. Everybody’s cutoff is one for all; a group’s own is that of the same group of {from}. The table \
                      transfer has the same with the cutoff varying as it does in {from}, the index of Youden, and other rules."
                 ),
                 title: part.title,
@@ -120,7 +120,7 @@ fn row(judged: &Bundle<'_>, places: usize) -> ForestRow {
     let cutoff = judged.rows.iter().find_map(|row| row.real("cutoff"));
     let nothing = whiskers.is_empty();
     ForestRow {
-        label: if judged.key[0] == EVERYBODY { "everybody's cutoff" } else { "the group's own" }.to_owned(),
+        label: if judged.key[0] == EVERYBODY { "everybody’s cutoff" } else { "the group’s own" }.to_owned(),
         withheld: nothing.then(|| why.unwrap_or("no estimate").to_owned()),
         side: if nothing {
             Vec::new()

@@ -39,7 +39,9 @@ fn row<'a>(results: &'a Results, name: &str, keep: &[(&str, &str)]) -> Row<'a> {
 #[test]
 fn groups_side_by_side_are_those_of_r() {
     let expected = Expected::read("replicate_contrast");
-    for (kind, resampling) in [("fay", "type = \"fay\"\nfay = 0.5"), ("scale", "scale = 0.03")] {
+    for (kind, resampling) in
+        [("fay", "type = \"fay\"\nfay = 0.5"), ("scale", "scale = 0.03\ndegrees_of_freedom = 11")]
+    {
         let results = results("adjusted_bootstrap", resampling);
         for want in expected.rows.only("kind", kind).iter() {
             let group = ("group", want["group"].as_str());
