@@ -39,16 +39,15 @@ fn draw_one(bundle: &Bundle<'_>, labels: &Labels) -> Vec<Drawing> {
         labels.outcome(outcome)
     );
     let sections = sections(bundle, labels);
-    let axis_values = forest::axis_values(&sections, &[]);
     section::parts(&title, sections)
         .into_iter()
         .map(|(part, sections)| {
             let forest = Forest {
                 title: part.title.clone(),
                 notes: vec![format!(
-                    "Cutoffs by the rule “{}”, derived in {from} and held fixed; shares are those of people of {to}. {}",
+                    "Cutoffs by the rule “{}”, derived in {from} and held fixed; shares are those of people of {to}. Lines: interval{}.",
                     labels.rule(rule),
-                    forest::legend_of_interval("korn_graubard")
+                    forest::how("korn_graubard")
                 )],
                 axis: format!("% of those with the outcome found, and of those without it left out, in {to}"),
                 key: [SENSITIVITY, SPECIFICITY].map(entry).to_vec(),
@@ -66,7 +65,7 @@ fn draw_one(bundle: &Bundle<'_>, labels: &Labels) -> Vec<Drawing> {
                      transfer has the same with the cutoff varying as it does in {from}, the index of Youden, and other rules."
                 ),
                 title: part.title,
-                scene: forest::draw(&forest, &axis_values),
+                scene: forest::draw_percentages(&forest),
             }
         })
         .collect()

@@ -35,51 +35,64 @@ pub(super) fn sentences(tables: &[Table], labels: &Labels) -> Vec<String> {
     directions.iter().flat_map(both).collect()
 }
 
-/// The first and the last of several rows.
-fn ends<'r>(rows: &[Row<'r>]) -> Option<(Row<'r>, Row<'r>)> {
-    Some((*rows.first()?, *rows.last()?)).filter(|_| rows.len() > 1)
-}
-
 /// How far the share found runs apart between groups, by everybody's cutoff and by the groups' own.
-fn groups_sentence(rows: &[Row<'_>], (from, to): (&str, &str), labels: &Labels) -> Option<String> {
-    let found = |grouping: &str, derived_from: &str| -> Vec<Row<'_>> {
-        let wanted = [
-            ("survey", from),
-            ("judged_in", to),
-            ("grouping", grouping),
-            ("derived_from", derived_from),
-            ("measure", "sensitivity"),
-            ("cutoff_uncertainty", "fixed"),
-        ];
-        let rows = rows.iter().filter(|row| wanted.iter().all(|(column, text)| row.text(column) == *text));
-        let mut rows: Vec<Row<'_>> = rows.filter(|row| row.shown("value").is_some()).copied().collect();
-        rows.sort_by(|a, b| a.real("value").unwrap_or(0.0).total_cmp(&b.real("value").unwrap_or(0.0)));
-        rows
-    };
-    let apart = |(least, most): &(Row<'_>, Row<'_>)| Some(most.real("value")? - least.real("value")?);
+fn groups_sentence(rows: &[Row<'_>], direction: (&str, &str), labels: &Labels) -> Option<String> {
     let mut groupings: Vec<&str> = rows.iter().map(|row| row.text("grouping")).collect();
     groupings.dedup();
-    let pooled =
-        groupings.iter().filter_map(|grouping| Some((*grouping, ends(&found(grouping, EVERYBODY))?)));
-    let (grouping, pooled) =
-        pooled.max_by(|(_, a), (_, b)| apart(a).partial_cmp(&apart(b)).unwrap_or(Equal))?;
-    let range = |(least, most): (Row<'_>, Row<'_>)| {
-        format!(
-            "{} ({}) to {} ({})",
-            percent(&least),
-            least.text("group"),
-            percent(&most),
-            most.text("group")
-        )
-    };
-    let own = ends(&found(grouping, SAME_GROUP));
-    let own =
-        own.map_or_else(String::new, |own| format!("; each group’s own cutoff from {from}, {}", range(own)));
+    let apart = |found: &Found<'_>| Some(found.most.real("value")? - found.least.real("value")?);
+    let pooled = groupings.iter().filter_map(|grouping| found(rows, direction, (grouping, EVERYBODY)));
+    let pooled = pooled.max_by(|a, b| apart(a).partial_cmp(&apart(b)).unwrap_or(Equal))?;
+    let grouping = pooled.least.text("grouping");
+    let (from, to) = direction;
+    let own = found(rows, direction, (grouping, SAME_GROUP));
+    let own = own.map_or_else(String::new, |own| {
+        format!("; with each group’s own cutoff from {from} it is {}", own.in_words())
+    });
     Some(format!(
-        "Across {} in {to}, everybody’s cutoff from {from} finds {} of those with the outcome{own}.",
+        "Of those with the outcome in {to}, everybody’s cutoff from {from} finds, across {}, {}{own}.",
         labels.grouping(grouping),
-        range(pooled)
+        pooled.in_words()
     ))
+}
+
+/// The groups of a grouping where the smallest and the largest share of those with the outcome is found.
+struct Found<'r> {
+    least: Row<'r>,
+    most: Row<'r>,
+    withheld: usize,
+}
+
+/// `None` where fewer than two groups have a share that is shown.
+fn found<'r>(
+    rows: &[Row<'r>],
+    (from, to): (&str, &str),
+    (grouping, derived_from): (&str, &str),
+) -> Option<Found<'r>> {
+    let wanted = [
+        ("survey", from),
+        ("judged_in", to),
+        ("grouping", grouping),
+        ("derived_from", derived_from),
+        ("measure", "sensitivity"),
+        ("cutoff_uncertainty", "fixed"),
+    ];
+    let all = rows.iter().filter(|row| wanted.iter().all(|(column, text)| row.text(column) == *text));
+    let (mut shown, withheld): (Vec<Row<'r>>, Vec<Row<'r>>) =
+        all.copied().partition(|row| row.shown("value").is_some());
+    shown.sort_by(|a, b| a.real("value").unwrap_or(0.0).total_cmp(&b.real("value").unwrap_or(0.0)));
+    let [least, .., most] = shown[..] else { return None };
+    Some(Found { least, most, withheld: withheld.len() })
+}
+
+impl Found<'_> {
+    fn in_words(&self) -> String {
+        let withheld = match self.withheld {
+            0 => String::new(),
+            1 => ", one group withheld".to_owned(),
+            several => format!(", {several} groups withheld"),
+        };
+        format!("{} to {}{withheld}", of_group(&self.least), of_group(&self.most))
+    }
 }
 
 fn sentence(rows: &[Row<'_>], (from, to): (&str, &str), labels: &Labels) -> Option<String> {
@@ -113,6 +126,12 @@ fn sentence(rows: &[Row<'_>], (from, to): (&str, &str), labels: &Labels) -> Opti
         share("sensitivity"),
         share("specificity"),
     ))
+}
+
+/// `68.1 % (62.0–73.8; female)`.
+fn of_group(row: &Row<'_>) -> String {
+    let (share, group) = (percent(row), row.text("group"));
+    share.strip_suffix(')').map_or_else(|| format!("{share} ({group})"), |share| format!("{share}; {group})"))
 }
 
 /// `68.1 % (62.0–73.8)`, or that it is withheld.
