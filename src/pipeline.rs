@@ -154,7 +154,8 @@ fn estimate_one(sample: &Gathered) -> Result<Derived<'_>> {
     let Gathered { study, loaded, tallies, flow, counts, .. } = sample;
     let mut derived = analysis::estimate(study, tallies, flow)?;
     derived.add(analysis::counted(&derived.context, counts)?);
-    derived.results.add(analysis::sensitivity(study, &variant::all(study, loaded)?)?);
+    let varied = analysis::sensitivity(&derived, &variant::all(study, loaded)?)?;
+    derived.results.add(varied);
     Ok(derived)
 }
 

@@ -13,8 +13,9 @@ use super::withhold::Verdict;
 use super::{AnalysisError, Group, tabulate};
 use crate::cohort::UNKNOWN;
 use crate::stats::Replicates;
-use crate::stats::interval::{Interval, percentile_of_replicates};
-use crate::stats::replicate_quantile::replicate_quantiles;
+use crate::stats::interval::Interval;
+use crate::stats::quantile_replicates::quantile_replicates;
+use crate::stats::replicate_interval::{Centre, NO_JUMPS};
 use crate::table::{RowBuilder, Table};
 
 /// What is estimated; indices of the reduced study.
@@ -25,6 +26,13 @@ enum What {
     /// The first rule, and the smoothed Youden cutoff, against an outcome.
     Rule(usize),
     Smoothed(usize),
+}
+
+impl What {
+    /// Whether it moves in jumps, which not all replicates can judge.
+    fn jumps(self) -> bool {
+        matches!(self, Self::Percentile(_) | Self::Rule(_))
+    }
 }
 
 /// One estimate in one group, on the index's own scale (shares in percent), with its replicates.
@@ -54,11 +62,10 @@ pub fn table(all: &[Estimated]) -> Result<Table, AnalysisError> {
         for (position, group) in released.context.groups.iter().enumerate() {
             let base = estimates(released, index, position);
             for route in &routes {
-                let own = match route.group(group) {
-                    Some(position) => estimates(route, index, position),
-                    None => Vec::new(),
-                };
-                for estimate in &own {
+                let other = route.group(group).filter(|_| route.variant.route > 0);
+                let own = other.map(|position| estimates(route, index, position));
+                let as_released = if route.variant.route == 0 { &base[..] } else { &[] };
+                for estimate in own.as_deref().unwrap_or(as_released) {
                     let beside = base.iter().find(|other| other.what == estimate.what);
                     write(&mut table, (route, index, group), estimate, beside)?;
                 }
@@ -117,7 +124,9 @@ fn percentile(of: &Estimated, (index, p): (usize, f64), group: usize) -> Option<
     let frame = &context.frames[context.frame_of_index(index)];
     let sample = values(&frame.indices[index], &context.populations[0], &context.groups[group]);
     let sign = context.study.indices[index].sign() as f64;
-    let replicates = replicate_quantiles(&sample, &[p], &frame.replicates).swap_remove(0);
+    // Nobody, or a jackknife: no ratio can be made, and its row says so.
+    let replicates = quantile_replicates(&sample, &frame.replicates, &[p])
+        .map_or_else(|_| vec![f64::NAN; frame.replicates.count], |mut all| all.swap_remove(0));
     let estimate = Estimate {
         what: What::Percentile(p),
         people: all.people,
@@ -134,7 +143,7 @@ fn percentile(of: &Estimated, (index, p): (usize, f64), group: usize) -> Option<
 }
 
 fn first_rule(of: &Estimated, pair: (usize, usize), group: usize) -> Option<Estimate> {
-    let curve = of.curve(pair, group)?;
+    let curve = &of.curves[of.curve(pair, group)?];
     let cutoff: &Cutoff = curve.cutoffs.first()?;
     let study = of.context.study;
     let sign = study.indices[pair.0].sign() as f64;
@@ -145,7 +154,7 @@ fn first_rule(of: &Estimated, pair: (usize, usize), group: usize) -> Option<Esti
         df: curve.df,
         value: shown.then_some(cutoff.value * sign),
         interval: cutoff.interval.filter(|_| shown).map(|i| oriented(i, sign)),
-        kind: "replicates_percentile",
+        kind: kind_of(of, pair),
         replicates: cutoff.replicates.iter().map(|value| value * sign).collect(),
         verdict: cutoff.verdict.clone(),
         converted: 0,
@@ -155,8 +164,8 @@ fn first_rule(of: &Estimated, pair: (usize, usize), group: usize) -> Option<Esti
 }
 
 fn smoothed_cutoff(of: &Estimated, pair: (usize, usize), group: usize) -> Option<Estimate> {
-    let curve = of.curve(pair, group)?;
-    let cutoff = smoothed::smoothed(&of.context, curve);
+    let position = of.curve(pair, group)?;
+    let (curve, cutoff) = (&of.curves[position], of.smoothed.get(position)?);
     let sign = of.context.study.indices[pair.0].sign() as f64;
     let estimate = Estimate {
         what: What::Smoothed(pair.1),
@@ -164,13 +173,18 @@ fn smoothed_cutoff(of: &Estimated, pair: (usize, usize), group: usize) -> Option
         df: curve.df,
         value: cutoff.value.map(|value| value * sign),
         interval: cutoff.interval.map(|i| oriented(i, sign)),
-        kind: "replicates_percentile",
+        kind: kind_of(of, pair),
         replicates: cutoff.replicates.iter().map(|value| value * sign).collect(),
-        verdict: cutoff.verdict,
+        verdict: cutoff.verdict.clone(),
         converted: 0,
         floored: 0,
     };
     Some(estimate.counted(of, (pair.0, Some(pair.1)), group))
+}
+
+/// The kind of interval that the replicates of a cutoff give.
+fn kind_of(of: &Estimated, (index, outcome): (usize, usize)) -> &'static str {
+    of.context.frames[of.context.frame_of_pair(index, outcome)].replicates.interval_kind()
 }
 
 impl Estimate {
@@ -191,20 +205,22 @@ impl Estimate {
         self
     }
 
-    /// The ratio to another estimate, its interval, and the replicates in which both exist. A jackknife does
-    /// not suit quantiles, so it gives no interval of a ratio.
+    /// The ratio to another estimate, its interval, and the replicates in which both exist.
     fn ratio(&self, to: &Self, (replicates, confidence): (&Replicates, f64)) -> Ratio {
         let of_both = self.replicates.iter().zip(&to.replicates);
-        let both: Vec<f64> = of_both.map(|(own, other)| own / other).filter(|r| r.is_finite()).collect();
-        let mut ratio = Ratio { used: both.len(), ..Ratio::default() };
+        let both: Vec<f64> = of_both.map(|(own, other)| own / other).collect();
+        let used = both.iter().filter(|r| r.is_finite()).count();
+        let mut ratio = Ratio { used, ..Ratio::default() };
         if let (Some(own), Some(other)) = (self.value, to.value)
             && own > 0.0
             && other > 0.0
         {
             ratio.value = Some(own / other);
-            let failed = Verdict::default().failed(both.len(), replicates.count);
-            let interval = percentile_of_replicates(&both, confidence).ok();
-            ratio.interval = interval.filter(|_| replicates.suits_jumps() && !failed);
+            let failed = Verdict::default().failed(used, replicates.count);
+            let centre = Centre { full: own / other, df: self.df.min(to.df), confidence };
+            ratio.misjudged = self.what.jumps() && !replicates.suits_jumps();
+            let interval = replicates.interval(&both, centre).ok();
+            ratio.interval = interval.filter(|_| !ratio.misjudged && !failed);
         }
         ratio
     }
@@ -215,6 +231,8 @@ struct Ratio {
     value: Option<f64>,
     interval: Option<Interval>,
     used: usize,
+    /// Whether the replicates say nothing of how it moves.
+    misjudged: bool,
 }
 
 fn write(
@@ -260,7 +278,9 @@ fn notices(of_estimate: &str, ratio: &Ratio) -> String {
     let jumps = ratio.value.zip(ratio.interval).is_some_and(|(value, interval)| !interval.contains(value));
     let jumps =
         if jumps { "the ratio lies outside its interval: the best cutoff jumps between values" } else { "" };
-    [of_estimate, jumps].into_iter().filter(|text| !text.is_empty()).collect::<Vec<_>>().join("; ")
+    let misjudged = if ratio.misjudged && !of_estimate.contains(NO_JUMPS) { NO_JUMPS } else { "" };
+    let all = [of_estimate, jumps, misjudged].into_iter().filter(|text| !text.is_empty());
+    all.collect::<Vec<_>>().join("; ")
 }
 
 /// The columns that say what is estimated.
@@ -280,5 +300,54 @@ fn of_what<'t>(row: RowBuilder<'t>, of: &Estimated, what: What) -> RowBuilder<'t
             row.text("method", rule).text("outcome", outcome(position))
         }
         What::Smoothed(position) => row.text("method", smoothed::METHOD).text("outcome", outcome(position)),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::stats::replicate::{BALANCED, BOOTSTRAP, JACKKNIFE};
+
+    const ROUNDING: f64 = 1e-9;
+
+    fn estimate(what: What, value: f64, replicates: [f64; 4]) -> Estimate {
+        Estimate {
+            what,
+            people: 90,
+            df: 2.0,
+            value: Some(value),
+            interval: None,
+            kind: "",
+            replicates: replicates.to_vec(),
+            verdict: Verdict::default(),
+            converted: 0,
+            floored: 0,
+        }
+    }
+
+    #[test]
+    fn the_ratio_has_the_interval_that_the_replicates_give() {
+        let replicates =
+            |kind| Replicates { count: 4, factors: vec![1.0; 4], scale: 0.25, rscales: vec![1.0; 4], kind };
+        let ratio = |what, kind| {
+            let route = estimate(what, 3.0, [3.3, 2.7, 3.0, 3.0]);
+            route.ratio(&estimate(what, 2.0, [2.0; 4]), (&replicates(kind), 0.95))
+        };
+        // Ratios 1.65, 1.35, 1.5, 1.5: SE √(2 · 0.15² / 4); t on 2 degrees of freedom 4.3026527297.
+        let reach = 4.302_652_729_7 * (0.045_f64 / 4.0).sqrt();
+        for (what, kind) in
+            [(What::Rule(0), BALANCED), (What::Smoothed(0), JACKKNIFE), (What::Beyond(0), JACKKNIFE)]
+        {
+            let interval = ratio(what, kind).interval.expect("replicates");
+            assert!((interval.lower - (1.5 - reach)).abs() < ROUNDING, "{what:?}: {interval:?}");
+            assert!((interval.upper - (1.5 + reach)).abs() < ROUNDING, "{what:?}: {interval:?}");
+        }
+        // The 2.5 % point of 1.35, 1.5, 1.5, 1.65 lies 0.075 of the way from the first.
+        let drawn = ratio(What::Rule(0), BOOTSTRAP).interval.expect("a bootstrap");
+        assert!((drawn.lower - (1.35 + 0.075 * 0.15)).abs() < ROUNDING, "{drawn:?}");
+        let jumps = ratio(What::Percentile(0.5), JACKKNIFE);
+        assert!(jumps.value == Some(1.5) && jumps.interval.is_none() && jumps.used == 4);
+        assert_eq!(notices("", &jumps), NO_JUMPS);
+        assert_eq!(notices(NO_JUMPS, &jumps), NO_JUMPS, "said once");
     }
 }

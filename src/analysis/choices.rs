@@ -125,7 +125,8 @@ fn by_rule(of: &Estimated, place: &Place, group: usize) -> Vec<Choice> {
     let sign = study.indices[place.index].sign() as f64;
     let mut choices = Vec::new();
     for outcome in 0..study.outcomes.len() {
-        let Some(curve) = of.curve((place.index, outcome), group) else { continue };
+        let Some(position) = of.curve((place.index, outcome), group) else { continue };
+        let curve = &of.curves[position];
         let frame = of.context.frame_of_pair(place.index, outcome);
         for rule in 0..study.rules.len() {
             let empty = place.choice(of, Made::ByRule { rule, outcome }, frame);
@@ -186,7 +187,8 @@ pub fn table(variants: &[Estimated], choices: &[Choice]) -> Result<Table, Analys
         let (row, population, interval) = match choice.made {
             Made::ByRule { rule, outcome } => {
                 let row = row.text("rule", &*study.rules[rule].name);
-                (row.text("outcome", &*study.outcomes[outcome].row.name), 0, "replicates_percentile")
+                let kind = context.frames[choice.frame].replicates.interval_kind();
+                (row.text("outcome", &*study.outcomes[outcome].row.name), 0, kind)
             }
             Made::ByPercentile { percentile, population } => {
                 let p = percent(study.percentiles[percentile]);

@@ -1,5 +1,7 @@
 //! Everything that is estimated at a stated threshold, with what lies behind each interval.
 
+use std::sync::Arc;
+
 use rayon::prelude::*;
 
 use super::accuracy::{self, Measure, at_row};
@@ -10,9 +12,10 @@ use super::select::{classed, values};
 use super::thresholds::{SLACK, equivalent, first_beyond, judged_share, percentile_of};
 use super::withhold::{self, Verdict};
 use crate::stats::Sample;
-use crate::stats::interval::{self, Interval};
+use crate::stats::interval::Interval;
 use crate::stats::proportion::{self, Share};
-use crate::stats::replicate::Replicates;
+use crate::stats::replicate::{BOOTSTRAP, Replicates};
+use crate::stats::replicate_interval::Centre;
 
 /// One number about a threshold in a group.
 #[derive(Debug, Clone)]
@@ -49,8 +52,12 @@ pub enum Behind {
     Nothing,
     /// A share, and by how much it is multiplied.
     Share(Share, f64),
-    /// Replicates of the estimate, `NaN` where one failed.
-    Replicates(Vec<f64>),
+    /// A cutoff and its replicates, `NaN` where one failed.
+    Cutoff {
+        replicates: Arc<Replicates>,
+        values: Vec<f64>,
+        centre: Centre,
+    },
 }
 
 impl Behind {
@@ -60,15 +67,20 @@ impl Behind {
         match self {
             Self::Nothing => None,
             Self::Share(share, per) => share.korn_graubard(confidence).ok().map(|i| scaled(i, *per)),
-            Self::Replicates(values) => interval::percentile_of_replicates(values, confidence).ok(),
+            Self::Cutoff { replicates, values, centre } => {
+                replicates.interval_of_jumps(values, Centre { confidence, ..*centre }).ok()
+            }
         }
     }
 
-    /// The smallest p value that so many replicates can show: two tails, one replicate more than there are.
+    /// The smallest p value that so many drawn replicates can show: two tails, one replicate more than there
+    /// are. An interval by a standard error has no such bound.
     #[must_use]
     pub fn smallest_p(&self) -> f64 {
         match self {
-            Self::Replicates(values) => 2.0 / (1 + values.iter().filter(|v| !v.is_nan()).count()) as f64,
+            Self::Cutoff { replicates, values, .. } if replicates.kind == BOOTSTRAP => {
+                2.0 / (1 + values.iter().filter(|v| !v.is_nan()).count()) as f64
+            }
             _ => 0.0,
         }
     }
@@ -186,15 +198,17 @@ fn same_percentile(context: &Context, question: &Question, domain: Domain) -> Es
         verdict.withheld.push("no value of the group lies that far".to_owned());
     }
     let at = super::context::resistance(threshold.value, &context.study.indices[question.index]);
-    let replicates: Vec<f64> = if frame.replicates.kind == "bootstrap" && value.is_some() {
+    let df = frame.design.degrees_of_freedom(&sample, &|_| true);
+    let interval = value.and_then(|full| {
+        verdict.jumps(&frame.replicates);
         let targets = shares_below(&everybody, at, &frame.replicates);
-        reached(&sample, &targets, &frame.replicates).iter().map(|v| v * sign).collect()
-    } else {
-        Vec::new()
-    };
-    let found = replicates.iter().filter(|v| !v.is_nan()).count();
-    let enough = found > 1 && 5 * found >= 4 * replicates.len();
-    let interval = interval::percentile_of_replicates(&replicates, context.study.confidence).ok();
+        let values: Vec<f64> =
+            reached(&sample, &targets, &frame.replicates).iter().map(|v| v * sign).collect();
+        let found = values.iter().filter(|v| !v.is_nan()).count();
+        let enough = found > 1 && 5 * found >= 4 * values.len();
+        let centre = Centre { full, df, confidence: context.study.confidence };
+        frame.replicates.interval_of_jumps(&values, centre).ok().filter(|_| enough)
+    });
     Estimate {
         threshold: domain.0,
         population: 0,
@@ -202,11 +216,11 @@ fn same_percentile(context: &Context, question: &Question, domain: Domain) -> Es
         measure: "equivalent",
         of_outcome: false,
         n,
-        df: (n > 0).then(|| frame.design.degrees_of_freedom(&sample, &|_| true)),
+        df: (n > 0).then_some(df),
         value,
         unit: Unit::Index,
-        interval: interval.filter(|_| enough),
-        interval_kind: "replicates_percentile",
+        interval,
+        interval_kind: frame.replicates.interval_kind(),
         verdict,
         behind: Behind::Nothing,
     }
@@ -301,8 +315,12 @@ fn best_cutoff(context: &Context, question: &Question, group: usize) -> Option<E
         verdict.withheld.push("no cutoff".to_owned());
     }
     let interval = cutoff.and_then(|c| c.interval).map(|i| oriented(i, sign));
-    let replicates =
-        cutoff.filter(|_| interval.is_some()).map(|c| c.replicates.iter().map(|v| v * sign).collect());
+    let replicates = &context.frames[context.frame_of_pair(curve.index, curve.outcome)].replicates;
+    let behind = cutoff.filter(|_| interval.is_some()).map(|cutoff| Behind::Cutoff {
+        replicates: Arc::clone(replicates),
+        values: cutoff.replicates.iter().map(|v| v * sign).collect(),
+        centre: Centre { full: cutoff.value * sign, df: curve.df, confidence: context.study.confidence },
+    });
     Some(Estimate {
         threshold: 0,
         population: 0,
@@ -314,15 +332,41 @@ fn best_cutoff(context: &Context, question: &Question, group: usize) -> Option<E
         value,
         unit: Unit::Index,
         interval,
-        interval_kind: "replicates_percentile",
+        interval_kind: replicates.interval_kind(),
         verdict,
-        behind: replicates.map_or(Behind::Nothing, Behind::Replicates),
+        behind: behind.unwrap_or(Behind::Nothing),
     })
 }
 
 #[cfg(test)]
 mod tests {
+    use super::super::claim_verdict::{Region, p_value};
     use super::*;
+    use crate::stats::replicate::BALANCED;
+
+    #[test]
+    fn a_cutoff_is_judged_by_the_interval_of_its_replicates() {
+        let values = vec![2.4, 1.6, 2.0, 2.0];
+        let of = |kind| Behind::Cutoff {
+            replicates: Arc::new(Replicates {
+                count: 4,
+                factors: vec![1.0; 4],
+                scale: 0.25,
+                rscales: vec![1.0; 4],
+                kind,
+            }),
+            values: values.clone(),
+            centre: Centre { full: 2.0, df: 2.0, confidence: 0.95 },
+        };
+        // SE √(2 · 0.4² / 4); P(|T| ≥ t) = 1 − t / √(t² + 2) on 2 degrees of freedom.
+        let half = of(BALANCED);
+        let t = 1.0 / 0.08_f64.sqrt();
+        let p = p_value(Region { from: 1.0, to: f64::INFINITY }, 2.0, &|c| half.interval(c));
+        assert!((p - (1.0 - t / (t * t + 2.0).sqrt())).abs() < 1e-8, "{p}");
+        assert_eq!((half.smallest_p(), of(BOOTSTRAP).smallest_p()), (0.0, 0.4));
+        let drawn = of(BOOTSTRAP).interval(0.5).expect("a bootstrap");
+        assert_eq!((drawn.lower, drawn.upper), (1.9, 2.1), "quartiles of 1.6, 2, 2, 2.4");
+    }
 
     #[test]
     fn equivalents_follow_the_weights_of_each_replicate() {
@@ -339,7 +383,7 @@ mod tests {
             factors: vec![1.0, 2.0, 0.0, 1.0, 0.0, 2.0],
             scale: 1.0,
             rscales: vec![1.0; 3],
-            kind: "bootstrap",
+            kind: BOOTSTRAP,
         };
         // Below 3: 2 of 4, all, none.
         assert_eq!(shares_below(&sample, 3.0, &replicates), [0.5, 1.0, 0.0]);

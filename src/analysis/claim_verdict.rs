@@ -2,7 +2,7 @@
 
 use crate::stats::StatError;
 use crate::stats::interval::Interval;
-use crate::stats::multiplicity::holm;
+use crate::stats::multiplicity::holm_of_tested;
 
 /// The smallest p value that is told apart from 0.
 const SMALLEST: f64 = 1e-6;
@@ -130,9 +130,8 @@ pub struct Judged {
 ///
 /// Holm 1979, Scand J Stat 6:65–70.
 pub fn for_all(groups: &[Judged], confidence: f64) -> Result<(Vec<Option<f64>>, Finding), StatError> {
-    let known: Vec<f64> = groups.iter().filter_map(|g| g.p).collect();
-    let mut adjusted = holm(&known)?.into_iter();
-    let p: Vec<Option<f64>> = groups.iter().map(|g| g.p.and_then(|_| adjusted.next())).collect();
+    let raw: Vec<Option<f64>> = groups.iter().map(|g| g.p).collect();
+    let p = holm_of_tested(&raw)?;
     // Slack for confidences such as 0.95, whose complement is not exactly 0.05.
     let alpha = 1.0 - confidence + 1e-12;
     let found: Vec<Finding> = groups.iter().zip(&p).map(|(g, p)| by_holm(*g, *p, alpha)).collect();

@@ -3,10 +3,10 @@
 use super::AnalysisError;
 use super::withhold::Verdict;
 use crate::stats::Replicates;
-use crate::stats::interval::{Interval, percentile_of_replicates};
-use crate::stats::multiplicity::holm;
+use crate::stats::interval::Interval;
+use crate::stats::multiplicity::holm_of_tested;
 use crate::stats::paired::{Replicated, paired_difference};
-use crate::stats::replicate::BOOTSTRAP;
+use crate::stats::replicate_interval::Centre;
 use crate::study::Study;
 
 /// A group's cutoff on the index's own scale, with its replicates.
@@ -18,6 +18,8 @@ pub struct Side<'a> {
     /// `NaN` where a replicate has none.
     pub replicates: Vec<f64>,
     pub df: f64,
+    /// Whether it moves in jumps, which not all replicates can judge.
+    pub jumps: bool,
     /// Why the cutoff is withheld.
     pub withheld: Vec<String>,
 }
@@ -66,17 +68,18 @@ impl Compared {
         compared.difference = Some(a - b);
         let positive = a > 0.0 && b > 0.0 && known.iter().all(|(a, b)| *a > 0.0 && *b > 0.0);
         compared.ratio = positive.then_some(a / b);
-        if !too_many {
-            let spread = |of: &dyn Fn(f64, f64) -> f64| {
-                // Only the replicates of a bootstrap spread as the estimate does.
-                if replicates.kind != BOOTSTRAP {
-                    return None;
-                }
-                let values: Vec<f64> = known.iter().map(|&(a, b)| of(a, b)).collect();
-                percentile_of_replicates(&values, study.confidence).ok()
+        let misjudged = (first.jumps || second.jumps) && !replicates.suits_jumps();
+        if misjudged {
+            compared.verdict.jumps(replicates);
+        } else if !too_many {
+            let (df, confidence) = (compared.df, study.confidence);
+            let interval = |of: fn(f64, f64) -> f64| {
+                let values: Vec<f64> =
+                    paired.iter().map(|both| both.map_or(f64::NAN, |(a, b)| of(a, b))).collect();
+                replicates.interval(&values, Centre { full: of(a, b), df, confidence }).ok()
             };
-            compared.interval = spread(&|a, b| a - b);
-            compared.ratio_interval = if positive { spread(&|a, b| a / b) } else { None };
+            compared.interval = interval(|a, b| a - b);
+            compared.ratio_interval = if positive { interval(|a, b| a / b) } else { None };
             compared.test((a, b), &paired, replicates, study.confidence);
         }
         compared
@@ -124,9 +127,7 @@ pub fn adjust(family: &mut [Compared]) -> Result<(), AnalysisError> {
 
 /// p values by Holm, `None` where there was no test.
 pub fn adjusted(raw: &[Option<f64>]) -> Result<Vec<Option<f64>>, AnalysisError> {
-    let tested: Vec<f64> = raw.iter().copied().flatten().collect();
-    let mut adjusted = holm(&tested).map_err(AnalysisError::Adjust)?.into_iter();
-    Ok(raw.iter().map(|p| p.and_then(|_| adjusted.next())).collect())
+    holm_of_tested(raw).map_err(AnalysisError::Adjust)
 }
 
 #[cfg(test)]
@@ -134,6 +135,7 @@ mod tests {
     use std::path::Path;
 
     use super::*;
+    use crate::stats::replicate::{BALANCED, JACKKNIFE};
     use crate::study;
 
     const ROUNDING: f64 = 1e-9;
@@ -150,7 +152,7 @@ mod tests {
 
     fn side(group: &str, value: f64, logs: [f64; 4]) -> Side<'_> {
         let replicates = logs.iter().map(|l| value * l.exp()).collect();
-        Side { group, value: Some(value), replicates, df: 2.0, withheld: Vec::new() }
+        Side { group, value: Some(value), replicates, df: 2.0, jumps: true, withheld: Vec::new() }
     }
 
     #[test]
@@ -202,12 +204,30 @@ mod tests {
     }
 
     #[test]
-    fn holm_skips_what_was_not_tested() {
-        // 2 × 0.02 and 0.03 raised to it.
-        assert_eq!(
-            adjusted(&[Some(0.03), None, Some(0.02)]).expect("p values"),
-            [Some(0.04), None, Some(0.04)]
-        );
+    fn half_samples_give_t_intervals_and_a_jackknife_none_of_jumps() {
+        let study = demo();
+        let (three, two) = (side("three", 3.0, [0.1, -0.1, 0.0, 0.0]), side("two", 2.0, [0.0; 4]));
+        let half = Replicates { kind: BALANCED, ..four() };
+        let got = Compared::new(&study, &half, &three, &two);
+        // Differences deviate by 3 (e^0.1 − 1), 3 (e^−0.1 − 1), 0, 0; t on 2 degrees of freedom 4.3026527297.
+        let (up, down) = (3.0 * (0.1_f64.exp() - 1.0), 3.0 * ((-0.1_f64).exp() - 1.0));
+        let reach = 4.302_652_729_7 * ((up * up + down * down) / 4.0).sqrt();
+        let interval = got.interval.expect("half-samples");
+        assert!((interval.lower - (1.0 - reach)).abs() < ROUNDING, "{interval:?}");
+        // All replicates of the other are 2, so the ratio deviates by half as much.
+        let ratio = got.ratio_interval.expect("half-samples");
+        assert!((ratio.upper - (1.5 + reach / 2.0)).abs() < ROUNDING, "{ratio:?}");
+        let jackknife = Replicates { kind: JACKKNIFE, ..four() };
+        let none = Compared::new(&study, &jackknife, &three, &two);
+        assert!(none.interval.is_none() && none.ratio_interval.is_none() && none.p.is_none());
+        assert!(none.difference == Some(1.0) && none.verdict.notices(&study).contains("jackknife"));
+        let smooth = |side: &Side<'static>| Side { jumps: false, ..side.clone() };
+        let smooth = Compared::new(&study, &jackknife, &smooth(&three), &smooth(&two));
+        assert!(smooth.interval == got.interval && smooth.p == got.p && smooth.p.is_some());
+    }
+
+    #[test]
+    fn what_is_no_p_value_stops_the_run() {
         assert!(matches!(adjusted(&[Some(f64::NAN)]), Err(AnalysisError::Adjust(_))));
     }
 }

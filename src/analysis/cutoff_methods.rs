@@ -11,8 +11,9 @@ use super::{AnalysisError, mixture_cutoffs, tabulate};
 use crate::stats::binormal::{binormal, binormal_replicates};
 use crate::stats::chosen::{row_of, scan_at, youden_at};
 use crate::stats::external::{FullSample, Optimism, optimism};
-use crate::stats::interval::{Interval, percentile_of_replicates};
+use crate::stats::interval::Interval;
 use crate::stats::replicate::BOOTSTRAP;
+use crate::stats::replicate_interval::Centre;
 use crate::stats::rule::Rule;
 use crate::stats::{Replicates, StatError};
 use crate::table::Table;
@@ -77,21 +78,13 @@ fn methods(context: &Context, curve: &Curve, smoothed: &Smoothed) -> Vec<Judged>
         interval: smoothed.interval,
         verdict: smoothed.verdict.clone(),
     };
-    let bootstrap = frame.replicates.kind == BOOTSTRAP;
-    let few = bootstrap.then(|| frame.replicates.first(BINORMAL_REPLICATES));
-    let few = few.as_ref().unwrap_or(&*frame.replicates);
+    let few = frame.replicates.first(BINORMAL_REPLICATES);
     let methods = empirical(context, curve)
         .into_iter()
         .chain([kernel])
         .map(|method| (method, &*frame.replicates))
-        .chain([(two_normals(context, curve, &people, few), few)]);
-    methods
-        .map(|(mut method, replicates)| {
-            // Only the replicates of a bootstrap spread as the estimate does.
-            method.interval = method.interval.filter(|_| bootstrap);
-            judge(context, &people, method, replicates)
-        })
-        .collect()
+        .chain([(two_normals(context, curve, &people, &few), &few)]);
+    methods.map(|(method, replicates)| judge(context, &people, method, replicates)).collect()
 }
 
 /// The largest Youden index as counted, if the study uses that rule.
@@ -134,13 +127,14 @@ fn two_normals(context: &Context, curve: &Curve, people: &Classed, replicates: &
             method.value = Some(full.cutoff);
             method.model = Some(full.youden);
             method.power = Some(full.power);
-            let finite: Vec<f64> = all.iter().copied().filter(|c| c.is_finite()).collect();
-            let too_many = method.verdict.failed(finite.len(), all.len());
+            let finite = all.iter().filter(|c| c.is_finite()).count();
+            let too_many = method.verdict.failed(finite, all.len());
             method.verdict.few_df(curve.df);
             if full.power.abs() > LARGEST_POWER {
                 method.verdict.remarks.push("no power of the transform makes the classes normal".to_owned());
             }
-            let interval = percentile_of_replicates(&finite, study.confidence).ok();
+            let centre = Centre { full: full.cutoff, df: curve.df, confidence: study.confidence };
+            let interval = replicates.interval(&all, centre).ok();
             method.interval = interval.filter(|_| !too_many);
             method.replicates = all;
         }
@@ -170,6 +164,9 @@ fn write(table: &mut Table, context: &Context, curve: &Curve, judged: &Judged) -
     let flat = if shown { flat(context, curve) } else { None };
     let used = method.replicates.iter().filter(|c| c.is_finite()).count();
     let frame = context.frame_of_pair(curve.index, curve.outcome);
+    let replicates = &context.frames[frame].replicates;
+    // Only a bootstrap stands to the sample as the sample does to the population.
+    let gained = optimism.filter(|_| replicates.kind == BOOTSTRAP);
     let row = tabulate::lead(table.row(), context, (frame, curve.index))
         .text("outcome", &*study.outcomes[curve.outcome].row.name);
     tabulate::of_group(row, &context.populations[0], &context.groups[curve.group])
@@ -180,13 +177,13 @@ fn write(table: &mut Table, context: &Context, curve: &Curve, judged: &Judged) -
         .real("cutoff", method.value.filter(|_| shown).map(|c| c * sign))
         .real("lower", interval.map(|i| i.lower))
         .real("upper", interval.map(|i| i.upper))
-        .text("interval", if interval.is_some() { "replicates_percentile" } else { "" })
+        .text("interval", interval.map_or("", |_| replicates.interval_kind()))
         .real("flat_from", flat.map(|f| f.0 * sign))
         .real("flat_to", flat.map(|f| f.1 * sign))
         .real("youden", *youden)
         .real("youden_model", method.model.filter(|_| shown))
-        .real("optimism", optimism.map(|o| o.optimism))
-        .real("youden_corrected", optimism.map(|o| o.corrected))
+        .real("optimism", gained.map(|o| o.optimism))
+        .real("youden_corrected", gained.map(|o| o.corrected))
         .real("youden_external", optimism.and_then(|o| o.half_sample_external))
         .real("power", method.power.filter(|_| shown))
         .whole("replicates_asked", shown.then_some(method.replicates.len() as i64))

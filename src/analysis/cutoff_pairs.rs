@@ -93,6 +93,7 @@ fn of_cutoffs<'a>(
         value: value.filter(|v| v.is_finite()).map(|v| v * sign),
         replicates: replicates.iter().map(|v| v * sign).collect(),
         df: curves[first + group].df,
+        jumps: false,
         withheld: verdict.withheld.clone(),
     };
     let of_smoothed = |&group: &usize| {
@@ -100,7 +101,9 @@ fn of_cutoffs<'a>(
         side(group, cutoff.value, &cutoff.replicates, &cutoff.verdict)
     };
     let of_rule = |group: usize, rule: usize| match curves[first + group].cutoffs.get(rule) {
-        Some(cutoff) => side(group, Some(cutoff.value), &cutoff.replicates, &cutoff.verdict),
+        Some(cutoff) => {
+            Side { jumps: true, ..side(group, Some(cutoff.value), &cutoff.replicates, &cutoff.verdict) }
+        }
         // Without a curve the smoothed cutoff says why.
         None => of_smoothed(&group),
     };
@@ -164,6 +167,7 @@ fn write(
     Pair { groups, compared }: &Pair,
 ) -> Result<(), AnalysisError> {
     let study = context.study;
+    let replicates = &context.frames[family.frame].replicates;
     let ends = |interval: Option<Interval>| (interval.map(|i| i.lower), interval.map(|i| i.upper));
     let (lower, upper) = ends(compared.interval);
     let (ratio_lower, ratio_upper) = ends(compared.ratio_interval);
@@ -201,7 +205,7 @@ fn write(
         .real("difference", compared.difference)
         .real("lower", lower)
         .real("upper", upper)
-        .text("interval", if compared.interval.is_some() { "replicates_percentile" } else { "" })
+        .text("interval", compared.interval.map_or("", |_| replicates.interval_kind()))
         .text("scale", scale)
         .real("standard_error", compared.standard_error)
         .whole("df", Some(compared.df as i64))

@@ -4,12 +4,13 @@ use std::collections::HashMap;
 
 use rayon::prelude::*;
 
+use super::AnalysisError;
+use super::compared::adjusted;
 use super::context::Context;
 use super::paired_rows::{Both, PairedRows, find};
 use super::withhold::{self, Verdict};
 use crate::stats::delong::delong;
 use crate::stats::interval::{Interval, t_plain};
-use crate::stats::multiplicity::holm;
 use crate::stats::paired::{Replicated, paired_difference};
 use crate::stats::{StatError, roc, scan};
 
@@ -49,7 +50,7 @@ type Area = (f64, Vec<f64>);
 
 /// Every pair against every outcome, in everybody and in the groups of single variables; p values are
 /// adjusted over the pairs of one outcome and group.
-pub fn all(context: &Context) -> Vec<Pair> {
+pub fn all(context: &Context) -> Result<Vec<Pair>, AnalysisError> {
     let study = context.study;
     let single = |g: &usize| context.groups[*g].grouping.is_none_or(|by| study.groupings[by].len() == 1);
     let groups: Vec<usize> = (0..context.groups.len()).filter(single).collect();
@@ -59,13 +60,13 @@ pub fn all(context: &Context) -> Vec<Pair> {
         let rows: Vec<PairedRows> =
             found.into_par_iter().map(|(pair, joint)| PairedRows::new(context, joint, pair)).collect();
         let classes = classes(context, &rows);
-        let pairs: Vec<Vec<Pair>> = groups
+        groups
             .par_iter()
             .map(|&group| Task { context, rows: &rows, classes: &classes, outcome, group }.pairs())
-            .collect();
-        pairs.into_iter().flatten().collect::<Vec<Pair>>()
+            .collect::<Result<Vec<Vec<Pair>>, AnalysisError>>()
     };
-    (0..study.outcomes.len()).flat_map(of_outcome).collect()
+    let of_outcomes = (0..study.outcomes.len()).map(of_outcome).collect::<Result<Vec<_>, _>>()?;
+    Ok(of_outcomes.into_iter().flatten().flatten().collect())
 }
 
 /// For every frame and index the first index that the same people have: an area on the people who have one
@@ -92,18 +93,16 @@ struct Task<'a> {
 }
 
 impl Task<'_> {
-    fn pairs(&self) -> Vec<Pair> {
+    fn pairs(&self) -> Result<Vec<Pair>, AnalysisError> {
         let mut known = HashMap::new();
         let mut pairs: Vec<Pair> = self.rows.iter().map(|rows| self.pair(rows, &mut known)).collect();
-        let mut tested: Vec<&mut Pair> = pairs
-            .iter_mut()
-            .filter(|p| p.difference.is_some() && p.verdict.shown(self.context.study))
-            .collect();
-        let raw: Vec<f64> = tested.iter().filter_map(|p| p.difference.map(|d| d.p)).collect();
-        for (pair, p) in tested.iter_mut().zip(holm(&raw).unwrap_or_default()) {
-            pair.p_holm = Some(p);
+        let shown = |pair: &Pair| pair.verdict.shown(self.context.study);
+        let raw: Vec<Option<f64>> =
+            pairs.iter().map(|pair| pair.difference.filter(|_| shown(pair)).map(|d| d.p)).collect();
+        for (pair, p) in pairs.iter_mut().zip(adjusted(&raw)?) {
+            pair.p_holm = p;
         }
-        pairs
+        Ok(pairs)
     }
 
     fn pair(&self, rows: &PairedRows, known: &mut HashMap<(usize, usize, usize), Area>) -> Pair {

@@ -164,7 +164,7 @@ pub fn estimate<'a>(
     let smoothed = smoothed::all(&context, &curves);
     let smooth = curves::all(&context);
     let standardized = standardized::all(&context);
-    let pairs = index_pairs::all(&context);
+    let pairs = index_pairs::all(&context)?;
     let tables: [Make; 32] = [
         &|| tabulate::flow(flow),
         &|| describe::sample(&context),

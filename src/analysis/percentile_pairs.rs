@@ -64,6 +64,7 @@ fn of_group<'a>(context: &'a Context, (index, population): Domain, group: usize)
                 Err(_) => vec![f64::NAN; frame.replicates.count],
             },
             df,
+            jumps: true,
             withheld: if people == 0 {
                 verdict.withheld
             } else {

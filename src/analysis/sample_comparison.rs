@@ -11,9 +11,9 @@ use super::samples::Derived;
 use super::smoothed::{self, Smoothed};
 use super::withhold::Verdict;
 use super::{AnalysisError, tabulate};
-use crate::stats::Interval;
 use crate::stats::contrast::{Contrast, Estimate, contrast, ratio};
 use crate::stats::interval::two_sided_t;
+use crate::stats::{Interval, Replicates};
 use crate::table::{Row, RowBuilder, Table};
 
 /// Every pair of samples, the earlier against the later.
@@ -198,13 +198,23 @@ impl Pair<'_> {
             .real("percentile", line.percentile)
             .whole("n", Some(a.people as i64))
             .whole("n_other", Some(b.people as i64));
-        let row = side_columns(row, a, ["value", "value_lower", "value_upper", "standard_error"]);
+        let row = side_columns(row, a, ["value", "value_lower", "value_upper", "standard_error"])
+            .text("value_interval", kind_of(line.measure, &context.frames[frame].replicates));
         let row = side_columns(row, b, ["other", "other_lower", "other_upper", "other_standard_error"]);
         gap_columns(row, gap.as_ref())
             .text("stated", tabulate::TOOL)
             .text("withheld", verdict.withheld.join("; "))
             .done()?;
         Ok(())
+    }
+}
+
+/// The kind of interval that the table of a measure has.
+fn kind_of(measure: &str, replicates: &Replicates) -> &'static str {
+    match measure {
+        "percentile" => "woodruff_logit",
+        "auc" => "replicates_t_logit",
+        _ => replicates.interval_kind(),
     }
 }
 
@@ -267,7 +277,12 @@ fn nobody() -> Side {
 
 fn of_cutoff(context: &Context, curve: &Curve, cutoff: &Cutoff) -> Side {
     let value = Some(cutoff.value).filter(|v| v.is_finite());
-    replicated(context, curve, (value, cutoff.interval), (&cutoff.replicates, &cutoff.verdict))
+    let mut side =
+        replicated(context, curve, (value, cutoff.interval), (&cutoff.replicates, &cutoff.verdict));
+    if !context.frames[context.frame_of_pair(curve.index, curve.outcome)].replicates.suits_jumps() {
+        (side.standard_error, side.log_error) = (f64::NAN, None);
+    }
+    side
 }
 
 fn of_smoothed(context: &Context, curve: &Curve, cutoff: &Smoothed) -> Side {

@@ -24,11 +24,25 @@ impl Derived<'_> {
         self.results.notices.extend(further.notices);
     }
 
+    /// The smoothed cutoff of the same index, outcome and group as a curve of another study on the same people.
+    pub(super) fn smoothed(&self, context: &Context, curve: &Curve) -> Option<&Smoothed> {
+        let wanted = names(context, curve);
+        let position = self.curves.iter().position(|own| names(&self.context, own) == wanted)?;
+        self.smoothed.get(position)
+    }
+
     /// What the sample is called in the tables.
     #[must_use]
     pub fn label(&self) -> &str {
         &self.context.tallies.survey
     }
+}
+
+/// Index, outcome, grouping and group of a curve.
+fn names<'c>(context: &'c Context, curve: &Curve) -> [&'c str; 4] {
+    let (study, group) = (context.study, &context.groups[curve.group]);
+    let (index, outcome) = (&study.indices[curve.index].row, &study.outcomes[curve.outcome].row);
+    [&index.name, &outcome.name, &group.grouping_name, &group.name]
 }
 
 /// The tables that set samples side by side; none for a single sample.

@@ -4,8 +4,10 @@ use rayon::prelude::*;
 
 use super::context::Context;
 use super::roc::{self, Curve};
-use super::{AnalysisError, Group, assay_routes, choice_ranges, choices, smoothed, tabulate, trend};
-use crate::study::{ExclusionSet, Route, Sensitivity, Study};
+use super::samples::Derived;
+use super::smoothed::{self, Smoothed};
+use super::{AnalysisError, Group, assay_routes, choice_ranges, choices, tabulate, trend};
+use crate::study::{ExclusionSet, Route, Sensitivity};
 use crate::table::Table;
 use crate::variant::{Converted, Variant, Variants};
 
@@ -16,15 +18,18 @@ pub struct Estimated<'a> {
     pub route: &'a Route,
     pub context: Context<'a>,
     pub curves: Vec<Curve>,
+    /// One for each curve where routes are set side by side, else none.
+    pub smoothed: Vec<Smoothed>,
 }
 
-/// The tables of the section; none when the study has no such section.
-pub fn tables(study: &Study, variants: &Variants) -> Result<Vec<Table>, AnalysisError> {
+/// The tables of the section; none when the study has no such section. `own` is what the study itself derived.
+pub fn tables(own: &Derived, variants: &Variants) -> Result<Vec<Table>, AnalysisError> {
+    let study = own.context.study;
     let Some(section) = &study.sensitivity else { return Ok(Vec::new()) };
     let all = variants
         .all
         .par_iter()
-        .map(|variant| estimate(section, variant))
+        .map(|variant| estimate(section, variant, own))
         .collect::<Result<Vec<Estimated>, _>>()?;
     let choices = choices::all(study, &all);
     let mut tables = trends(&all)?;
@@ -42,17 +47,25 @@ fn trends(all: &[Estimated]) -> Result<Vec<Table>, AnalysisError> {
     let routes = all.iter().filter(|one| one.variant.exclusions == 0 && one.variant.route > 0);
     let of_route = |one: &Estimated| {
         let (context, curves) = (&one.context, &one.curves[..]);
-        let cutoff = |position: usize| smoothed::smoothed(context, &curves[position]);
+        let cutoff = |position: usize| one.smoothed[position].clone();
         trend::tables(&trend::Given { context, route: one.route, curves, cutoff: &cutoff })
     };
     Ok(routes.map(of_route).collect::<Result<Vec<_>, _>>()?.into_iter().flatten().collect())
 }
 
-fn estimate<'a>(section: &'a Sensitivity, variant: &'a Variant) -> Result<Estimated<'a>, AnalysisError> {
+fn estimate<'a>(
+    section: &'a Sensitivity,
+    variant: &'a Variant,
+    own: &Derived,
+) -> Result<Estimated<'a>, AnalysisError> {
     let context = Context::new(&variant.study, &variant.tallies)?;
     let curves = roc::every(&context);
     let (set, route) = (&section.exclusions[variant.exclusions], &section.routes[variant.route]);
-    Ok(Estimated { variant, set, route, context, curves })
+    let mut one = Estimated { variant, set, route, context, curves, smoothed: Vec::new() };
+    if variant.exclusions == 0 && section.routes.len() > 1 {
+        one.smoothed = one.curves.par_iter().map(|curve| one.smooth(curve, own)).collect();
+    }
+    Ok(one)
 }
 
 impl Estimated<'_> {
@@ -62,9 +75,16 @@ impl Estimated<'_> {
         self.context.groups.iter().position(same)
     }
 
-    /// The curve of a pair of index and outcome in a group.
-    pub fn curve(&self, pair: (usize, usize), group: usize) -> Option<&Curve> {
-        self.curves.iter().find(|curve| (curve.index, curve.outcome, curve.group) == (pair.0, pair.1, group))
+    /// Position of the curve of a pair of index and outcome in a group.
+    pub fn curve(&self, pair: (usize, usize), group: usize) -> Option<usize> {
+        let of = (pair.0, pair.1, group);
+        self.curves.iter().position(|curve| (curve.index, curve.outcome, curve.group) == of)
+    }
+
+    /// The smoothed cutoff of a curve: as released it is the study's own, where the study has the curve.
+    fn smooth(&self, curve: &Curve, own: &Derived) -> Smoothed {
+        let released = if self.variant.route == 0 { own.smoothed(&self.context, curve) } else { None };
+        released.cloned().unwrap_or_else(|| smoothed::smoothed(&self.context, curve))
     }
 }
 

@@ -1,5 +1,7 @@
 //! What any threshold does in any group: share beyond, accuracy, and people whose label changes.
 
+use std::collections::HashMap;
+
 use rayon::prelude::*;
 
 use super::context::Context;
@@ -30,7 +32,6 @@ pub(super) struct Judged {
 
 /// All shares of one curve's group, threshold by threshold.
 struct Lane {
-    beyond: Vec<Judged>,
     sensitivity: Vec<Judged>,
     specificity: Vec<Judged>,
     reclassified: Vec<Judged>,
@@ -45,10 +46,17 @@ pub fn table(context: &Context, curves: &[Curve]) -> Result<Table, AnalysisError
     let crossings = rows <= MOST_ROWS_WITH_CROSSINGS;
     let shown: Vec<&Curve> = curves.iter().filter(|c| crossings || single(context, c.group)).collect();
     let lanes: Vec<Lane> = shown.par_iter().map(|curve| lane(context, curve, &grids[curve.index])).collect();
+    // The people beyond a threshold are the same whatever the outcome.
+    let beyond: HashMap<(usize, usize), Vec<Judged>> = shown
+        .par_iter()
+        .filter(|curve| curve.outcome == 0)
+        .map(|curve| ((curve.index, curve.group), beyond(context, curve, &grids[curve.index])))
+        .collect();
     let mut table = tabulate::empty("threshold_grid");
     for (curve, lane) in shown.into_iter().zip(&lanes) {
+        let beyond = &beyond[&(curve.index, curve.group)];
         for (place, threshold) in grids[curve.index].iter().enumerate() {
-            row(context, curve, (lane, place, *threshold), &mut table)?;
+            row(context, curve, (lane, &beyond[place], place, *threshold), &mut table)?;
         }
     }
     Ok(table)
@@ -59,14 +67,33 @@ pub(super) fn single(context: &Context, group: usize) -> bool {
     context.groups[group].grouping.is_none_or(|grouping| context.study.groupings[grouping].len() == 1)
 }
 
-fn lane(context: &Context, curve: &Curve, grid: &[f64]) -> Lane {
-    let (cohort, group) = (&context.populations[0], &context.groups[curve.group]);
+/// A grid in the order of resistance, and whether that turned it round.
+fn ascending(context: &Context, curve: &Curve, grid: &[f64]) -> (Vec<f64>, bool) {
     let index = &context.study.indices[curve.index];
     let mut at: Vec<f64> = grid.iter().map(|&t| super::context::resistance(t, index)).collect();
-    let descending = index.sign() < 0;
-    if descending {
+    let turned = index.sign() < 0;
+    if turned {
         at.reverse();
     }
+    (at, turned)
+}
+
+/// Shares of everybody in the curve's group at or beyond each threshold.
+fn beyond(context: &Context, curve: &Curve, grid: &[f64]) -> Vec<Judged> {
+    let frame = &context.frames[context.frame_of_index(curve.index)];
+    let group = &context.groups[curve.group];
+    let everybody = values(&frame.indices[curve.index], &context.populations[0], group);
+    let (at, turned) = ascending(context, curve, grid);
+    let mut shares = side(context, &frame.design, &everybody, (&at, everybody.len()));
+    if turned {
+        shares.reverse();
+    }
+    shares
+}
+
+fn lane(context: &Context, curve: &Curve, grid: &[f64]) -> Lane {
+    let (cohort, group) = (&context.populations[0], &context.groups[curve.group]);
+    let (at, turned) = ascending(context, curve, grid);
     let own = &context.frames[context.frame_of_index(curve.index)];
     let everybody = values(&own.indices[curve.index], cohort, group);
     let people = classed(context, (curve.index, curve.outcome), cohort, group);
@@ -74,15 +101,13 @@ fn lane(context: &Context, curve: &Curve, grid: &[f64]) -> Lane {
     let (with, without) = (people.of_class(true), people.of_class(false));
     let (reclassified, moved) = reclassified(context, &own.design, &everybody, (curve, &at));
     let mut lane = Lane {
-        beyond: side(context, &own.design, &everybody, (&at, everybody.len())),
         sensitivity: side(context, design, &with, (&at, with.len())),
         specificity: side(context, design, &without, (&at, 0)),
         reclassified,
         moved,
     };
-    if descending {
-        let judged = [&mut lane.beyond, &mut lane.sensitivity, &mut lane.specificity, &mut lane.reclassified];
-        for list in judged {
+    if turned {
+        for list in [&mut lane.sensitivity, &mut lane.specificity, &mut lane.reclassified] {
             list.reverse();
         }
         lane.moved.reverse();
@@ -162,11 +187,11 @@ pub(super) fn judged(context: &Context, share: Option<Share>) -> Judged {
 fn row(
     context: &Context,
     curve: &Curve,
-    (lane, place, threshold): (&Lane, usize, f64),
+    (lane, beyond, place, threshold): (&Lane, &Judged, usize, f64),
     table: &mut Table,
 ) -> Result<(), AnalysisError> {
     let study = context.study;
-    let (beyond, with, without) = (&lane.beyond[place], &lane.sensitivity[place], &lane.specificity[place]);
+    let (with, without) = (&lane.sensitivity[place], &lane.specificity[place]);
     let sign = study.indices[curve.index].sign() as f64;
     let lead = tabulate::lead(
         table.row(),

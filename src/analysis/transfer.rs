@@ -10,7 +10,9 @@ use super::samples::Derived;
 use super::select::{Classed, classed, fold, values};
 use super::withhold::{self, Verdict};
 use super::{AnalysisError, tabulate};
-use crate::stats::interval::{percentile_of_replicates, t_plain};
+use crate::stats::interval::t_plain;
+use crate::stats::replicate::BOOTSTRAP;
+use crate::stats::replicate_interval::Centre;
 use crate::stats::{Replicates, proportion, scan};
 use crate::table::Table;
 
@@ -191,25 +193,28 @@ impl Judge<'_> {
     ) -> Vec<Measure> {
         let context = &self.to.context;
         let replicates = &context.frames[context.frame_of_pair(pair.0, pair.1)].replicates;
-        let paired = replicates.kind == "bootstrap" && replicates.count == cutoff.replicates.len();
+        let paired = replicates.kind == BOOTSTRAP && replicates.count == cutoff.replicates.len();
         let points = if paired { paired_points(people, &cutoff.replicates, replicates) } else { Vec::new() };
         let measures: [NamedOf; 3] =
             [("sensitivity", |p| p.0), ("specificity", |p| p.1), ("youden", |p| p.0 + p.1 - 1.0)];
         let varied = measures.iter().filter_map(|(name, of)| {
             let held = fixed.iter().find(|m| m.name == *name)?;
-            let spread: Vec<f64> = points.iter().map(of).filter(|v| v.is_finite()).collect();
+            let spread: Vec<f64> = points.iter().map(of).collect();
+            let used = spread.iter().filter(|v| v.is_finite()).count();
             let mut verdict = held.verdict.clone();
             if !paired {
                 verdict
                     .withheld
                     .push("replicates that are not drawn cannot be paired between samples".to_owned());
             }
-            let too_many = verdict.failed(spread.len(), cutoff.replicates.len());
-            let interval = percentile_of_replicates(&spread, context.study.confidence).ok();
+            let too_many = verdict.failed(used, cutoff.replicates.len());
+            let full = held.value.unwrap_or(f64::NAN);
+            let centre = Centre { full, df: held.df, confidence: context.study.confidence };
+            let interval = replicates.interval_of_jumps(&spread, centre).ok();
             Some(Measure {
                 cutoff_uncertainty: VARYING,
                 interval: interval.filter(|_| !too_many),
-                interval_kind: "replicates_percentile",
+                interval_kind: replicates.interval_kind(),
                 verdict,
                 ..held.clone()
             })

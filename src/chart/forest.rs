@@ -90,6 +90,11 @@ pub(super) fn draw_ratios(forest: &Forest, axis_values: &[f64]) -> Scene {
     draw_on(forest, |left, right| Scale::fit_ratios(axis_values, left, right))
 }
 
+/// A forest of percentages: its axis runs from 0 to 100.
+pub(super) fn draw_percentages(forest: &Forest) -> Scene {
+    draw_on(forest, |left, right| Scale::linear(0.0, 100.0, left, right))
+}
+
 fn draw_on(forest: &Forest, scale: impl Fn(f64, f64) -> Scale) -> Scene {
     let (mut scene, top) = sheet::open(&forest.title, &forest.notes);
     let layout = layout(forest);
@@ -257,9 +262,10 @@ pub(super) fn legend_of_interval(kind: &str) -> String {
 }
 
 /// How an interval was made, in words.
-fn how(kind: &str) -> &'static str {
+pub(super) fn how(kind: &str) -> &'static str {
     match kind {
         "replicates_percentile" => " from the spread of the replicates",
+        "replicates_t" => " from the standard error of the replicates",
         "replicates_t_log" => " from the replicates, on the log",
         "replicates_t_logit" => " from the replicates, on the logit",
         "woodruff_logit" => " (Woodruff, on the logit)",

@@ -36,6 +36,7 @@ mod select;
 mod sheet;
 mod spread;
 mod standardized;
+mod transfer;
 mod trend;
 
 use rayon::prelude::*;
@@ -120,6 +121,7 @@ const KINDS: &[Kind] = &[
     Kind { name: "indices", draw: indices::draw },
     Kind { name: "spread", draw: spread::draw },
     Kind { name: "samples", draw: samples::draw },
+    Kind { name: "transfer", draw: transfer::draw },
 ];
 
 /// What charts are drawn from.

@@ -2,6 +2,7 @@
 
 use crate::table::Row;
 
+use super::forest;
 use super::palette::{ESTIMATE, EVERYBODY as CUTOFF, GRID, INK, SOFT, THRESHOLD};
 use super::scale::{Scale, tick_text};
 use super::scene::{Align, Dash, Point, Scene, Stroke};
@@ -184,6 +185,7 @@ impl Axes {
 
 fn notes(bundle: &Bundle<'_>, labels: &Labels) -> Vec<String> {
     let [survey, _, _, outcome, population] = bundle.key[..] else { return Vec::new() };
+    let kind = bundle.rows.iter().map(|row| row.text("interval")).find(|kind| !kind.is_empty()).unwrap_or("");
     let counts = bundle.everybody().map_or_else(String::new, |row| {
         format!(" n = {}, {} with the outcome.", count_text(&row, "n"), count_text(&row, "n_with"))
     });
@@ -194,8 +196,7 @@ fn notes(bundle: &Bundle<'_>, labels: &Labels) -> Vec<String> {
             capital(labels.population(population)),
             labels.survey(survey)
         ),
-        "Band: interval from the spread of the replicates. The risk is fitted and judged on the same people."
-            .to_owned(),
+        format!("Band: interval{}. The risk is fitted and judged on the same people.", forest::how(kind)),
     ]
 }
 

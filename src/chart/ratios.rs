@@ -80,9 +80,16 @@ fn sections(grouping: &Bundle<'_>, labels: &Labels) -> Vec<Section<ForestRow>> {
         .collect()
 }
 
+/// Whether replicates were drawn at random: then their percentiles are the interval, else t on the logarithm, which
+/// suits a log axis.
+fn drawn(row: &Row<'_>) -> bool {
+    row.text("interval") == "replicates_percentile"
+}
+
 fn forest_row(row: &Row<'_>, label: String, colour: super::palette::Colour) -> ForestRow {
-    let interval = row.shown("ratio_lower").zip(row.shown("ratio_upper"));
-    let interval = interval.or_else(|| row.shown("ratio_lower_t").zip(row.shown("ratio_upper_t")));
+    let [lower, upper] =
+        if drawn(row) { ["ratio_lower", "ratio_upper"] } else { ["ratio_lower_t", "ratio_upper_t"] };
+    let interval = row.shown(lower).zip(row.shown(upper));
     let whisker = row.shown("ratio").map(|value| Whisker {
         value,
         interval,
@@ -126,7 +133,7 @@ fn key() -> Vec<(Swatch, String)> {
 
 fn notes(bundle: &Bundle<'_>, labels: &Labels) -> Vec<String> {
     let [survey, _, _, outcome, population] = bundle.key[..] else { return Vec::new() };
-    let kind = bundle.rows.iter().map(|row| row.text("interval")).find(|kind| !kind.is_empty()).unwrap_or("");
+    let kind = if bundle.rows.iter().any(drawn) { "replicates_percentile" } else { "replicates_t_log" };
     vec![
         format!(
             "Cutoffs with the largest smoothed Youden index. Outcome: {}. {}, {}.",

@@ -74,10 +74,12 @@ fn draw_one(bundle: &Bundle<'_>, pair: &str, labels: &Labels) -> Vec<Drawing> {
 
 fn notes(bundle: &Bundle<'_>, labels: &Labels) -> Vec<String> {
     let rule = labels.rule(bundle.key[5]);
+    let kinds = bundle.rows.iter().filter_map(|row| row.shown("value").map(|_| row.text("value_interval")));
+    let kind = kinds.into_iter().find(|kind| !kind.is_empty()).unwrap_or("");
     let rule = if bundle.key[4] == "cutoff" { format!("Rule: {rule}. ") } else { String::new() };
     vec![format!(
         "{rule}Samples are estimated apart. {} p: t test of no difference, not adjusted for the number of groups.",
-        forest::legend_of_interval("replicates_percentile")
+        forest::legend_of_interval(kind)
     )]
 }
 

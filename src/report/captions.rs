@@ -76,6 +76,7 @@ fn tables_of(kind: &str) -> &'static [&'static str] {
         "indices" => &["auc", "index_comparison"],
         "spread" => &["heterogeneity"],
         "samples" => &["sample_comparison"],
+        "transfer" => &["transfer"],
         _ => &[],
     }
 }

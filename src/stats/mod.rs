@@ -37,7 +37,6 @@ pub mod reference_limit;
 pub mod regressors;
 pub mod replicate;
 pub mod replicate_interval;
-pub mod replicate_quantile;
 pub mod roc;
 pub mod rule;
 pub mod sample;

@@ -49,6 +49,17 @@ pub fn holm(p_values: &[f64]) -> Result<Vec<f64>, StatError> {
     Ok(adjusted)
 }
 
+/// [`holm`] over the tests that were made; where there was none, there is no answer.
+///
+/// # Errors
+///
+/// As for [`holm`], with the position among the tests that were made.
+pub fn holm_of_tested(p_values: &[Option<f64>]) -> Result<Vec<Option<f64>>, StatError> {
+    let tested: Vec<f64> = p_values.iter().copied().flatten().collect();
+    let mut adjusted = holm(&tested)?.into_iter();
+    Ok(p_values.iter().map(|p| p.and_then(|_| adjusted.next())).collect())
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -64,8 +75,16 @@ mod tests {
     }
 
     #[test]
+    fn what_was_not_tested_is_no_part_of_the_family() {
+        // 2 × 0.02 and 0.03 raised to it.
+        let got = holm_of_tested(&[Some(0.03), None, Some(0.02)]);
+        assert_eq!(got, Ok(vec![Some(0.04), None, Some(0.04)]));
+    }
+
+    #[test]
     fn what_is_no_p_value_is_refused() {
         assert!(matches!(holm(&[0.1, 1.5]), Err(StatError::Value { row: 1, .. })));
         assert!(matches!(holm(&[f64::NAN]), Err(StatError::Value { row: 0, .. })));
+        assert!(matches!(holm_of_tested(&[None, Some(1.5)]), Err(StatError::Value { row: 0, .. })));
     }
 }

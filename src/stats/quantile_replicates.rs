@@ -39,7 +39,7 @@ pub fn quantile_replicates(
     probabilities: &[f64],
 ) -> Result<Vec<Vec<f64>>, StatError> {
     sample.check()?;
-    if replicates.kind == "jackknife" {
+    if !replicates.suits_jumps() {
         return Err(StatError::Undefined("the jackknife misjudges how percentiles move"));
     }
     if let Some(&value) = probabilities.iter().find(|p| !(**p > 0.0 && **p <= 1.0)) {
@@ -112,6 +112,7 @@ mod tests {
                 assert_eq!(Ok(got[r]), weighted_quantile(&sample.value, &weights, p), "replicate {r}, {p}");
             }
         }
+        assert!(got[1].iter().any(|&q| q != got[1][0]), "the replicates differ");
         assert!(quantile_replicates(&sample, &replicates, &[50.0]).is_err());
         let jackknife = Replicates::jackknife(&design).expect("pairs");
         assert!(quantile_replicates(&sample, &jackknife, &[0.5]).is_err());

@@ -49,6 +49,17 @@ fn every_kind_of_chart_is_drawn_and_named_once() {
 }
 
 #[test]
+fn a_cutoff_judged_elsewhere_is_drawn_with_what_is_withheld_said() {
+    let drawn: Vec<&Chart> = crowded_charts().iter().filter(|chart| chart.kind == "transfer").collect();
+    // 1 + 63 × 2 rows, at most 45 on a chart.
+    assert_eq!(drawn.len(), 3);
+    let all: String = drawn.iter().map(|chart| chart.svg.as_str()).collect();
+    assert_eq!(all.matches("everybody’s cutoff").count(), 64);
+    assert_eq!(all.matches(">withheld<").count(), 2, "of one group, by either cutoff, only one share");
+    assert!(all.contains("withheld: fewer than 30 people"));
+}
+
+#[test]
 fn the_same_tables_give_the_same_bytes() {
     let again = draw_all(&small_results::tables(), &small_results::labels()).unwrap();
     assert_eq!(again, invented_charts());

@@ -152,11 +152,40 @@ fn distribution() -> Table {
     table
 }
 
+/// Everybody's cutoff and a group's own, judged in another sample; some withheld in part, some in whole.
+fn transfer() -> Table {
+    let mut table = open("transfer");
+    for (position, (grouping, group)) in groups().iter().enumerate() {
+        let own = if grouping == "everybody" { "" } else { "same group" };
+        for derived_from in ["everybody", own].into_iter().filter(|whose| !whose.is_empty()) {
+            for (measure, share) in [("sensitivity", 0.999), ("specificity", 0.000_1)] {
+                let hidden = position == 20 || position == 30 && measure == "specificity";
+                lead(&mut table, grouping, group)
+                    .text("judged_in", "the fifth wave, with supplement (invented)")
+                    .text("outcome", "syndrome")
+                    .text("derived_from", derived_from)
+                    .text("rule", "youden")
+                    .text("cutoff_uncertainty", "fixed")
+                    .text("measure", measure)
+                    .whole("n", Some(123_456_789))
+                    .real("cutoff", Some(value(position)))
+                    .real("value", Some(share))
+                    .real("lower", Some(0.0))
+                    .real("upper", Some(1.0))
+                    .text("withheld", if hidden { REASON } else { "" })
+                    .done()
+                    .unwrap();
+            }
+        }
+    }
+    table
+}
+
 pub fn tables() -> Vec<Table> {
     let (cutoffs, accuracy) = cutoffs();
     let (percentiles, shares) = percentiles_and_shares();
     let (points, auc) = roc();
-    vec![percentiles, auc, points, cutoffs, accuracy, shares, distribution()]
+    vec![percentiles, auc, points, cutoffs, accuracy, shares, distribution(), transfer()]
 }
 
 pub fn labels() -> Labels {

@@ -8,6 +8,7 @@ mod chart; // drawings: same tables, same bytes; nothing withheld, cut off or ov
 mod checks; // numbers stated in a study against the run, and published tables on the real files
 mod claim; // a sentence with a threshold: numbers of a fresh run, words, wrong questions
 mod comparison; // smoothed cutoffs and whether cutoffs differ, on the invented survey
+mod contrasts; // groups side by side on replicates that are no bootstrap: against R, and through all tables
 mod crowded_results; // made-up tables of results that strain a drawing
 mod curve_tables; // percentiles and cutoffs over age and BMI from the invented survey
 mod curves; // smooth functions of age, against R and other tools on the same rows
@@ -45,4 +46,5 @@ mod supplied; // kinds of replicates: half-samples and weights that come with th
 mod support; // what several suites share
 mod table; // tables as files, and back
 mod threshold_grid; // any threshold in any group: equal to the stated thresholds' tables, and laws
+mod transfer; // cutoffs of one release judged in another, against R on the official files
 mod wrong_input; // wrong input to a run: what is said, and that nothing is left behind

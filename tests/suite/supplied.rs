@@ -114,7 +114,7 @@ fn estimates_on_supplied_replicates_are_those_of_r() {
 }
 
 /// A study of one case: `y` as insulin, the event as an answer, the domain as the men.
-fn study_text(case: &str, resampling: &str) -> String {
+pub fn study_text(case: &str, resampling: &str) -> String {
     format!(
         r#"
 title = "replicate weights"
@@ -149,7 +149,7 @@ source = "test"
 }
 
 /// The people of a case as a file with an id, and the columns of its replicates.
-fn table_of(case: &str) -> String {
+pub fn table_of(case: &str) -> String {
     let frame = Rows::read(FOLDER, "input.csv").only("case", case);
     let names: Vec<String> = (1..=40).map(|r| format!("rw_{r}")).collect();
     let filled: Vec<&String> =
@@ -164,7 +164,7 @@ fn table_of(case: &str) -> String {
     text
 }
 
-fn parse(text: &str, folder: &Path) -> Result<Study, StudyError> {
+pub fn parse(text: &str, folder: &Path) -> Result<Study, StudyError> {
     study::parse(text, "test.toml", folder)
 }
 

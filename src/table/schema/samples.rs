@@ -32,6 +32,7 @@ const SAMPLE_COMPARISON: &[Column] = &[
     real("value", "as the measure", "estimate in the survey"),
     real("value_lower", "as the measure", "lower end of its interval, as in the table of the measure"),
     real("value_upper", "as the measure", "upper end of its interval"),
+    text("value_interval", "kind of these intervals, the same in both samples"),
     real("standard_error", "as the measure", "its standard error"),
     real("other", "as the measure", "estimate in the other sample"),
     real("other_lower", "as the measure", "lower end of its interval"),

@@ -55,7 +55,12 @@ const ROUTES: &[Column] = &[
     UPPER,
     INTERVAL,
     real("ratio", "1", "the estimate over that as released, the same people and replicates"),
-    real("ratio_lower", "1", "lower end of its interval, from the ratio in each replicate"),
+    real(
+        "ratio_lower",
+        "1",
+        "lower end of its interval, from the ratio in each replicate: their percentiles for a bootstrap, else t on the \
+         degrees of freedom",
+    ),
     real("ratio_upper", "1", "upper end of its interval"),
     whole("converted", "people counted in n whose insulin or glucose in the index is converted"),
     whole("floored", "people counted in n whose converted value holds the fill value"),
