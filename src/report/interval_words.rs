@@ -26,3 +26,36 @@ pub(super) fn interval(kind: &str) -> &str {
         other => other,
     }
 }
+
+/// What the intervals of a kind are intervals of.
+pub(super) fn interval_of(kind: &str) -> &'static str {
+    match kind {
+        "korn_graubard" => "shares, prevalence, sensitivity and specificity",
+        "korn_graubard_replicates" => "standardized shares",
+        "woodruff_logit" => "percentiles",
+        "woodruff_replicates_logit" => "standardized percentiles",
+        "linearised_t_log" => "geometric means",
+        "replicates_percentile" => {
+            "cutoffs, what they achieve once chosen anew, their differences, and net benefit"
+        }
+        "replicates_t" => "smooth curves",
+        "replicates_t_log" => "likelihood ratios",
+        "replicates_t_logit" => "areas under the ROC curve",
+        "replicates_paired_t" => "differences of areas between indices",
+        "independent_samples_t" => "differences between samples",
+        "binomial_ranks_90" => "unweighted reference limits",
+        "resampled_people_percentile" => "cutoffs between two fitted distributions",
+        "test_inversion" => "how far cutoffs lie apart",
+        _ => "others",
+    }
+}
+
+/// How an interval was made, with its source where it has one.
+pub(super) fn interval_with_source(kind: &str) -> String {
+    let source = match kind {
+        "korn_graubard" | "korn_graubard_replicates" => " (Korn and Graubard 1998, Surv Methodol 24:193–201)",
+        "woodruff_logit" | "woodruff_replicates_logit" => " (Woodruff 1952, J Am Stat Assoc 47:635–646)",
+        _ => "",
+    };
+    format!("{}{source}", interval(kind))
+}

@@ -11,7 +11,9 @@ use super::methods::{MethodsInput, filled, listed};
 pub(super) fn source(input: &MethodsInput<'_>) -> Vec<String> {
     let mut sentences: Vec<String> = Vec::new();
     if input.invented {
-        sentences.push("The people, the place and the survey are invented.".to_owned());
+        sentences.push(
+            "The people, the place and the survey are invented: no number here is about anybody.".to_owned(),
+        );
     }
     let named: Vec<String> = input.study.sources.iter().map(one_source).collect();
     sentences.push(format!("The data are {}.", listed(&named)));

@@ -55,7 +55,7 @@ fn sentence(table: &Table, index: &str, labels: &Labels) -> Option<String> {
         ),
     };
     Some(format!(
-        "Published cutoffs of {} ({} of both sexes and of ages that overlap) run from {} ({}) to {} ({}): {sit}.",
+        "Cutoffs of {} in print ({} of both sexes and of ages that overlap) run from {} ({}) to {} ({}); {sit}.",
         labels.index_with_unit(index),
         rows.len(),
         significant(low.0, 4),
@@ -71,7 +71,7 @@ fn what(row: &Row<'_>) -> String {
     let outcome = row.text("published_outcome");
     let against = if outcome.is_empty() { String::new() } else { format!(" for {outcome}") };
     let converted = if row.text("conversion").is_empty() { "" } else { ", converted" };
-    format!("{}, {}{against}, {author}{converted}", row.text("country"), row.text("published_rule"))
+    format!("{author}, {}{against}: {}{converted}", row.text("country"), row.text("published_rule"))
 }
 
 /// `the 30th percentile`.

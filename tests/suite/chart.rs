@@ -110,7 +110,8 @@ fn words(svg: &str) -> Vec<Words> {
                 .replace("&apos;", "'")
                 .replace("&lt;", "<")
                 .replace("&gt;", ">");
-            let size = number(tag, "font-size");
+            let size =
+                if tag.contains("font-size") { number(tag, "font-size") } else { number(svg, "font-size") };
             let bytes = if tag.contains("font-weight") { SEMIBOLD } else { REGULAR };
             let font = FontRef::try_from_slice(bytes).unwrap();
             let scaled = font.as_scaled(PxScale::from((size * 1.24) as f32));
@@ -123,7 +124,7 @@ fn words(svg: &str) -> Vec<Words> {
                     _ => 0.0,
                 };
             // Capitals and figures are about 0.66 em tall, descenders 0.2 em deep.
-            let base = number(tag, "y") + 0.76 * size;
+            let base = number(tag, "y");
             Words { text, edges: [left, base - 0.66 * size, left + width, base + 0.2 * size] }
         })
         .collect()

@@ -24,6 +24,9 @@ const MOST_ROWS: usize = 60;
 /// Tables up to this length are shown open.
 const OPEN_ROWS: usize = 24;
 
+/// Columns of a table on the page, as many as its style sheet can align.
+const MOST_COLUMNS: usize = 16;
+
 /// How the cells of a column are written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Write {
@@ -109,7 +112,6 @@ pub(super) struct Heading {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub(super) struct CellText {
     text: String,
-    number: bool,
     withheld: bool,
 }
 
@@ -208,7 +210,14 @@ fn cell(row: &Row<'_>, column: &Column, labels: &Labels) -> CellText {
         Write::Estimate => with_interval(row, column.name, |value| reading(value, 3)),
         Write::PercentEstimate => with_interval(row, column.name, |value| fixed(value, 1)),
     };
-    CellText { text, number: is_number(column.write) && reason.is_empty(), withheld: !reason.is_empty() }
+    CellText { text, withheld: !reason.is_empty() }
+}
+
+/// The style that aligns columns of numbers: a table says once which they are, rather than each cell.
+pub(super) fn alignment() -> String {
+    let column = |n: usize| format!(".n{n} :is(td,th):nth-child({n}):not(.withheld)");
+    let columns: Vec<String> = (1..=MOST_COLUMNS).map(column).collect();
+    format!("{}{{text-align:right;white-space:nowrap;min-width:0}}\n", columns.join(","))
 }
 
 /// Why a row's estimate is withheld; empty for a table without such a column.
@@ -231,5 +240,17 @@ fn with_interval(row: &Row<'_>, column: &str, write: fn(f64) -> String) -> Strin
             format!("{} ({}{between}{})", write(value), write(lower), write(upper))
         }
         _ => write(value),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_style_aligns_every_column_that_a_table_may_show() {
+        // One more for the sample, in front.
+        let widest = shown().map(|(_, columns)| columns.len() + 1).max();
+        assert!(widest.is_some_and(|widest| widest > 10 && widest <= MOST_COLUMNS), "{widest:?}");
     }
 }
