@@ -51,11 +51,12 @@ pub(super) fn interval_of(kind: &str) -> &'static str {
 }
 
 /// How an interval was made, with its source where it has one.
-pub(super) fn interval_with_source(kind: &str) -> String {
-    let source = match kind {
-        "korn_graubard" | "korn_graubard_replicates" => " (Korn and Graubard 1998, Surv Methodol 24:193–201)",
-        "woodruff_logit" | "woodruff_replicates_logit" => " (Woodruff 1952, J Am Stat Assoc 47:635–646)",
-        _ => "",
-    };
-    format!("{}{source}", interval(kind))
+pub(super) fn interval_in_paper(kind: &str) -> &str {
+    match kind {
+        "korn_graubard" => "Korn and Graubard’s (1998, Surv Methodol 24:193–201)",
+        "korn_graubard_replicates" => "Korn and Graubard’s with the variance of the replicates",
+        "woodruff_logit" => "Woodruff’s, on the logit (1952, J Am Stat Assoc 47:635–646)",
+        "woodruff_replicates_logit" => "Woodruff’s, on the logit, with the variance of the replicates",
+        other => interval(other),
+    }
 }

@@ -72,7 +72,16 @@ pub fn paper_text(input: &MethodsInput<'_>) -> PaperText {
     let labels = short::labels(input.labels);
     let found = answer::answer(input.tables, &labels);
     let people = methods_results::people(input.tables, &labels);
-    let results = [people, found.lead, found.further, found.which, found.moves, found.comparisons];
+    let results = [
+        people,
+        found.lead,
+        found.further,
+        found.which,
+        found.moves,
+        found.comparisons,
+        found.assays,
+        found.print,
+    ];
     let limits = methods_limits::limits(input, &labels);
     PaperText { methods: paragraphs(methods), results: paragraphs(results), limits: paragraphs([limits]) }
 }

@@ -6,8 +6,9 @@ use crate::table::Table;
 use crate::table::number::{significant, whole};
 use crate::table::package::sha256;
 
-use super::interval_words::{interval_of, interval_with_source};
+use super::interval_words::{interval_in_paper, interval_of};
 use super::methods::{DesignFacts, Drawn, MethodsInput, filled, listed};
+use super::sentence::capital;
 
 /// Weights, strata, PSUs, replicates.
 pub(super) fn design(input: &MethodsInput<'_>) -> Vec<String> {
@@ -102,7 +103,7 @@ fn drawn(facts: &DesignFacts, several: bool) -> String {
     match facts.drawn {
         Drawn::Clusters { strata, psus } => {
             format!(
-                "Variances follow the design: {people} people in {psus} PSUs within {strata} strata{whose}."
+                "Variances follow the design: {people} people in {psus} primary sampling units (PSUs) within {strata} strata{whose}."
             )
         }
         Drawn::SuppliedReplicates(count) => {
@@ -144,9 +145,12 @@ pub(super) fn intervals(input: &MethodsInput<'_>) -> Vec<String> {
         return Vec::new();
     }
     let list: Vec<String> =
-        kinds.iter().map(|kind| format!("{}: {}", interval_of(kind), interval_with_source(kind))).collect();
+        kinds.iter().map(|kind| format!("{}: {}", interval_of(kind), interval_in_paper(kind))).collect();
     let percent = significant(input.study.confidence * 100.0, 6);
-    vec![format!("Intervals are {percent} % intervals unless another share is named. {}.", list.join("; "))]
+    vec![format!(
+        "Intervals are {percent} % intervals unless another share is named. {}.",
+        capital(&list.join("; "))
+    )]
 }
 
 /// What is withheld by rule, and what was done about many comparisons.

@@ -19,7 +19,7 @@ pub(super) fn estimates(input: &MethodsInput<'_>) -> Vec<String> {
     }
     if has("auc") {
         sentences.push(
-            "Areas under the ROC curve are weighted (Mann and Whitney 1947, Ann Math Stat 18:50–60, with counts replaced \
+            "Areas under the receiver operating characteristic (ROC) curve, called AUC, are weighted (Mann and Whitney 1947, Ann Math Stat 18:50–60, with counts replaced \
              by weights)."
                 .to_owned(),
         );
@@ -52,7 +52,8 @@ const NAMED: [(&str, &str); 6] = [
     ),
     (
         "cutoff_methods",
-        "Other methods stand beside them; the optimism of a Youden index that was chosen and judged in the same people was \
+        "“Two normals” are the cutoffs of a binormal model after a power transform (Schisterman and Perkins 2007, Commun Stat \
+         Simul Comput 36:549–563; Box and Cox 1964, J R Stat Soc B 26:211–252). The optimism of a Youden index that was chosen and judged in the same people was \
          estimated on the replicates (Harrell, Lee and Mark 1996, Stat Med 15:361–387).",
     ),
     (
@@ -150,7 +151,7 @@ fn smooth_curves(curves: &StudyCurves, study: &Study) -> String {
         })
         .collect();
     let by =
-        curves.by.map(|variable| format!(", by {}", study.variables[variable].label)).unwrap_or_default();
+        curves.by.map(|variable| format!(" (by {})", study.variables[variable].label)).unwrap_or_default();
     let (noun, knots) = if curves.knots == 1 { ("knot", 1) } else { ("knots", curves.knots) };
     format!(
         "Percentiles (quantile regression; Koenker and Bassett 1978, Econometrica 46:33–50) and best cutoffs \

@@ -17,10 +17,12 @@ pub(super) fn limits(input: &MethodsInput<'_>, labels: &Labels) -> Vec<String> {
     sentences.extend(unknown(tables, labels));
     if filled(tables, "cutoffs").is_some() {
         sentences.push(
-            "An empirical best cutoff moves much from sample to sample; the smoothed one is steadier, and neither was \
-             validated in other people."
+            "An empirical best cutoff moves much from sample to sample; the smoothed one is steadier."
                 .to_owned(),
         );
+    }
+    if filled(tables, "cutoffs").is_some() && filled(tables, "transfer").is_none() {
+        sentences.push("No cutoff was tried in other people than those it comes from.".to_owned());
     }
     if input.study.variables.iter().any(|variable| variable.name.starts_with("ancestry")) {
         sentences.push(
@@ -43,10 +45,11 @@ fn built_in(tables: &[Table], labels: &Labels) -> Option<String> {
             outcomes.push(named);
         }
     }
-    let verb = if outcomes.len() == 1 { "counts" } else { "count" };
+    let (noun, verb) =
+        if outcomes.len() == 1 { ("The outcome", "counts") } else { ("The outcomes", "count") };
     (!outcomes.is_empty()).then(|| {
         format!(
-            "{} {verb} a part of some indices, so that they agree in part by construction.",
+            "{noun} {} {verb} a part of some indices, so that they agree in part by construction.",
             listed(&outcomes)
         )
     })

@@ -6,7 +6,7 @@ use crate::table::{Row, Table};
 
 use super::methods::{filled, listed};
 use super::samples;
-use super::sentence::{places, range};
+use super::sentence::{capital, places, range};
 
 /// One group of sentences for each sample.
 pub(super) fn people(tables: &[Table], labels: &Labels) -> Vec<String> {
@@ -85,7 +85,7 @@ fn shares(rows: &[Row<'_>], labels: &Labels) -> Option<String> {
             Some(format!("by {}, {}", labels.grouping(levels[0].text("variable")), listed(&parts)))
         })
         .collect();
-    (!each.is_empty()).then(|| format!("They are: {}.", each.join("; ")))
+    (!each.is_empty()).then(|| format!("{}.", capital(&each.join("; "))))
 }
 
 fn medians(rows: &[Row<'_>], labels: &Labels) -> Option<String> {

@@ -9,12 +9,16 @@ use crate::{crowded_results, small_results};
 
 pub fn invented_charts() -> &'static [Chart] {
     static CHARTS: OnceLock<Vec<Chart>> = OnceLock::new();
-    CHARTS.get_or_init(|| draw_all(&small_results::tables(), &small_results::labels()).unwrap())
+    CHARTS.get_or_init(|| {
+        draw_all(&small_results::tables(), &small_results::labels(), &Print::default()).unwrap()
+    })
 }
 
 fn crowded_charts() -> &'static [Chart] {
     static CHARTS: OnceLock<Vec<Chart>> = OnceLock::new();
-    CHARTS.get_or_init(|| draw_all(&crowded_results::tables(), &crowded_results::labels()).unwrap())
+    CHARTS.get_or_init(|| {
+        draw_all(&crowded_results::tables(), &crowded_results::labels(), &Print::default()).unwrap()
+    })
 }
 
 #[test]
@@ -50,13 +54,15 @@ fn every_kind_of_chart_is_drawn_and_named_once() {
 
 #[test]
 fn the_same_tables_give_the_same_bytes() {
-    let again = draw_all(&small_results::tables(), &small_results::labels()).unwrap();
+    let again = draw_all(&small_results::tables(), &small_results::labels(), &Print::default()).unwrap();
     assert_eq!(again, invented_charts());
 }
 
 #[test]
 fn no_chart_depends_on_a_withheld_estimate() {
-    let other = draw_all(&small_results::tables_hiding(-31_415.9), &small_results::labels()).unwrap();
+    let other =
+        draw_all(&small_results::tables_hiding(-31_415.9), &small_results::labels(), &Print::default())
+            .unwrap();
     for (one, other) in invented_charts().iter().zip(&other) {
         assert_eq!(one.svg, other.svg, "{}", one.name);
         assert_eq!(one.caption, other.caption, "{}", one.name);
@@ -162,6 +168,6 @@ fn tables_without_rows_give_no_chart() {
         .into_iter()
         .map(|table| cutspan::table::Table { rows: Vec::new(), ..table })
         .collect();
-    assert!(draw_all(&empty, &small_results::labels()).unwrap().is_empty());
-    assert!(draw_all(&[], &small_results::labels()).unwrap().is_empty());
+    assert!(draw_all(&empty, &small_results::labels(), &Print::default()).unwrap().is_empty());
+    assert!(draw_all(&[], &small_results::labels(), &Print::default()).unwrap().is_empty());
 }

@@ -74,7 +74,7 @@ fn a_pdf_carries_its_fonts_and_finds_its_objects() {
 
 #[test]
 fn the_same_chart_prints_the_same_bytes() {
-    let again = draw_all(&small_results::tables(), &small_results::labels()).unwrap();
+    let again = draw_all(&small_results::tables(), &small_results::labels(), &Print::default()).unwrap();
     for (one, other) in invented_charts().iter().zip(&again) {
         assert_eq!(one.svg_file(&COLUMN), other.svg_file(&COLUMN));
         assert!(one.pdf(&COLUMN).unwrap() == other.pdf(&COLUMN).unwrap(), "{}", one.name);
