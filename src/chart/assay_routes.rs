@@ -50,7 +50,11 @@ fn draw_one(bundle: &Bundle<'_>, source: &Source<'_>) -> Vec<Drawing> {
     let (index, method) = (bundle.key[2], bundle.key[3]);
     let title = format!("{} by assay: {}", capital(labels.index_label(index)), what(bundle, labels));
     let sections = sections(bundle, labels);
-    let axis_values = forest::axis_values(&sections, &[]);
+    let mut axis_values = forest::axis_values(&sections, &[]);
+    if method == "share_beyond" {
+        // From 0, so that the axis of shares is never logarithmic.
+        axis_values.push(0.0);
+    }
     section::parts(&title, sections)
         .into_iter()
         .map(|(part, sections)| {

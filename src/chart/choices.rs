@@ -78,7 +78,7 @@ fn draw_one(bundle: &Bundle<'_>, source: &Source<'_>) -> Drawing {
 
 fn height(kind: &Bundle<'_>, plot: &Plot) -> f64 {
     let lead = heading(kind, plot).len() as f64 * LINE;
-    22.0 + lead + kind.rows.iter().map(|row| row_height(row, plot)).sum::<f64>()
+    30.0 + lead + kind.rows.iter().map(|row| row_height(row, plot)).sum::<f64>()
 }
 
 fn row_height(row: &Row<'_>, plot: &Plot) -> f64 {

@@ -5,8 +5,8 @@ async function unpack(letters) {
   const stream = new Blob([bytes]).stream().pipeThrough(new DecompressionStream("gzip"));
   const grid = JSON.parse(await new Response(stream).text());
   for (const { beyond, outcomes } of grid.indices) {
-    unfold(beyond);
-    outcomes.forEach(({ sensitivity, specificity, moved }) => [sensitivity, specificity, moved].forEach(unfold));
+    expand(beyond);
+    outcomes.forEach(({ sensitivity, specificity, moved }) => [sensitivity, specificity, moved].forEach(expand));
   }
   return grid;
 }
@@ -18,11 +18,11 @@ function summed(steps) {
 }
 
 /** From hundredths in steps (shares, reach of the interval below and above, reasons) to percent. */
-function unfold(list) {
+function expand(list) {
   list.forEach(([steps, below, above, reasons], group) => {
     const [values, down, up] = [steps, below, above].map(summed);
     const end = (reach, way) => values.map((value, place) => (reach[place] === null ? null : (value + way * reach[place]) / 100));
-    const code = (place) => (reasons?.[place] === undefined || reasons[place] === null ? 0 : reasons[place]);
+    const code = (place) => reasons?.[place] ?? 0;
     const known = values.map((value, place) => (value === null ? -1 - code(place) : value / 100));
     list[group] = [known, end(down, -1), end(up, 1)];
   });

@@ -3,7 +3,7 @@
 use std::sync::OnceLock;
 
 use ab_glyph::{Font, FontRef, PxScale, ScaleFont};
-use cutspan::chart::{Chart, Print, REGULAR, SEMIBOLD, draw_all};
+use cutspan::chart::{Chart, Print, REGULAR, SEMIBOLD, draw_all, small_print};
 
 use crate::{crowded_results, small_results};
 
@@ -136,29 +136,51 @@ fn words(svg: &str) -> Vec<Words> {
         .collect()
 }
 
+fn texts_stand_apart(name: &str, svg: &str) {
+    let size: Vec<f64> =
+        attribute(svg, "viewBox").unwrap().split(' ').map(|part| part.parse().unwrap()).collect();
+    let words = words(svg);
+    assert!(words.len() > 5, "{name}");
+    for (position, one) in words.iter().enumerate() {
+        let [left, top, right, bottom] = one.edges;
+        assert!(
+            left >= 0.0 && top >= 0.0 && right <= size[2] && bottom <= size[3],
+            "{name}: {:?} is cut off",
+            one.text
+        );
+        for other in &words[position + 1..] {
+            let apart = right <= other.edges[0]
+                || other.edges[2] <= left
+                || bottom <= other.edges[1]
+                || other.edges[3] <= top;
+            assert!(apart, "{name}: {:?} and {:?} overlap", one.text, other.text);
+        }
+    }
+}
+
 #[test]
 fn no_text_is_cut_off_or_covers_another() {
     for chart in invented_charts().iter().chain(crowded_charts()) {
-        let size: Vec<f64> =
-            attribute(&chart.svg, "viewBox").unwrap().split(' ').map(|part| part.parse().unwrap()).collect();
-        let words = words(&chart.svg);
-        assert!(words.len() > 5, "{}", chart.name);
-        for (position, one) in words.iter().enumerate() {
-            let [left, top, right, bottom] = one.edges;
-            assert!(
-                left >= 0.0 && top >= 0.0 && right <= size[2] && bottom <= size[3],
-                "{}: {:?} is cut off",
-                chart.name,
-                one.text
-            );
-            for other in &words[position + 1..] {
-                let apart = right <= other.edges[0]
-                    || other.edges[2] <= left
-                    || bottom <= other.edges[1]
-                    || other.edges[3] <= top;
-                assert!(apart, "{}: {:?} and {:?} overlap", chart.name, one.text, other.text);
-            }
-        }
+        texts_stand_apart(&chart.name, &chart.svg);
+    }
+}
+
+/// One column of a journal's page.
+const COLUMN: Print = Print { width_mm: 85.0, pixels_per_inch: 300.0 };
+/// Kinds of charts that are not laid out anew for narrow paper, and so print small.
+const SCALED: [&str; 2] = ["flow", "distribution"];
+
+#[test]
+fn charts_for_one_column_are_laid_out_anew_with_texts_that_can_be_read() {
+    let small = draw_all(&small_results::tables(), &small_results::labels(), &COLUMN).unwrap();
+    let crowded = draw_all(&crowded_results::tables(), &crowded_results::labels(), &COLUMN).unwrap();
+    for (chart, wide) in small.iter().chain(&crowded).zip(invented_charts().iter().chain(crowded_charts())) {
+        assert_eq!((&chart.name, &chart.svg), (&wide.name, &wide.svg), "the page keeps its charts");
+        let printed = chart.svg_file(&COLUMN).unwrap();
+        assert!(printed.contains(" width=\"85mm\" "), "{}", chart.name);
+        texts_stand_apart(&chart.name, &printed);
+        let tiny = small_print(std::slice::from_ref(chart), &COLUMN);
+        assert_eq!(tiny.is_some(), SCALED.contains(&chart.kind), "{}: {tiny:?}", chart.name);
     }
 }
 
