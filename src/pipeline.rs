@@ -162,15 +162,16 @@ fn estimate_one(sample: &Gathered) -> Result<Derived<'_>> {
 /// The charts of each sample, and those of samples side by side.
 fn draw(samples: &[Gathered], estimated: &Estimated) -> Result<Vec<Chart>> {
     let labels = |sample: &Gathered| chart::labels(&sample.study, &sample.tallies.survey);
+    let print = |sample: &Gathered| chart::print(&sample.study);
     if let ([sample], [results]) = (samples, &estimated.samples[..]) {
-        return Ok(chart::draw_all(&results.tables, &labels(sample))?);
+        return Ok(chart::draw_all(&results.tables, &labels(sample), &print(sample))?);
     }
     let mut charts = match samples.first() {
-        Some(first) => chart::draw_all(&estimated.across, &chart::labels(&first.study, ""))?,
+        Some(first) => chart::draw_all(&estimated.across, &chart::labels(&first.study, ""), &print(first))?,
         None => Vec::new(),
     };
     for (sample, results) in samples.iter().zip(&estimated.samples) {
-        charts.extend(chart::draw_sample(&results.tables, &labels(sample), &sample.stem)?);
+        charts.extend(chart::draw_sample(&results.tables, &labels(sample), (&sample.stem, &print(sample)))?);
     }
     Ok(charts)
 }

@@ -29,7 +29,7 @@ pub(super) fn draw(source: &Source<'_>) -> Vec<Drawing> {
             drawn.push((bundle.key[2], bundle.key[3]));
             new
         })
-        .flat_map(|bundle| draw_one(&first_of(bundle), source.labels))
+        .flat_map(|bundle| draw_one(&first_of(bundle), source))
         .collect()
 }
 
@@ -45,15 +45,21 @@ fn which<'a>(row: &Row<'a>) -> (Option<f64>, &'a str, Option<f64>) {
     (row.real("threshold"), row.text("strict"), row.real("percentile"))
 }
 
-fn draw_one(bundle: &Bundle<'_>, labels: &Labels) -> Vec<Drawing> {
+fn draw_one(bundle: &Bundle<'_>, source: &Source<'_>) -> Vec<Drawing> {
+    let labels = source.labels;
     let (index, method) = (bundle.key[2], bundle.key[3]);
     let title = format!("{} by assay: {}", capital(labels.index_label(index)), what(bundle, labels));
     let sections = sections(bundle, labels);
-    let axis_values = forest::axis_values(&sections, &[]);
+    let mut axis_values = forest::axis_values(&sections, &[]);
+    if method == "share_beyond" {
+        // From 0, so that the axis of shares is never logarithmic.
+        axis_values.push(0.0);
+    }
     section::parts(&title, sections)
         .into_iter()
         .map(|(part, sections)| {
             let forest = Forest {
+                width: source.width,
                 title: part.title.clone(),
                 notes: notes(bundle, labels),
                 axis: axis(bundle, labels),

@@ -8,14 +8,14 @@ use super::palette::{ESTIMATE, EVERYBODY as BASE, GRID, INK, PAPER, SOFT};
 use super::scale::Scale;
 use super::scene::{Align, Face, Point, Scene, Stroke};
 use super::select::{Bundle, EVERYBODY, bundles, capital, decimals, stem};
-use super::sheet::{self, BODY, HEADING, MARGIN, NOTE, SMALL, Swatch, TEXT, WIDTH};
+use super::sheet::{self, BODY, HEADING, MARGIN, NOTE, SMALL, Swatch, TEXT};
 use super::{Drawing, Labels, Source};
 
 const LABEL: f64 = 150.0;
 const RATIO: f64 = 70.0;
 /// Half the height of a bar.
 const HALF: f64 = 6.0;
-/// From the top of a row to the middle of its bar.
+/// From the top of a row to the middle of a bar that has its name beside it.
 const MIDDLE: f64 = 18.0;
 const LINE: f64 = 17.0;
 
@@ -26,7 +26,7 @@ pub(super) fn draw(source: &Source<'_>) -> Vec<Drawing> {
     bundles(everybody, &["survey", "index"])
         .iter()
         .filter(|bundle| bundle.rows.iter().any(|row| row.shown("smallest").is_some()))
-        .map(|bundle| draw_one(bundle, source.labels))
+        .map(|bundle| draw_one(bundle, source))
         .collect()
 }
 
@@ -35,19 +35,26 @@ struct Plot {
     scale: Scale,
     span: (f64, f64),
     decimals: usize,
+    /// Of the sheet.
+    width: f64,
+    /// Whether names stand above the bars, not beside them.
+    stacked: bool,
 }
 
-fn draw_one(bundle: &Bundle<'_>, labels: &Labels) -> Drawing {
+fn draw_one(bundle: &Bundle<'_>, source: &Source<'_>) -> Drawing {
+    let labels = source.labels;
     let (survey, index) = (bundle.key[0], bundle.key[1]);
     let title = format!("{}: how far each choice moves the cutoff", capital(labels.index_label(index)));
-    let (mut scene, top) = sheet::open(&title, &notes(survey, labels));
-    let span = (MARGIN + LABEL, WIDTH - MARGIN - RATIO);
+    let (mut scene, top) = sheet::open_on(source.width, &title, &notes(survey, labels));
+    let (width, stacked) = (source.width, sheet::is_narrow(source.width));
+    let span = (MARGIN + if stacked { 0.0 } else { LABEL }, width - MARGIN - RATIO);
     let ends = ["smallest", "largest", "base"];
     let values: Vec<f64> =
         bundle.rows.iter().flat_map(|row| ends.iter().filter_map(|end| row.shown(end))).collect();
     // Room for the numbers beside the bars.
     let scale = Scale::fit(&values, span.0 + 46.0, span.1 - 46.0);
-    let plot = Plot { scale, span, decimals: decimals(bundle.rows.iter().copied(), "smallest") };
+    let plot =
+        Plot { scale, span, decimals: decimals(bundle.rows.iter().copied(), "smallest"), width, stacked };
     let key = [(Swatch::Line(Stroke::solid(BASE, 2.0)), "the study's own first choices".to_owned())];
     let first = sheet::key(&mut scene, top + 10.0, &key);
     let kinds = bundles(bundle.rows.iter().copied(), &["kind"]);
@@ -71,11 +78,16 @@ fn draw_one(bundle: &Bundle<'_>, labels: &Labels) -> Drawing {
 
 fn height(kind: &Bundle<'_>, plot: &Plot) -> f64 {
     let lead = heading(kind, plot).len() as f64 * LINE;
-    22.0 + lead + kind.rows.iter().map(|row| row_height(row, plot)).sum::<f64>()
+    30.0 + lead + kind.rows.iter().map(|row| row_height(row, plot)).sum::<f64>()
 }
 
 fn row_height(row: &Row<'_>, plot: &Plot) -> f64 {
-    MIDDLE + HALF + words(row, plot).len() as f64 * LINE + 8.0
+    middle(plot) + HALF + words(row, plot).len() as f64 * LINE + 8.0
+}
+
+/// From the top of a row to the middle of its bar.
+fn middle(plot: &Plot) -> f64 {
+    if plot.stacked { MIDDLE + LINE } else { MIDDLE }
 }
 
 /// What the base is, below the heading.
@@ -85,7 +97,12 @@ fn heading(kind: &Bundle<'_>, plot: &Plot) -> Vec<String> {
         || row.text("withheld").to_owned(),
         |base| format!("{}: {}", aligned(base, plot.decimals), row.text("base_choices")),
     );
-    font::wrap(&format!("Base {base}"), WIDTH - 2.0 * MARGIN, SMALL, false)
+    font::wrap(
+        &format!("Base {base}"),
+        plot.width - 2.0 * MARGIN - if plot.stacked { RATIO } else { 0.0 },
+        SMALL,
+        false,
+    )
 }
 
 fn section(scene: &mut Scene, plot: &Plot, kind: &Bundle<'_>, top: f64) {
@@ -95,8 +112,8 @@ fn section(scene: &mut Scene, plot: &Plot, kind: &Bundle<'_>, top: f64) {
     };
     scene.text((MARGIN, top + 14.0), title.to_owned(), HEADING);
     let ratio = NOTE.align(Align::End);
-    scene.text((WIDTH - MARGIN, top + 14.0), "largest ÷".to_owned(), ratio);
-    scene.text((WIDTH - MARGIN, top + 14.0 + LINE), "smallest".to_owned(), ratio);
+    scene.text((plot.width - MARGIN, top + 14.0), "largest ÷".to_owned(), ratio);
+    scene.text((plot.width - MARGIN, top + 14.0 + LINE), "smallest".to_owned(), ratio);
     let mut y = top + 14.0;
     for line in heading(kind, plot) {
         y += LINE;
@@ -109,15 +126,19 @@ fn section(scene: &mut Scene, plot: &Plot, kind: &Bundle<'_>, top: f64) {
         scene.line((x, y), (x, bottom), Stroke::solid(BASE, 2.0));
     }
     for row in &kind.rows {
-        scene.line((MARGIN, y), (WIDTH - MARGIN, y), Stroke::solid(GRID, 1.0));
+        scene.line((MARGIN, y), (plot.width - MARGIN, y), Stroke::solid(GRID, 1.0));
         draw_row(scene, plot, row, y);
         y += row_height(row, plot);
     }
 }
 
 fn draw_row(scene: &mut Scene, plot: &Plot, row: &Row<'_>, top: f64) {
-    let middle = top + MIDDLE;
-    scene.text((MARGIN, middle + 5.0), name(row.text("choice")).to_owned(), TEXT);
+    let middle = top + middle(plot);
+    scene.text(
+        (MARGIN, if plot.stacked { top + 15.0 } else { middle + 5.0 }),
+        name(row.text("choice")).to_owned(),
+        TEXT,
+    );
     if let (Some(low), Some(high)) = (row.shown("smallest"), row.shown("largest")) {
         let (left, right) =
             (plot.scale.within(low).0, plot.scale.within(high).0.max(plot.scale.within(low).0 + 2.0));
@@ -136,7 +157,7 @@ fn draw_row(scene: &mut Scene, plot: &Plot, row: &Row<'_>, top: f64) {
         scene.text((right + 6.0, middle + 5.0), aligned(high, plot.decimals), face);
     }
     let ratio = row.shown("ratio").map(|ratio| aligned(ratio, 2)).unwrap_or_default();
-    scene.text((WIDTH - MARGIN, middle + 5.0), ratio, Face::new(BODY, INK).align(Align::End));
+    scene.text((plot.width - MARGIN, middle + 5.0), ratio, Face::new(BODY, INK).align(Align::End));
     for (position, line) in words(row, plot).into_iter().enumerate() {
         let y = middle + HALF + 14.0 + position as f64 * LINE;
         note(scene, (plot.span.0, y), line);
@@ -196,11 +217,19 @@ fn notes(survey: &str, labels: &Labels) -> Vec<String> {
 }
 
 fn caption(bundle: &Bundle<'_>, labels: &Labels) -> String {
+    let bases: Vec<String> = bundles(bundle.rows.iter().copied(), &["kind"])
+        .iter()
+        .filter_map(|kind| {
+            let base = aligned(kind.rows[0].shown("base")?, decimals(kind.rows.iter().copied(), "smallest"));
+            Some(format!("{base} ({})", kind.rows[0].text("base_choices")))
+        })
+        .collect();
     format!(
         "Cutoffs of {} in {} under the choices that the study states, each changed alone and all together; the vertical \
-         line is the base. Ranges are descriptive and have no intervals; the table choices holds every cutoff with its \
+         line is the base{}. Ranges are descriptive and have no intervals; the table choices holds every cutoff with its \
          interval, and choice_ranges the same for each group.",
         labels.index_with_unit(bundle.key[1]),
         labels.survey(bundle.key[0]),
+        if bases.is_empty() { String::new() } else { format!(", {}", bases.join("; ")) },
     )
 }

@@ -11,7 +11,7 @@ use super::section::{self, Section};
 use super::select::{
     Bundle, bundles, count_text, group_label, grouping_heading, interval_text, stated_text, stem,
 };
-use super::sheet::Swatch;
+use super::sheet::{Swatch, WIDTH};
 use super::{Chart, ChartError, Drawing, Labels, finish, font};
 
 /// Decimals of a share in per cent.
@@ -34,7 +34,7 @@ pub fn draw_claim(table: &Table, labels: &Labels) -> Result<Vec<Chart>, ChartErr
         }
     }
     let drawings = thresholds.iter().flat_map(|(value, bundle)| draw_one(table, (*value, bundle), labels));
-    drawings.map(|drawing| finish("claim", drawing)).collect()
+    drawings.map(|drawing| finish("claim", drawing, None)).collect()
 }
 
 fn draw_one(table: &Table, (value, bundle): (f64, &Bundle<'_>), labels: &Labels) -> Vec<Drawing> {
@@ -59,6 +59,7 @@ fn draw_one(table: &Table, (value, bundle): (f64, &Bundle<'_>), labels: &Labels)
         let mut columns = vec!["share, % (interval)".to_owned(), "n".to_owned()];
         columns.extend(verdicts.claim.map(|_| "verdict".to_owned()));
         let forest = Forest {
+            width: WIDTH,
             title: part.title.clone(),
             notes: notes(survey, labels, &verdicts),
             axis: format!("{what}, % of the group"),

@@ -6,13 +6,15 @@ use crate::table::{Row, Table};
 use super::palette::{Colour, ESTIMATE, GRID, SERIES, SOFT};
 use super::scale::{Scale, tick_text};
 use super::scene::{Align, Dash, Point, Scene, Shape, Stroke};
-use super::select::{Bundle, bundles, capital, group_label, population_stem, stated_text, stem};
-use super::sheet::{self, HEADING, MARGIN, NOTE, Swatch, WIDTH};
+use super::select::{Bundle, EVERYBODY, bundles, capital, group_label, population_stem, stated_text, stem};
+use super::sheet::{self, HEADING, MARGIN, NOTE, Swatch};
 use super::{Drawing, Labels, Source};
 
 const KEY: &[&str] = &["survey", "frame", "index", "population", "over"];
 const CUTOFF_KEY: &[&str] = &["survey", "frame", "index", "population", "over", "outcome"];
 const HEIGHT: f64 = 300.0;
+/// Of a panel where panels stand below each other.
+const NARROW_HEIGHT: f64 = 200.0;
 /// Room for the numbers left of a panel.
 const NUMBERS: f64 = 44.0;
 const GAP: f64 = 18.0;
@@ -96,10 +98,12 @@ fn percentiles(bundle: &Bundle<'_>, source: &Source<'_>) -> Option<Drawing> {
         over,
         notes: notes(bundle, (survey, population), intro, labels),
         caption: format!(
-            "{} of {} as smooth functions of {}. {intro} Data: {}.",
+            "{} of {} as smooth functions of {}{} in {}. {intro} Bands: intervals place by place. Data: {}.",
             names.join(", "),
             labels.index_with_unit(index),
             axis(over),
+            by(bundle, labels),
+            labels.population(population),
             labels.survey(survey)
         ),
         title,
@@ -107,7 +111,7 @@ fn percentiles(bundle: &Bundle<'_>, source: &Source<'_>) -> Option<Drawing> {
         names,
         panels: panels.collect(),
     };
-    plan.draw(labels)
+    plan.draw(source)
 }
 
 fn cutoffs(bundle: &Bundle<'_>, source: &Source<'_>) -> Option<Drawing> {
@@ -134,10 +138,13 @@ fn cutoffs(bundle: &Bundle<'_>, source: &Source<'_>) -> Option<Drawing> {
         over,
         notes: notes(bundle, (survey, population), intro, labels),
         caption: format!(
-            "The best cutoff of {} for {} as a smooth function of {}. {intro} Data: {}.",
+            "The best cutoff of {} for {} as a smooth function of {}{} in {}. {intro} Bands: intervals place by place. \
+             Data: {}.",
             labels.index_with_unit(index),
             labels.outcome(outcome),
             axis(over),
+            by(bundle, labels),
+            labels.population(population),
             labels.survey(survey)
         ),
         title,
@@ -145,7 +152,13 @@ fn cutoffs(bundle: &Bundle<'_>, source: &Source<'_>) -> Option<Drawing> {
         names: vec!["cutoff with the largest Youden index".to_owned()],
         panels: panels.collect(),
     };
-    plan.draw(labels)
+    plan.draw(source)
+}
+
+/// ` by sex`, or nothing for one curve of everybody.
+fn by(bundle: &Bundle<'_>, labels: &Labels) -> String {
+    let grouping = bundle.rows.first().map_or("", |row| row.text("grouping"));
+    if grouping == EVERYBODY { String::new() } else { format!(" by {}", labels.grouping(grouping)) }
 }
 
 fn word(over: &str) -> &str {
@@ -208,7 +221,7 @@ fn notes(
 }
 
 impl Plan<'_> {
-    fn draw(self, labels: &Labels) -> Option<Drawing> {
+    fn draw(self, source: &Source<'_>) -> Option<Drawing> {
         let rows = || self.panels.iter().flat_map(|panel| &panel.lines);
         let x: Vec<f64> = rows().flat_map(|line| &line.rows).filter_map(|row| row.real("x")).collect();
         let ends = |row: &Row<'_>, column: &str| [row.shown(column), row.shown("lower"), row.shown("upper")];
@@ -218,27 +231,32 @@ impl Plan<'_> {
         if x.is_empty() || y.is_empty() {
             return None;
         }
-        let (mut scene, top) = sheet::open(&self.title, &self.notes);
-        let top = sheet::key(&mut scene, top + 8.0, &self.key());
-        let name = labels.index_with_unit(self.index);
-        let top = top + 8.0;
-        let scale = Scale::fit(&y, top + 26.0 + HEIGHT, top + 26.0);
-        let unit = if scale.is_log() { format!("{name}, log scale") } else { name };
+        let (mut scene, top) = sheet::open_on(source.width, &self.title, &self.notes);
+        let top = sheet::key(&mut scene, top + 8.0, &self.key()) + 8.0;
+        let name = source.labels.index_with_unit(self.index);
+        let unit = if Scale::fit(&y, 0.0, 1.0).is_log() { format!("{name}, log scale") } else { name };
         scene.text((MARGIN, top), unit, NOTE);
-        let count = self.panels.len() as f64;
-        let width = (WIDTH - 2.0 * MARGIN - NUMBERS - GAP * (count - 1.0)) / count;
         let (least, most) = (x.iter().copied().fold(x[0], f64::min), x.iter().copied().fold(x[0], f64::max));
-        let (from, to) = (least - 1.0, most + 1.0);
+        let below = sheet::is_narrow(source.width);
+        let columns = if below { 1.0 } else { self.panels.len() as f64 };
+        let height = if below { NARROW_HEIGHT } else { HEIGHT };
+        let width = (source.width - 2.0 * MARGIN - NUMBERS - GAP * (columns - 1.0)) / columns;
         let mut lowest = top;
         for (position, panel) in self.panels.iter().enumerate() {
-            let left = MARGIN + NUMBERS + position as f64 * (width + GAP);
-            let frame =
-                Frame { x: Scale::linear(from, to, left, left + width), y: scale, left, right: left + width };
-            frame.open(&mut scene, position == 0, (top + 20.0, &panel.heading));
+            let place = if below { 0.0 } else { position as f64 };
+            let left = MARGIN + NUMBERS + place * (width + GAP);
+            let top = if below && position > 0 { lowest + 12.0 } else { top };
+            let frame = Frame {
+                x: Scale::linear(least - 1.0, most + 1.0, left, left + width),
+                y: Scale::fit(&y, top + 26.0 + height, top + 26.0),
+                left,
+                right: left + width,
+            };
+            frame.open(&mut scene, below || position == 0, (top + 20.0, &panel.heading));
             for (line, look) in panel.lines.iter().zip(LOOKS) {
                 frame.line(&mut scene, line, self.column, *look);
             }
-            let bottom = (top + 26.0 + HEIGHT, axis(self.over));
+            let bottom = (top + 26.0 + height, axis(self.over));
             lowest = sheet::axis_below(&mut scene, &frame.x, (left, left + width), bottom);
         }
         let Plan { name, index, title, caption, .. } = self;

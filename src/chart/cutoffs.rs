@@ -1,7 +1,7 @@
 //! Forest of ROC cutoffs by group, with everybody's cutoff and the judged threshold drawn through it.
 
+use crate::table::Row;
 use crate::table::number::aligned;
-use crate::table::{Row, Table};
 
 use super::forest::{self, Forest, ForestRow, Guide, Whisker};
 use super::palette::{ESTIMATE, EVERYBODY, THRESHOLD};
@@ -22,13 +22,14 @@ pub(super) fn draw(source: &Source<'_>) -> Vec<Drawing> {
     let Some(rule) = table.iter().next().map(|row| row.text("rule")) else { return Vec::new() };
     bundles(table.iter().filter(|row| row.text("rule") == rule), KEY)
         .iter()
-        .flat_map(|bundle| draw_one(bundle, rule, source.labels, source.table("threshold_shares")))
+        .flat_map(|bundle| draw_one(bundle, rule, source))
         .collect()
 }
 
-fn draw_one(bundle: &Bundle<'_>, rule: &str, labels: &Labels, shares: Option<&Table>) -> Vec<Drawing> {
+fn draw_one(bundle: &Bundle<'_>, rule: &str, source: &Source<'_>) -> Vec<Drawing> {
+    let labels = source.labels;
     let (index, outcome, population) = (bundle.key[2], bundle.key[3], bundle.key[4]);
-    let thresholds = thresholds(shares, index);
+    let thresholds = thresholds(source.table("threshold_shares"), index);
     let title = format!("{}: cutoff for {} by group", labels.index_label(index), labels.outcome(outcome));
     let sections = sections(bundle, labels);
     let guides = guides(bundle.everybody(), &thresholds);
@@ -39,6 +40,7 @@ fn draw_one(bundle: &Bundle<'_>, rule: &str, labels: &Labels, shares: Option<&Ta
         .into_iter()
         .map(|(part, sections)| {
             let forest = Forest {
+                width: source.width,
                 title: part.title.clone(),
                 notes: notes.clone(),
                 axis: labels.index_with_unit(index),
@@ -155,7 +157,10 @@ fn caption(bundle: &Bundle<'_>, rule: &str, labels: &Labels, thresholds: &[Thres
     let tested = match thresholds {
         [] => String::new(),
         [one] => format!(" The dashed line is the threshold under test, {}.", stated_text(one.value)),
-        _ => " The dashed lines are the thresholds under test.".to_owned(),
+        several => {
+            let values: Vec<String> = several.iter().map(|one| stated_text(one.value)).collect();
+            format!(" The dashed lines are the thresholds under test, {}.", values.join(" and "))
+        }
     };
     format!(
         "The cutoff of {} that the rule “{}” chooses to tell people with {} from people without it, chosen anew in each \

@@ -61,7 +61,7 @@ fn draw_one(bundle: &Bundle<'_>, source: &Source<'_>) -> Drawing {
     let top = sheet::key(&mut scene, top + 10.0, &key(&thresholds));
     let lowest = draw_ridges(&mut scene, top, &ridges, (&thresholds, &labels.index_with_unit(index)));
     let caption = format!(
-        "How {} is spread in {}{}, weighted to the survey’s target population. The dashed line is a threshold under test; \
+        "How {} is spread in {}{}, weighted to the survey’s target population. Dashed lines are thresholds under test; \
          circles mark each group’s median, squares its 90th percentile in the order of resistance. Data: {}.",
         labels.index_with_unit(index),
         labels.population(population),

@@ -2,18 +2,20 @@
 //! the side, withheld estimates in words.
 
 use super::font;
-use super::palette::{BAND, Colour, GRID, INK, PAPER};
+use super::forest_row::{Layout, draw_row, row_height};
+use super::palette::{Colour, GRID, PAPER};
 use super::scale::Scale;
-use super::scene::{Align, Face, Point, Scene, Shape, Stroke};
+use super::scene::{Align, Scene, Shape, Stroke};
 use super::section::Section;
-use super::sheet::{self, BODY, HEADING, LEADING, MARGIN, NOTE, SMALL, Swatch, TEXT, WIDTH};
+use super::sheet::{self, BODY, HEADING, LEADING, MARGIN, NOTE, SMALL, Swatch};
 
-const ROW: f64 = 23.0;
 const LABEL_LIMIT: f64 = 215.0;
 const COLUMN_GAP: f64 = 16.0;
 
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Forest {
+    /// Of the sheet.
+    pub width: f64,
     pub title: String,
     pub notes: Vec<String>,
     pub axis: String,
@@ -48,16 +50,6 @@ pub(super) struct Whisker {
     pub shape: Shape,
     pub hollow: bool,
     pub colour: Colour,
-}
-
-/// Where the parts of a forest stand from left to right.
-struct Layout {
-    label: f64,
-    plot: (f64, f64),
-    /// Right edges of the columns at the side.
-    columns: Vec<f64>,
-    /// Right edge of the text of a withheld row.
-    words: f64,
 }
 
 /// An axis for all parts of a forest: points and guides decide; an interval far longer than the
@@ -96,7 +88,7 @@ pub(super) fn draw_percentages(forest: &Forest) -> Scene {
 }
 
 fn draw_on(forest: &Forest, scale: impl Fn(f64, f64) -> Scale) -> Scene {
-    let (mut scene, top) = sheet::open(&forest.title, &forest.notes);
+    let (mut scene, top) = sheet::open_on(forest.width, &forest.title, &forest.notes);
     let layout = layout(forest);
     let scale = scale(layout.plot.0 + 8.0, layout.plot.1 - 8.0);
     let mut y = sheet::key(&mut scene, top + 10.0, &forest.key);
@@ -107,19 +99,15 @@ fn draw_on(forest: &Forest, scale: impl Fn(f64, f64) -> Scale) -> Scene {
         .sections
         .iter()
         .zip(&heights)
-        .map(|(s, rows)| section_lead(s) + rows.iter().sum::<f64>())
+        .map(|(s, rows)| section_lead(s, &layout) + rows.iter().sum::<f64>())
         .sum::<f64>();
     sheet::grid(&mut scene, &scale, y, bottom);
     guides(&mut scene, &scale, &forest.guides, (y, bottom));
     for (section, heights) in forest.sections.iter().zip(&heights) {
         if !section.heading.is_empty() {
-            let right = MARGIN + font::width(&section.heading, BODY, true) + 6.0;
-            if right > layout.plot.0 {
-                scene.block((layout.plot.0, y + 4.0), (right, y + 26.0), PAPER);
-            }
-            scene.text((MARGIN, y + 20.0), section.heading.clone(), HEADING);
+            section_heading(&mut scene, &layout, &section.heading, y);
         }
-        y += section_lead(section);
+        y += section_lead(section, &layout);
         for (row, height) in section.rows.iter().zip(heights) {
             draw_row(&mut scene, (&layout, &scale), row, (y, *height));
             y += height;
@@ -129,15 +117,35 @@ fn draw_on(forest: &Forest, scale: impl Fn(f64, f64) -> Scale) -> Scene {
     sheet::close(scene, lowest)
 }
 
-fn section_lead(section: &Section<ForestRow>) -> f64 {
-    if section.heading.is_empty() { 0.0 } else { 28.0 }
+/// Lines of a section's heading, on a blank ground where they run into the plot.
+fn section_heading(scene: &mut Scene, layout: &Layout, heading: &str, top: f64) {
+    for (position, line) in heading_lines(heading, layout).into_iter().enumerate() {
+        let y = top + position as f64 * LEADING;
+        let right = MARGIN + font::width(&line, BODY, true) + 6.0;
+        if right > layout.plot.0 {
+            scene.block((layout.plot.0.max(MARGIN - 2.0), y + 4.0), (right, y + 26.0), PAPER);
+        }
+        scene.text((MARGIN, y + 20.0), line, HEADING);
+    }
+}
+
+fn heading_lines(heading: &str, layout: &Layout) -> Vec<String> {
+    font::wrap(heading, layout.width - 2.0 * MARGIN, BODY, true)
+}
+
+fn section_lead(section: &Section<ForestRow>, layout: &Layout) -> f64 {
+    if section.heading.is_empty() {
+        return 0.0;
+    }
+    10.0 + heading_lines(&section.heading, layout).len() as f64 * LEADING
 }
 
 fn layout(forest: &Forest) -> Layout {
+    let (width, stacked) = (forest.width, sheet::is_narrow(forest.width));
     let rows = || forest.sections.iter().flat_map(|section| &section.rows);
     let label =
         rows().map(|row| font::width(&row.label, BODY, false)).fold(80.0, f64::max).min(LABEL_LIMIT) + 12.0;
-    let mut right = WIDTH - MARGIN;
+    let mut right = width - MARGIN;
     let mut columns = Vec::new();
     for (position, heading) in forest.columns.iter().enumerate().rev() {
         let cells =
@@ -147,8 +155,12 @@ fn layout(forest: &Forest) -> Layout {
         right -= cells.chain(headings).fold(0.0, f64::max) + COLUMN_GAP;
     }
     columns.reverse();
+    if stacked {
+        let plot = (MARGIN, width - MARGIN);
+        return Layout { width, stacked, label: right - MARGIN, plot, columns, words: plot.1 };
+    }
     let words = columns.first().copied().unwrap_or(right);
-    Layout { label, plot: (MARGIN + label, right), columns, words }
+    Layout { width, stacked, label, plot: (MARGIN + label, right), columns, words }
 }
 
 fn column_headings(scene: &mut Scene, layout: &Layout, forest: &Forest, y: f64) -> f64 {
@@ -161,7 +173,7 @@ fn column_headings(scene: &mut Scene, layout: &Layout, forest: &Forest, y: f64) 
         }
     }
     let bottom = y + (lines - 1) as f64 * 16.0 + 8.0;
-    scene.line((MARGIN, bottom), (WIDTH - MARGIN, bottom), Stroke::solid(GRID, 1.0));
+    scene.line((MARGIN, bottom), (layout.width - MARGIN, bottom), Stroke::solid(GRID, 1.0));
     bottom
 }
 
@@ -179,80 +191,6 @@ fn guides(scene: &mut Scene, scale: &Scale, guides: &[Guide], (top, bottom): (f6
     for guide in guides {
         let x = scale.within(guide.value).0;
         scene.line((x, top), (x, bottom), guide.stroke);
-    }
-}
-
-fn label_lines(row: &ForestRow, layout: &Layout) -> Vec<String> {
-    font::wrap(&row.label, layout.label - 12.0, BODY, false)
-}
-
-fn withheld_lines(row: &ForestRow, layout: &Layout) -> Vec<String> {
-    let limit = layout.words - layout.plot.0 - 8.0;
-    row.withheld
-        .as_ref()
-        .map_or_else(Vec::new, |reason| font::wrap(&format!("withheld: {reason}"), limit, SMALL, false))
-}
-
-fn row_height(row: &ForestRow, layout: &Layout) -> f64 {
-    let lines = label_lines(row, layout).len().max(withheld_lines(row, layout).len()).max(1);
-    ROW + (lines - 1) as f64 * LEADING
-}
-
-fn draw_row(
-    scene: &mut Scene,
-    (layout, scale): (&Layout, &Scale),
-    row: &ForestRow,
-    (top, height): (f64, f64),
-) {
-    let middle = top + height / 2.0;
-    scene.line((MARGIN, top + height), (WIDTH - MARGIN, top + height), Stroke::solid(BAND, 1.0));
-    let first = |lines: usize| middle + 4.8 - (lines - 1) as f64 * LEADING / 2.0;
-    let label = label_lines(row, layout);
-    for (position, line) in label.iter().enumerate() {
-        scene.text((MARGIN, first(label.len()) + position as f64 * LEADING), line.clone(), TEXT);
-    }
-    let words = withheld_lines(row, layout);
-    let widest = words.iter().map(|line| font::width(line, SMALL, false)).fold(0.0, f64::max);
-    if widest > 0.0 {
-        let left = layout.plot.0 + 4.0;
-        scene.block((left, top + 1.5), (left + widest + 8.0, top + height - 1.5), PAPER);
-    }
-    for (position, line) in words.iter().enumerate() {
-        scene.text((layout.plot.0 + 8.0, first(words.len()) + position as f64 * LEADING), line.clone(), NOTE);
-    }
-    for (text, right) in row.side.iter().zip(&layout.columns) {
-        scene.text((*right, middle + 4.8), text.clone(), Face::new(BODY, INK).align(Align::End));
-    }
-    let spread = if row.whiskers.len() > 1 { 4.5 } else { 0.0 };
-    for (position, whisker) in row.whiskers.iter().enumerate() {
-        let y = middle + spread * (2.0 * position as f64 - (row.whiskers.len() - 1) as f64);
-        draw_whisker(scene, scale, whisker, y);
-    }
-}
-
-pub(super) fn draw_whisker(scene: &mut Scene, scale: &Scale, whisker: &Whisker, y: f64) {
-    let stroke = Stroke::solid(whisker.colour, 2.0);
-    if let Some((lower, upper)) = whisker.interval {
-        let ((left, cut_left), (right, cut_right)) = (scale.within(lower), scale.within(upper));
-        scene.line((left, y), (right, y), stroke);
-        end(scene, (left, y), if cut_left { -1.0 } else { 0.0 }, stroke);
-        end(scene, (right, y), if cut_right { 1.0 } else { 0.0 }, stroke);
-    }
-    let at = (scale.within(whisker.value).0, y);
-    if whisker.hollow {
-        scene.ring(at, whisker.shape, 4.5, whisker.colour);
-    } else {
-        scene.dot(at, whisker.shape, 4.5, whisker.colour);
-    }
-}
-
-/// A tick where an interval ends, an arrow where it runs past the axis.
-fn end(scene: &mut Scene, (x, y): Point, direction: f64, stroke: Stroke) {
-    if direction == 0.0 {
-        scene.line((x, y - 3.5), (x, y + 3.5), Stroke::solid(stroke.colour, 1.5));
-    } else {
-        let back = x - direction * 5.0;
-        scene.area(vec![(x + direction * 3.0, y), (back, y - 4.5), (back, y + 4.5)], stroke.colour, 1.0);
     }
 }
 

@@ -8,11 +8,13 @@ use super::palette::{self, GRID, INK, PAPER, SOFT};
 use super::scene::{Align, Face, Point, Scene, Stroke};
 use super::section::{self, Part, Section};
 use super::select::{Bundle, bundles, count_text, group_label, grouping_heading, stated_text, stem};
-use super::sheet::{self, BODY, HEADING, LEADING, MARGIN, NOTE, SMALL, TEXT, WIDTH};
+use super::sheet::{self, BODY, HEADING, LEADING, MARGIN, NOTE, SMALL, TEXT};
 use super::{Drawing, Labels, Source};
 
 const KEY: &[&str] = &["survey", "frame", "index"];
 const LABEL: f64 = 225.0;
+/// Of groups on narrow paper.
+const NARROW_LABEL: f64 = 130.0;
 const N: f64 = 60.0;
 const CELL: f64 = 26.0;
 /// Columns on one chart; more thresholds are continued on another.
@@ -21,7 +23,7 @@ const MOST_COLUMNS: usize = 6;
 /// One chart for each index (more when it has many thresholds).
 pub(super) fn draw(source: &Source<'_>) -> Vec<Drawing> {
     let Some(table) = source.table("threshold_shares") else { return Vec::new() };
-    bundles(table.iter(), KEY).iter().flat_map(|bundle| draw_index(bundle, source.labels)).collect()
+    bundles(table.iter(), KEY).iter().flat_map(|bundle| draw_index(bundle, source)).collect()
 }
 
 /// A column: one threshold in one population.
@@ -40,7 +42,8 @@ fn heading<'a>(row: &Row<'a>) -> Option<Heading<'a>> {
     })
 }
 
-fn draw_index(bundle: &Bundle<'_>, labels: &Labels) -> Vec<Drawing> {
+fn draw_index(bundle: &Bundle<'_>, source: &Source<'_>) -> Vec<Drawing> {
+    let labels = source.labels;
     let mut headings: Vec<Heading<'_>> = Vec::new();
     for found in bundle.rows.iter().filter_map(heading) {
         if !headings.contains(&found) {
@@ -59,7 +62,7 @@ fn draw_index(bundle: &Bundle<'_>, labels: &Labels) -> Vec<Drawing> {
     let sheets: Vec<_> =
         rows.iter().flat_map(|rows| headings.chunks(MOST_COLUMNS).map(move |h| (h, rows))).collect();
     let count = sheets.len();
-    let draw = |(position, sheet)| draw_part(bundle, sheet, (&section::part(position, count), labels));
+    let draw = |(position, sheet)| draw_part(bundle, sheet, (&section::part(position, count), source));
     sheets.into_iter().enumerate().map(draw).collect()
 }
 
@@ -69,8 +72,9 @@ type Sheet<'a, 'b> = (&'b [Heading<'a>], &'b Vec<Section<Bundle<'a>>>);
 fn draw_part(
     bundle: &Bundle<'_>,
     (headings, sections): Sheet<'_, '_>,
-    (part, labels): (&Part, &Labels),
+    (part, source): (&Part, &Source<'_>),
 ) -> Drawing {
+    let (labels, width) = (source.labels, source.width);
     let [survey, _, index] = bundle.key[..] else { return Drawing::default() };
     let title =
         format!("{}: the percentile at which a threshold sits{}", labels.index_label(index), part.title);
@@ -80,7 +84,7 @@ fn draw_part(
          first column. {}.",
         labels.survey(survey)
     )];
-    let (mut scene, top) = sheet::open(&title, &notes);
+    let (mut scene, top) = sheet::open_on(width, &title, &notes);
     let top = scale_key(&mut scene, top + 6.0);
     let top = column_headings(&mut scene, top, headings, (index, labels));
     let lowest = rows(&mut scene, top, sections, headings);
@@ -95,12 +99,13 @@ fn draw_part(
 
 fn caption(bundle: &Bundle<'_>, headings: &[Heading<'_>], labels: &Labels) -> String {
     let [survey, _, index] = bundle.key[..] else { return String::new() };
-    let list: Vec<String> = headings.iter().map(|heading| stated_text(heading.threshold)).collect();
+    let list = dedup(headings.iter().map(|heading| stated_text(heading.threshold)).collect());
     format!(
-        "Where {} sits among the people of each group: a cell of 60 means that 60 % of the group are less resistant than \
+        "Where {} {} among the people of each group: a cell of 60 means that 60 % of the group are less resistant than \
          the threshold and 40 % are {} it. One threshold that meant the same for everybody would have one colour down \
          its column. Data: {}.",
-        labels.index_at(index, &dedup(list).join(", ")),
+        labels.index_at(index, &list.join(" and ")),
+        if list.len() == 1 { "sits" } else { "sit" },
         labels.beyond(index, headings.first().is_some_and(|heading| heading.strict == "yes")),
         labels.survey(survey),
     )
@@ -114,7 +119,7 @@ fn dedup(mut list: Vec<String>) -> Vec<String> {
 /// The colours from 0 to 100 %; returns the height below them.
 fn scale_key(scene: &mut Scene, top: f64) -> f64 {
     let steps = palette::HEAT.len();
-    let width = 44.0;
+    let width = 44.0_f64.min((scene.width - 2.0 * MARGIN) / steps as f64);
     for (position, colour) in palette::HEAT.iter().enumerate() {
         let left = MARGIN + width * position as f64;
         scene.block((left, top), (left + width, top + 12.0), *colour);
@@ -131,12 +136,31 @@ fn scale_key(scene: &mut Scene, top: f64) -> f64 {
     top + 52.0
 }
 
-fn cell_width(columns: usize) -> f64 {
-    ((WIDTH - 2.0 * MARGIN - LABEL - N) / columns as f64).min(170.0)
+/// Where the columns stand on a sheet.
+#[derive(Debug, Clone, Copy)]
+struct Grid {
+    width: f64,
+    label: f64,
+    columns: usize,
 }
 
-fn left_of(column: usize, columns: usize) -> f64 {
-    MARGIN + LABEL + N + cell_width(columns) * column as f64
+impl Grid {
+    fn new(width: f64, columns: usize) -> Self {
+        Self { width, label: if sheet::is_narrow(width) { NARROW_LABEL } else { LABEL }, columns }
+    }
+
+    fn cell(&self) -> f64 {
+        ((self.width - 2.0 * MARGIN - self.label - N) / self.columns as f64).min(170.0)
+    }
+
+    fn left_of(&self, column: usize) -> f64 {
+        MARGIN + self.label + N + self.cell() * column as f64
+    }
+
+    /// Right edge of the numbers of people.
+    fn people(&self) -> f64 {
+        MARGIN + self.label + N - 14.0
+    }
 }
 
 fn column_headings(
@@ -145,14 +169,15 @@ fn column_headings(
     headings: &[Heading<'_>],
     (index, labels): (&str, &Labels),
 ) -> f64 {
-    let width = cell_width(headings.len());
+    let grid = Grid::new(scene.width, headings.len());
+    let width = grid.cell();
     let texts: Vec<Vec<String>> = headings
         .iter()
         .map(|heading| font::wrap(labels.population(heading.population), width - 10.0, SMALL, false))
         .collect();
     let lines = texts.iter().map(Vec::len).max().unwrap_or(0);
     for (column, (heading, text)) in headings.iter().zip(&texts).enumerate() {
-        let x = left_of(column, headings.len()) + width / 2.0;
+        let x = grid.left_of(column) + width / 2.0;
         let sign = match labels.beyond(index, heading.strict == "yes") {
             "above" => ">",
             "below" => "<",
@@ -169,8 +194,8 @@ fn column_headings(
         }
     }
     let bottom = top + 12.0 + 16.0 * lines as f64;
-    scene.text((MARGIN + LABEL + N - 14.0, bottom - 6.0), "n", NOTE.align(Align::End));
-    scene.line((MARGIN, bottom), (WIDTH - MARGIN, bottom), Stroke::solid(GRID, 1.0));
+    scene.text((grid.people(), bottom - 6.0), "n", NOTE.align(Align::End));
+    scene.line((MARGIN, bottom), (scene.width - MARGIN, bottom), Stroke::solid(GRID, 1.0));
     bottom
 }
 
@@ -190,18 +215,19 @@ fn rows(scene: &mut Scene, top: f64, sections: &[Section<Bundle<'_>>], headings:
 
 fn draw_group(scene: &mut Scene, y: f64, group: &Bundle<'_>, headings: &[Heading<'_>]) -> f64 {
     let Some(first) = group.rows.first() else { return y };
-    let lines = font::wrap(&group_label(first), LABEL - 8.0, BODY, false);
+    let grid = Grid::new(scene.width, headings.len());
+    let lines = font::wrap(&group_label(first), grid.label - 8.0, BODY, false);
     let height = CELL + (lines.len() - 1) as f64 * LEADING;
     let middle = y + height / 2.0;
     let base = middle + 4.8 - (lines.len() - 1) as f64 * LEADING / 2.0;
     for (position, line) in lines.iter().enumerate() {
         scene.text((MARGIN, base + position as f64 * LEADING), line.clone(), TEXT);
     }
-    scene.text((MARGIN + LABEL + N - 14.0, middle + 4.8), count_text(first, "n"), TEXT.align(Align::End));
+    scene.text((grid.people(), middle + 4.8), count_text(first, "n"), TEXT.align(Align::End));
     for (column, wanted) in headings.iter().enumerate() {
         let row = group.rows.iter().find(|row| heading(row).as_ref() == Some(wanted));
-        let left = left_of(column, headings.len());
-        let right = left + cell_width(headings.len());
+        let left = grid.left_of(column);
+        let right = left + grid.cell();
         draw_cell(scene, row, ((left, y), (right, y + height)));
     }
     y + height

@@ -21,16 +21,14 @@ pub(super) fn draw(source: &Source<'_>) -> Vec<Drawing> {
     let (Some(which), Some(auc)) = (source.table("which_index"), source.table("auc")) else {
         return Vec::new();
     };
-    bundles(which.iter(), KEY)
-        .iter()
-        .flat_map(|bundle| draw_one(bundle, auc, source.table("index_comparison"), source.labels))
-        .collect()
+    bundles(which.iter(), KEY).iter().flat_map(|bundle| draw_one(bundle, auc, source)).collect()
 }
 
-fn draw_one(bundle: &Bundle<'_>, auc: &Table, pairs: Option<&Table>, labels: &Labels) -> Vec<Drawing> {
+fn draw_one(bundle: &Bundle<'_>, auc: &Table, source: &Source<'_>) -> Vec<Drawing> {
+    let labels = source.labels;
     let [_, outcome, population] = bundle.key[..] else { return Vec::new() };
     let shown = places(bundle, labels);
-    let order = order(&shown, auc, pairs);
+    let order = order(&shown, auc, source.table("index_comparison"));
     let places: Vec<Section<ForestRow>> =
         shown.iter().map(|place| section(place, &order, auc, labels)).collect();
     let axis_values = forest::axis_values(&places, &[]);
@@ -40,6 +38,7 @@ fn draw_one(bundle: &Bundle<'_>, auc: &Table, pairs: Option<&Table>, labels: &La
         .into_iter()
         .map(|(part, sections)| {
             let forest = Forest {
+                width: source.width,
                 title: part.title.clone(),
                 notes: notes(bundle, labels),
                 axis: "area under the ROC curve (0.5: no better than chance)".to_owned(),

@@ -27,12 +27,13 @@ pub(super) fn draw(source: &Source<'_>) -> Vec<Drawing> {
         .filter(|bundle| bundle.rows.iter().any(|row| row.shown("cutoff").is_some()))
         .flat_map(|bundle| {
             let same = |row: &Row<'_>| row.text("index") == bundle.key[2] && !against(row);
-            draw_one(bundle, &table.iter().filter(same).collect::<Vec<_>>(), source.labels)
+            draw_one(bundle, &table.iter().filter(same).collect::<Vec<_>>(), source)
         })
         .collect()
 }
 
-fn draw_one(bundle: &Bundle<'_>, without: &[Row<'_>], labels: &Labels) -> Vec<Drawing> {
+fn draw_one(bundle: &Bundle<'_>, without: &[Row<'_>], source: &Source<'_>) -> Vec<Drawing> {
+    let labels = source.labels;
     let [_, _, index, population, outcome] = bundle.key[..] else { return Vec::new() };
     let decimals = decimals(bundle.rows.iter().copied(), "cutoff");
     let sections: Vec<Section<ForestRow>> = bundle
@@ -48,6 +49,7 @@ fn draw_one(bundle: &Bundle<'_>, without: &[Row<'_>], labels: &Labels) -> Vec<Dr
         .into_iter()
         .map(|(part, sections)| {
             let forest = Forest {
+                width: source.width,
                 title: part.title.clone(),
                 notes: notes(bundle, labels),
                 axis: labels.index_with_unit(index),

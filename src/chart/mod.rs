@@ -12,6 +12,7 @@ mod distribution;
 mod flow;
 mod font;
 mod forest;
+mod forest_row;
 mod heat;
 mod indices;
 mod labels;
@@ -66,7 +67,7 @@ pub struct Chart {
     pub caption: String,
     /// As the page shows it, sized in its pixels.
     pub svg: String,
-    /// What is painted when it is printed.
+    /// What is painted when it is printed: as on the page, or laid out anew for narrow paper.
     pub picture: Picture,
 }
 
@@ -128,6 +129,8 @@ const KINDS: &[Kind] = &[
 struct Source<'a> {
     tables: &'a [Table],
     labels: &'a Labels,
+    /// Of the sheet, in page pixels. Charts that cannot be laid out anew keep to [`sheet::WIDTH`].
+    width: f64,
 }
 
 impl Source<'_> {
@@ -137,33 +140,55 @@ impl Source<'_> {
     }
 }
 
-/// Draws every chart the tables allow. Tables that are absent or empty give no chart.
-pub fn draw_all(tables: &[Table], labels: &Labels) -> Result<Vec<Chart>, ChartError> {
-    let drawings = drawings(tables, labels)?;
-    drawings.into_par_iter().map(|(kind, drawing)| finish(kind, drawing)).collect()
+/// Draws every chart the tables allow, for the page and for a print. Tables that are absent or empty give
+/// no chart.
+pub fn draw_all(tables: &[Table], labels: &Labels, print: &Print) -> Result<Vec<Chart>, ChartError> {
+    finished(tables, labels, print, &|drawing| drawing)
 }
 
 /// Draws the charts of one sample among several: its label stands above every title and its name, as
 /// it stands in names of files, before every file name.
-pub fn draw_sample(tables: &[Table], labels: &Labels, name: &str) -> Result<Vec<Chart>, ChartError> {
-    let of_sample = |(kind, drawing)| {
-        let chart = finish(kind, sample::titled(drawing, &labels.survey, name))?;
-        Ok(Chart { sample: labels.survey.clone(), ..chart })
-    };
-    drawings(tables, labels)?.into_par_iter().map(of_sample).collect()
+pub fn draw_sample(
+    tables: &[Table],
+    labels: &Labels,
+    (name, print): (&str, &Print),
+) -> Result<Vec<Chart>, ChartError> {
+    let mut charts =
+        finished(tables, labels, print, &|drawing| sample::titled(drawing, &labels.survey, name))?;
+    for chart in &mut charts {
+        chart.sample.clone_from(&labels.survey);
+    }
+    Ok(charts)
 }
 
-fn drawings(tables: &[Table], labels: &Labels) -> Result<Vec<(&'static str, Drawing)>, ChartError> {
+/// Drawings at the page's width, and once more for narrow paper.
+fn finished(
+    tables: &[Table],
+    labels: &Labels,
+    print: &Print,
+    titled: &(dyn Fn(Drawing) -> Drawing + Sync),
+) -> Result<Vec<Chart>, ChartError> {
     font::check()?;
-    let source = Source { tables, labels };
-    Ok(KINDS
-        .iter()
-        .flat_map(|kind| (kind.draw)(&source).into_iter().map(|drawing| (kind.name, drawing)))
-        .collect())
+    let drawn = |width: f64| -> Vec<(&'static str, Drawing)> {
+        let source = Source { tables, labels, width };
+        let of_kind =
+            |kind: &'static Kind| (kind.draw)(&source).into_iter().map(|one| (kind.name, titled(one)));
+        KINDS.iter().flat_map(of_kind).collect()
+    };
+    let narrow = print.sheet();
+    let printed = if narrow < sheet::WIDTH { drawn(narrow) } else { Vec::new() };
+    let wide = drawn(sheet::WIDTH);
+    wide.into_par_iter()
+        .map(|(kind, drawing)| {
+            let own = printed.iter().find(|(_, other)| other.name == drawing.name);
+            finish(kind, drawing, own.map(|(_, other)| other.scene.clone()))
+        })
+        .collect()
 }
 
-fn finish(kind: &'static str, drawing: Drawing) -> Result<Chart, ChartError> {
+fn finish(kind: &'static str, drawing: Drawing, printed: Option<scene::Scene>) -> Result<Chart, ChartError> {
     let svg = paint::svg(&drawing.scene, &drawing.name, &drawing.title)?;
     let Drawing { name, index, title, caption, scene } = drawing;
-    Ok(Chart { name, kind, sample: String::new(), index, title, caption, svg, picture: Picture(scene) })
+    let picture = Picture(printed.unwrap_or(scene));
+    Ok(Chart { name, kind, sample: String::new(), index, title, caption, svg, picture })
 }

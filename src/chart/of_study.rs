@@ -21,7 +21,7 @@ pub fn labels(study: &Study, survey: &str) -> Labels {
     let index = |i: &crate::study::StudyIndex| {
         let label = IndexLabel {
             label: i.row.label.clone(),
-            unit: i.row.unit.clone(),
+            unit: i.row.unit.replace("uU/", "µU/"),
             lower_is_resistant: i.row.direction == Direction::Lower,
         };
         (i.row.name.clone(), label)

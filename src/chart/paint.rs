@@ -9,14 +9,16 @@ use plotters::style::{Color, FontDesc, FontFamily, FontStyle, RGBColor, ShapeSty
 
 use super::ChartError;
 use super::font::{self, FAMILY};
-use super::palette::{Colour, PAPER};
+use super::palette::{Colour, INK, PAPER};
 use super::print::Print;
 use super::scene::{Align, Face, Mark, Point, Scene, Shape, Stroke};
+use super::sheet::BODY;
 
 /// Pixels of the SVG canvas per page pixel: its points are whole numbers.
 const ZOOM: f64 = 2.0;
-/// From the top of a text to its baseline in em, as the SVG canvas places it.
-const SVG_RISE: f64 = 0.76;
+/// Size and colour of most texts on the SVG canvas, said once for all of them.
+const USUAL_SIZE: f64 = BODY * ZOOM;
+const USUAL_COLOUR: Colour = INK;
 
 type Area<'a, B> = DrawingArea<B, Shift>;
 type Words<'a, B> = fn(&Area<'a, B>, f64, (Point, &str), Face) -> Painted<B>;
@@ -65,17 +67,24 @@ fn canvas(scene: &Scene, zoom: f64) -> (u32, u32) {
     ((scene.width * zoom).round() as u32, (scene.height * zoom).round() as u32)
 }
 
-/// Replaces the canvas's opening tag by one with the page's size, a label for screen readers and
-/// the font, and drops what every mark repeats and the noise of the canvas's division by the font's line.
+/// Replaces the canvas's opening tag by one with the page's size, a label for screen readers, the font
+/// and what most marks share, and drops what marks repeat and the noise of the canvas's division by the
+/// font's line. The canvas would lower texts by `dy`; here `y` is their baseline.
 fn tidy(text: &str, scene: &Scene, title: &str) -> String {
     let (width, height) = canvas(scene, ZOOM);
+    let Colour(red, green, blue) = USUAL_COLOUR;
+    let usual_colour = format!("#{red:02X}{green:02X}{blue:02X}");
     let body = text.split_once(">\n").map_or(text, |(_, body)| body);
     let body = body
         .replace(" opacity=\"1\"", "")
         .replace(" stroke=\"none\"", "")
+        .replace(" stroke-width=\"1\"", "")
         .replace(" text-anchor=\"start\"", "")
+        .replace(" dy=\"0.76em\"", "")
         .replace(&format!(" font-family=\"{FAMILY}\""), "")
         .replace(".000000000000004\"", "\"")
+        .replace(&format!(" font-size=\"{USUAL_SIZE}\""), "")
+        .replace(&format!(" fill=\"{usual_colour}\""), "")
         .replace(" \"/>", "\"/>")
         .replace("\n</text>", "</text>")
         .replace(">\n", ">")
@@ -83,7 +92,7 @@ fn tidy(text: &str, scene: &Scene, title: &str) -> String {
     let body = join_lines(&body);
     format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{}\" height=\"{}\" viewBox=\"0 0 {width} {height}\" \
-         role=\"img\" aria-label=\"{}\" font-family=\"'{FAMILY}', sans-serif\">\n{body}\n",
+         role=\"img\" aria-label=\"{}\" font-family=\"'{FAMILY}', sans-serif\" font-size=\"{USUAL_SIZE}\" fill=\"{usual_colour}\">\n{body}\n",
         scene.width,
         scene.height,
         escape(title),
@@ -104,7 +113,7 @@ fn join_lines(body: &str) -> String {
                 path.push_str(&["M", points].concat());
             }
             (line, _) => {
-                joined.extend(open.take().map(|(style, path)| format!("<path {style} d=\"{path}\"/>")));
+                joined.extend(open.take().map(|(style, points)| path_of(&style, &points)));
                 match line {
                     Some((style, points)) => open = Some((style.to_owned(), format!("M{points}"))),
                     None => joined.push(mark.to_owned()),
@@ -113,6 +122,13 @@ fn join_lines(body: &str) -> String {
         }
     }
     joined.join("\n")
+}
+
+/// A path of lines; straight ones have no area that could be filled.
+fn path_of(style: &str, points: &str) -> String {
+    let straight = points.split('M').all(|line| line.split(' ').count() <= 2);
+    let style = if straight { style.trim_start_matches("fill=\"none\" ") } else { style };
+    format!("<path {style} d=\"{points}\"/>")
 }
 
 fn escape(text: &str) -> String {
@@ -232,7 +248,7 @@ fn name_font<B: DrawingBackend>(
         TextStyle::from(FontDesc::new(FontFamily::Name(FAMILY), face.size * zoom * font::LINE, weight))
             .color(&colour)
             .pos(Pos::new(anchor, VPos::Top));
-    area.draw(&Text::new(text.to_owned(), pixel((x, y - SVG_RISE * face.size), zoom), style))
+    area.draw(&Text::new(text.to_owned(), pixel((x, y), zoom), style))
 }
 
 /// Text on the bitmap canvas, set here from the font's outlines at fractions of a pixel.

@@ -25,10 +25,7 @@ pub(super) fn draw(source: &Source<'_>) -> Vec<Drawing> {
     let references = table.iter().any(|row| row.text("population") != "cohort");
     let shown = chosen(table);
     let rows = table.iter().filter(|row| !references || row.text("population") != "cohort");
-    bundles(rows, KEY)
-        .iter()
-        .flat_map(|bundle| draw_one(bundle, &shown, source.labels, source.table("threshold_shares")))
-        .collect()
+    bundles(rows, KEY).iter().flat_map(|bundle| draw_one(bundle, &shown, source)).collect()
 }
 
 /// P75 and P90, or the highest two the table has.
@@ -42,9 +39,10 @@ fn chosen(table: &Table) -> Vec<f64> {
     present.split_off(present.len().saturating_sub(2))
 }
 
-fn draw_one(bundle: &Bundle<'_>, shown: &[f64], labels: &Labels, shares: Option<&Table>) -> Vec<Drawing> {
+fn draw_one(bundle: &Bundle<'_>, shown: &[f64], source: &Source<'_>) -> Vec<Drawing> {
+    let labels = source.labels;
     let (index, population) = (bundle.key[2], bundle.key[3]);
-    let thresholds = thresholds(shares, index);
+    let thresholds = thresholds(source.table("threshold_shares"), index);
     let sections = sections(bundle, shown, labels);
     let guides = guides(bundle, shown, &thresholds);
     let axis_values = forest::axis_values(&sections, &guides);
@@ -59,6 +57,7 @@ fn draw_one(bundle: &Bundle<'_>, shown: &[f64], labels: &Labels, shares: Option<
         .into_iter()
         .map(|(part, sections)| {
             let forest = Forest {
+                width: source.width,
                 title: part.title.clone(),
                 notes: notes(bundle, labels),
                 axis: labels.index_with_unit(index),

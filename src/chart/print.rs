@@ -1,12 +1,18 @@
 //! A chart at its size on paper: how wide it is, how small its smallest text gets, and its files.
 
 use super::scene::{Mark, Scene};
+use super::sheet::{SMALL, WIDTH};
 use super::{Chart, ChartError, paint, pdf};
 
 const MM_PER_INCH: f64 = 25.4;
 const POINTS_PER_INCH: f64 = 72.0;
 /// Journals ask for no smaller letters.
 const LEAST_POINTS: f64 = 6.0;
+
+/// Size at which the smallest text of a chart is set on narrow paper.
+const SMALL_POINTS: f64 = 6.5;
+/// Page pixels below which rows, numbers and an axis no longer find room beside each other.
+const NARROWEST: f64 = 400.0;
 
 /// How a chart is printed.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -42,6 +48,13 @@ impl Default for Print {
 }
 
 impl Print {
+    /// Width in page pixels of a chart laid out for this print: fewer on narrow paper, so that its
+    /// smallest text is no smaller than [`SMALL_POINTS`].
+    pub(super) fn sheet(&self) -> f64 {
+        let points = self.width_mm / MM_PER_INCH * POINTS_PER_INCH;
+        (points * SMALL / SMALL_POINTS).round().clamp(NARROWEST, WIDTH)
+    }
+
     pub(super) fn page_pixels_per_inch(&self, scene: &Scene) -> f64 {
         scene.width / (self.width_mm / MM_PER_INCH)
     }
@@ -57,12 +70,16 @@ impl Print {
 
 impl Chart {
     /// The SVG file, sized in millimetres.
-    #[must_use]
-    pub fn svg_file(&self, print: &Print) -> String {
+    pub fn svg_file(&self, print: &Print) -> Result<String, ChartError> {
         let Scene { width, height, .. } = self.picture.0;
         let high = (height * print.width_mm / width * 1000.0).round() / 1000.0;
         let page = format!("width=\"{width}\" height=\"{height}\"");
-        self.svg.replacen(&page, &format!("width=\"{}mm\" height=\"{high}mm\"", print.width_mm), 1)
+        let svg = if self.svg.contains(&page) {
+            self.svg.clone()
+        } else {
+            paint::svg(&self.picture.0, &self.name, &self.title)?
+        };
+        Ok(svg.replacen(&page, &format!("width=\"{}mm\" height=\"{high}mm\"", print.width_mm), 1))
     }
 
     /// The PNG file, which says how many of its pixels stand in a metre.

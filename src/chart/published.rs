@@ -23,7 +23,7 @@ pub(super) fn draw(source: &Source<'_>) -> Vec<Drawing> {
     bundles(everybody, &["survey", "index"])
         .iter()
         .filter(|bundle| bundle.rows.iter().any(|row| row.real("threshold").is_some()))
-        .flat_map(|bundle| draw_one(bundle, source.table("cutoffs"), source.labels))
+        .flat_map(|bundle| draw_one(bundle, source))
         .collect()
 }
 
@@ -36,9 +36,10 @@ fn own<'a>(cutoffs: Option<&'a Table>, index: &str) -> Vec<Row<'a>> {
     of_index().filter(|row| same.iter().all(|c| row.text(c) == first.text(c)) && single(row)).collect()
 }
 
-fn draw_one(bundle: &Bundle<'_>, cutoffs: Option<&Table>, labels: &Labels) -> Vec<Drawing> {
+fn draw_one(bundle: &Bundle<'_>, source: &Source<'_>) -> Vec<Drawing> {
+    let labels = source.labels;
     let [survey, index] = bundle.key[..] else { return Vec::new() };
-    let own = own(cutoffs, index);
+    let own = own(source.table("cutoffs"), index);
     let sections = sections(bundle, &own, labels);
     let guides: Vec<Guide> =
         own.iter().filter(|row| row.text("grouping") == EVERYBODY).filter_map(guide).collect();
@@ -48,6 +49,7 @@ fn draw_one(bundle: &Bundle<'_>, cutoffs: Option<&Table>, labels: &Labels) -> Ve
         .into_iter()
         .map(|(part, sections)| {
             let forest = Forest {
+                width: source.width,
                 title: part.title.clone(),
                 notes: notes(&own, labels),
                 axis: labels.index_with_unit(index),

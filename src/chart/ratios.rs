@@ -25,11 +25,12 @@ pub(super) fn draw(source: &Source<'_>) -> Vec<Drawing> {
     bundles(table.iter().filter(|row| row.text("method") == LEADING), KEY)
         .iter()
         .filter(|bundle| bundle.rows.iter().any(|row| row.shown("ratio").is_some()))
-        .flat_map(|bundle| draw_one(bundle, source.labels))
+        .flat_map(|bundle| draw_one(bundle, source))
         .collect()
 }
 
-fn draw_one(bundle: &Bundle<'_>, labels: &Labels) -> Vec<Drawing> {
+fn draw_one(bundle: &Bundle<'_>, source: &Source<'_>) -> Vec<Drawing> {
+    let labels = source.labels;
     let [_, _, index, outcome, population] = bundle.key[..] else { return Vec::new() };
     let title = format!("{}: ratios of cutoffs for {}", labels.index_label(index), labels.outcome(outcome));
     let sections: Vec<Section<ForestRow>> =
@@ -40,6 +41,7 @@ fn draw_one(bundle: &Bundle<'_>, labels: &Labels) -> Vec<Drawing> {
         .into_iter()
         .map(|(part, sections)| {
             let forest = Forest {
+                width: source.width,
                 title: part.title.clone(),
                 notes: notes(bundle, labels),
                 axis: "ratio of cutoffs (1: the same)".to_owned(),

@@ -14,8 +14,8 @@ use super::{Drawing, Source};
 
 const KEY: &[&str] = &["survey", "frame", "index", "outcome", "population"];
 const SIDE: f64 = 400.0;
-/// Where the texts beside the plot start.
-const WORDS: f64 = MARGIN + 46.0 + SIDE + 36.0;
+/// Room for the numbers left of the plot.
+const NUMBERS: f64 = 46.0;
 /// Points of a curve nearer than this, in pixels, are drawn as one.
 const NEAR: f64 = 2.5;
 /// More curves than this cannot be told apart.
@@ -53,6 +53,11 @@ struct Square {
     x: Scale,
     y: Scale,
     top: f64,
+    side: f64,
+    /// Where the texts start: left edge, first baseline, and how wide they may be.
+    words: (f64, f64, f64),
+    /// Whether they stand beside the square, not below it.
+    beside: bool,
 }
 
 impl Square {
@@ -61,26 +66,37 @@ impl Square {
     }
 
     fn bottom(&self) -> f64 {
-        self.top + SIDE
+        self.top + self.side
     }
 }
 
 fn square(scene: &mut Scene, y: f64) -> Square {
     scene.text((MARGIN, y), "sensitivity, %", NOTE);
-    let (left, top) = (MARGIN + 46.0, y + 16.0);
+    let (left, top) = (MARGIN + NUMBERS, y + 16.0);
+    let beside = !sheet::is_narrow(scene.width);
+    let side = if beside { SIDE * scene.width / WIDTH } else { scene.width - left - MARGIN };
+    let words = if beside {
+        let start = left + side + 36.0;
+        (start, top + 4.0, scene.width - MARGIN - start)
+    } else {
+        (MARGIN, top + side + 66.0, scene.width - 2.0 * MARGIN)
+    };
     let square = Square {
-        x: Scale::linear(0.0, 100.0, left, left + SIDE),
-        y: Scale::linear(0.0, 100.0, top + SIDE, top),
+        x: Scale::linear(0.0, 100.0, left, left + side),
+        y: Scale::linear(0.0, 100.0, top + side, top),
         top,
+        side,
+        words,
+        beside,
     };
     for tick in [0.0, 20.0, 40.0, 60.0, 80.0, 100.0] {
         let (x, y) = (square.x.at(tick), square.y.at(tick));
-        scene.line((x, top), (x, top + SIDE), Stroke::solid(GRID, 1.0));
-        scene.line((left, y), (left + SIDE, y), Stroke::solid(GRID, 1.0));
+        scene.line((x, top), (x, top + side), Stroke::solid(GRID, 1.0));
+        scene.line((left, y), (left + side, y), Stroke::solid(GRID, 1.0));
         scene.text((left - 8.0, y + 4.5), fixed(tick, 0), NOTE.align(Align::End));
-        scene.text((x, top + SIDE + 19.0), fixed(tick, 0), NOTE.align(Align::Middle));
+        scene.text((x, top + side + 19.0), fixed(tick, 0), NOTE.align(Align::Middle));
     }
-    scene.text((left + SIDE / 2.0, top + SIDE + 38.0), "100 − specificity, %", NOTE.align(Align::Middle));
+    scene.text((left + side / 2.0, top + side + 38.0), "100 − specificity, %", NOTE.align(Align::Middle));
     scene.line(square.at(0.0, 0.0), square.at(1.0, 1.0), Stroke::dashed(SOFT, 1.0, Dash::Dot));
     square
 }
@@ -127,7 +143,7 @@ fn draw_everybody(bundle: &Bundle<'_>, source: &Source<'_>) -> Drawing {
         "Band: interval of the sensitivity at each specificity. Marks: the cutoff each rule chooses."
             .to_owned(),
     ];
-    let (mut scene, top) = sheet::open(&title, &notes);
+    let (mut scene, top) = sheet::open_on(source.width, &title, &notes);
     let square = square(&mut scene, top + 14.0);
     if reliable {
         band(&mut scene, &square, &bundle.rows, ESTIMATE);
@@ -221,25 +237,33 @@ fn accuracy(table: Option<&Table>, cutoff: &Row<'_>) -> Option<(f64, f64)> {
 }
 
 /// Marks each choice on the curve and writes what it is beside the plot, joined by a thin line that
-/// only runs right and down, where no curve is. Returns the lowest pixel.
+/// only runs right and down, where no curve is; below the plot, each behind its mark. Returns the lowest pixel.
 fn mark_choices(scene: &mut Scene, square: &Square, choices: &[Choice]) -> f64 {
     let shapes = [Shape::Circle, Shape::Square, Shape::Diamond, Shape::Triangle];
-    let mut free = square.top + 4.0;
+    let (mut left, mut free, mut limit) = square.words;
+    if !square.beside {
+        (left, limit) = (left + 20.0, limit - 20.0);
+    }
     for (position, choice) in choices.iter().enumerate() {
         let at = square.at(1.0 - choice.specificity, choice.sensitivity);
-        let y = free.max(at.1);
-        scene.path(vec![at, (WORDS - 14.0, y), (WORDS - 4.0, y)], Stroke::solid(SOFT, 1.0));
         let shape = shapes[position % shapes.len()];
+        let y = if square.beside {
+            let y = free.max(at.1);
+            scene.path(vec![at, (left - 14.0, y), (left - 4.0, y)], Stroke::solid(SOFT, 1.0));
+            y
+        } else {
+            scene.ring((left - 12.0, free), shape, 6.0, INK);
+            free
+        };
         scene.ring(at, shape, 6.0, INK);
-        scene.text((WORDS, y + 4.8), choice.heading.clone(), HEADING);
+        scene.text((left, y + 4.8), choice.heading.clone(), HEADING);
         let achieved = format!(
             "sensitivity {} %, specificity {} %",
             fixed(choice.sensitivity * 100.0, 1),
             fixed(choice.specificity * 100.0, 1)
         );
-        let limit = WIDTH - MARGIN - WORDS;
-        let below = sheet::paragraph(scene, (WORDS, y + 22.0), &achieved, (limit, Face::new(SMALL, INK)));
-        free = sheet::paragraph(scene, (WORDS, below), &choice.rules.join("; "), (limit, NOTE)) + 14.0;
+        let below = sheet::paragraph(scene, (left, y + 22.0), &achieved, (limit, Face::new(SMALL, INK)));
+        free = sheet::paragraph(scene, (left, below), &choice.rules.join("; "), (limit, NOTE)) + 14.0;
     }
     free - 30.0
 }
@@ -259,9 +283,9 @@ fn draw_curves(bundle: &Bundle<'_>, grouping: &str, curves: &[Bundle<'_>], sourc
         capital(labels.population(population)),
         labels.survey(survey)
     )];
-    let (mut scene, top) = sheet::open(&title, &notes);
+    let (mut scene, top) = sheet::open_on(source.width, &title, &notes);
     let square = square(&mut scene, top + 14.0);
-    let mut y = square.top + 12.0;
+    let mut y = square.words.1 + 8.0;
     for (position, group) in curves.iter().enumerate() {
         let area = area(source, bundle, group.key[0]);
         let stroke = Stroke::dashed(SERIES[position % SERIES.len()], 2.5, DASHES[position % DASHES.len()]);
@@ -270,9 +294,9 @@ fn draw_curves(bundle: &Bundle<'_>, grouping: &str, curves: &[Bundle<'_>], sourc
         }
         if area.reliable {
             scene.path(curve(&square, &group.rows, "sensitivity"), stroke);
-            scene.line((WORDS, y - 5.0), (WORDS + 30.0, y - 5.0), stroke);
+            scene.line((square.words.0, y - 5.0), (square.words.0 + 30.0, y - 5.0), stroke);
         }
-        y = describe(&mut scene, y, group, &area);
+        y = describe(&mut scene, (&square, y), group, &area);
     }
     let caption = format!(
         "How well {} tells people with {} from people without it, by {}, in {}. A curve nearer to the upper left corner \
@@ -293,8 +317,8 @@ fn draw_curves(bundle: &Bundle<'_>, grouping: &str, curves: &[Bundle<'_>], sourc
 }
 
 /// The name of a curve and its area beside the plot; returns the next baseline.
-fn describe(scene: &mut Scene, y: f64, group: &Bundle<'_>, area: &Area) -> f64 {
-    let (left, limit) = (WORDS + 38.0, WIDTH - MARGIN - WORDS - 38.0);
+fn describe(scene: &mut Scene, (square, y): (&Square, f64), group: &Bundle<'_>, area: &Area) -> f64 {
+    let (left, limit) = (square.words.0 + 38.0, square.words.2 - 38.0);
     let name = group.rows.first().map(group_label).unwrap_or_default();
     let below = sheet::paragraph(scene, (left, y), &name, (limit, HEADING));
     sheet::paragraph(scene, (left, below), area.sentence.trim(), (limit, NOTE)) + 12.0

@@ -4,11 +4,11 @@ use super::Drawing;
 use super::font;
 use super::scene::{Mark, Scene};
 use super::select::stem;
-use super::sheet::{HEADING, LEADING, MARGIN, WIDTH};
+use super::sheet::{HEADING, LEADING, MARGIN};
 
 /// The drawing with the sample's label above its title and the sample's name in its own.
 pub(super) fn titled(drawing: Drawing, label: &str, name: &str) -> Drawing {
-    let lines = font::wrap(label, WIDTH - 2.0 * MARGIN, HEADING.size, HEADING.bold);
+    let lines = font::wrap(label, drawing.scene.width - 2.0 * MARGIN, HEADING.size, HEADING.bold);
     let mut scene = lowered(drawing.scene, lines.len() as f64 * LEADING + 4.0);
     for (position, line) in lines.into_iter().enumerate() {
         scene.text((MARGIN, MARGIN + 12.0 + position as f64 * LEADING), line, HEADING);

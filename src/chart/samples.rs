@@ -28,12 +28,13 @@ pub(super) fn draw(source: &Source<'_>) -> Vec<Drawing> {
     };
     bundles(cutoffs().filter(|row| row.text("rule") == rule).chain(smoothed), KEY)
         .iter()
-        .flat_map(|bundle| draw_one(bundle, &number(bundle), source.labels))
+        .flat_map(|bundle| draw_one(bundle, &number(bundle), source))
         .collect()
 }
 
 /// `pair` numbers the pair of samples in file names; empty when there is one.
-fn draw_one(bundle: &Bundle<'_>, pair: &str, labels: &Labels) -> Vec<Drawing> {
+fn draw_one(bundle: &Bundle<'_>, pair: &str, source: &Source<'_>) -> Vec<Drawing> {
+    let labels = source.labels;
     let [first, second, index, outcome, measure, _] = bundle.key[..] else { return Vec::new() };
     let smoothed = if measure == "cutoff" { "cutoff" } else { "smoothed cutoff" };
     let title = format!(
@@ -50,6 +51,7 @@ fn draw_one(bundle: &Bundle<'_>, pair: &str, labels: &Labels) -> Vec<Drawing> {
         .into_iter()
         .map(|(part, sections)| {
             let forest = Forest {
+                width: source.width,
                 title: part.title.clone(),
                 notes: notes(bundle, labels),
                 axis: labels.index_with_unit(index),

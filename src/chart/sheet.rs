@@ -5,7 +5,7 @@ use super::palette::{GRID, INK, SOFT};
 use super::scale::{Scale, tick_text};
 use super::scene::{Align, Face, Point, Scene, Shape, Stroke};
 
-/// Width of every chart in page pixels.
+/// Width of a chart on the page in page pixels, and of every chart that is not laid out anew for narrow paper.
 pub(super) const WIDTH: f64 = 800.0;
 pub(super) const MARGIN: f64 = 20.0;
 pub(super) const BODY: f64 = 14.0;
@@ -19,16 +19,28 @@ pub(super) const HEADING: Face = Face::new(BODY, INK).bold();
 
 /// Starts a chart: writes title and notes and returns the scene and the height used so far.
 pub(super) fn open(title: &str, notes: &[String]) -> (Scene, f64) {
-    let mut scene = Scene { width: WIDTH, height: 0.0, marks: Vec::new() };
+    open_on(WIDTH, title, notes)
+}
+
+/// The same on a sheet of a given width.
+pub(super) fn open_on(width: f64, title: &str, notes: &[String]) -> (Scene, f64) {
+    let mut scene = Scene { width, height: 0.0, marks: Vec::new() };
+    let limit = width - 2.0 * MARGIN;
+    let size = if is_narrow(width) { 16.0 } else { 19.0 };
     let mut y = MARGIN + 16.0;
-    for line in font::wrap(title, WIDTH - 2.0 * MARGIN, 19.0, true) {
-        scene.text((MARGIN, y), line, Face::new(19.0, INK).bold());
-        y += 24.0;
+    for line in font::wrap(title, limit, size, true) {
+        scene.text((MARGIN, y), line, Face::new(size, INK).bold());
+        y += size * 24.0 / 19.0;
     }
     for note in notes {
-        y = paragraph(&mut scene, (MARGIN, y), note, (WIDTH - 2.0 * MARGIN, NOTE));
+        y = paragraph(&mut scene, (MARGIN, y), note, (limit, NOTE));
     }
     (scene, y + 2.0)
+}
+
+/// Whether a sheet has no room for labels beside a plot.
+pub(super) fn is_narrow(width: f64) -> bool {
+    width < 640.0
 }
 
 /// Writes a wrapped text from a first baseline down; returns the next baseline.
@@ -94,7 +106,7 @@ pub(super) fn key(scene: &mut Scene, y: f64, entries: &[(Swatch, String)]) -> f6
     let (mut x, mut y) = (MARGIN, y);
     for (swatch, text) in entries {
         let needed = 34.0 + font::width(text, SMALL, false) + 22.0;
-        if x > MARGIN && x + needed > WIDTH - MARGIN {
+        if x > MARGIN && x + needed > scene.width - MARGIN {
             x = MARGIN;
             y += LEADING + 2.0;
         }

@@ -23,11 +23,12 @@ pub(super) fn draw(source: &Source<'_>) -> Vec<Drawing> {
     bundles(table.iter().filter(|row| row.text("method") == LEADING), KEY)
         .iter()
         .filter(|bundle| bundle.rows.iter().any(|row| row.shown("spread").is_some()))
-        .flat_map(|bundle| draw_one(bundle, source.labels))
+        .flat_map(|bundle| draw_one(bundle, source))
         .collect()
 }
 
-fn draw_one(bundle: &Bundle<'_>, labels: &Labels) -> Vec<Drawing> {
+fn draw_one(bundle: &Bundle<'_>, source: &Source<'_>) -> Vec<Drawing> {
+    let labels = source.labels;
     let outcome = bundle.key[1];
     let sections: Vec<Section<ForestRow>> = bundles(bundle.rows.iter().copied(), &["grouping"])
         .iter()
@@ -43,6 +44,7 @@ fn draw_one(bundle: &Bundle<'_>, labels: &Labels) -> Vec<Drawing> {
         .into_iter()
         .map(|(part, sections)| {
             let forest = Forest {
+                width: source.width,
                 title: part.title.clone(),
                 notes: notes(bundle, labels),
                 axis: "typical ratio of a group’s cutoff to the groups’ mean (1: no difference)".to_owned(),

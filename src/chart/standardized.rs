@@ -5,6 +5,7 @@ use crate::table::{Row, Table};
 
 use super::font;
 use super::forest::{self, ForestRow, Whisker};
+use super::forest_row;
 use super::palette::{Colour, GRID, INK, PAPER, SERIES, SOFT};
 use super::scale::Scale;
 use super::scene::{Align, Dash, Face, Point, Scene, Shape, Stroke};
@@ -131,7 +132,7 @@ fn draw_group(scene: &mut Scene, plot: &Plot, group: &Bundle<'_>, (top, height):
         let y = at(position);
         match whisker(row, position) {
             Some(whisker) => {
-                forest::draw_whisker(scene, &plot.scale, &whisker, y);
+                forest_row::draw_whisker(scene, &plot.scale, &whisker, y);
                 let text = estimate_text(row, plot.decimals);
                 let face = Face::new(SMALL, INK).align(Align::End);
                 scene.text((WIDTH - MARGIN, y + 4.5), text, face);

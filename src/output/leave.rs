@@ -77,13 +77,12 @@ impl Leavings<'_> {
         let print = chart::print(self.study);
         self.charts.par_iter().try_for_each(|chart| self.write_chart(chart, &print, staging))?;
         let captions = CaptionInput {
-            title: &self.study.title,
+            study: self.study,
             charts: self.charts,
             tables: self.tables,
             labels: self.labels,
             formats: &self.formats(),
             print,
-            confidence: self.study.confidence,
         };
         staging.write("charts/captions.md", report::captions(&captions))?;
         Ok(())
@@ -92,7 +91,7 @@ impl Leavings<'_> {
     fn write_chart(&self, chart: &Chart, print: &Print, staging: &Staging) -> Result<()> {
         for format in &self.study.output.formats {
             let bytes = match format {
-                Format::Svg => chart.svg_file(print).into_bytes(),
+                Format::Svg => chart.svg_file(print)?.into_bytes(),
                 Format::Png => chart.png(print)?,
                 Format::Pdf => chart.pdf(print)?,
             };

@@ -19,6 +19,10 @@ pub(super) struct Answer {
     pub lead: Vec<String>,
     /// One sentence for each index: how far its cutoff moves and whether that is more than noise.
     pub moves: Vec<String>,
+    /// What the same cutoffs are by other assays, and how shares change over releases.
+    pub assays: Vec<String>,
+    /// Cutoffs in print laid over the run.
+    pub print: Vec<String>,
     /// One sentence for each outcome: which index separates best, and for whom.
     pub which: Vec<String>,
     /// One sentence for each further threshold.
@@ -46,14 +50,14 @@ pub(super) fn answer_of_one(tables: &[Table], labels: &Labels) -> Answer {
     let leading = if moves.is_empty() { None } else { Some(moves.remove(0)) };
     moves.extend(super::pairs::sentences(tables, labels));
     moves.extend(curves::sentences(tables, labels));
-    moves.extend(sensitivity::sentences(tables, labels));
-    moves.extend(super::published::sentences(tables, labels));
-    moves.extend(super::trend::sentences(tables, labels));
+    let mut assays = sensitivity::sentences(tables, labels);
+    assays.extend(super::trend::sentences(tables, labels));
+    let print = super::published::sentences(tables, labels);
     let which = indices::sentences(tables, labels);
     let comparisons = super::standardized::sentences(tables, labels);
     let lead =
         shares.into_iter().chain(cutoff).chain(leading).chain(sensitivity::lead(tables, labels)).collect();
-    Answer { lead, moves, which, further, comparisons }
+    Answer { lead, moves, assays, print, which, further, comparisons }
 }
 
 /// A sentence for each threshold, about the cohort.

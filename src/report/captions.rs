@@ -1,6 +1,7 @@
 //! Captions of the charts as text beside them, ready for a manuscript.
 
 use crate::chart::{Chart, Labels, Print};
+use crate::study::Study;
 use crate::table::number::{significant, whole};
 use crate::table::{Row, Table};
 
@@ -9,23 +10,21 @@ use super::interval_words::interval;
 /// What the captions are put together from.
 #[derive(Debug, Clone, Copy)]
 pub struct CaptionInput<'a> {
-    pub title: &'a str,
+    pub study: &'a Study,
     pub charts: &'a [Chart],
     pub tables: &'a [Table],
     pub labels: &'a Labels,
     /// Endings of the files that each chart is written as.
     pub formats: &'a [&'static str],
     pub print: Print,
-    /// Share of intervals that should cover the truth.
-    pub confidence: f64,
 }
 
-/// `charts/captions.md`: for each chart its title, caption, data, people, whiskers and files.
+/// `charts/captions.md`: for each chart its title, a caption that needs nothing else, its data and files.
 #[must_use]
 pub fn captions(input: &CaptionInput<'_>) -> String {
     let head = format!(
         "# {}: captions of the charts\n\nEvery chart is drawn {} mm wide.\n",
-        input.title,
+        input.study.title,
         significant(input.print.width_mm, 6)
     );
     let each: Vec<String> = input.charts.iter().map(|chart| caption(chart, input)).collect();
@@ -42,18 +41,21 @@ fn caption(chart: &Chart, input: &CaptionInput<'_>) -> String {
         .map(|name| format!("tables/{name}.csv"))
         .collect();
     let files: Vec<String> = input.formats.iter().map(|ending| format!("{}.{ending}", chart.name)).collect();
-    let lines = [
-        ("Data", data.join(", ")),
-        ("n", people(chart, &rows, input.labels)),
-        ("Intervals", whiskers(&rows, input.confidence)),
-        ("Files", files.join(", ")),
+    let lines = [("Data", data.join(", ")), ("Files", files.join(", "))];
+    let sentences = [
+        chart.caption.clone(),
+        thresholds(chart, input.study),
+        rules(chart, input),
+        people(chart, input),
+        whiskers(&rows, input.study.confidence),
     ];
+    let sentences: Vec<String> = sentences.into_iter().filter(|sentence| !sentence.is_empty()).collect();
     let lines: Vec<String> = lines
         .iter()
         .filter(|(_, text)| !text.is_empty())
         .map(|(what, text)| format!("- {what}: {text}\n"))
         .collect();
-    format!("\n## {}\n\n{}\n\n{}", chart.title, chart.caption, lines.concat())
+    format!("\n## {}\n\n{}\n\n{}", chart.title, sentences.join(" "), lines.concat())
 }
 
 /// The tables a kind of chart is drawn from, the one with its estimates first.
@@ -65,6 +67,8 @@ fn tables_of(kind: &str) -> &'static [&'static str] {
         "assay_routes" => &["assay_routes"],
         "cutoff_ratios" => &["cutoff_pairs"],
         "cutoff_methods" => &["cutoff_methods"],
+        "published" => &["published_cutoffs"],
+        "trend" => &["trend_cycles", "trend"],
         "standardized" => &["standardised_cutoffs", "decomposition"],
         "heat" => &["threshold_shares"],
         "distribution" => &["distributions", "percentiles", "threshold_shares"],
@@ -114,31 +118,75 @@ fn keep_named(rows: &mut Vec<Row<'_>>, column: &str, text: &str, label: impl Fn(
     }
 }
 
-/// How many people everybody's rows count, once for each population and outcome.
-fn people(chart: &Chart, rows: &[Row<'_>], labels: &Labels) -> String {
-    let everybody =
-        |row: &&Row<'_>| row.has("n") && row.has("grouping") && row.text("grouping") == "everybody";
-    let mut found: Vec<String> = Vec::new();
-    for row in rows.iter().filter(everybody) {
-        let Some(n) = row.whole("n") else { continue };
-        let mut about: Vec<&str> = Vec::new();
-        if chart.index.is_empty() && row.has("index") {
-            about.push(labels.index_label(row.text("index")));
-        }
-        if row.has("outcome") && !row.text("outcome").is_empty() {
-            about.push(labels.outcome(row.text("outcome")));
-        }
-        if row.has("population") {
-            about.push(labels.population(row.text("population")));
-        }
-        let with = if row.has("n_with") { row.whole("n_with") } else { None };
-        let with = with.map(|with| format!(", {} of them with the outcome", whole(with))).unwrap_or_default();
-        let text = format!("{}{with} ({})", whole(n), about.join(", "));
-        if !found.contains(&text) {
-            found.push(text);
-        }
+/// The table that counts the people of a chart.
+fn counted_in(kind: &str) -> &'static str {
+    match kind {
+        "cutoff_ratios" | "standardized" | "cutoff_curves" | "spread" => "auc",
+        "choices" | "distribution" | "percentile_curves" | "published" => "percentiles",
+        "flow" | "samples" | "trend" => "",
+        other => tables_of(other).first().copied().unwrap_or_default(),
     }
-    found.join("; ")
+}
+
+/// How many people stand behind everybody's estimates, population by population.
+fn people(chart: &Chart, input: &CaptionInput<'_>) -> String {
+    let Some(table) = input.tables.iter().find(|table| table.name == counted_in(chart.kind)) else {
+        return String::new();
+    };
+    let everybody =
+        |row: &Row<'_>| row.has("n") && row.has("grouping") && row.text("grouping") == "everybody";
+    let mut populations: Vec<(&str, Vec<i64>, Vec<i64>)> = Vec::new();
+    for row in rows_of(chart, table, input.labels).into_iter().filter(everybody) {
+        let population = if row.has("population") { row.text("population") } else { "" };
+        let place = populations.iter().position(|(known, ..)| *known == population).unwrap_or_else(|| {
+            populations.push((population, Vec::new(), Vec::new()));
+            populations.len() - 1
+        });
+        populations[place].1.extend(row.whole("n"));
+        populations[place].2.extend(if row.has("n_with") { row.whole("n_with") } else { None });
+    }
+    let several = populations.len() > 1;
+    let said: Vec<String> = populations
+        .iter()
+        .filter_map(|(population, n, with)| {
+            let with =
+                range(with).map(|with| format!(", {with} of them with the outcome")).unwrap_or_default();
+            let whose =
+                if several { format!(" ({})", input.labels.population(population)) } else { String::new() };
+            Some(format!("{}{with}{whose}", range(n)?))
+        })
+        .collect();
+    if said.is_empty() { String::new() } else { format!("n = {}.", said.join("; ")) }
+}
+
+/// One number, or the smallest and the largest.
+fn range(counts: &[i64]) -> Option<String> {
+    let (least, most) = (counts.iter().min()?, counts.iter().max()?);
+    Some(if least == most { whole(*least) } else { format!("{} to {}", whole(*least), whole(*most)) })
+}
+
+/// Where the thresholds of the chart's index come from, on charts that show them.
+fn thresholds(chart: &Chart, study: &Study) -> String {
+    if !["cutoffs", "heat", "distribution", "percentiles", "net_benefit"].contains(&chart.kind) {
+        return String::new();
+    }
+    let own = study.thresholds.iter().filter(|t| study.indices[t.index].row.name == chart.index);
+    let each: Vec<String> = own
+        .filter(|threshold| !threshold.source.is_empty())
+        .map(|threshold| format!("{}: {}", significant(threshold.value, 6), threshold.source))
+        .collect();
+    if each.is_empty() { String::new() } else { format!("Thresholds: {}.", each.join("; ")) }
+}
+
+/// The sources of the rules behind the cutoffs of a chart.
+fn rules(chart: &Chart, input: &CaptionInput<'_>) -> String {
+    let named = |label: &str| chart.kind == "roc" || chart.caption.contains(&format!("“{label}”"));
+    let shown = input.study.rules.iter().filter(|rule| named(&rule.label));
+    let each: Vec<String> = shown
+        .filter(|rule| !rule.rule.row().source.is_empty())
+        .map(|rule| format!("{}: {}", rule.label, rule.rule.row().source))
+        .collect();
+    if each.is_empty() { String::new() } else { format!("Rules: {}.", each.join("; ")) }
 }
 
 /// What the whiskers or bands are: the kinds of intervals of the rows.
@@ -154,5 +202,5 @@ fn whiskers(rows: &[Row<'_>], confidence: f64) -> String {
         return String::new();
     }
     let words: Vec<&str> = kinds.into_iter().map(interval).collect();
-    format!("{} %, {}", significant(confidence * 100.0, 6), words.join("; "))
+    format!("Intervals: {} %, {}.", significant(confidence * 100.0, 6), words.join("; "))
 }

@@ -47,7 +47,7 @@ const STARD: &[Asked] = &[
     ),
     asked("intended number of people, and why", &[], ""),
     asked("flow of people", &["participant_flow"], ""),
-    asked("who they are", &["sample"], ""),
+    asked("who they are", &["methods.md", "sample"], ""),
     asked("how severe the outcome is, and what else those without it have", &[], ""),
     asked("time between index and outcome, and what happened in it", &[], ""),
     asked(
@@ -57,7 +57,11 @@ const STARD: &[Asked] = &[
     ),
     asked("accuracy with intervals", &["auc", "cutoff_accuracy", "threshold_accuracy"], ""),
     asked("harm done by measuring", &[], ""),
-    asked("limits: bias, uncertainty, for whom it holds", &["notices"], "what the data cannot show"),
+    asked(
+        "limits: bias, uncertainty, for whom it holds",
+        &["methods.md", "notices"],
+        "what the data cannot show",
+    ),
     asked("what it means for practice", &[], ""),
     asked("registration, protocol, funding", &[], ""),
 ];
@@ -87,11 +91,11 @@ const STROBE: &[Asked] = &[
     asked("other choices tried", &["choice_ranges", "assay_routes"], ""),
     asked("people at each stage, and why they left", &["participant_flow"], ""),
     asked("who they are, and how many values are missing", &["sample", "participant_flow"], ""),
-    asked("how many have the outcome", &["auc"], ""),
+    asked("how many have the outcome", &["methods.md", "outcome_prevalence"], ""),
     asked("estimates with intervals", &["percentiles", "cutoffs", "threshold_shares"], ""),
     asked("other analyses", &["cutoff_differences", "heterogeneity", "index_comparison"], ""),
     asked("main results against the objectives", &["methods.md"], "what they mean"),
-    asked("limits", &["notices"], "what the data cannot show"),
+    asked("limits", &["methods.md", "notices"], "what the data cannot show"),
     asked("cautious interpretation, and for whom it holds", &[], ""),
     asked("funding", &[], ""),
 ];
@@ -124,15 +128,18 @@ fn checklist(title: &str, list: &[Asked], tables: &[Table]) -> String {
 fn row(asked: &Asked, tables: &[Table]) -> String {
     let files: Vec<String> = asked.answers.iter().filter_map(|name| file(name, tables)).collect();
     let stands = match (files.is_empty(), asked.open) {
-        (true, _) => "the authors must say".to_owned(),
+        (true, _) => "**[authors]**".to_owned(),
         (false, "") => files.join(", "),
-        (false, open) => format!("{}; the authors must say {open}", files.join(", ")),
+        (false, open) => format!("{}; **[authors: {open}]**", files.join(", ")),
     };
     format!("| {} | {stands} |\n", asked.what)
 }
 
 /// The file of an answer that this run has.
 fn file(name: &str, tables: &[Table]) -> Option<String> {
+    if name == "methods.md" {
+        return Some("the text above".to_owned());
+    }
     if name.contains('.') {
         return Some(name.to_owned());
     }

@@ -4,7 +4,7 @@ use crate::chart::Labels;
 use crate::table::number::fixed;
 use crate::table::{Row, Table};
 
-use super::sentence::{places, range};
+use super::sentence::{capital, places, range};
 
 /// Ages and BMIs that a sentence compares, where the curve reaches them.
 const AGES: (f64, f64) = (25.0, 65.0);
@@ -65,10 +65,4 @@ fn runs(rows: &[Row<'_>], column: &str, (wanted, unit): ((f64, f64), &str)) -> O
     };
     let texts: Vec<String> = groups.iter().filter_map(one).collect();
     if texts.is_empty() { None } else { Some(texts.join(" and ")) }
-}
-
-/// The first letter in upper case.
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }

@@ -1,8 +1,9 @@
 //! The numbers behind the page's movable threshold, packed into the page.
 //!
-//! They are those of `threshold_grid.csv`, in percent, each rounded to four significant digits, as JSON
-//! that is compressed (gzip) and written in letters (base64), so that a page with eight indices stays
-//! small enough to be sent by mail. Thresholds and cutoffs are not rounded.
+//! They are those of `threshold_grid.csv`, in percent, each rounded to a hundredth, as JSON that is
+//! compressed (gzip) and written in letters (base64), so that a page with eight indices stays small
+//! enough to be sent by mail. Shares change little from threshold to threshold, and so do the widths of
+//! their intervals: steps from one to the next are written. Thresholds and cutoffs are not rounded.
 
 use std::io::Write;
 
@@ -13,11 +14,10 @@ use flate2::write::GzEncoder;
 use serde::{Serialize, Serializer};
 
 use crate::chart::Labels;
-use crate::table::number::significant;
 use crate::table::{Row, Table};
 
-/// Significant digits of a share on the page.
-pub const DIGITS: usize = 4;
+/// Parts of a percentage point that a share on the page is rounded to.
+const PARTS: f64 = 100.0;
 
 /// What the page's template needs.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -93,23 +93,40 @@ struct Against {
     moved: Vec<Series>,
 }
 
-/// Value, lower and upper end at each threshold. A withheld value is −1 less the position of its reason.
+/// What is known at each threshold: shares, how far the interval reaches below and above them, and the
+/// positions of the reasons why there are none. Each list but the last is written in steps, in hundredths;
+/// the last only where something is withheld.
 #[derive(Debug, Default, Serialize)]
-struct Series(Vec<Short>, Vec<Option<Short>>, Vec<Option<Short>>);
+struct Series(Steps, Steps, Steps, #[serde(skip_serializing_if = "all_none")] Vec<Option<usize>>);
 
-/// A number rounded to [`DIGITS`]; whole numbers are written without a decimal point.
-#[derive(Debug, Clone, Copy)]
-struct Short(f64);
+fn all_none(reasons: &[Option<usize>]) -> bool {
+    reasons.iter().all(Option::is_none)
+}
 
-impl Serialize for Short {
+/// Whole numbers, each written less the one before that is known.
+#[derive(Debug, Default)]
+struct Steps(Vec<Option<i64>>);
+
+impl Serialize for Steps {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let short = significant(self.0, DIGITS).parse().unwrap_or(self.0);
-        if short.fract() == 0.0 {
-            serializer.serialize_i64(short as i64)
-        } else {
-            serializer.serialize_f64(short)
-        }
+        let mut before = 0;
+        serializer.collect_seq(self.0.iter().map(|known| {
+            known.map(|value| {
+                let step = value - before;
+                before = value;
+                step
+            })
+        }))
     }
+}
+
+/// A share at one threshold: in hundredths of a percentage point, or why there is none.
+#[derive(Debug, Clone, Copy)]
+struct Shown {
+    value: Option<i64>,
+    lower: Option<i64>,
+    upper: Option<i64>,
+    reason: Option<usize>,
 }
 
 /// Columns of a share: value, lower end, upper end, reason; and what turns it into percent.
@@ -165,22 +182,18 @@ impl Packed {
         })
     }
 
-    /// Value, or the code of the reason why there is none, and the interval.
-    fn share(
-        &mut self,
-        row: &Row<'_>,
-        ([value, lower, upper, withheld], percent): Share,
-    ) -> [Option<Short>; 3] {
-        let short = |column: &str| row.real(column).map(|value| Short(value * percent));
+    /// Share and interval, or the reason why there is none.
+    fn share(&mut self, row: &Row<'_>, ([value, lower, upper, withheld], percent): Share) -> Shown {
+        let parts = |column: &str| row.real(column).map(|value| (value * percent * PARTS).round() as i64);
         let reason = row.text(withheld);
         if reason.is_empty() {
-            return [short(value), short(lower), short(upper)];
+            return Shown { value: parts(value), lower: parts(lower), upper: parts(upper), reason: None };
         }
         let position = self.reasons.iter().position(|known| known == reason).unwrap_or_else(|| {
             self.reasons.push(reason.to_owned());
             self.reasons.len() - 1
         });
-        [Some(Short(-1.0 - position as f64)), None, None]
+        Shown { value: None, lower: None, upper: None, reason: Some(position) }
     }
 
     fn take_cutoff_intervals(&mut self, cutoffs: &Table) {
@@ -229,7 +242,7 @@ impl Index {
 }
 
 impl Against {
-    fn take(&mut self, row: &Row<'_>, group: usize, [with, without, moved]: [[Option<Short>; 3]; 3]) {
+    fn take(&mut self, row: &Row<'_>, group: usize, [with, without, moved]: [Shown; 3]) {
         grow(&mut self.with, group, row.whole("n_with").unwrap_or_default());
         grow(&mut self.without, group, row.whole("n_without").unwrap_or_default());
         grow(&mut self.cutoff, group, row.real("cutoff"));
@@ -254,12 +267,14 @@ fn grow<T>(list: &mut Vec<T>, group: usize, value: T) {
     }
 }
 
-fn push(list: &mut Vec<Series>, group: usize, [value, lower, upper]: [Option<Short>; 3]) {
+fn push(list: &mut Vec<Series>, group: usize, shown: Shown) {
     if list.len() <= group {
         list.push(Series::default());
     }
-    let series = &mut list[group];
-    series.0.push(value.unwrap_or(Short(-1.0)));
-    series.1.push(lower);
-    series.2.push(upper);
+    let Series(values, below, above, reasons) = &mut list[group];
+    let reach = |from: Option<i64>, to: Option<i64>| Some(to? - from?);
+    values.0.push(shown.value);
+    below.0.push(reach(shown.lower, shown.value));
+    above.0.push(reach(shown.value, shown.upper));
+    reasons.push(shown.reason);
 }

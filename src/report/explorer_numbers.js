@@ -3,7 +3,29 @@
 async function unpack(letters) {
   const bytes = Uint8Array.from(atob(letters.trim()), (letter) => letter.charCodeAt(0));
   const stream = new Blob([bytes]).stream().pipeThrough(new DecompressionStream("gzip"));
-  return JSON.parse(await new Response(stream).text());
+  const grid = JSON.parse(await new Response(stream).text());
+  for (const { beyond, outcomes } of grid.indices) {
+    expand(beyond);
+    outcomes.forEach(({ sensitivity, specificity, moved }) => [sensitivity, specificity, moved].forEach(expand));
+  }
+  return grid;
+}
+
+/** Sums of steps, nothing where there is none. */
+function summed(steps) {
+  let sum = 0;
+  return steps.map((step) => (step === null ? null : (sum += step)));
+}
+
+/** From hundredths in steps (shares, reach of the interval below and above, reasons) to percent. */
+function expand(list) {
+  list.forEach(([steps, below, above, reasons], group) => {
+    const [values, down, up] = [steps, below, above].map(summed);
+    const end = (reach, way) => values.map((value, place) => (reach[place] === null ? null : (value + way * reach[place]) / 100));
+    const code = (place) => reasons?.[place] ?? 0;
+    const known = values.map((value, place) => (value === null ? -1 - code(place) : value / 100));
+    list[group] = [known, end(down, -1), end(up, 1)];
+  });
 }
 
 /** Value and interval of a series at one threshold, or why there is none. */

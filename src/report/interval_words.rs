@@ -26,3 +26,37 @@ pub(super) fn interval(kind: &str) -> &str {
         other => other,
     }
 }
+
+/// What the intervals of a kind are intervals of.
+pub(super) fn interval_of(kind: &str) -> &'static str {
+    match kind {
+        "korn_graubard" => "shares, prevalence, sensitivity and specificity",
+        "korn_graubard_replicates" => "standardized shares",
+        "woodruff_logit" => "percentiles",
+        "woodruff_replicates_logit" => "standardized percentiles",
+        "linearised_t_log" => "geometric means",
+        "replicates_percentile" => {
+            "cutoffs, what they achieve once chosen anew, their differences, and net benefit"
+        }
+        "replicates_t" => "smooth curves",
+        "replicates_t_log" => "likelihood ratios",
+        "replicates_t_logit" => "areas under the ROC curve",
+        "replicates_paired_t" => "differences of areas between indices",
+        "independent_samples_t" => "differences between samples",
+        "binomial_ranks_90" => "unweighted reference limits",
+        "resampled_people_percentile" => "cutoffs between two fitted distributions",
+        "test_inversion" => "how far cutoffs lie apart",
+        _ => "others",
+    }
+}
+
+/// How an interval was made, with its source where it has one.
+pub(super) fn interval_in_paper(kind: &str) -> &str {
+    match kind {
+        "korn_graubard" => "Korn and Graubard’s (1998, Surv Methodol 24:193–201)",
+        "korn_graubard_replicates" => "Korn and Graubard’s with the variance of the replicates",
+        "woodruff_logit" => "Woodruff’s, on the logit (1952, J Am Stat Assoc 47:635–646)",
+        "woodruff_replicates_logit" => "Woodruff’s, on the logit, with the variance of the replicates",
+        other => interval(other),
+    }
+}

@@ -8,7 +8,10 @@ use crate::chart::Labels;
 use crate::study::Study;
 use crate::table::Table;
 
-use super::{InputFile, answer, checklists, methods_certainty, methods_measures, methods_people};
+use super::{
+    InputFile, answer, checklists, methods_certainty, methods_estimates, methods_limits, methods_measures,
+    methods_people, methods_results, short,
+};
 
 /// What the text is put together from.
 #[derive(Debug, Clone, Copy)]
@@ -48,6 +51,7 @@ pub enum Drawn {
 pub struct PaperText {
     pub methods: Vec<String>,
     pub results: Vec<String>,
+    pub limits: Vec<String>,
 }
 
 /// The paragraphs, each of several sentences.
@@ -57,34 +61,46 @@ pub fn paper_text(input: &MethodsInput<'_>) -> PaperText {
         methods_people::source(input),
         methods_people::participants(input.tables),
         methods_measures::indices(input.study),
-        methods_measures::outcomes(input.study),
+        methods_measures::outcomes(input),
         methods_measures::groups(input.study),
-        methods_measures::estimates(input),
+        methods_estimates::estimates(input),
         methods_certainty::design(input),
         methods_certainty::intervals(input),
         methods_certainty::reliability(input),
         methods_certainty::software(input),
     ];
-    let found = answer::answer(input.tables, input.labels);
-    let results = [found.lead, found.which, found.moves, found.further, found.comparisons];
-    let results = results.into_iter().chain([methods_certainty::withheld(input.tables)]);
-    PaperText { methods: paragraphs(methods), results: paragraphs(results) }
+    let labels = short::labels(input.labels);
+    let found = answer::answer(input.tables, &labels);
+    let people = methods_results::people(input.tables, &labels);
+    let results = [
+        people,
+        found.lead,
+        found.further,
+        found.which,
+        found.moves,
+        found.comparisons,
+        found.assays,
+        found.print,
+    ];
+    let limits = methods_limits::limits(input, &labels);
+    PaperText { methods: paragraphs(methods), results: paragraphs(results), limits: paragraphs([limits]) }
 }
 
 /// `methods.md`.
 #[must_use]
 pub fn methods(input: &MethodsInput<'_>, text: &PaperText) -> String {
-    let invented =
-        if input.invented { "\nThe people are invented: no number here is about anybody.\n" } else { "" };
+    let section = |paragraphs: &[String]| paragraphs.join("\n\n");
     format!(
-        "# {}: text for a paper\n{invented}\n## Methods\n\n{}\n\n## Results\n\n{}\n\n{}",
+        "# {}: text for a paper\n\n## Methods\n\n{}\n\n## Results\n\n{}\n\n## Limits\n\n{}\n\n{}\n{}",
         input.study.title,
-        text.methods.join("\n\n"),
+        section(&text.methods),
         if text.results.is_empty() {
             "This run judges no threshold and derives no cutoff; its results are in its tables.".to_owned()
         } else {
-            text.results.join("\n\n")
+            section(&text.results)
         },
+        section(&text.limits),
+        methods_limits::blanks(),
         checklists::checklists(input.tables)
     )
 }

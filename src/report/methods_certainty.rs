@@ -6,8 +6,9 @@ use crate::table::Table;
 use crate::table::number::{significant, whole};
 use crate::table::package::sha256;
 
-use super::interval_words::interval;
+use super::interval_words::{interval_in_paper, interval_of};
 use super::methods::{DesignFacts, Drawn, MethodsInput, filled, listed};
+use super::sentence::capital;
 
 /// Weights, strata, PSUs, replicates.
 pub(super) fn design(input: &MethodsInput<'_>) -> Vec<String> {
@@ -36,24 +37,62 @@ pub(super) fn design(input: &MethodsInput<'_>) -> Vec<String> {
     let people = !clustered && input.study.resampling.kind == ReplicateKind::Bootstrap;
     let note =
         if people { " (each person, or each of many random sets of people, being its own PSU)" } else { "" };
-    sentences.push(format!("Replicates: {kind}{note}."));
+    sentences.push(format!("Replicates: {kind}{note}{}.", replicate_source(input.study.resampling.kind)));
     if input.study.samples.len() > 1 {
         sentences.push("Each sample has a seed of its own, made from this one and its name.".to_owned());
     }
     sentences
 }
 
+fn replicate_source(kind: ReplicateKind) -> &'static str {
+    match kind {
+        ReplicateKind::Bootstrap => " (rescaled bootstrap of Rao, Wu and Yue 1992, Surv Methodol 18:209–217)",
+        ReplicateKind::Jackknife => " (Wolter 2007, Introduction to Variance Estimation, 2nd edition)",
+        ReplicateKind::Brr | ReplicateKind::Fay => {
+            " (McCarthy 1969, Rev Int Stat Inst 37:239–264; Judkins 1990, J Off Stat 6:223–239)"
+        }
+        ReplicateKind::Supplied => "",
+    }
+}
+
 fn weights(input: &MethodsInput<'_>) -> Vec<String> {
     let one = |source: &Source| match source {
         Source::Survey { survey, cycle, .. } => {
-            format!("People of {} {cycle} carry the weights of the survey.", survey.to_uppercase())
+            format!("People of {} {cycle} were weighted by {}.", survey.to_uppercase(), subsamples(input))
         }
         Source::Table(table) => match &table.weight {
-            Some(weight) => format!("People of “{}” carry the weights in its column `{weight}`.", table.name),
+            Some(weight) => {
+                format!("People of “{}” carry the weights in its column “{weight}”.", table.name)
+            }
             None => format!("Everybody of “{}” counts once, without weights.", table.name),
         },
     };
-    input.study.sources.iter().map(one).collect()
+    let mut sentences: Vec<String> = Vec::new();
+    for sentence in input.study.sources.iter().map(one) {
+        if !sentences.contains(&sentence) {
+            sentences.push(sentence);
+        }
+    }
+    sentences
+}
+
+/// `the survey’s own weights of the fasting subsample`.
+fn subsamples(input: &MethodsInput<'_>) -> String {
+    let mut names: Vec<String> = Vec::new();
+    for facts in input.designs.iter().filter(|facts| !facts.frame.is_empty()) {
+        let name = facts.frame.replace('_', " ");
+        if !names.contains(&name) {
+            names.push(name);
+        }
+    }
+    match names.len() {
+        0 => "the survey’s own weights".to_owned(),
+        1 => format!("the survey’s own weights of the {} subsample", names[0]),
+        _ => format!(
+            "the survey’s own weights of the {} subsamples, each estimate by the smallest that it needs",
+            listed(&names)
+        ),
+    }
 }
 
 fn drawn(facts: &DesignFacts, several: bool) -> String {
@@ -64,7 +103,7 @@ fn drawn(facts: &DesignFacts, several: bool) -> String {
     match facts.drawn {
         Drawn::Clusters { strata, psus } => {
             format!(
-                "Variances follow the design: {people} people in {psus} PSUs within {strata} strata{whose}."
+                "Variances follow the design: {people} people in {psus} primary sampling units (PSUs) within {strata} strata{whose}."
             )
         }
         Drawn::SuppliedReplicates(count) => {
@@ -91,36 +130,26 @@ fn degrees_of_freedom(tables: &[Table]) -> Vec<f64> {
     found
 }
 
-/// The kinds of intervals of each table.
+/// The kinds of intervals, each with what it is of.
 pub(super) fn intervals(input: &MethodsInput<'_>) -> Vec<String> {
-    let mut kinds: Vec<(&str, Vec<&str>)> = Vec::new();
+    let mut kinds: Vec<&str> = Vec::new();
     for table in input.tables.iter().filter(|table| table.position("interval").is_some()) {
         for row in table.iter() {
             let kind = row.text("interval");
-            if kind.is_empty() {
-                continue;
-            }
-            match kinds.iter_mut().find(|(known, _)| *known == kind) {
-                Some((_, names)) if names.contains(&table.name) => {}
-                Some((_, names)) => names.push(table.name),
-                None => kinds.push((kind, vec![table.name])),
+            if !kind.is_empty() && !kinds.contains(&kind) {
+                kinds.push(kind);
             }
         }
     }
-    let list: Vec<String> = kinds
-        .iter()
-        .map(|(kind, names)| {
-            let names: Vec<String> = names.iter().map(|name| format!("`{name}`")).collect();
-            format!("{} ({})", interval(kind), listed(&names))
-        })
-        .collect();
-    if list.is_empty() {
+    if kinds.is_empty() {
         return Vec::new();
     }
+    let list: Vec<String> =
+        kinds.iter().map(|kind| format!("{}: {}", interval_of(kind), interval_in_paper(kind))).collect();
     let percent = significant(input.study.confidence * 100.0, 6);
     vec![format!(
-        "Intervals are {percent} % intervals unless another share is named; by table they are {}.",
-        list.join("; ")
+        "Intervals are {percent} % intervals unless another share is named. {}.",
+        capital(&list.join("; "))
     )]
 }
 
@@ -144,51 +173,52 @@ pub(super) fn reliability(input: &MethodsInput<'_>) -> Vec<String> {
         sentences.push(format!("Cells of fewer than {} people are withheld.", study.minimum_cell));
     }
     if let Some(table) = filled(input.tables, "cutoff_differences") {
-        let compared = table.rows.len();
         sentences.push(format!(
-            "{compared} cutoffs of groups are set beside everybody’s without adjustment for their number."
+            "{} cutoffs of groups, by all rules, are set beside everybody’s without adjustment for their number.",
+            whole(table.rows.len() as i64)
         ));
     }
-    let holm: Vec<String> = input
+    let holm: Vec<&str> = input
         .tables
         .iter()
         .filter(|table| {
             table.position("p_holm").is_some() && table.iter().any(|row| row.real("p_holm").is_some())
         })
-        .map(|table| format!("`{}`", table.name))
+        .map(|table| compared(table.name))
         .collect();
     if !holm.is_empty() {
         sentences.push(format!(
-            "P values are adjusted by Holm’s method within the families that each table states ({}).",
-            listed(&holm)
+            "P values of {} are adjusted by Holm’s method (Holm 1979, Scand J Stat 6:65–70), within families that the \
+             tables state; “more than noise” stands for an adjusted p below {}.",
+            listed(&holm),
+            significant(1.0 - study.confidence, 2)
         ));
     }
     let added = input.tables.iter().filter(|table| table.position("stated").is_some()).flat_map(Table::iter);
     if added.into_iter().any(|row| row.text("stated") == stated_by_tool()) {
         sentences.push(
-            "Estimates that the program added to those the study asks for are marked `tool` in the tables."
+            "Estimates that nobody asked for beforehand, but the program added, are marked so in the tables (column \
+             “stated”)."
                 .to_owned(),
         );
     }
     sentences
 }
 
+/// What the p values of a table compare.
+fn compared(table: &str) -> &str {
+    match table {
+        "heterogeneity" => "tests whether groups differ",
+        "cutoff_pairs" => "pairs of groups",
+        "index_comparison" => "pairs of indices",
+        other => other,
+    }
+}
+
 fn stated_by_tool() -> &'static str {
     match Stated::Tool {
         Stated::Tool => "tool",
         Stated::Study => "study",
-    }
-}
-
-/// How many estimates are withheld.
-pub(super) fn withheld(tables: &[Table]) -> Vec<String> {
-    let reasons = tables.iter().filter(|table| table.position("withheld").is_some()).flat_map(Table::iter);
-    match reasons.filter(|row| !row.text("withheld").is_empty()).count() {
-        0 => Vec::new(),
-        1 => vec!["One row of the tables is withheld, with its reason.".to_owned()],
-        count => {
-            vec![format!("{} rows of the tables are withheld, each with its reason.", whole(count as i64))]
-        }
     }
 }
 

@@ -1,90 +1,115 @@
-//! Indices, outcomes, groups and cutoffs of a study, in sentences.
+//! Indices, outcomes and groups of a study, in sentences.
 
+use crate::chart::Labels;
 use crate::definitions::{Direction, Standing};
-use crate::study::{Split, Standard, Study, StudyIndex, StudyOutcome, Threshold, Variable};
-use crate::table::number::significant;
+use crate::study::{Split, Study, StudyIndex, StudyOutcome, Variable};
 
-use super::methods::{MethodsInput, filled, listed};
+use super::formula::{plain, sole_quantity, unit_in_print};
+use super::methods::{MethodsInput, listed};
+use super::sentence::capital;
+use super::short;
 
 pub(super) fn indices(study: &Study) -> Vec<String> {
-    let mut sentences: Vec<String> = study.indices.iter().map(index).collect();
+    let mut sentences: Vec<String> = study.indices.iter().map(|one| index(one, study)).collect();
     if study.indices.iter().any(|index| index.row.valid_if.is_some()) {
-        sentences.push("An index outside its condition is missing.".to_owned());
+        sentences.push("An index is missing where its formula cannot be computed.".to_owned());
     }
     sentences
 }
 
-fn index(index: &StudyIndex) -> String {
+fn index(index: &StudyIndex, study: &Study) -> String {
     let row = &index.row;
-    let unit = if row.unit == "1" { "no unit".to_owned() } else { format!("in {}", row.unit) };
+    let unit = if row.unit == "1" { String::new() } else { format!("in {}; ", unit_in_print(&row.unit)) };
     let side = match row.direction {
         Direction::Higher => "higher",
         Direction::Lower => "lower",
     };
-    let condition = row.valid_if.as_ref().map(|when| format!(" where `{}`", words(when))).unwrap_or_default();
-    format!(
-        "{} was computed as `{}`{condition} ({unit}; {side} is more resistant; {}).",
-        row.label,
-        words(&row.formula),
-        cited(&row.source, row.standing)
-    )
+    let about = format!("{unit}{side} is more resistant; {}", cited(&row.source, row.standing));
+    if sole_quantity(&row.formula, &study.quantities).is_some() {
+        return format!("{} was taken as measured ({unit}{side} is more resistant).", capital(&row.label));
+    }
+    let within = row.valid_if.as_deref().filter(|when| limits_more_than_signs(when));
+    let within = within.map(|when| format!(", where {}", plain(when, &study.quantities))).unwrap_or_default();
+    format!("{} is {}{within} ({about}).", capital(&row.label), plain(&row.formula, &study.quantities))
 }
 
-/// A formula on one line.
-fn words(formula: &str) -> String {
-    formula.split_whitespace().collect::<Vec<_>>().join(" ")
+/// Whether a condition says more than that a logarithm or a division must be possible.
+fn limits_more_than_signs(condition: &str) -> bool {
+    let numbers = condition.split(|c: char| !(c.is_ascii_digit() || c == '.'));
+    numbers.filter_map(|text| text.parse::<f64>().ok()).any(|number| number > 2.0)
 }
 
+/// A source, and what an author must do about it before it is printed.
 fn cited(source: &str, standing: Standing) -> String {
-    let source = if source.is_empty() { "no source stated" } else { source };
     match standing {
+        _ if source.is_empty() => "[source]".to_owned(),
         Standing::Published => source.to_owned(),
-        Standing::CommonPractice => format!("{source}; common practice"),
-        Standing::FromMemory => format!("{source}; from memory of the source, not read again"),
-        Standing::Study => format!("{source}; as stated by this study"),
+        Standing::CommonPractice => format!("{source}; in common use"),
+        Standing::FromMemory => format!("{source} [to be checked against the source]"),
+        Standing::Study => format!("{source}; as defined for this study"),
     }
 }
 
-pub(super) fn outcomes(study: &Study) -> Vec<String> {
-    let mut sentences: Vec<String> = study.outcomes.iter().map(outcome).collect();
+pub(super) fn outcomes(input: &MethodsInput<'_>) -> Vec<String> {
+    let short = short::labels(input.labels);
+    let one = |outcome: &StudyOutcome| self::outcome(outcome, input.study, &short);
+    let mut sentences: Vec<String> = input.study.outcomes.iter().map(one).collect();
     if !sentences.is_empty() {
         sentences.push(
-            "People for whom an outcome is unknown are counted and take no part in estimates against it."
+            "People for whom an outcome is unknown are counted and take no part in estimates against it; nothing was \
+             imputed."
                 .to_owned(),
         );
     }
     sentences
 }
 
-fn outcome(outcome: &StudyOutcome) -> String {
+fn outcome(outcome: &StudyOutcome, study: &Study, short: &Labels) -> String {
     let row = &outcome.row;
-    let items: Vec<String> = row.items.iter().map(|item| format!("`{item}`")).collect();
+    let called = short.outcome(&row.name);
+    let below = if called == row.label { String::new() } else { format!(" (below: {called})") };
     let definition = match (&row.formula, row.at_least) {
-        (Some(formula), _) if !formula.contains('{') => format!("`{}`", words(formula)),
-        (Some(_), _) => format!("`{}`", words(&outcome.sql)),
-        (None, Some(least)) => format!("at least {least} of {}", listed(&items)),
-        (None, None) => listed(&items),
+        (Some(formula), _) => condition(formula, outcome, study),
+        (None, least) => counted(outcome, least),
     };
-    let required = match row.required.as_slice() {
-        [] => String::new(),
-        names => {
-            format!(", and {}", listed(&names.iter().map(|name| format!("`{name}`")).collect::<Vec<_>>()))
-        }
+    format!("The outcome “{}”{below} is {definition} ({}).", row.label, cited(&row.source, row.standing))
+}
+
+/// What a single condition asks for. One that compares what was reported has its limits in its label.
+fn condition(formula: &str, outcome: &StudyOutcome, study: &Study) -> String {
+    if let Some(quantity) = sole_quantity(formula, &study.quantities) {
+        return format!("as the data have it under “{}”", quantity.label);
+    }
+    if formula.contains("reported") {
+        return "judged by its limit in the unit that was reported".to_owned();
+    }
+    plain(if formula.contains('{') { &outcome.sql } else { formula }, &study.quantities)
+}
+
+/// `at least 3 of: a; b; c`, after what it asks for in any case.
+fn counted(outcome: &StudyOutcome, least: Option<u32>) -> String {
+    let labels = |required: bool| -> Vec<&str> {
+        let items = outcome.items.iter().filter(|item| item.required == required);
+        items.map(|item| item.label.as_str()).collect()
     };
-    format!("The outcome “{}” is {definition}{required} ({}).", row.label, cited(&row.source, row.standing))
+    let (required, items) = (labels(true), labels(false));
+    let asked =
+        if required.is_empty() { String::new() } else { format!("{}, and ", required.join(", and ")) };
+    let rule = least.map_or("all".to_owned(), |least| format!("at least {least}"));
+    let complete = if outcome.row.complete_case { "; unknown as soon as one item is" } else { "" };
+    format!("{asked}{rule} of: {}{complete}", items.join("; "))
 }
 
 pub(super) fn groups(study: &Study) -> Vec<String> {
     let mut sentences = Vec::new();
     if !study.groupings.is_empty() {
-        let named: Vec<String> =
-            study.groupings.iter().map(|grouping| grouping_words(grouping, study)).collect();
-        sentences.push(format!("Results are given for everybody and by {}.", listed(&named)));
+        let named: Vec<String> = study.groupings.iter().map(|one| grouping(one, study)).collect();
+        sentences.push(format!("Results are given for everybody and by {}.", named.join("; by ")));
     }
     for reference in &study.references {
         let without: Vec<&str> = reference.without.iter().map(|e| e.label.as_str()).collect();
         sentences.push(format!(
-            "The reference group “{}” are people of the cohort known to have none of: {}.",
+            "The reference group “{}” is made of the people of the cohort known to have none of: {}.",
             reference.label,
             without.join("; ")
         ));
@@ -92,98 +117,16 @@ pub(super) fn groups(study: &Study) -> Vec<String> {
     sentences
 }
 
-fn grouping_words(grouping: &[usize], study: &Study) -> String {
+fn grouping(grouping: &[usize], study: &Study) -> String {
     let variables: Vec<&Variable> = grouping.iter().map(|position| &study.variables[*position]).collect();
-    let label = variables.iter().map(|variable| variable.label.as_str()).collect::<Vec<_>>().join(" × ");
-    let levels = match &variables[..] {
-        [only] => match &only.split {
-            Split::Bands { labels, .. } => labels.join(", "),
-            Split::Levels { levels, .. } => levels.join(", "),
-        },
-        _ => String::new(),
+    let [only] = variables[..] else {
+        let labels: Vec<&str> = variables.iter().map(|variable| variable.label.as_str()).collect();
+        return format!("{} crossed", listed(&labels));
     };
-    if levels.is_empty() { label } else { format!("{label} ({levels})") }
-}
-
-/// Thresholds, percentiles, cutoffs and what else the run estimated.
-pub(super) fn estimates(input: &MethodsInput<'_>) -> Vec<String> {
-    let (study, tables) = (input.study, input.tables);
-    let mut sentences = Vec::new();
-    if filled(tables, "percentiles").is_some() {
-        let list: Vec<String> = study.percentiles.iter().map(|p| significant(p * 100.0, 6)).collect();
-        let (noun, verb) = if list.len() == 1 { ("percentile", "was") } else { ("percentiles", "were") };
-        sentences.push(format!(
-            "Of each index the {noun} {} {verb} estimated, counted from the least to the most resistant.",
-            listed(&list)
-        ));
-    }
-    if !study.thresholds.is_empty() && filled(tables, "threshold_shares").is_some() {
-        let list: Vec<String> =
-            study.thresholds.iter().map(|threshold| threshold_words(threshold, study)).collect();
-        sentences.push(format!("Judged in every group was the share {}.", listed(&list)));
-    }
-    if filled(tables, "cutoffs").is_some() {
-        let rules: Vec<String> = study.rules.iter().map(|rule| format!("“{}”", rule.label)).collect();
-        let noun = if rules.len() == 1 { "the rule" } else { "the rules" };
-        sentences.push(format!(
-            "For each index and outcome, cutoffs were chosen anew in each group from the ROC curve by {noun} {}.",
-            listed(&rules)
-        ));
-        if filled(tables, "cutoff_accuracy").is_some() {
-            sentences.push(
-                "The accuracy in `cutoff_accuracy` is that in the people in whom the cutoff was chosen."
-                    .to_owned(),
-            );
+    match &only.split {
+        Split::Levels { levels, .. } if levels.is_empty() => only.label.clone(),
+        Split::Bands { labels: levels, .. } | Split::Levels { levels, .. } => {
+            format!("{} ({})", only.label, levels.join(", "))
         }
     }
-    sentences.extend(further(input));
-    sentences
-}
-
-fn threshold_words(threshold: &Threshold, study: &Study) -> String {
-    let index = &study.indices[threshold.index].row;
-    let beyond = match (threshold.strict, index.direction) {
-        (false, Direction::Higher) => "at or above",
-        (false, Direction::Lower) => "at or below",
-        (true, Direction::Higher) => "above",
-        (true, Direction::Lower) => "below",
-    };
-    let source = if threshold.source.is_empty() { "no source stated" } else { &threshold.source };
-    format!("{beyond} {} {} ({source})", index.label, significant(threshold.value, 6))
-}
-
-/// What only some studies ask for.
-fn further(input: &MethodsInput<'_>) -> Vec<String> {
-    let (study, tables) = (input.study, input.tables);
-    let mut sentences = Vec::new();
-    if filled(tables, "heterogeneity").is_some() {
-        sentences.push(
-            "Whether cutoffs differ between groups was tested; the method of each test stands in `heterogeneity`."
-                .to_owned(),
-        );
-    }
-    if let (Some(of), Some(_)) = (&study.standardisation, filled(tables, "standardised_cutoffs")) {
-        let label = |variables: &Vec<usize>| {
-            variables.iter().map(|v| study.variables[*v].label.as_str()).collect::<Vec<_>>().join(" and ")
-        };
-        let compared: Vec<String> = of.of.iter().map(|grouping| label(&study.groupings[*grouping])).collect();
-        let adjusted: Vec<String> = of.to.iter().map(label).collect();
-        let standard = match &of.standard {
-            Standard::Cohort => "everybody of the cohort",
-            Standard::Reference(position) => &study.references[*position].label,
-            Standard::Population { label, .. } => label,
-        };
-        sentences.push(format!(
-            "Groups by {} were also compared as if they had the distribution of {standard}, in turn by {}.",
-            listed(&compared),
-            adjusted.join("; then by ")
-        ));
-    }
-    if filled(tables, "percentile_curves").is_some() || filled(tables, "cutoff_curves").is_some() {
-        sentences.push("Smooth curves over age or BMI were fitted with natural splines.".to_owned());
-    }
-    if filled(tables, "choice_ranges").is_some() {
-        sentences.push("How far a cutoff moves under other choices was computed for each choice alone and for all together.".to_owned());
-    }
-    sentences
 }

@@ -11,10 +11,11 @@ use super::methods::{MethodsInput, filled, listed};
 pub(super) fn source(input: &MethodsInput<'_>) -> Vec<String> {
     let mut sentences: Vec<String> = Vec::new();
     if input.invented {
-        sentences.push("The people, the place and the survey are invented.".to_owned());
+        sentences.push(
+            "The people, the place and the survey are invented: no number here is about anybody.".to_owned(),
+        );
     }
-    let named: Vec<String> = input.study.sources.iter().map(one_source).collect();
-    sentences.push(format!("The data are {}.", listed(&named)));
+    sentences.push(format!("The data are {}.", listed(&named(&input.study.sources))));
     let names: Vec<&str> = input.study.samples.iter().map(|sample| sample.label.as_str()).collect();
     if names.len() > 1 {
         sentences.push(format!(
@@ -28,12 +29,35 @@ pub(super) fn source(input: &MethodsInput<'_>) -> Vec<String> {
     sentences
 }
 
-fn one_source(source: &Source) -> String {
-    match source {
-        Source::Survey { survey, cycle, .. } => {
-            format!("the files of {} {cycle}", survey.to_uppercase())
+/// The tables, and each survey once with all its cycles.
+fn named(sources: &[Source]) -> Vec<String> {
+    let mut cycles: Vec<(&str, Vec<&str>)> = Vec::new();
+    let mut tables = Vec::new();
+    for source in sources {
+        match source {
+            Source::Survey { survey, cycle, .. } => {
+                match cycles.iter_mut().find(|(known, _)| *known == survey.as_str()) {
+                    Some((_, list)) => list.push(cycle),
+                    None => cycles.push((survey, vec![cycle])),
+                }
+            }
+            Source::Table(table) => tables.push(format!("the table “{}” ({})", table.name, files(table))),
         }
-        Source::Table(table) => format!("the table “{}” ({})", table.name, files(table)),
+    }
+    let survey = |(name, cycles): &(&str, Vec<&str>)| {
+        let noun = if cycles.len() == 1 { "release" } else { "releases" };
+        format!("the files of {}, {noun} {}", in_full(name), listed(cycles))
+    };
+    cycles.iter().map(survey).chain(tables).collect()
+}
+
+/// A survey by its whole name.
+fn in_full(survey: &str) -> String {
+    match survey {
+        "nhanes" => {
+            "the National Health and Nutrition Examination Survey (NHANES) of the United States".to_owned()
+        }
+        other => other.to_uppercase(),
     }
 }
 
@@ -75,7 +99,8 @@ pub(super) fn participants(tables: &[Table]) -> Vec<String> {
 struct Flow {
     sentences: Vec<String>,
     left_out: Vec<String>,
-    with: Vec<String>,
+    /// Indices by the number of people who have them.
+    with: Vec<(i64, Vec<String>)>,
     left: i64,
 }
 
@@ -85,7 +110,11 @@ impl Flow {
         let whose = if sample.is_empty() { String::new() } else { format!("{sample}: ") };
         if source == EACH_INDEX {
             self.leave();
-            self.with.push(format!("{} had a value of {}", whole(people), step.trim_start_matches("with ")));
+            let index = step.trim_start_matches("with ").to_owned();
+            match self.with.iter_mut().find(|(known, _)| *known == people) {
+                Some((_, indices)) => indices.push(index),
+                None => self.with.push((people, vec![index])),
+            }
         } else if source != JOINED {
             self.end();
             let (rows, read) = if people == 1 { ("person", "is") } else { ("people", "are") };
@@ -119,7 +148,12 @@ impl Flow {
     fn end(&mut self) {
         self.leave();
         if !self.with.is_empty() {
-            self.sentences.push(format!("Of these, {}.", listed(&self.with)));
+            let each: Vec<String> = self
+                .with
+                .iter()
+                .map(|(people, indices)| format!("{} had values of {}", whole(*people), listed(indices)))
+                .collect();
+            self.sentences.push(format!("Of these, {}.", each.join("; ")));
             self.with.clear();
         }
     }

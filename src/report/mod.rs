@@ -12,13 +12,17 @@ mod curves;
 mod definition;
 mod explorer;
 mod figure;
+mod formula;
 mod glance;
 mod indices;
 mod interval_words;
 mod methods;
 mod methods_certainty;
+mod methods_estimates;
+mod methods_limits;
 mod methods_measures;
 mod methods_people;
+mod methods_results;
 mod moves;
 mod of_study;
 mod pairs;
@@ -31,6 +35,7 @@ mod published;
 mod samples;
 mod sensitivity;
 mod sentence;
+mod short;
 mod standardized;
 mod transfer;
 mod trend;
@@ -265,13 +270,15 @@ fn style() -> String {
     let swaps: Vec<String> = DARK
         .iter()
         .flat_map(|swap| {
-            ["fill", "stroke"]
-                .map(|what| format!("svg [{what}=\"{}\"]{{{what}:{}}}\n", swap.light, swap.dark))
+            ["fill", "stroke"].map(|what| {
+                format!("svg[{what}=\"{0}\"],svg [{what}=\"{0}\"]{{{what}:{1}}}\n", swap.light, swap.dark)
+            })
         })
         .collect();
     format!(
-        "{}{STYLE}@media screen and (prefers-color-scheme:dark){{\n{}}}\n",
+        "{}{STYLE}{}@media screen and (prefers-color-scheme:dark){{\n{}}}\n",
         fonts.concat(),
+        view::alignment(),
         swaps.concat()
     )
 }

@@ -1,10 +1,10 @@
 //! How far each index's cutoff moves, between whom, and whether it is more than noise.
 
 use crate::chart::Labels;
-use crate::table::number::{aligned, significant};
+use crate::table::number::{aligned, fixed, reading, significant};
 use crate::table::{Row, Table};
 
-use super::sentence::{ends, places, range_of_group};
+use super::sentence::{capital, ends, places, range_of_group};
 
 /// The estimator whose cutoffs lead; see the column `method` of the table `heterogeneity`.
 pub(super) const LEADING: &str = "kernel_smoothed_youden";
@@ -56,16 +56,18 @@ fn sentence(test: &Row<'_>, smoothed: &Table, labels: &Labels) -> Option<String>
     };
     Some(format!(
         "{} against {}: across {} the smoothed best cutoff runs from {}{} to {}{}, {} times as high; {verdict} \
-         (F = {}, adjusted p {}).",
-        labels.index_label(test.text("index")),
+         (F({}, {}) = {}, adjusted p {}).",
+        capital(&labels.index_with_unit(test.text("index"))),
         labels.outcome(test.text("outcome")),
         labels.grouping(test.text("grouping")),
         aligned(ends.low.0, places),
         range_of_group(&ends.low.1, places),
         aligned(ends.high.0, places),
         range_of_group(&ends.high.1, places),
-        significant(test.real("ratio")?, 3),
-        significant(test.real("f")?, 3),
+        fixed(test.real("ratio")?, 2),
+        significant(test.real("df1")?, 4),
+        significant(test.real("df2")?, 4),
+        reading(test.real("f")?, 3),
         p_value(test.real("p_holm")?),
     ))
 }

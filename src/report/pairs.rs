@@ -64,7 +64,7 @@ fn pairs(rows: &[Row<'_>], labels: &Labels) -> Option<String> {
         .unwrap_or_default();
     let verb = if differing.len() == 1 { "differs" } else { "differ" };
     Some(format!(
-        "{what}, {} {verb} by more than noise; the widest apart are {high} and {low} by {}, {} times as high{range}.",
+        "{what}, {} {verb} by more than noise; the widest apart are “{high}” and “{low}” by {}, {} times as high{range}.",
         differing.len(),
         labels.grouping(widest.text("grouping")),
         aligned(ratio, 2),

@@ -55,9 +55,9 @@ fn sentence(table: &Table, index: &str, labels: &Labels) -> Option<String> {
         ),
     };
     Some(format!(
-        "Published cutoffs of {} ({} of both sexes and of ages that overlap) run from {} ({}) to {} ({}): {sit}.",
-        labels.index_with_unit(index),
+        "{} cutoffs of {} in print, for both sexes and for ages that overlap, run from {} ({}) to {} ({}); {sit}.",
         rows.len(),
+        labels.index_with_unit(index),
         significant(low.0, 4),
         what(&low.1),
         significant(high.0, 4),
@@ -69,9 +69,9 @@ fn sentence(table: &Table, index: &str, labels: &Labels) -> Option<String> {
 fn what(row: &Row<'_>) -> String {
     let author = row.text("source").split(',').next().unwrap_or_default();
     let outcome = row.text("published_outcome");
-    let against = if outcome.is_empty() { String::new() } else { format!(" for {outcome}") };
+    let against = if outcome.is_empty() { String::new() } else { format!(", {outcome}") };
     let converted = if row.text("conversion").is_empty() { "" } else { ", converted" };
-    format!("{}, {}{against}, {author}{converted}", row.text("country"), row.text("published_rule"))
+    format!("{author}, {}{against}; {}{converted}", row.text("country"), row.text("published_rule"))
 }
 
 /// `the 30th percentile`.

@@ -30,6 +30,8 @@ pub(super) fn answers(surveys: &[&str], tables: &[Table], labels: &Labels) -> An
         };
         all.lead.extend(named(one.lead));
         all.moves.extend(named(one.moves));
+        all.assays.extend(named(one.assays));
+        all.print.extend(named(one.print));
         all.which.extend(named(one.which));
         all.further.extend(named(one.further));
         all.comparisons.extend(named(one.comparisons));

@@ -4,6 +4,7 @@ use crate::chart::Labels;
 use crate::table::number::{aligned, decimals, fixed, significant};
 use crate::table::{Row, Table};
 
+use super::methods::listed;
 use super::moves::LEADING;
 use super::sentence::places;
 
@@ -65,36 +66,51 @@ pub(super) fn sentences(tables: &[Table], labels: &Labels) -> Vec<String> {
     let Some(table) = tables.iter().find(|table| table.name == "assay_routes") else { return Vec::new() };
     let everybody = |row: &Row<'_>| row.text("grouping") == "everybody" && row.text("method") == LEADING;
     let mut sentences = Vec::new();
-    let mut said: Vec<(&str, &str)> = Vec::new();
-    for row in table.iter().filter(everybody) {
-        let key = (row.text("index"), row.text("route"));
-        if row.text("route") == "as_released" || said.contains(&key) {
+    let mut said: Vec<&str> = Vec::new();
+    for released in table.iter().filter(|row| everybody(row) && row.text("route") == "as_released") {
+        if said.contains(&released.text("index")) {
             continue;
         }
-        said.push(key);
-        let released = table.iter().filter(everybody).find(|other| {
-            other.text("route") == "as_released"
-                && ["index", "outcome"].iter().all(|column| other.text(column) == row.text(column))
-        });
-        sentences.extend(released.and_then(|released| by_route(&row, &released, labels)));
+        said.push(released.text("index"));
+        let same = |row: &Row<'_>| {
+            ["index", "outcome"].iter().all(|column| row.text(column) == released.text(column))
+        };
+        let others: Vec<Row<'_>> = table
+            .iter()
+            .filter(|row| everybody(row) && same(row) && row.text("route") != "as_released")
+            .collect();
+        sentences.extend(by_routes(&released, &others, labels));
     }
     sentences.extend(peaks(table, labels));
     sentences
 }
 
-fn by_route(row: &Row<'_>, released: &Row<'_>, labels: &Labels) -> Option<String> {
-    let (new, old) = (row.shown("estimate")?, released.shown("estimate")?);
-    let places = decimals(&[new, old], 3);
+/// `…, 2.28 as released, would be 2.59 with insulin by Roche (ratio 1.14, 1.13–1.14), …`.
+fn by_routes(released: &Row<'_>, others: &[Row<'_>], labels: &Labels) -> Option<String> {
+    let old = released.shown("estimate")?;
+    let known = |row: &Row<'_>| row.shown("estimate");
+    let values: Vec<f64> = others.iter().filter_map(known).chain([old]).collect();
+    let places = decimals(&values, 3);
+    let each: Vec<String> = others.iter().filter_map(|row| by_route(row, places)).collect();
+    (!each.is_empty()).then(|| {
+        format!(
+            "Measured otherwise, everybody’s smoothed best cutoff of {} for {}, {} as released, would be {}.",
+            labels.index_with_unit(released.text("index")),
+            labels.outcome(released.text("outcome")),
+            fixed(old, places),
+            listed(&each)
+        )
+    })
+}
+
+fn by_route(row: &Row<'_>, places: usize) -> Option<String> {
     let interval = row.shown("ratio_lower").zip(row.shown("ratio_upper"));
     let interval =
         interval.map(|(low, high)| format!(", {}–{}", aligned(low, 2), aligned(high, 2))).unwrap_or_default();
     Some(format!(
-        "Measured otherwise ({}), the smoothed best cutoff of {} for {} would be {} instead of {} (ratio {}{interval}).",
+        "{} with {} (ratio {}{interval})",
+        fixed(row.shown("estimate")?, places),
         row.text("route_label"),
-        labels.index_with_unit(row.text("index")),
-        labels.outcome(row.text("outcome")),
-        fixed(new, places),
-        fixed(old, places),
         aligned(row.shown("ratio")?, 2),
     ))
 }

@@ -37,10 +37,9 @@ pub(super) fn range(row: &Row<'_>, places: usize) -> String {
     ends_text(row, places).map(|text| format!(" ({text})")).unwrap_or_default()
 }
 
-/// ` (20.1–25.3; women)`: the interval and the group it belongs to.
+/// ` (20.1–25.3) in “women”`: the interval and the group it belongs to.
 pub(super) fn range_of_group(row: &Row<'_>, places: usize) -> String {
-    let ends = ends_text(row, places).map(|text| format!("{text}; ")).unwrap_or_default();
-    format!(" ({ends}{})", row.text("group"))
+    format!("{} in “{}”", range(row, places), row.text("group"))
 }
 
 fn ends_text(row: &Row<'_>, places: usize) -> Option<String> {
@@ -52,4 +51,10 @@ fn ends_text(row: &Row<'_>, places: usize) -> Option<String> {
 /// Decimals that show three significant digits of a value.
 pub(super) fn places(value: f64) -> usize {
     decimals(&[value], 3)
+}
+
+/// The first letter in upper case.
+pub(super) fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }

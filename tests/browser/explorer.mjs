@@ -75,7 +75,7 @@ async function sameAsFile(page) {
   return compared;
 }
 
-/** Equal words and numbers; a number may round the other way after four significant digits. */
+/** Equal words and numbers; a number may round the other way after having been rounded to a hundredth. */
 function closeTo(got, want, label) {
   const parts = (text) => text.split(/(\d+(?:\.\d+)?)/);
   const [a, b] = [parts(got), parts(want)];

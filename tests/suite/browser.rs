@@ -11,13 +11,12 @@ use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use cutspan::pipeline::{self, Options};
 use cutspan::study::{self, Study};
-use cutspan::table::number::significant;
 use cutspan::table::{Row, Table, csv, schema};
 use flate2::read::GzDecoder;
 use serde_json::Value;
 
-/// Significant digits of a share on the page.
-const DIGITS: usize = 4;
+/// Half a hundredth of a percentage point, to which shares are rounded, and the noise of halving it.
+const ROUNDING: f64 = 0.005 + 1e-9;
 /// A page that can be sent by mail.
 const MOST_BYTES: u64 = 2_000_000;
 
@@ -79,6 +78,13 @@ fn place<'a>(packed: &'a Value, row: &Row<'_>) -> Place<'a> {
     Place { index, against, group, at }
 }
 
+/// A list of steps up to a place, in percent; `None` where nothing is known.
+fn sum(steps: &Value, at: usize) -> Option<f64> {
+    let steps = steps.as_array().unwrap();
+    steps[at].as_i64()?;
+    Some(steps[..=at].iter().filter_map(Value::as_i64).sum::<i64>() as f64 / 100.0)
+}
+
 /// Compares one share of a row; answers whether it is printed.
 fn same_share(
     packed: &Value,
@@ -88,18 +94,20 @@ fn same_share(
 ) -> bool {
     let stem = if name == "share_beyond" { "share" } else { name };
     let reason = row.text(&format!("{stem}_withheld"));
+    let [value, below, above] = [0, 1, 2].map(|part| sum(&series[part], at));
     if !reason.is_empty() {
-        let code = series[0][at].as_i64().unwrap();
-        assert_eq!(packed["reasons"][usize::try_from(-1 - code).unwrap()], reason);
-        assert!(series[1][at].is_null() && series[2][at].is_null());
+        let code = series[3][at].as_u64().unwrap();
+        assert_eq!(packed["reasons"][usize::try_from(code).unwrap()], reason);
+        assert!(value.is_none() && below.is_none() && above.is_none());
         return false;
     }
-    for (part, column) in
-        [name.to_owned(), format!("{stem}_lower"), format!("{stem}_upper")].iter().enumerate()
-    {
-        let want = row.real(column).map(|value| significant(value * percent, DIGITS));
-        let got = series[part][at].as_f64().map(|value| significant(value, DIGITS));
-        assert_eq!(got, want, "{column} of {}", row.text("group"));
+    assert!(series.get(3).is_none_or(|reasons| reasons[at].is_null()));
+    let ends = [value, value.zip(below).map(|(v, b)| v - b), value.zip(above).map(|(v, a)| v + a)];
+    for (got, column) in ends.into_iter().zip([name, &format!("{stem}_lower"), &format!("{stem}_upper")]) {
+        let want = row.real(column).map(|value| value * percent);
+        assert_eq!(got.is_some(), want.is_some(), "{column} of {}", row.text("group"));
+        let apart = got.zip(want).map_or(0.0, |(got, want)| (got - want).abs());
+        assert!(apart < ROUNDING, "{column} of {}: {got:?} for {want:?}", row.text("group"));
     }
     true
 }

@@ -3,18 +3,22 @@
 use std::sync::OnceLock;
 
 use ab_glyph::{Font, FontRef, PxScale, ScaleFont};
-use cutspan::chart::{Chart, Print, REGULAR, SEMIBOLD, draw_all};
+use cutspan::chart::{Chart, Print, REGULAR, SEMIBOLD, draw_all, small_print};
 
 use crate::{crowded_results, small_results};
 
 pub fn invented_charts() -> &'static [Chart] {
     static CHARTS: OnceLock<Vec<Chart>> = OnceLock::new();
-    CHARTS.get_or_init(|| draw_all(&small_results::tables(), &small_results::labels()).unwrap())
+    CHARTS.get_or_init(|| {
+        draw_all(&small_results::tables(), &small_results::labels(), &Print::default()).unwrap()
+    })
 }
 
 fn crowded_charts() -> &'static [Chart] {
     static CHARTS: OnceLock<Vec<Chart>> = OnceLock::new();
-    CHARTS.get_or_init(|| draw_all(&crowded_results::tables(), &crowded_results::labels()).unwrap())
+    CHARTS.get_or_init(|| {
+        draw_all(&crowded_results::tables(), &crowded_results::labels(), &Print::default()).unwrap()
+    })
 }
 
 #[test]
@@ -61,13 +65,15 @@ fn a_cutoff_judged_elsewhere_is_drawn_with_what_is_withheld_said() {
 
 #[test]
 fn the_same_tables_give_the_same_bytes() {
-    let again = draw_all(&small_results::tables(), &small_results::labels()).unwrap();
+    let again = draw_all(&small_results::tables(), &small_results::labels(), &Print::default()).unwrap();
     assert_eq!(again, invented_charts());
 }
 
 #[test]
 fn no_chart_depends_on_a_withheld_estimate() {
-    let other = draw_all(&small_results::tables_hiding(-31_415.9), &small_results::labels()).unwrap();
+    let other =
+        draw_all(&small_results::tables_hiding(-31_415.9), &small_results::labels(), &Print::default())
+            .unwrap();
     for (one, other) in invented_charts().iter().zip(&other) {
         assert_eq!(one.svg, other.svg, "{}", one.name);
         assert_eq!(one.caption, other.caption, "{}", one.name);
@@ -121,7 +127,8 @@ fn words(svg: &str) -> Vec<Words> {
                 .replace("&apos;", "'")
                 .replace("&lt;", "<")
                 .replace("&gt;", ">");
-            let size = number(tag, "font-size");
+            let size =
+                if tag.contains("font-size") { number(tag, "font-size") } else { number(svg, "font-size") };
             let bytes = if tag.contains("font-weight") { SEMIBOLD } else { REGULAR };
             let font = FontRef::try_from_slice(bytes).unwrap();
             let scaled = font.as_scaled(PxScale::from((size * 1.24) as f32));
@@ -134,35 +141,57 @@ fn words(svg: &str) -> Vec<Words> {
                     _ => 0.0,
                 };
             // Capitals and figures are about 0.66 em tall, descenders 0.2 em deep.
-            let base = number(tag, "y") + 0.76 * size;
+            let base = number(tag, "y");
             Words { text, edges: [left, base - 0.66 * size, left + width, base + 0.2 * size] }
         })
         .collect()
 }
 
+fn texts_stand_apart(name: &str, svg: &str) {
+    let size: Vec<f64> =
+        attribute(svg, "viewBox").unwrap().split(' ').map(|part| part.parse().unwrap()).collect();
+    let words = words(svg);
+    assert!(words.len() > 5, "{name}");
+    for (position, one) in words.iter().enumerate() {
+        let [left, top, right, bottom] = one.edges;
+        assert!(
+            left >= 0.0 && top >= 0.0 && right <= size[2] && bottom <= size[3],
+            "{name}: {:?} is cut off",
+            one.text
+        );
+        for other in &words[position + 1..] {
+            let apart = right <= other.edges[0]
+                || other.edges[2] <= left
+                || bottom <= other.edges[1]
+                || other.edges[3] <= top;
+            assert!(apart, "{name}: {:?} and {:?} overlap", one.text, other.text);
+        }
+    }
+}
+
 #[test]
 fn no_text_is_cut_off_or_covers_another() {
     for chart in invented_charts().iter().chain(crowded_charts()) {
-        let size: Vec<f64> =
-            attribute(&chart.svg, "viewBox").unwrap().split(' ').map(|part| part.parse().unwrap()).collect();
-        let words = words(&chart.svg);
-        assert!(words.len() > 5, "{}", chart.name);
-        for (position, one) in words.iter().enumerate() {
-            let [left, top, right, bottom] = one.edges;
-            assert!(
-                left >= 0.0 && top >= 0.0 && right <= size[2] && bottom <= size[3],
-                "{}: {:?} is cut off",
-                chart.name,
-                one.text
-            );
-            for other in &words[position + 1..] {
-                let apart = right <= other.edges[0]
-                    || other.edges[2] <= left
-                    || bottom <= other.edges[1]
-                    || other.edges[3] <= top;
-                assert!(apart, "{}: {:?} and {:?} overlap", chart.name, one.text, other.text);
-            }
-        }
+        texts_stand_apart(&chart.name, &chart.svg);
+    }
+}
+
+/// One column of a journal's page.
+const COLUMN: Print = Print { width_mm: 85.0, pixels_per_inch: 300.0 };
+/// Kinds of charts that are not laid out anew for narrow paper, and so print small.
+const SCALED: [&str; 2] = ["flow", "distribution"];
+
+#[test]
+fn charts_for_one_column_are_laid_out_anew_with_texts_that_can_be_read() {
+    let small = draw_all(&small_results::tables(), &small_results::labels(), &COLUMN).unwrap();
+    let crowded = draw_all(&crowded_results::tables(), &crowded_results::labels(), &COLUMN).unwrap();
+    for (chart, wide) in small.iter().chain(&crowded).zip(invented_charts().iter().chain(crowded_charts())) {
+        assert_eq!((&chart.name, &chart.svg), (&wide.name, &wide.svg), "the page keeps its charts");
+        let printed = chart.svg_file(&COLUMN).unwrap();
+        assert!(printed.contains(" width=\"85mm\" "), "{}", chart.name);
+        texts_stand_apart(&chart.name, &printed);
+        let tiny = small_print(std::slice::from_ref(chart), &COLUMN);
+        assert_eq!(tiny.is_some(), SCALED.contains(&chart.kind), "{}: {tiny:?}", chart.name);
     }
 }
 
@@ -172,6 +201,6 @@ fn tables_without_rows_give_no_chart() {
         .into_iter()
         .map(|table| cutspan::table::Table { rows: Vec::new(), ..table })
         .collect();
-    assert!(draw_all(&empty, &small_results::labels()).unwrap().is_empty());
-    assert!(draw_all(&[], &small_results::labels()).unwrap().is_empty());
+    assert!(draw_all(&empty, &small_results::labels(), &Print::default()).unwrap().is_empty());
+    assert!(draw_all(&[], &small_results::labels(), &Print::default()).unwrap().is_empty());
 }

@@ -5,9 +5,18 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
+use cutspan::chart::{self, Print};
 use cutspan::pipeline;
 use cutspan::study;
 use cutspan::table::{Table, csv, schema};
+
+/// Size of the charts in the README: large enough to read on a page, small enough to load.
+const PICTURE: Print = Print { width_mm: 174.0, pixels_per_inch: 98.0 };
+/// The charts of the demo that the README shows.
+const PICTURES: [&str; 3] =
+    ["cutoffs_homa_ir_insulin_resistant", "percentile_of_threshold_homa_ir", "percentile_curves_homa_ir_age"];
+/// A picture beside the README loads at once.
+const MOST_BYTES: usize = 120_000;
 
 fn demo(out: &Path, threads: &str) {
     let run = Command::new(env!("CARGO_BIN_EXE_cutspan"))
@@ -69,6 +78,42 @@ fn covered(
     (holding, all)
 }
 
+/// The README's pictures are the demo's charts, byte by byte; set `UPDATE_PICTURES` to make them anew.
+fn pictures_are_those_of_the_readme(run: &Path) {
+    let study = study::load(&run.join("study.toml")).unwrap();
+    let shapes = schema::tables().filter(|s| run.join(format!("tables/{}.csv", s.name)).exists());
+    let tables: Vec<Table> = shapes.map(|shape| read(run, shape.name)).collect();
+    let charts = chart::draw_all(&tables, &chart::labels(&study, "Veldmark (invented)"), &PICTURE).unwrap();
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("data-public/demo");
+    let readme = fs::read_to_string(folder.join("../../README.md")).unwrap();
+    for name in PICTURES {
+        let drawn = charts.iter().find(|chart| chart.name == name).unwrap().png(&PICTURE).unwrap();
+        let file = folder.join(format!("{name}.png"));
+        if std::env::var_os("UPDATE_PICTURES").is_some() {
+            fs::write(&file, &drawn).unwrap();
+        }
+        assert!(fs::read(&file).unwrap() == drawn, "{name}.png is not the demo's chart");
+        assert!(drawn.len() < MOST_BYTES, "{name}: {} bytes", drawn.len());
+        assert!(readme.contains(&format!("(data-public/demo/{name}.png)")), "{name}");
+    }
+    let explorer = fs::metadata(folder.join("explorer.png")).unwrap().len() as usize;
+    assert!(explorer < MOST_BYTES && readme.contains("(data-public/demo/explorer.png)"), "{explorer}");
+}
+
+/// The text for a paper that the demo leaves, with no word of code in its paragraphs.
+fn text_is_as_it_was(run: &Path) {
+    let text = fs::read_to_string(run.join("methods.md")).unwrap();
+    let paragraphs = text.split("## What only the authors can say").next().unwrap();
+    for code in ["`", "homa_ir", "mets_ir", "_syndrome", "_cutoffs", "kernel_", "replicates_"] {
+        assert!(!paragraphs.contains(code), "{code}");
+    }
+    let mut settings = insta::Settings::clone_current();
+    settings.set_snapshot_path("../golden");
+    settings.set_prepend_module_to_snapshot(false);
+    settings.add_filter("[0-9a-f]{64}", "[SHA-256]");
+    settings.bind(|| insta::assert_snapshot!("methods.md", text));
+}
+
 #[test]
 fn the_demo_gives_the_same_bytes_on_one_thread_and_two_and_finds_the_truth() {
     let folder = tempfile::tempdir().unwrap();
@@ -81,6 +126,8 @@ fn the_demo_gives_the_same_bytes_on_one_thread_and_two_and_finds_the_truth() {
         first.iter().filter(|(name, bytes)| second[*name] != **bytes).map(|(n, _)| n).collect();
     assert!(differing.is_empty(), "{differing:?}");
     assert!(first.len() > 60, "{}", first.len());
+    pictures_are_those_of_the_readme(&one);
+    text_is_as_it_was(&one);
 
     let homa = ("index", "homa_ir");
     let measured = ("outcome", "insulin_resistant");

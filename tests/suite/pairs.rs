@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use cutspan::analysis::Results;
-use cutspan::chart::draw_all;
+use cutspan::chart::{Print, draw_all};
 use cutspan::pipeline;
 use cutspan::study::{self, Study, StudyError};
 use cutspan::table::{Row, Table, schema};
@@ -291,7 +291,7 @@ fn few_pairs(secret: f64) -> Vec<Table> {
 #[test]
 fn the_chart_of_ratios_shows_what_the_table_says_and_nothing_withheld() {
     let labels = small_results::labels();
-    let charts = draw_all(&few_pairs(7.777), &labels).unwrap();
+    let charts = draw_all(&few_pairs(7.777), &labels, &Print::default()).unwrap();
     assert_eq!(charts.len(), 1);
     let svg = &charts[0].svg;
     for text in
@@ -299,6 +299,6 @@ fn the_chart_of_ratios_shows_what_the_table_says_and_nothing_withheld() {
     {
         assert!(svg.contains(text), "{text}");
     }
-    let other = draw_all(&few_pairs(0.001), &labels).unwrap();
+    let other = draw_all(&few_pairs(0.001), &labels, &Print::default()).unwrap();
     assert_eq!((svg, &charts[0].caption), (&other[0].svg, &other[0].caption));
 }

@@ -30,7 +30,7 @@ fn holds(bytes: &[u8], wanted: &str) -> bool {
 
 #[test]
 fn an_svg_has_its_width_in_millimetres_and_keeps_its_view() {
-    let svg = first().svg_file(&COLUMN);
+    let svg = first().svg_file(&COLUMN).unwrap();
     let head = svg.split_once('>').unwrap().0;
     assert!(head.contains(" width=\"85mm\" height=\""), "{head}");
     assert!(head.contains("mm\" viewBox=\"0 0 1600 "), "{head}");
@@ -74,9 +74,9 @@ fn a_pdf_carries_its_fonts_and_finds_its_objects() {
 
 #[test]
 fn the_same_chart_prints_the_same_bytes() {
-    let again = draw_all(&small_results::tables(), &small_results::labels()).unwrap();
+    let again = draw_all(&small_results::tables(), &small_results::labels(), &Print::default()).unwrap();
     for (one, other) in invented_charts().iter().zip(&again) {
-        assert_eq!(one.svg_file(&COLUMN), other.svg_file(&COLUMN));
+        assert_eq!(one.svg_file(&COLUMN).unwrap(), other.svg_file(&COLUMN).unwrap());
         assert!(one.pdf(&COLUMN).unwrap() == other.pdf(&COLUMN).unwrap(), "{}", one.name);
     }
 }

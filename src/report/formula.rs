@@ -1,0 +1,137 @@
+//! SQL formulas as a paper prints them: quantities by name and unit, and the signs of arithmetic.
+
+use crate::definitions::{ColumnKind, Quantity, UnitRow};
+
+/// Functions and operators of the formulas, as printed.
+const WORDS: [(&str, &str); 10] = [
+    ("AND", "and"),
+    ("OR", "or"),
+    ("NOT", "not"),
+    ("CASE", ""),
+    ("WHEN", ";if"),
+    ("THEN", ":"),
+    ("END", ""),
+    ("LN", "ln"),
+    ("LOG10", "log₁₀"),
+    ("EXP", "exp"),
+];
+
+/// A formula in plain notation: `ln(triglycerides [mg/dL] × fasting plasma glucose [mg/dL] / 2)`.
+pub(super) fn plain(formula: &str, quantities: &[Quantity]) -> String {
+    let formula = powers(formula);
+    let mut out = String::new();
+    let mut rest = formula.as_str();
+    while let Some(first) = rest.chars().next() {
+        let length = token_length(rest, first);
+        let (token, after) = rest.split_at(length);
+        out.push_str(&printed(token, quantities));
+        rest = after;
+    }
+    let spaced = out.split_whitespace().collect::<Vec<_>>().join(" ");
+    spaced
+        .trim_start_matches(';')
+        .replace(" ;", "; ")
+        .replace(" :", ":")
+        .replace("( ", "(")
+        .replace(" )", ")")
+}
+
+/// The quantity that a formula is, when it is nothing but its column.
+pub(super) fn sole_quantity<'a>(formula: &str, quantities: &'a [Quantity]) -> Option<&'a Quantity> {
+    let column = formula.trim();
+    quantities.iter().find(|quantity| quantity.columns().iter().any(|name| name == column))
+}
+
+/// Letters, figures and underscores stay together, as do the two signs of a comparison and a quoted text.
+fn token_length(rest: &str, first: char) -> usize {
+    if first.is_ascii_alphanumeric() || first == '_' {
+        let inside = |c: char| c.is_ascii_alphanumeric() || c == '_' || c == '.';
+        return rest.find(|c| !inside(c)).unwrap_or(rest.len());
+    }
+    if first == '\'' {
+        return rest[1..].find('\'').map_or(rest.len(), |end| end + 2);
+    }
+    if rest.starts_with(">=") || rest.starts_with("<=") { 2 } else { first.len_utf8() }
+}
+
+fn printed(token: &str, quantities: &[Quantity]) -> String {
+    match token {
+        "*" => "×".to_owned(),
+        "-" => "\u{2212}".to_owned(),
+        ">=" => "≥".to_owned(),
+        "<=" => "≤".to_owned(),
+        "SQRT" => "√".to_owned(),
+        _ if token.starts_with('\'') => token.trim_matches('\'').to_owned(),
+        _ if token.starts_with(|c: char| c.is_ascii_digit()) => {
+            token.strip_suffix(".0").unwrap_or(token).to_owned()
+        }
+        _ => WORDS
+            .iter()
+            .find(|(word, _)| *word == token)
+            .map(|(_, printed)| (*printed).to_owned())
+            .or_else(|| column(token, quantities))
+            .unwrap_or_else(|| token.to_owned()),
+    }
+}
+
+/// The quantity of a column with its unit; none for a word that is no column.
+fn column(name: &str, quantities: &[Quantity]) -> Option<String> {
+    quantities.iter().find_map(|quantity| {
+        if quantity.kind != ColumnKind::Number {
+            return (quantity.name == name).then(|| quantity.label.clone());
+        }
+        let unit = quantity.units.iter().find(|unit| is_column(quantity, unit, name))?;
+        Some(format!("{} [{}]", quantity.label, unit_in_print(&unit.unit)))
+    })
+}
+
+/// A unit with the sign for micro, which names in files go without.
+pub(super) fn unit_in_print(unit: &str) -> String {
+    unit.replace("uU/", "µU/")
+}
+
+fn is_column(quantity: &Quantity, unit: &UnitRow, name: &str) -> bool {
+    quantity.column(unit) == name || quantity.reported_column(unit) == name
+}
+
+/// `POWER(x, 0.2)` as `x^0.2`.
+fn powers(formula: &str) -> String {
+    let Some((before, rest)) = formula.split_once("POWER(") else { return formula.to_owned() };
+    let parts = rest.split_once(')').and_then(|(inside, after)| Some((inside.rsplit_once(", ")?, after)));
+    match parts {
+        Some(((base, power), after)) if !base.contains('(') => {
+            powers(&format!("{before}{base}^{power}{after}"))
+        }
+        _ => formula.to_owned(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::definitions::indices;
+    use crate::definitions::quantity::quantities;
+
+    #[test]
+    fn formulas_are_printed_without_the_names_of_columns() {
+        let plain = |formula: &str| plain(formula, quantities());
+        assert_eq!(
+            plain("LN(triglycerides_mg_dl * glucose_mg_dl / 2.0)"),
+            "ln(fasting triglycerides [mg/dL] × fasting plasma glucose [mg/dL] / 2)"
+        );
+        assert_eq!(
+            plain("600.0 * POWER(hdl_mg_dl, 0.185) - insulin_uu_ml"),
+            "600 × HDL cholesterol [mg/dL]^0.185 \u{2212} fasting insulin [µU/mL]"
+        );
+        assert_eq!(
+            plain("CASE WHEN sex = 'male' THEN waist_cm - 65.0 WHEN sex = 'female' THEN waist_cm END"),
+            "if sex = male: waist circumference [cm] \u{2212} 65; if sex = female: waist circumference [cm]"
+        );
+        let sole = sole_quantity("insulin_uu_ml", quantities());
+        assert_eq!(sole.map(|quantity| quantity.name.as_str()), Some("insulin"));
+        for index in indices() {
+            let text = plain(&index.formula);
+            assert!(!text.contains(['_', '*', '\'']), "{}: {text}", index.name);
+        }
+    }
+}

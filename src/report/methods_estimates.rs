@@ -1,0 +1,163 @@
+//! What was estimated and by which method, in sentences with their sources.
+
+use crate::definitions::Direction;
+use crate::study::{Standard, Study, StudyCurves, Threshold};
+use crate::table::number::significant;
+
+use super::methods::{MethodsInput, filled, listed};
+
+/// Percentiles, shares beyond thresholds, cutoffs, and what else the run estimated.
+pub(super) fn estimates(input: &MethodsInput<'_>) -> Vec<String> {
+    let has = |name: &str| filled(input.tables, name).is_some();
+    let mut sentences = Vec::new();
+    if has("percentiles") {
+        sentences.push(percentiles(input.study));
+    }
+    if !input.study.thresholds.is_empty() && has("threshold_shares") {
+        let list: Vec<String> = input.study.thresholds.iter().map(|t| threshold(t, input.study)).collect();
+        sentences.push(format!("The share of people {} was estimated in every group.", listed(&list)));
+    }
+    if has("auc") {
+        sentences.push(
+            "Areas under the receiver operating characteristic (ROC) curve, called AUC, are weighted (Mann and Whitney 1947, Ann Math Stat 18:50–60, with counts replaced \
+             by weights)."
+                .to_owned(),
+        );
+    }
+    if has("cutoffs") {
+        sentences.extend(cutoffs(input));
+    }
+    sentences.extend(NAMED.iter().filter(|(table, _)| has(table)).map(|(_, text)| (*text).to_owned()));
+    sentences.extend(standardised(input));
+    if let Some(curves) =
+        input.study.curves.as_ref().filter(|_| has("percentile_curves") || has("cutoff_curves"))
+    {
+        sentences.push(smooth_curves(curves, input.study));
+    }
+    if has("choice_ranges") {
+        sentences.push(
+            "How far a cutoff moves under other choices was computed for each choice alone and for all of them together."
+                .to_owned(),
+        );
+    }
+    sentences
+}
+
+/// Methods that are always used in one way, by the table that holds their results.
+const NAMED: [(&str, &str); 6] = [
+    (
+        "smoothed_cutoffs",
+        "Best cutoffs were also found on ROC curves smoothed by a normal kernel (Fluss, Faraggi and Reiser 2005, Biom J \
+         47:458–472; bandwidth of Silverman 1986, Density Estimation, 3.31); these are called smoothed.",
+    ),
+    (
+        "cutoff_methods",
+        "“Two normals” are the cutoffs of a binormal model after a power transform (Schisterman and Perkins 2007, Commun Stat \
+         Simul Comput 36:549–563; Box and Cox 1964, J R Stat Soc B 26:211–252). The optimism of a Youden index that was chosen and judged in the same people was \
+         estimated on the replicates (Harrell, Lee and Mark 1996, Stat Med 15:361–387).",
+    ),
+    (
+        "heterogeneity",
+        "Whether groups share one cutoff was tested on the logarithms of their cutoffs by a Wald statistic with the \
+         covariance of the replicates, corrected for the degrees of freedom (Korn and Graubard 1990, Am Stat 44:270–276).",
+    ),
+    (
+        "cutoff_pairs",
+        "Pairs of groups were compared replicate by replicate, by t tests on the logarithm of the ratio of their cutoffs.",
+    ),
+    (
+        "index_comparison",
+        "Indices were compared in the same people, by t tests of the difference of their areas with the standard error of \
+         the replicates.",
+    ),
+    ("net_benefit", "Net benefit is that of Vickers and Elkin 2006, Med Decis Making 26:565–574."),
+];
+
+fn percentiles(study: &Study) -> String {
+    let list: Vec<String> = study.percentiles.iter().map(|p| significant(p * 100.0, 6)).collect();
+    let (noun, verb) = if list.len() == 1 { ("percentile", "was") } else { ("percentiles", "were") };
+    format!(
+        "The {noun} {} of each index {verb} estimated, counted from the least to the most resistant (weighted; Hyndman and \
+         Fan 1996, Am Stat 50:361–365, definition 1).",
+        listed(&list)
+    )
+}
+
+fn threshold(threshold: &Threshold, study: &Study) -> String {
+    let index = &study.indices[threshold.index].row;
+    let beyond = match (threshold.strict, index.direction) {
+        (false, Direction::Higher) => "at or above",
+        (false, Direction::Lower) => "at or below",
+        (true, Direction::Higher) => "above",
+        (true, Direction::Lower) => "below",
+    };
+    let source = if threshold.source.is_empty() { "[source]" } else { &threshold.source };
+    format!("{beyond} {} {} ({source})", index.label, significant(threshold.value, 6))
+}
+
+fn cutoffs(input: &MethodsInput<'_>) -> Vec<String> {
+    let named = |rule: &crate::study::StudyRule| match rule.rule.row().source {
+        "" => rule.label.clone(),
+        source => format!("{} ({source})", rule.label),
+    };
+    let rules: Vec<String> = input.study.rules.iter().map(named).collect();
+    let noun = if rules.len() == 1 { "rule" } else { "rules" };
+    let mut sentences = vec![format!(
+        "For each index and outcome, a cutoff was chosen anew in each group from the weighted ROC curve of people with \
+         against people without the outcome, by the {noun}: {}.",
+        rules.join("; ")
+    )];
+    if filled(input.tables, "cutoff_accuracy").is_some() {
+        sentences.push(
+            "What a cutoff achieves was estimated in the people in whom it was chosen, and is therefore optimistic."
+                .to_owned(),
+        );
+    }
+    sentences
+}
+
+/// Groups as if they had one distribution.
+fn standardised(input: &MethodsInput<'_>) -> Option<String> {
+    let study = input.study;
+    let of = study.standardisation.as_ref()?;
+    filled(input.tables, "standardised_cutoffs")?;
+    let label = |variables: &Vec<usize>| {
+        let labels =
+            variables.iter().map(|v| study.variables[*v].label.split(',').next().unwrap_or_default());
+        labels.collect::<Vec<_>>().join(" and ")
+    };
+    let compared: Vec<String> = of.of.iter().map(|grouping| label(&study.groupings[*grouping])).collect();
+    let adjusted: Vec<String> = of.to.iter().map(label).collect();
+    let standard = match &of.standard {
+        Standard::Cohort => "everybody of the cohort",
+        Standard::Reference(position) => &study.references[*position].label,
+        Standard::Population { label, .. } => label,
+    };
+    Some(format!(
+        "Groups by {} were also compared as if they had the distribution of {standard}, of {} (direct standardization; \
+         what some group lacks is left out of the standard).",
+        compared.join(" and by "),
+        adjusted.join("; then of ")
+    ))
+}
+
+fn smooth_curves(curves: &StudyCurves, study: &Study) -> String {
+    let over: Vec<&str> = curves
+        .over
+        .iter()
+        .map(|over| match over.name() {
+            "bmi" => "body mass index",
+            other => other,
+        })
+        .collect();
+    let by =
+        curves.by.map(|variable| format!(" (by {})", study.variables[variable].label)).unwrap_or_default();
+    let (noun, knots) = if curves.knots == 1 { ("knot", 1) } else { ("knots", curves.knots) };
+    format!(
+        "Percentiles (quantile regression; Koenker and Bassett 1978, Econometrica 46:33–50) and best cutoffs \
+         (covariate-specific ROC curves; Janes and Pepe 2008, Am J Epidemiol 168:89–97) as smooth functions of {}{by} rest \
+         on natural cubic splines with {knots} inner {noun} and on the first {} replicates.",
+        listed(&over),
+        curves.replicates
+    )
+}
