@@ -5,11 +5,13 @@
 //! is run, and tells which raw quantities that SQL rests on.
 
 mod add;
+pub mod alarm;
 mod alternatives;
 pub mod answer;
 mod built_in;
 pub mod chain;
 pub mod crosswalk;
+mod doubt;
 mod error;
 mod expand;
 mod formula;
