@@ -8,10 +8,15 @@ use thiserror::Error;
 
 use super::AnalysisError;
 use super::context::Context;
-use super::place_marks::{self, Cutoff, Equivalent, PublishedMark, ThresholdMark};
+use super::place_alone::{self, Alone, OutcomeMet};
+use super::place_cutoffs::{self, Cutoff};
+use super::place_factor::{self, OtherFactor};
+use super::place_marks::{self, Equivalent, PublishedMark, ThresholdMark};
 use super::place_people::{self, Standing};
 use super::place_rank::{self, Rank};
-use super::place_usual::{self, Change, Usual, VariationUsed};
+use super::place_second::{Change, Later, Second};
+use super::place_tests::{self, GroupingTest};
+use super::place_usual::{self, Chances, Usual, VariationUsed};
 use crate::cohort::{CohortError, Subject};
 use crate::definitions::answer::Answer;
 use crate::definitions::{Direction, quantity::quantity};
@@ -32,6 +37,8 @@ pub enum PlaceError {
     Nothing(String),
     #[error("{0}")]
     Variation(String),
+    #[error("{0}: both cannot be true; correct one of them")]
+    Contradiction(String),
 }
 
 /// What is known about a person, and what is asked beside the values.
@@ -40,10 +47,14 @@ pub struct Person {
     pub answers: Vec<Answer>,
     /// The same person measured again, and how many months later.
     pub second: Option<(Vec<Answer>, f64)>,
+    /// Whether the factor of insulin in pmol/L was taken because nobody knows it.
+    pub factor_unknown: bool,
     /// The insulin assay, as the laboratory calls it.
     pub assay: Option<String>,
-    /// Position of the study's grouping whose group is the person's own; the smallest group without one.
+    /// Position of the study's grouping whose group is the person's own; without one, every smallest group is.
     pub grouping: Option<usize>,
+    /// Positions of the study's indices that are asked for; all without one.
+    pub indices: Vec<usize>,
     /// Coefficients of variation that replace the built-in ones, as shares.
     pub within_person: Option<f64>,
     pub analytical: Option<f64>,
@@ -56,6 +67,12 @@ pub struct Placed {
     pub survey: String,
     pub title: String,
     pub standing: Standing,
+    /// What single measurements say, whatever the indices say.
+    pub alone: Vec<Alone>,
+    /// The study's outcomes, as far as the person's own values answer them.
+    pub outcomes: Vec<OutcomeMet>,
+    /// How a second measurement stands to the study's people.
+    pub second: Option<Second>,
     pub indices: Vec<PlacedIndex>,
     /// Indices of the study that the values do not give, and why.
     pub missing: Vec<Missing>,
@@ -78,13 +95,19 @@ pub struct PlacedIndex {
     pub formula: String,
     pub lower_is_resistant: bool,
     pub value: f64,
+    /// The value by the other factor in print, where insulin was given in pmol/L.
+    pub other_factor: Option<OtherFactor>,
     pub ranks: Vec<Rank>,
-    /// Position in `ranks` of the person's own group: the one asked for if its percentile is printed, else the
-    /// smallest group of the cohort with one.
-    pub own: Option<usize>,
+    /// Positions in `ranks` of the person's smallest groups of the cohort: of the grouping asked for, else of every
+    /// grouping that no other splits further.
+    pub own: Vec<usize>,
+    /// An earlier index of which this one is a monotone function: it says the same.
+    pub twin_of: Option<String>,
     pub thresholds: Vec<ThresholdMark>,
     pub equivalents: Vec<Equivalent>,
     pub cutoffs: Vec<Cutoff>,
+    /// Whether cutoffs for the first outcome differ between the groups of each variable.
+    pub tests: Vec<GroupingTest>,
     pub published: Vec<PublishedMark>,
     pub variation: Option<VariationUsed>,
     pub usual: Vec<Usual>,
@@ -93,26 +116,54 @@ pub struct PlacedIndex {
 
 /// Puts a person beside the people of a study.
 pub fn place(study: &Study, tallies: &Tallies, person: &Person) -> Result<Placed, PlaceError> {
+    if let Some(why) = place_alone::contradiction(&person.answers) {
+        return Err(PlaceError::Contradiction(why));
+    }
     let row = source::person(&study.quantities, &person.answers)?;
     let subject = Subject::new(study, &tallies.plan, &row)?;
     // A survey of invented people says so in its name.
     let invented = tallies.survey.contains("invented");
     let standing = place_people::standing(study, person, &subject, (&row, invented))?;
     let missing = missing(study, person, &subject);
-    let given: Vec<usize> = (0..study.indices.len()).filter(|&i| subject.keys[i].is_some()).collect();
+    let asked = |index: &usize| person.indices.is_empty() || person.indices.contains(index);
+    let given: Vec<usize> =
+        (0..study.indices.len()).filter(asked).filter(|&i| subject.keys[i].is_some()).collect();
     if given.is_empty() {
         let why = missing.iter().map(|m| format!("{} ({})", m.label, m.why)).collect::<Vec<_>>();
         return Err(PlaceError::Nothing(why.join("; ")));
     }
     let bare = |&index: &usize| bare(&study.indices[index], value(study, &subject, index));
     let mut indices: Vec<PlacedIndex> = given.iter().map(bare).collect();
-    if standing.inside() {
-        let context = Context::new(study, tallies)?;
-        for (placed, &index) in indices.iter_mut().zip(&given) {
-            among(&context, &subject, (index, person), placed)?;
+    for (position, &index) in given.iter().enumerate() {
+        let family = &study.indices[index].row.family;
+        let twin =
+            given[..position].iter().find(|&&i| family.is_some() && study.indices[i].row.family == *family);
+        indices[position].twin_of = twin.map(|&i| study.indices[i].row.label.clone());
+    }
+    let later = Later::new((study, tallies), person, &standing)?;
+    let context = if standing.inside() { Some(Context::new(study, tallies)?) } else { None };
+    for (placed, &index) in indices.iter_mut().zip(&given) {
+        if let Some(context) = &context {
+            among(context, &subject, (index, person), placed)?;
+        }
+        let row = &study.indices[index];
+        let at = (index, row, placed.value);
+        placed.other_factor =
+            place_factor::other((context.as_ref(), study), (&subject, &person.answers), at)?;
+        if let Some(later) = &later {
+            placed.change = Some(changed(context.as_ref(), later, row, (index, placed))?);
         }
     }
-    Ok(Placed { survey: tallies.survey.clone(), title: study.title.clone(), standing, indices, missing })
+    Ok(Placed {
+        survey: tallies.survey.clone(),
+        title: study.title.clone(),
+        alone: place_alone::alone(study, &person.answers, &row)?,
+        outcomes: place_alone::outcomes(study, &person.answers, &row)?,
+        second: later.map(|later| later.second),
+        standing,
+        indices,
+        missing,
+    })
 }
 
 /// Everything that compares one index of a person with the study's people.
@@ -128,11 +179,32 @@ fn among(
     placed.own = place_rank::own(context, &placed.ranks, person.grouping);
     placed.thresholds = place_marks::thresholds(context, subject, (index, value))?;
     placed.equivalents = place_marks::equivalents(context, subject, (index, value))?;
-    placed.cutoffs = place_marks::cutoffs(context, subject, (index, value))?;
-    place_marks::choose(&mut placed.cutoffs, placed.own.map(|at| &placed.ranks[at]));
-    placed.published =
-        place_marks::published(context.study, &context.study.indices[index], value, &person.answers);
-    place_usual::add(context, subject, (index, person), placed)
+    let row = &context.study.indices[index];
+    placed.variation = place_usual::used(context.study, row, person)?;
+    let chances = Chances::new(context, subject, index, placed);
+    let asked = (chances.as_ref(), person.grouping);
+    placed.cutoffs = place_cutoffs::cutoffs(context, subject, (index, value), asked)?;
+    if placed.twin_of.is_none() {
+        placed.tests = place_tests::tests(context, index)?;
+    }
+    placed.published = place_marks::published(context.study, row, value, &person.answers);
+    placed.usual = chances.map(|chances| chances.of_thresholds(placed)).unwrap_or_default();
+    Ok(())
+}
+
+/// The second value of an index beside the first, and where it lies if it may be placed.
+fn changed(
+    context: Option<&Context>,
+    later: &Later,
+    row: &StudyIndex,
+    (index, placed): (usize, &PlacedIndex),
+) -> Result<Change, PlaceError> {
+    let mut change = later.change(row, placed)?;
+    if let (Some(context), Some(value), true) = (context, change.second, later.second.outside.is_empty()) {
+        let at = Threshold { index, value, strict: false, source: "the second measurement".to_owned() };
+        change.ranks = place_rank::ranks(context, &later.subject, &at)?;
+    }
+    Ok(change)
 }
 
 /// A person's value of an index that is not missing.
@@ -149,11 +221,14 @@ fn bare(index: &StudyIndex, value: f64) -> PlacedIndex {
         formula: index.row.sql(),
         lower_is_resistant: index.row.direction == Direction::Lower,
         value,
+        other_factor: None,
         ranks: Vec::new(),
-        own: None,
+        own: Vec::new(),
+        twin_of: None,
         thresholds: Vec::new(),
         equivalents: Vec::new(),
         cutoffs: Vec::new(),
+        tests: Vec::new(),
         published: Vec::new(),
         variation: None,
         usual: Vec::new(),

@@ -1,14 +1,10 @@
-//! Which thresholds and cutoffs a person's value passes: the study's own, those derived from its people,
-//! and those in print.
+//! Which thresholds a person's value passes: the study's own, and cutoffs in print.
 
-use rayon::prelude::*;
 use serde::Serialize;
 
 use super::context::Context;
-use super::groups::EVERYBODY;
 use super::place_rank::{self, Rank};
-use super::roc::curve;
-use super::{AnalysisError, tabulate, thresholds as shares};
+use super::{AnalysisError, thresholds as shares};
 use crate::cohort::Subject;
 use crate::definitions::answer::{Answer, Given};
 use crate::definitions::overlay::{ANY, People, Sex};
@@ -36,32 +32,6 @@ pub struct Equivalent {
     pub equivalent: Option<f64>,
     pub passed: Option<bool>,
     pub withheld: String,
-}
-
-/// A cutoff derived from the study's people.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Cutoff {
-    pub outcome: String,
-    pub outcome_label: String,
-    pub rule: String,
-    pub rule_label: String,
-    pub grouping: String,
-    pub group: String,
-    pub n: i64,
-    pub n_with: i64,
-    pub cutoff: Option<f64>,
-    pub lower: Option<f64>,
-    pub upper: Option<f64>,
-    /// Cutoffs that do about as well, by Youden's index.
-    pub flat_from: Option<f64>,
-    pub flat_to: Option<f64>,
-    pub passed: Option<bool>,
-    /// Whether the interval holds the value, so that the answer could be the other one.
-    pub undecided: Option<bool>,
-    /// The cutoff of the person's smallest group that has one, by its outcome and rule.
-    pub own: bool,
-    pub withheld: String,
-    pub notices: String,
 }
 
 /// A cutoff in print, for another population.
@@ -141,64 +111,6 @@ pub(super) fn equivalents(
         }));
     }
     Ok(all)
-}
-
-/// Cutoffs by every outcome and rule in the person's groups of the cohort.
-pub(super) fn cutoffs(
-    context: &Context,
-    subject: &Subject,
-    (index, value): (usize, f64),
-) -> Result<Vec<Cutoff>, AnalysisError> {
-    let groups = (0..context.groups.len()).filter(|&g| context.groups[g].holds(&subject.levels));
-    let groups: Vec<usize> = groups.collect();
-    let outcomes = 0..context.study.outcomes.len();
-    let tasks: Vec<(usize, usize)> = outcomes.flat_map(|o| groups.iter().map(move |&g| (o, g))).collect();
-    let curves: Vec<_> = tasks.par_iter().map(|&(o, g)| curve(context, (index, o), g)).collect();
-    let table = tabulate::cutoffs(context, &curves)?;
-    let row = &context.study.indices[index];
-    Ok(table.iter().map(|found| cutoff(context, row, value, &found)).collect())
-}
-
-fn cutoff(context: &Context, index: &StudyIndex, value: f64, found: &Row<'_>) -> Cutoff {
-    let study = context.study;
-    let (outcome, rule) = (found.text("outcome"), found.text("rule"));
-    let label = study.outcomes.iter().find(|o| o.row.name == outcome).map(|o| o.row.label.clone());
-    let rule_label = study.rules.iter().find(|r| r.name == rule).map(|r| r.label.clone());
-    let (lower, upper) = (found.real("lower"), found.real("upper"));
-    let limit = found.real("cutoff");
-    Cutoff {
-        outcome: outcome.to_owned(),
-        outcome_label: label.unwrap_or_default(),
-        rule: rule.to_owned(),
-        rule_label: rule_label.unwrap_or_default(),
-        grouping: found.text("grouping").to_owned(),
-        group: found.text("group").to_owned(),
-        n: found.whole("n").unwrap_or_default(),
-        n_with: found.whole("n_with").unwrap_or_default(),
-        cutoff: limit,
-        lower,
-        upper,
-        flat_from: found.real("flat_from"),
-        flat_to: found.real("flat_to"),
-        passed: limit.map(|limit| passes(index, value, limit, false)),
-        undecided: lower.zip(upper).map(|(lower, upper)| lower <= value && value <= upper),
-        own: false,
-        withheld: found.text("withheld").to_owned(),
-        notices: found.text("notices").to_owned(),
-    }
-}
-
-/// Marks, for each outcome and rule, the cutoff of the person's own group, or where that is withheld the one of
-/// the smallest group that has one.
-pub(super) fn choose(cutoffs: &mut [Cutoff], own: Option<&Rank>) {
-    let is_own = |c: &Cutoff| own.is_some_and(|rank| rank.grouping == c.grouping && rank.group == c.group);
-    for at in 0..cutoffs.len() {
-        let same = |c: &&Cutoff| c.outcome == cutoffs[at].outcome && c.rule == cutoffs[at].rule;
-        let printed = |c: &&Cutoff| c.cutoff.is_some() && c.grouping != EVERYBODY;
-        let best = cutoffs.iter().filter(same).filter(printed).min_by_key(|c| (!is_own(c), c.n));
-        cutoffs[at].own =
-            best.is_some_and(|b| b.grouping == cutoffs[at].grouping && b.group == cutoffs[at].group);
-    }
 }
 
 /// Cutoffs in print that the study lays over an index, for both sexes or the person's.

@@ -3,15 +3,15 @@
 use polars::prelude::DataFrame;
 use serde::Serialize;
 
-use super::place::{Person, PlaceError, label_of};
+use super::place::{Person, PlaceError};
+use super::place_assay;
 use crate::cohort::{Subject, answer};
 use crate::definitions::answer::Answer;
-use crate::definitions::survey::survey;
 use crate::definitions::{Exclusion, Quantity, columns_read, exclusions};
-use crate::study::{Source, Study};
+use crate::study::Study;
 
-/// Asked of everybody, whatever the study excludes: without them a fasting index means something else.
-const ALWAYS: [&str; 2] = ["not_fasted_8_to_24_hours", "insulin_treated"];
+/// Asked of everybody, whatever the study excludes: with them an index of fasting insulin means something else.
+const ALWAYS: [&str; 3] = ["not_fasted_8_to_24_hours", "insulin_treated", "pregnant"];
 
 /// How a person stands to the people of a study.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
@@ -48,7 +48,13 @@ pub(super) fn standing(
     subject: &Subject,
     (row, invented): (&DataFrame, bool),
 ) -> Result<Standing, PlaceError> {
-    let mut standing = Standing { assays: assays(study), ..Standing::default() };
+    let mut standing = Standing { assays: place_assay::assays(study), ..Standing::default() };
+    if person.factor_unknown {
+        standing.cautions.push(
+            "insulin factor not known: 6.00 is taken; what the other factor gives stands beside it"
+                .to_owned(),
+        );
+    }
     if invented {
         standing
             .cautions
@@ -62,7 +68,7 @@ pub(super) fn standing(
             standing.weigh(exclusion, answer(row, exclusion)?, (study, person));
         }
     }
-    standing.cautions.extend(assay_caution(study, person, &standing.assays));
+    standing.cautions.extend(place_assay::caution(study, person, (&standing.assays, row))?);
     standing.cautions.extend(
         person
             .answers
@@ -107,64 +113,4 @@ fn quantities_of(study: &Study, columns: &[String]) -> Vec<String> {
 pub(super) fn unanswered(quantities: &[String], answers: &[Answer]) -> Vec<String> {
     let open = quantities.iter().filter(|name| answers.iter().all(|answer| answer.quantity != **name));
     open.cloned().collect()
-}
-
-/// Insulin assays of the sources, each once; empty where the study does not say.
-fn assays(study: &Study) -> Vec<String> {
-    let mut found: Vec<String> = Vec::new();
-    for source in &study.sources {
-        let Source::Survey { survey: name, cycle, .. } = source else { continue };
-        let Some(cycle) = survey(name).and_then(|s| s.cycle(cycle).ok()) else { continue };
-        if !found.contains(&cycle.insulin_assay) {
-            found.push(cycle.insulin_assay.clone());
-        }
-    }
-    found
-}
-
-/// What must be said when insulin was measured by another method, or it is not known by which.
-fn assay_caution(study: &Study, person: &Person, assays: &[String]) -> Option<String> {
-    if person.answers.iter().all(|answer| answer.quantity != "insulin") {
-        return None;
-    }
-    let measured = if assays.is_empty() {
-        "the study does not say by which assay".to_owned()
-    } else {
-        format!("the study's by {}", assays.join(", "))
-    };
-    let insulin = label_of(study, "insulin");
-    match &person.assay {
-        None => Some(format!("{insulin}: assay not stated, {measured}; assays are not interchangeable")),
-        Some(_) if assays.is_empty() => {
-            Some(format!("{insulin}: {measured}; assays are not interchangeable"))
-        }
-        Some(own) if assays.iter().all(|assay| same_assay(own, assay)) => None,
-        Some(own) => {
-            Some(format!("{insulin}: measured by {own}, {measured}; assays are not interchangeable"))
-        }
-    }
-}
-
-/// Whether every word a person gives stands in the assay's name.
-fn same_assay(own: &str, assay: &str) -> bool {
-    let words = |text: &str| -> Vec<String> {
-        let lower = text.to_lowercase();
-        lower.split(|c: char| !c.is_alphanumeric()).filter(|w| !w.is_empty()).map(str::to_owned).collect()
-    };
-    let (own, assay) = (words(own), words(assay));
-    !own.is_empty() && own.iter().all(|word| assay.contains(word))
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn an_assay_is_known_by_its_words() {
-        assert!(same_assay("Tosoh AIA-900", "Tosoh AIA-900, Missouri"));
-        assert!(same_assay("tosoh", "Tosoh AIA-900, Missouri"));
-        assert!(!same_assay("Mercodia", "Tosoh AIA-900, Missouri"));
-        assert!(!same_assay("Tosoh AIA-2000", "Tosoh AIA-900, Missouri"));
-        assert!(!same_assay("", "Tosoh AIA-900, Missouri"));
-    }
 }

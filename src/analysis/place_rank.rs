@@ -3,10 +3,11 @@
 use serde::Serialize;
 
 use super::context::{Context, resistance};
+use super::groups::EVERYBODY;
 use super::select::values;
 use super::{AnalysisError, tabulate, thresholds, withhold};
 use crate::cohort::Subject;
-use crate::study::Threshold;
+use crate::study::{Split, Study, Threshold};
 use crate::table::Row;
 
 /// Where a value lies in one group: the share of people strictly less resistant, in percent.
@@ -78,12 +79,50 @@ fn reached(context: &Context, (index, population, group): (usize, usize, usize),
     reached.map(|p| 100.0 * p).fold(None, |highest: Option<f64>, p| Some(highest.map_or(p, |h| h.max(p))))
 }
 
-/// The person's own group: that of the grouping asked for if its percentile is printed, else the smallest of
-/// the cohort with one.
-pub(super) fn own(context: &Context, ranks: &[Rank], asked: Option<usize>) -> Option<usize> {
-    let name = asked.and_then(|grouping| context.groups.iter().find(|g| g.grouping == Some(grouping)));
-    let printed =
-        (0..ranks.len()).filter(|&i| ranks[i].population == "cohort" && ranks[i].percentile.is_some());
-    let asked = |&i: &usize| name.is_some_and(|group| group.grouping_name == ranks[i].grouping);
-    printed.min_by_key(|i| (!asked(i), ranks[*i].n))
+/// What a grouping splits people by: columns and formulas, without regard to where they are cut.
+fn splits_by(study: &Study, grouping: usize) -> Vec<&str> {
+    let of = |&variable: &usize| match &study.variables[variable].split {
+        Split::Bands { column, .. } => column.as_str(),
+        Split::Levels { sql, .. } => sql.as_str(),
+    };
+    study.groupings[grouping].iter().map(of).collect()
+}
+
+/// The groupings that make the smallest groups: those that no other grouping splits further. One of several that
+/// split by the same. Where a grouping is asked for, that one.
+pub(super) fn smallest(study: &Study, asked: Option<usize>) -> Vec<usize> {
+    if let Some(asked) = asked {
+        return vec![asked];
+    }
+    let by: Vec<Vec<&str>> = (0..study.groupings.len()).map(|g| splits_by(study, g)).collect();
+    let inside = |one: usize, other: usize| by[one].iter().all(|column| by[other].contains(column));
+    let covered = |one: usize| {
+        (0..by.len()).any(|other| other != one && inside(one, other) && (!inside(other, one) || other < one))
+    };
+    (0..by.len()).filter(|&grouping| !covered(grouping)).collect()
+}
+
+/// Groupings by some of what a grouping splits by, those by most first.
+pub(super) fn within(study: &Study, grouping: usize) -> Vec<usize> {
+    let own = splits_by(study, grouping);
+    let part = |other: &usize| {
+        let by = splits_by(study, *other);
+        by.len() < own.len() && by.iter().all(|column| own.contains(column))
+    };
+    let mut parts: Vec<usize> = (0..study.groupings.len()).filter(part).collect();
+    parts.sort_by_key(|&other| std::cmp::Reverse(study.groupings[other].len()));
+    parts
+}
+
+/// Positions of the ranks of the person's smallest groups in the cohort; everybody where there is none.
+pub(super) fn own(context: &Context, ranks: &[Rank], asked: Option<usize>) -> Vec<usize> {
+    let name = |grouping: usize| {
+        let group = context.groups.iter().find(|g| g.grouping == Some(grouping));
+        group.map(|group| group.grouping_name.clone())
+    };
+    let names: Vec<String> = smallest(context.study, asked).into_iter().filter_map(name).collect();
+    let cohort = &context.populations[0].name;
+    let of = |wanted: &str| ranks.iter().position(|r| r.population == *cohort && r.grouping == wanted);
+    let found: Vec<usize> = names.iter().filter_map(|name| of(name)).collect();
+    if found.is_empty() { of(EVERYBODY).into_iter().collect() } else { found }
 }

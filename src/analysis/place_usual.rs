@@ -4,21 +4,19 @@ use serde::Serialize;
 
 use super::context::{Context, resistance};
 use super::place::{Person, PlaceError, PlacedIndex};
+use super::place_marks::ThresholdMark;
+use super::place_second::LASTING;
 use super::select::values;
 use crate::cohort::{Subject, evaluate};
 use crate::definitions::answer::{Answer, Given};
 use crate::definitions::{Standing, variation::variation};
 use crate::source;
-use crate::stats::place::{Group as Prior, Variation, place, reference_change};
+use crate::stats::StatError;
+use crate::stats::place::{Group as Prior, Placement, Variation, place};
 use crate::study::{Study, StudyIndex};
 
 /// By how much an ingredient is moved to see how the index follows.
 const NUDGE: f64 = 1.01;
-/// Confidence of the reference change value, two-sided.
-const CONFIDENCE: f64 = 0.95;
-/// Answers that hold at a second date too; everything else must be measured again.
-const LASTING: [&str; 3] = ["sex", "age", "ancestry"];
-
 /// The coefficients of variation of an index, as shares.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct VariationUsed {
@@ -35,8 +33,7 @@ pub struct Usual {
     pub threshold: f64,
     /// Which threshold this is, in words.
     pub of: String,
-    /// The outcome that a derived cutoff was chosen for; empty for a stated threshold.
-    pub outcome: String,
+    pub grouping: String,
     /// The group whose distribution the value is pulled towards.
     pub group: String,
     pub group_n: i64,
@@ -51,106 +48,81 @@ pub struct Usual {
     pub why_not: String,
 }
 
-/// Two measurements of one person.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Change {
-    pub first: f64,
-    pub second: Option<f64>,
-    pub months: f64,
-    /// In percent of the first value.
-    pub change: Option<f64>,
-    /// Largest rise and fall that chance alone explains, in percent.
-    pub rise: Option<f64>,
-    pub fall: Option<f64>,
-    pub beyond_chance: Option<bool>,
-    pub why_not: String,
+/// What turns one measurement into chances: the variation, and the distribution in each of the person's groups.
+pub(super) struct Chances<'a> {
+    context: &'a Context<'a>,
+    index: usize,
+    observed: f64,
+    variation: Variation,
+    /// By position of the group: people and distribution.
+    priors: Vec<(usize, i64, Result<Prior, StatError>)>,
 }
 
-/// Adds the variation, the usual values and the change of one index.
-pub(super) fn add(
-    context: &Context,
-    subject: &Subject,
-    (index, person): (usize, &Person),
-    placed: &mut PlacedIndex,
-) -> Result<(), PlaceError> {
-    let row = &context.study.indices[index];
-    placed.variation = used(context.study, row, person)?;
-    let Some(used) = &placed.variation else {
-        return Ok(());
-    };
-    let variation = Variation { within_person: used.within_person, analytical: used.analytical };
-    placed.usual = limits(placed)
-        .into_iter()
-        .map(|limit| usual(context, subject, (index, variation), placed, limit))
-        .collect();
-    if let Some((answers, months)) = &person.second {
-        placed.change =
-            Some(change(context.study, row, person, (answers, *months, placed.value, variation))?);
+impl<'a> Chances<'a> {
+    /// `None` where nothing says how much the index varies.
+    pub fn new(context: &'a Context, subject: &Subject, index: usize, placed: &PlacedIndex) -> Option<Self> {
+        let used = placed.variation.as_ref()?;
+        let variation = Variation { within_person: used.within_person, analytical: used.analytical };
+        let frame = &context.frames[context.frame_of_index(index)];
+        let prior = |g: usize| {
+            let sample = values(&frame.indices[index], &context.populations[0], &context.groups[g]);
+            (g, sample.people_counted() as i64, Prior::of(&sample))
+        };
+        let groups = (0..context.groups.len()).filter(|&g| context.groups[g].holds(&subject.levels));
+        let observed = resistance(placed.value, &context.study.indices[index]);
+        Some(Self { context, index, observed, variation, priors: groups.map(prior).collect() })
     }
-    Ok(())
-}
 
-/// A threshold whose chance is asked: its value, what it is, and the outcome it was derived for.
-struct Limit {
-    value: f64,
-    of: String,
-    outcome: String,
-}
-
-/// The study's own thresholds, then the leading cutoff of the person's own group for each outcome.
-fn limits(placed: &PlacedIndex) -> Vec<Limit> {
-    let stated = placed.thresholds.iter().map(|t| Limit {
-        value: t.value,
-        of: format!("threshold, {}", t.source),
-        outcome: String::new(),
-    });
-    let leading = placed.cutoffs.first().map(|first| first.rule.as_str());
-    let own = placed.cutoffs.iter().filter(|c| c.own && Some(c.rule.as_str()) == leading);
-    let own = own.filter_map(|c| {
-        Some(Limit { value: c.cutoff?, of: format!("cutoff of {}", c.group), outcome: c.outcome.clone() })
-    });
-    stated.chain(own).collect()
-}
-
-/// Chances with the distribution of the person's smallest printed group, and without one.
-fn usual(
-    context: &Context,
-    subject: &Subject,
-    (index, variation): (usize, Variation),
-    placed: &PlacedIndex,
-    limit: Limit,
-) -> Usual {
-    let row = &context.study.indices[index];
-    let (observed, at) = (resistance(placed.value, row), resistance(limit.value, row));
-    let group = own_group(context, subject, placed);
-    let frame = &context.frames[context.frame_of_index(index)];
-    let sample = values(&frame.indices[index], &context.populations[0], &context.groups[group]);
-    let flat = place(observed, at, variation, None);
-    let with = Prior::of(&sample).and_then(|prior| place(observed, at, variation, Some(prior)));
-    let known = with.as_ref().ok();
-    Usual {
-        threshold: limit.value,
-        of: limit.of,
-        outcome: limit.outcome,
-        group: context.groups[group].name.clone(),
-        group_n: sample.people_counted() as i64,
-        probability: known.map(|p| 100.0 * p.probability),
-        flat_probability: flat.ok().map(|p| 100.0 * p.probability),
-        usual: known.map(|p| p.usual * row.sign() as f64),
-        reliability: known.map(|p| p.reliability),
-        why_not: with.err().map(|why| why.to_string()).unwrap_or_default(),
+    fn flat(&self, limit: f64) -> Option<f64> {
+        let at = resistance(limit, &self.context.study.indices[self.index]);
+        place(self.observed, at, self.variation, None).ok().map(|p| 100.0 * p.probability)
     }
-}
 
-/// The group whose percentile is the person's own, or everybody.
-fn own_group(context: &Context, subject: &Subject, placed: &PlacedIndex) -> usize {
-    let own = placed.own.map(|at| &placed.ranks[at]);
-    let is_own = |g: &usize| {
-        let group = &context.groups[*g];
-        group.holds(&subject.levels)
-            && own.is_some_and(|rank| rank.grouping == group.grouping_name && rank.group == group.name)
-    };
-    (0..context.groups.len()).find(is_own).unwrap_or(0)
+    fn with(&self, group: usize, limit: f64) -> Option<Result<Placement, StatError>> {
+        let at = resistance(limit, &self.context.study.indices[self.index]);
+        let (_, _, prior) = self.priors.iter().find(|(g, ..)| *g == group)?;
+        Some(prior.clone().and_then(|prior| place(self.observed, at, self.variation, Some(prior))))
+    }
+
+    /// Chance in percent with the group's distribution, or where that cannot be had with the measurement alone.
+    pub fn best(&self, group: usize, limit: f64) -> Option<f64> {
+        let known = self.with(group, limit)?.ok().map(|p| 100.0 * p.probability);
+        known.or_else(|| self.flat(limit))
+    }
+
+    /// Chances at the study's own thresholds, in each of the person's smallest groups.
+    pub fn of_thresholds(&self, placed: &PlacedIndex) -> Vec<Usual> {
+        let own = |g: usize| {
+            let group = &self.context.groups[g];
+            let is = |&at: &usize| {
+                (&placed.ranks[at].grouping, &placed.ranks[at].group) == (&group.grouping_name, &group.name)
+            };
+            placed.own.iter().any(is)
+        };
+        let own: Vec<&(usize, i64, _)> = self.priors.iter().filter(|(g, ..)| own(*g)).collect();
+        let of = |threshold: &ThresholdMark| {
+            own.iter().map(|(g, n, _)| self.usual(threshold, *g, *n)).collect::<Vec<_>>()
+        };
+        placed.thresholds.iter().flat_map(of).collect()
+    }
+
+    fn usual(&self, threshold: &ThresholdMark, group: usize, n: i64) -> Usual {
+        let row = &self.context.study.indices[self.index];
+        let with = self.with(group, threshold.value);
+        let known = with.as_ref().and_then(|with| with.as_ref().ok());
+        Usual {
+            threshold: threshold.value,
+            of: format!("threshold, {}", threshold.source),
+            grouping: self.context.groups[group].grouping_name.clone(),
+            group: self.context.groups[group].name.clone(),
+            group_n: n,
+            probability: known.map(|p| 100.0 * p.probability),
+            flat_probability: self.flat(threshold.value),
+            usual: known.map(|p| p.usual * row.sign() as f64),
+            reliability: known.map(|p| p.reliability),
+            why_not: with.and_then(Result::err).map(|why| why.to_string()).unwrap_or_default(),
+        }
+    }
 }
 
 /// Coefficients of variation of an index: stated ones, else those of its ingredients put through its formula.
@@ -159,7 +131,11 @@ fn own_group(context: &Context, subject: &Subject, placed: &PlacedIndex) -> usiz
 ///
 /// `σ² = Σ eⱼ² ln(1 + CVⱼ²)`, `CV = √(exp(σ²) − 1)`, with `eⱼ` the elasticity of the index to ingredient `j`: the
 /// change of its logarithm per change of the ingredient's, at the person's values. Ingredients as independent.
-fn used(study: &Study, index: &StudyIndex, person: &Person) -> Result<Option<VariationUsed>, PlaceError> {
+pub(super) fn used(
+    study: &Study,
+    index: &StudyIndex,
+    person: &Person,
+) -> Result<Option<VariationUsed>, PlaceError> {
     let mut log = (0.0, 0.0);
     let mut sources: Vec<String> = Vec::new();
     let stated = person.within_person.is_some() && person.analytical.is_some();
@@ -210,37 +186,4 @@ fn elasticity(
     let (Some(up), Some(down)) = (moved(NUDGE)?, moved(1.0 / NUDGE)?) else { return Ok(None) };
     let slope = (up / down).ln() / (2.0 * NUDGE.ln());
     Ok(Some(slope).filter(|slope| slope.is_finite()))
-}
-
-/// Whether a later value differs from the first by more than chance.
-fn change(
-    study: &Study,
-    index: &StudyIndex,
-    person: &Person,
-    (answers, months, first, variation): (&[Answer], f64, f64, Variation),
-) -> Result<Change, PlaceError> {
-    let lasting = person.answers.iter().filter(|a| LASTING.contains(&a.quantity.as_str()));
-    let measured = |name: &String| answers.iter().any(|a| a.quantity == *name);
-    let kept = lasting.filter(|a| !measured(&a.quantity));
-    let all: Vec<Answer> = answers.iter().chain(kept).cloned().collect();
-    let row = source::person(&study.quantities, &all)?;
-    let second = evaluate(&row, &index.row.name, &index.row.sql())?;
-    let missing = super::place_people::unanswered(&index.ingredients, &all);
-    let limits = reference_change(variation, CONFIDENCE);
-    let limits = limits.map_err(|why| PlaceError::Variation(why.to_string()))?;
-    let change = second.map(|second| second / first - 1.0);
-    Ok(Change {
-        first,
-        second,
-        months,
-        change: change.map(|c| 100.0 * c),
-        rise: Some(100.0 * limits.rise),
-        fall: Some(100.0 * limits.fall),
-        beyond_chance: change.map(|c| c > limits.rise || c < -limits.fall),
-        why_not: if missing.is_empty() {
-            String::new()
-        } else {
-            format!("not given: {}", missing.join(", "))
-        },
-    })
 }

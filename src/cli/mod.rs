@@ -16,6 +16,8 @@ mod man;
 mod new;
 mod person;
 mod place;
+mod place_elsewhere;
+mod place_group;
 mod plan;
 mod questions;
 mod run;

@@ -13,43 +13,43 @@ use crate::study::Split;
 #[derive(Debug, Args)]
 pub(super) struct Values {
     /// Fasting glucose: 101mg/dL or 5.6mmol/L
-    #[arg(long)]
+    #[arg(long, allow_negative_numbers = true)]
     glucose: Option<String>,
     /// Fasting insulin: 9.8uU/mL (uIU/mL, mU/L), or 59pmol/L with --insulin-factor
-    #[arg(long)]
+    #[arg(long, allow_negative_numbers = true)]
     insulin: Option<String>,
     /// Fasting triglycerides: 150mg/dL or 1.7mmol/L
-    #[arg(long)]
+    #[arg(long, allow_negative_numbers = true)]
     triglycerides: Option<String>,
     /// HDL cholesterol: 43mg/dL or 1.1mmol/L
-    #[arg(long)]
+    #[arg(long, allow_negative_numbers = true)]
     hdl: Option<String>,
     /// Glycated haemoglobin: 5.7% or 39mmol/mol
-    #[arg(long)]
+    #[arg(long, allow_negative_numbers = true)]
     a1c: Option<String>,
-    /// female or male, as the survey asks
+    /// female or male, as the survey asks (F, M, woman, man)
     #[arg(long)]
     sex: Option<String>,
     /// In years
-    #[arg(long)]
+    #[arg(long, allow_negative_numbers = true)]
     age: Option<String>,
     /// In kg/m²
-    #[arg(long)]
+    #[arg(long, allow_negative_numbers = true)]
     bmi: Option<String>,
     /// In cm
-    #[arg(long)]
+    #[arg(long, allow_negative_numbers = true)]
     waist: Option<String>,
     /// In mm Hg
-    #[arg(long)]
+    #[arg(long, allow_negative_numbers = true)]
     systolic: Option<String>,
     /// In mm Hg
-    #[arg(long)]
+    #[arg(long, allow_negative_numbers = true)]
     diastolic: Option<String>,
     /// One of the survey's own categories
     #[arg(long)]
     ancestry: Option<String>,
     /// Hours since the last food or drink other than water
-    #[arg(long)]
+    #[arg(long, allow_negative_numbers = true)]
     fasting_hours: Option<String>,
     /// yes or no
     #[arg(long)]
@@ -65,7 +65,7 @@ pub(super) struct Values {
     glucose_drug: Option<String>,
 }
 
-/// Quantities whose option has another name.
+/// The option of each of these quantities.
 pub(super) const FLAGS: [(&str, &str); 17] = [
     ("glucose", "--glucose"),
     ("insulin", "--insulin"),
@@ -113,6 +113,25 @@ impl Values {
     }
 }
 
+/// Words for the sexes beside the survey's own.
+const SEXES: [(&str, &str); 8] = [
+    ("f", "female"),
+    ("w", "female"),
+    ("woman", "female"),
+    ("girl", "female"),
+    ("m", "male"),
+    ("man", "male"),
+    ("boy", "male"),
+    ("men", "male"),
+];
+
+/// The quantity that an option or a quantity's own name means: `fasting-hours`, `--diabetes`, `diagnosed_diabetes`.
+pub(super) fn quantity_of(written: &str) -> String {
+    let bare = written.trim().trim_start_matches('-').replace('_', "-");
+    let flag = FLAGS.iter().find(|(_, flag)| flag.trim_start_matches('-') == bare);
+    flag.map_or_else(|| bare.replace('-', "_"), |(name, _)| (*name).to_owned())
+}
+
 /// Answers to named quantities; an unknown or repeated name is an error.
 pub(super) fn read(
     quantities: &[Quantity],
@@ -128,9 +147,15 @@ pub(super) fn read(
         if answers.iter().any(|answer| answer.quantity == *name) {
             bail!("{name} is given twice");
         }
+        let value = if name == "sex" { sex(value) } else { value };
         answers.push(Answer::read(quantity, value, factor)?);
     }
     Ok(answers)
+}
+
+fn sex(written: &str) -> &str {
+    let known = SEXES.iter().find(|(word, _)| word.eq_ignore_ascii_case(written.trim()));
+    known.map_or(written, |(_, sex)| sex)
 }
 
 /// A label that groups are made of must be one of the survey's; its spelling is the survey's.
@@ -146,9 +171,20 @@ pub(super) fn known_level(opened: &Opened, answer: &mut Answer) -> Result<()> {
             None => bail!(
                 "{}: found \"{label}\", which the study's people do not have. {}",
                 answer.quantity,
-                hint(label, map.labels.iter().map(String::as_str))
+                fitting(label, &map.labels)
             ),
         }
     }
     Ok(())
+}
+
+/// The labels that hold what was written, or the nearest one and all.
+fn fitting(written: &str, known: &[String]) -> String {
+    let lower = written.to_lowercase();
+    let fit = known.iter().filter(|label| label.to_lowercase().contains(&lower));
+    let quoted: Vec<String> = fit.map(|label| format!("\"{label}\"")).collect();
+    if quoted.is_empty() {
+        return hint(written, known.iter().map(String::as_str));
+    }
+    format!("Write one of those that fit in full: {}", quoted.join(" or "))
 }

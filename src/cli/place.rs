@@ -6,19 +6,25 @@ use std::path::{Path, PathBuf};
 use anyhow::{Result, anyhow, bail};
 use clap::{Args, ValueEnum};
 
+use super::claim_names::index;
 use super::person::{FLAGS, Values, known_level, read};
+use super::place_elsewhere::elsewhere;
+use super::place_group::grouping;
 use super::second::second;
 use crate::analysis::{self, Person};
 use crate::chart;
 use crate::definitions::Quantity;
-use crate::definitions::answer::Answer;
-use crate::definitions::nearest::hint;
+use crate::definitions::answer::{Answer, with_a_point};
 use crate::finished::{self, Opened};
 use crate::output::VERSION;
 use crate::report::{PlaceCitation, PlaceInput, place_json, place_markdown, place_text};
 
 /// Width of the text when the terminal does not say.
 const USUAL_WIDTH: usize = 110;
+/// The international standard: taken, with the other beside it, where the factor is not known.
+const USUAL_FACTOR: f64 = 6.0;
+/// Words for an answer that nobody has.
+const NOT_STATED: [&str; 7] = ["unknown", "?", "…", "...", "not stated", "not known", ""];
 /// Asks for the embedded survey of invented people.
 const DEMO: &str = "demo";
 
@@ -30,7 +36,7 @@ const DEMO: &str = "demo";
 #[command(after_help = "\
 Examples:
   cutspan place out --glucose 101mg/dL --insulin 9.8uIU/mL --sex female --age 47 --bmi 31 \\
-    --fasting-hours 10 --pregnant no --diabetes no --insulin-treated no --assay Tosoh
+    --fasting-hours 10 --pregnant no --diabetes no --insulin-treated no --glucose-drug no --assay Tosoh
   cutspan place out --insulin 59pmol/L --insulin-factor 6.00 --glucose 5.6mmol/L --sex male --age 52
   cutspan place demo --glucose 101mg/dL --insulin 9.8uU/mL --second \"glucose=96mg/dL,insulin=7uU/mL,months=6\"
 
@@ -45,25 +51,29 @@ pub struct PersonArgs {
     /// Any other quantity of the study, as NAME=VALUE (cutspan list quantities); may be given several times
     #[arg(long = "value", value_name = "NAME=VALUE")]
     others: Vec<String>,
-    /// pmol/L of insulin in 1 uU/mL, where insulin is given in pmol/L: 6.00 or 6.945
-    #[arg(long, value_name = "FACTOR")]
-    insulin_factor: Option<f64>,
-    /// Insulin assay, as the laboratory calls it
+    /// pmol/L of insulin in 1 uU/mL, where insulin is given in pmol/L: 6.00, 6.945 or unknown
+    #[arg(long, value_name = "FACTOR", allow_negative_numbers = true)]
+    insulin_factor: Option<String>,
+    /// Insulin assay, as the laboratory calls it, or unknown
     #[arg(long, value_name = "NAME")]
     assay: Option<String>,
     /// The same person later: "glucose=…,insulin=…,months=6"
     #[arg(long, value_name = "VALUES")]
     second: Option<String>,
-    /// Grouping of the study whose group is the person's own: "sex × obesity"; without it the smallest group
+    /// Compare within this grouping of the study alone: "sex × obesity", or the group as printed; without it within each of the
+    /// smallest groups
     #[arg(long, value_name = "GROUPING")]
     group: Option<String>,
     /// How much the index varies within one person from day to day, in percent, in place of the built-in one
-    #[arg(long, value_name = "PERCENT")]
+    #[arg(long, value_name = "PERCENT", value_parser = with_point, allow_negative_numbers = true)]
     within_person_cv: Option<f64>,
     /// How much the index varies by assay, in percent, in place of the built-in one
-    #[arg(long, value_name = "PERCENT")]
+    #[arg(long, value_name = "PERCENT", value_parser = with_point, allow_negative_numbers = true)]
     analytical_cv: Option<f64>,
-    /// List every group, rule, outcome and published cutoff
+    /// Indices of the study to show, by name, with commas; without it all, and of those that say the same one
+    #[arg(long, value_name = "NAMES", value_delimiter = ',')]
+    index: Vec<String>,
+    /// List every index, group, rule, outcome and published cutoff
     #[arg(long)]
     all: bool,
     #[arg(long, value_enum, default_value_t = Format::Text)]
@@ -93,13 +103,16 @@ pub fn run(args: &PersonArgs) -> Result<()> {
         version: VERSION.to_owned(),
     };
     let given = understood(&opened.study.quantities, &person.answers);
+    let elsewhere = elsewhere(&opened.origin, &person.answers, &placed.standing.outside);
     let input = PlaceInput {
+        elsewhere: elsewhere.as_deref(),
         placed: &placed,
         labels: &labels,
         given: &given,
         citation: &citation,
         flags: &FLAGS,
         all: args.all,
+        twins: args.all || !args.index.is_empty(),
     };
     let text = match args.format {
         Format::Text => place_text(&input, width()),
@@ -122,7 +135,8 @@ fn person(args: &PersonArgs, opened: &Opened) -> Result<Person> {
             other.split_once('=').ok_or_else(|| anyhow!("--value {other}: write it as NAME=VALUE"))?;
         written.push((name.trim().to_owned(), value.to_owned()));
     }
-    let mut answers = read(&opened.study.quantities, &written, args.insulin_factor)?;
+    let (factor, factor_unknown) = insulin_factor(args.insulin_factor.as_deref())?;
+    let mut answers = read(&opened.study.quantities, &written, factor)?;
     if let Some(answer) = answers.iter().find(|a| a.quantity == "pregnant").cloned() {
         // Surveys ask for it twice, by test and by report; a person's answer is both.
         if answers.iter().all(|a| a.quantity != "pregnant_reported") {
@@ -132,35 +146,53 @@ fn person(args: &PersonArgs, opened: &Opened) -> Result<Person> {
     for answer in &mut answers {
         known_level(opened, answer)?;
     }
-    let second =
-        args.second.as_deref().map(|text| second(text, &opened.study.quantities, args.insulin_factor));
+    let second = args.second.as_deref().map(|text| second(text, &opened.study.quantities, factor));
+    let mut second = second.transpose()?;
+    for answer in second.iter_mut().flat_map(|(answers, _)| answers) {
+        known_level(opened, answer)?;
+        unchanged(answer, &answers)?;
+    }
     Ok(Person {
         answers,
-        second: second.transpose()?,
-        assay: args.assay.clone(),
+        second,
+        assay: args.assay.clone().filter(|assay| !NOT_STATED.contains(&assay.trim().to_lowercase().as_str())),
+        factor_unknown,
+        indices: args.index.iter().map(|name| index(&opened.study, Some(name))).collect::<Result<_>>()?,
         grouping: args.group.as_deref().map(|group| grouping(group, opened)).transpose()?,
         within_person: share("--within-person-cv", args.within_person_cv)?,
         analytical: share("--analytical-cv", args.analytical_cv)?,
     })
 }
 
-/// A grouping of the study by its name, its variables in whatever order.
-fn grouping(written: &str, opened: &Opened) -> Result<usize> {
-    let study = &opened.study;
-    let names = |of: &Vec<usize>| of.iter().map(|&v| study.variables[v].name.as_str()).collect::<Vec<_>>();
-    let mut wanted: Vec<&str> = written.split(['×', '*']).map(str::trim).collect();
-    wanted.sort_unstable();
-    let same = |of: &Vec<usize>| {
-        let mut own = names(of);
-        own.sort_unstable();
-        own == wanted
-    };
-    study.groupings.iter().position(same).ok_or_else(|| {
-        let known: Vec<String> = study.groupings.iter().map(|of| names(of).join(" × ")).collect();
-        anyhow!(
-            "--group {written}: not a grouping of the study. {}",
-            hint(written, known.iter().map(String::as_str))
-        )
+/// The factor of insulin in pmol/L, and whether it is one taken because nobody knows it.
+fn insulin_factor(written: Option<&str>) -> Result<(Option<f64>, bool)> {
+    match written {
+        None => Ok((None, false)),
+        Some(unknown) if NOT_STATED.contains(&unknown.trim().to_lowercase().as_str()) => {
+            Ok((Some(USUAL_FACTOR), true))
+        }
+        Some(number) => {
+            let factor = with_point(number).map_err(|why| anyhow!("--insulin-factor {number}: {why}"))?;
+            Ok((Some(factor), false))
+        }
+    }
+}
+
+/// A person's sex and ancestry are the same at both dates.
+fn unchanged(later: &Answer, first: &[Answer]) -> Result<()> {
+    let other = first.iter().find(|a| a.quantity == later.quantity && a.given != later.given);
+    if other.is_some() && ["sex", "ancestry", "ancestry_detailed"].contains(&later.quantity.as_str()) {
+        bail!("--second: {} differs between the two dates; leave it out of --second", later.quantity);
+    }
+    Ok(())
+}
+
+/// A number with a decimal point.
+fn with_point(text: &str) -> Result<f64, String> {
+    let number = text.trim().parse::<f64>().ok().filter(|number| number.is_finite());
+    number.ok_or_else(|| match with_a_point(text) {
+        Some(pointed) => format!("use a point: {pointed}"),
+        None => "a number is expected, such as 6.00".to_owned(),
     })
 }
 

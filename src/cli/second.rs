@@ -1,8 +1,8 @@
-//! A second measurement, as one text: `glucose=96mg/dL,insulin=7uU/mL,months=6`.
+//! A second measurement, as one text: `glucose=96mg/dL,insulin=7uU/mL,months=6`. Names are those of the options.
 
 use anyhow::{Context, Result, anyhow, bail};
 
-use super::person::read;
+use super::person::{quantity_of, read};
 use crate::definitions::Quantity;
 use crate::definitions::answer::Answer;
 
@@ -20,7 +20,7 @@ pub(super) fn second(text: &str, quantities: &[Quantity], factor: Option<f64>) -
             MONTHS => months = Some(value.trim().parse::<f64>().ok().filter(|m| *m > 0.0).ok_or_else(|| {
                 anyhow!("--second: months={value}: expected a number above 0, the months between the two dates")
             })?),
-            name => written.push((name.to_owned(), value.to_owned())),
+            name => written.push((quantity_of(name), value.to_owned())),
         }
     }
     let Some(months) = months else {

@@ -5,11 +5,13 @@
 //! is run, and tells which raw quantities that SQL rests on.
 
 mod add;
+pub mod alarm;
 mod alternatives;
 pub mod answer;
 mod built_in;
 pub mod chain;
 pub mod crosswalk;
+mod doubt;
 mod error;
 mod expand;
 mod formula;
@@ -17,6 +19,7 @@ pub mod limit;
 mod model;
 pub mod nearest;
 pub mod overlay;
+pub mod plausible;
 mod published;
 pub mod quantity;
 mod standard;

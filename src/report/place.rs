@@ -3,9 +3,12 @@
 use serde::Serialize;
 use serde_json::{Value, json};
 
+use super::place_first::first_lines;
 use super::place_format::{Block, markdown, text};
-use super::place_index::{section, summary};
-use crate::analysis::{Placed, Standing};
+use super::place_index::section;
+use super::place_lead::lead;
+use super::place_words::value;
+use crate::analysis::{Placed, PlacedIndex};
 use crate::chart::Labels;
 
 /// What must be known whatever the numbers say.
@@ -15,7 +18,21 @@ const CAUTIONS: &[&str] = &[
     "One measurement varies from day to day; near a threshold it can fall on either side tomorrow.",
     "Ancestry is what people answered in a survey, a survey category and not biology.",
     "Local guidance and a licensed clinician come before any number here.",
-    "Nothing about the person is stored: what was typed is used for this answer and then forgotten.",
+    "Nothing about the person is stored.",
+];
+
+/// What the columns are.
+const EXPLAINED: &[&str] = &[
+    "Percentile: how many of 100 people of the group are less insulin resistant by this index (95 % interval).",
+    "Finds/spares: of 100 people with the outcome, how many are at or beyond the cutoff (sensitivity); of 100 without it, how \
+     many are short of it (specificity). The Youden index is their sum less 100. Smoothed: the same cutoff from smoothed \
+     distributions, which jumps less from sample to sample.",
+    "Chance: in percent, that the person's usual value is at or beyond the cutoff, given one measurement and the group; in \
+     brackets, if the true cutoff were at either end of its interval.",
+    "Verdict: likely beyond, if the chance is at least 80 % and at least 50 % at both ends; likely short, if at most 20 % and at \
+     most 50 % at both ends; cannot tell in every other case.",
+    "The groups are the smallest that the person belongs to: --group names one, --all lists every group, rule, outcome and \
+     cutoff in print.",
 ];
 
 /// Everything the answer is made from.
@@ -26,10 +43,14 @@ pub struct PlaceInput<'a> {
     /// What was given, as it was understood: (quantity, value with unit).
     pub given: &'a [(String, String)],
     pub citation: &'a PlaceCitation,
+    /// Another study at hand for a person whom this one does not include.
+    pub elsewhere: Option<&'a str>,
     /// Option that gives each quantity.
     pub flags: &'a [(&'static str, &'static str)],
     /// Whether every group, rule and published cutoff is listed.
     pub all: bool,
+    /// Whether indices are shown that another one already answers.
+    pub twins: bool,
 }
 
 /// Where the numbers about people come from.
@@ -73,9 +94,16 @@ fn blocks(input: &PlaceInput<'_>) -> Vec<Block> {
     blocks.push(Block::Paragraph(format!("Person: {}.", given.join(", "))));
     blocks.push(Block::Paragraph(format!("Compared with {}: {}.", input.labels.survey, placed.title)));
     blocks.push(Block::Heading("Where the values stand".to_owned()));
-    blocks.extend(summary(placed, input.labels));
-    for index in &placed.indices {
+    let (shown, twins): (Vec<&PlacedIndex>, Vec<&PlacedIndex>) =
+        placed.indices.iter().partition(|index| input.twins || index.twin_of.is_none());
+    blocks.extend(shown.iter().flat_map(|index| lead(index, input.labels)).map(Block::Paragraph));
+    blocks.extend(twins.into_iter().map(twin));
+    for index in shown.iter().filter(|index| !index.ranks.is_empty()) {
         blocks.extend(section(index, input.labels, input.all));
+    }
+    if placed.standing.inside() {
+        blocks.push(Block::Heading("How to read this".to_owned()));
+        blocks.extend(EXPLAINED.iter().map(|line| Block::Paragraph(format!("- {line}"))));
     }
     if !placed.missing.is_empty() {
         blocks.push(Block::Heading("Not computed".to_owned()));
@@ -89,45 +117,15 @@ fn blocks(input: &PlaceInput<'_>) -> Vec<Block> {
     blocks
 }
 
-/// Cautions by name: outside the study's people first, then what is not known, then the rest.
-fn first_lines(input: &PlaceInput<'_>) -> Vec<String> {
-    let standing = &input.placed.standing;
-    let mut lines = Vec::new();
-    if !standing.outside.is_empty() {
-        lines.push(format!(
-            "CAUTION: outside the study's people: {}. No percentile and no cutoff is given.",
-            standing.outside.join("; ")
-        ));
-    }
-    if !standing.unknown.is_empty() {
-        lines.push(unknown(standing, input.flags));
-    }
-    lines.extend(standing.cautions.iter().map(|caution| format!("CAUTION: {caution}.")));
-    if lines.is_empty() {
-        lines.push("The study's people include this person, as far as the values given tell.".to_owned());
-    }
-    lines
-}
-
-/// What is not known, and the options that would tell.
-fn unknown(standing: &Standing, flags: &[(&str, &str)]) -> String {
-    let reasons: Vec<&str> = standing.unknown.iter().map(|u| u.reason.as_str()).collect();
-    let mut options: Vec<String> = Vec::new();
-    for name in standing.unknown.iter().flat_map(|u| &u.needs) {
-        let flag = flags.iter().find(|(quantity, _)| quantity == name);
-        let option = flag.map_or_else(|| format!("--value {name}=…"), |(_, flag)| (*flag).to_owned());
-        if !options.contains(&option) {
-            options.push(option);
-        }
-    }
-    let (reasons, options) = (reasons.join("; "), options.join(", "));
-    if standing.inside() {
-        format!(
-            "CAUTION: not known whether: {reasons}. What follows holds only if none of these is so; {options} would tell."
-        )
-    } else {
-        format!("CAUTION: not known whether: {reasons}; {options} would tell.")
-    }
+/// An index that another one already answers.
+fn twin(index: &PlacedIndex) -> Block {
+    Block::Paragraph(format!(
+        "{} {} rises or falls with {} and says the same; --all or --index {} shows it.",
+        index.label,
+        value(index, index.value),
+        index.twin_of.as_deref().unwrap_or_default(),
+        index.index
+    ))
 }
 
 fn citation(citation: &PlaceCitation) -> String {

@@ -1,73 +1,11 @@
-//! One index of a person: percentiles, the usual value, and a change.
+//! The tables of one index: percentiles, cutoffs, thresholds, and what one measurement is worth.
 
 use super::place_format::Block;
-use super::place_limits::{cutoffs, further, thresholds};
-use super::place_words::{
-    COHORT, EVERYBODY, against, group, header, leading, own_name, percentile, share, squeeze, value,
-};
-use crate::analysis::{Change, Placed, PlacedIndex, Rank, Usual, VariationUsed};
+use super::place_limits::{cutoffs, others, printed, thresholds};
+use super::place_words::{COHORT, NOBODY, group, header, percentile, value};
+use crate::analysis::{Change, PlacedIndex, Rank, VariationUsed};
 use crate::chart::Labels;
 use crate::table::number::{fixed, reading, significant};
-
-/// One row for each index: the first thing to read.
-pub(super) fn summary(placed: &Placed, labels: &Labels) -> Vec<Block> {
-    if !placed.standing.inside() {
-        let rows = placed.indices.iter().map(|i| vec![i.label.clone(), value(i, i.value)]).collect();
-        return vec![Block::Table(header(&["index", "value"]), rows)];
-    }
-    let names = [
-        "index",
-        "value",
-        "percentile, everybody",
-        "across own groups",
-        "own group*",
-        "best cutoff, own group*",
-    ];
-    let rows = placed.indices.iter().map(summary_row).collect();
-    let mut blocks = vec![Block::Table(header(&names), rows)];
-    blocks.push(Block::Paragraph(
-        "Percentile: how many of 100 people are less insulin resistant by this index (95 % interval). Across own groups: \
-         lowest and highest percentile among the groups listed below. Not sure: the value lies within the cutoff's 95 % \
-         interval. About as good, further below: cutoffs whose Youden index is within 0.01 of the best."
-            .to_owned(),
-    ));
-    let mut own: Vec<String> = placed.indices.iter().filter_map(|i| own_name(i, labels)).collect();
-    own.dedup();
-    let cutoff = placed.indices.first().and_then(|i| i.cutoffs.first());
-    let best = cutoff
-        .map(|c| format!(" Best cutoff: {} for {}.", c.rule_label, c.outcome_label))
-        .unwrap_or_default();
-    if let [group] = &own[..] {
-        let words = format!(
-            "* {group}: the one asked for with --group, else the smallest with a printed percentile.{best}"
-        );
-        blocks.push(Block::Paragraph(words));
-    }
-    blocks
-}
-
-fn summary_row(index: &PlacedIndex) -> Vec<String> {
-    let printed = |rank: &&Rank| rank.population == COHORT && rank.grouping != EVERYBODY;
-    let groups = index.ranks.iter().filter(printed).filter_map(|rank| rank.percentile);
-    let ends = groups.fold(None, |ends: Option<(f64, f64)>, p| {
-        Some(ends.map_or((p, p), |(low, high)| (low.min(p), high.max(p))))
-    });
-    let everybody = index.ranks.iter().find(|r| r.grouping == EVERYBODY && r.population == COHORT);
-    vec![
-        index.label.clone(),
-        value(index, index.value),
-        everybody.map(percentile).unwrap_or_default(),
-        ends.map_or_else(
-            || "none printed".to_owned(),
-            |(low, high)| format!("{} to {}", share(low), share(high)),
-        ),
-        index.own.map(|at| percentile(&index.ranks[at])).unwrap_or_default(),
-        leading(index)
-            .into_iter()
-            .find(|c| c.own)
-            .map_or_else(|| "none printed".to_owned(), |c| against(index, c)),
-    ]
-}
 
 /// The section of one index.
 pub(super) fn section(index: &PlacedIndex, labels: &Labels, all: bool) -> Vec<Block> {
@@ -75,20 +13,14 @@ pub(super) fn section(index: &PlacedIndex, labels: &Labels, all: bool) -> Vec<Bl
     let title =
         format!("{} {} ({order} means more insulin resistant)", index.label, value(index, index.value));
     let mut blocks = vec![Block::Heading(title)];
-    if index.ranks.is_empty() {
-        blocks.push(Block::Paragraph(format!("Formula as run: {}.", squeeze(&index.formula))));
-        return blocks;
-    }
     blocks.extend(percentiles(index, labels));
-    if !index.thresholds.is_empty() {
-        blocks.push(thresholds(index, labels));
-    }
     blocks.extend(cutoffs(index, labels, all));
-    blocks.extend(further(index, all));
-    blocks.extend(usual(index, labels));
-    if let Some(of) = &index.change {
-        blocks.push(Block::Paragraph(change(index, of)));
+    if !all {
+        blocks.extend(others(index, labels));
     }
+    blocks.extend(thresholds(index, labels));
+    blocks.extend(printed(index, all));
+    blocks.extend(usual(index, labels));
     blocks
 }
 
@@ -100,10 +32,11 @@ fn percentiles(index: &PlacedIndex, labels: &Labels) -> Vec<Block> {
             references.push(&rank.population);
         }
     }
+    let mark =
+        |position: usize| if references.len() > 1 { format!(" {}", position + 1) } else { String::new() };
     let mut names = header(&["among", "people", "percentile"]);
     for position in 0..references.len() {
-        let mark = if references.len() > 1 { format!(" {}", position + 1) } else { String::new() };
-        names.extend([format!("reference{mark}"), "percentile in it".to_owned()]);
+        names.extend([format!("reference{}", mark(position)), "percentile in it".to_owned()]);
     }
     let row = |rank: &Rank| {
         let mut cells =
@@ -112,46 +45,44 @@ fn percentiles(index: &PlacedIndex, labels: &Labels) -> Vec<Block> {
             let same = |r: &&Rank| {
                 r.population == *reference && r.grouping == rank.grouping && r.group == rank.group
             };
-            let part = index.ranks.iter().find(same);
-            cells.push(part.map_or_else(String::new, |r| r.n.to_string()));
-            cells.push(part.map(percentile).unwrap_or_default());
+            let part = index.ranks.iter().find(same).filter(|r| r.n > 0);
+            cells.push(part.map_or_else(|| NOBODY.to_owned(), |r| r.n.to_string()));
+            cells.push(part.map_or_else(|| NOBODY.to_owned(), percentile));
         }
         cells
     };
     let rows = index.ranks.iter().filter(|rank| rank.population == COHORT).map(row).collect();
     let mut blocks = vec![Block::Table(names, rows)];
     for (position, reference) in references.iter().enumerate() {
-        let mark = if references.len() > 1 { format!(" {}", position + 1) } else { String::new() };
         blocks.push(Block::Paragraph(format!(
-            "Reference{mark}: only people with {}.",
+            "Reference{}: only people with {}; {NOBODY}: nobody of the group is among them.",
+            mark(position),
             labels.population(reference)
         )));
     }
     blocks
 }
 
+/// How far one measurement counts, and the most likely usual value in each of the smallest groups.
 fn usual(index: &PlacedIndex, labels: &Labels) -> Vec<Block> {
-    let (Some(variation), Some(first)) = (&index.variation, index.usual.first()) else { return Vec::new() };
-    let group = own_name(index, labels).unwrap_or_else(|| first.group.clone());
-    let centre =
-        first.usual.map(|usual| format!(" Knowing {group}, it is most likely {}.", value(index, usual)));
-    let words = format!(
-        "One measurement is not the usual value. {}{}",
-        variation_words(index, variation),
-        centre.unwrap_or_default()
-    );
-    let side = if index.lower_is_resistant { "at or below" } else { "at or above" };
-    // The stated thresholds and the cutoff for the first outcome; JSON holds the others.
-    let first_outcome = index.cutoffs.first().map_or("", |c| c.outcome.as_str());
-    let shown = index.usual.iter().filter(|u| u.outcome.is_empty() || u.outcome == first_outcome);
-    let rows = shown.map(|usual| usual_row(index, usual)).collect();
-    let names = [
-        &format!("chance that the usual value is {side}"),
-        "which is",
-        "knowing the group",
-        "knowing nothing else",
-    ];
-    vec![Block::Paragraph(words), Block::Table(header(&names), rows)]
+    let Some(variation) = &index.variation else { return Vec::new() };
+    let mut centres: Vec<String> = Vec::new();
+    for usual in &index.usual {
+        let Some(centre) = usual.usual else { continue };
+        let words = format!("{} in {}", value(index, centre), group(&usual.grouping, &usual.group, labels));
+        if !centres.contains(&words) {
+            centres.push(words);
+        }
+    }
+    let centre = if centres.is_empty() {
+        String::new()
+    } else {
+        format!(" Given the group, the usual value is most likely {}.", centres.join(", "))
+    };
+    vec![Block::Paragraph(format!(
+        "One measurement is not the usual value. {}{centre}",
+        variation_words(index, variation)
+    ))]
 }
 
 fn variation_words(index: &PlacedIndex, variation: &VariationUsed) -> String {
@@ -168,38 +99,53 @@ fn variation_words(index: &PlacedIndex, variation: &VariationUsed) -> String {
     )
 }
 
-fn usual_row(index: &PlacedIndex, usual: &Usual) -> Vec<String> {
-    let chance = |p: Option<f64>| {
-        p.map_or_else(|| format!("none: {}", usual.why_not), |p| format!("{} %", fixed(p, 0)))
-    };
-    vec![
-        value(index, usual.threshold),
-        usual.of.clone(),
-        chance(usual.probability),
-        chance(usual.flat_probability),
-    ]
-}
-
-fn change(index: &PlacedIndex, change: &Change) -> String {
-    let (Some(second), Some(by), Some(beyond)) = (change.second, change.change, change.beyond_chance) else {
+/// A second value beside the first, as one line.
+pub(super) fn change(index: &PlacedIndex, change: &Change) -> String {
+    let Some(second) = change.second else {
         return format!("Second measurement: {} cannot be compared; {}.", index.label, change.why_not);
     };
-    let (rise, fall) = (change.rise.unwrap_or_default(), change.fall.unwrap_or_default());
-    let verdict = if beyond {
-        "more than day-to-day and assay variation explain in 95 of 100 unchanged people. It does not say why: weight, drugs, \
-         an illness, fasting or another laboratory can each do it"
-    } else {
-        "within what day-to-day and assay variation explain. It does not show that nothing has changed, only that these two \
-         measurements cannot tell"
+    let pair = format!("{} {} → {}", index.label, value(index, change.first), value(index, second));
+    let (Some(by), Some(beyond)) = (change.change, change.beyond_chance) else {
+        return format!("{pair}: the change is not judged; {}.", change.why_not);
     };
+    let signed = |percent: f64| format!("{}{} %", if percent > 0.0 { "+" } else { "" }, fixed(percent, 0));
+    let reach = if by < 0.0 { -change.fall.unwrap_or_default() } else { change.rise.unwrap_or_default() };
+    let (verdict, side) = if beyond { ("more than noise", "more") } else { ("not more than noise", "less") };
+    let turns = change.turns_at.map_or_else(
+        || "no day-to-day variation would turn it".to_owned(),
+        |cv| format!("it would turn at {} % or {side}", fixed(cv, 0)),
+    );
+    let assumed = index.variation.as_ref().map_or(0.0, |v| 100.0 * v.within_person);
     format!(
-        "Second measurement, {} months later: {}, a change of {} %. From {} a rise of up to {} % or a fall of up to {} % can be \
-         chance alone; this change is {verdict}.",
+        "{pair} ({}) in {} months: {verdict} (chance alone reaches {}). Day-to-day and assay variation only, not season or \
+         months. It rests on a day-to-day variation of {} %: {turns}. {}{}",
+        signed(by),
         significant(change.months, 3),
-        value(index, second),
-        fixed(by, 0),
-        value(index, change.first),
-        fixed(rise, 0),
-        fixed(fall, 0)
+        signed(reach),
+        fixed(assumed, 0),
+        if beyond { "It does not say why it changed." } else { "It does not show that nothing has changed." },
+        second_stands(index, change)
     )
+}
+
+/// Where the second value stands: percentile among everybody, and on which side of the leading cutoffs.
+fn second_stands(index: &PlacedIndex, change: &Change) -> String {
+    let Some(second) = change.second else { return String::new() };
+    let everybody =
+        change.ranks.iter().find(|r| r.population == COHORT && r.grouping == super::place_words::EVERYBODY);
+    let percentile =
+        everybody.map(|rank| format!(" {} now: percentile {}", value(index, second), percentile(rank)));
+    let sign = if index.lower_is_resistant { -1.0 } else { 1.0 };
+    let sides: Vec<String> = super::place_words::first_screen(index)
+        .into_iter()
+        .filter_map(|cutoff| {
+            let past = if sign * second >= sign * cutoff.cutoff? { "past" } else { "short of" };
+            Some(format!("{past} {}", value(index, cutoff.cutoff?)))
+        })
+        .collect();
+    match percentile {
+        Some(percentile) if sides.is_empty() => format!("{percentile}."),
+        Some(percentile) => format!("{percentile}, {}.", sides.join(", ")),
+        None => String::new(),
+    }
 }

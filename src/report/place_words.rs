@@ -1,4 +1,4 @@
-//! Words for the numbers of one person: a value, a percentile, a cutoff.
+//! Words for the numbers of one person: a value, a percentile, a cutoff, a group.
 
 use crate::analysis::{PlacedCutoff, PlacedIndex, Rank};
 use crate::chart::Labels;
@@ -6,6 +6,8 @@ use crate::table::number::{fixed, reading};
 
 pub(super) const EVERYBODY: &str = "everybody";
 pub(super) const COHORT: &str = "cohort";
+/// A cell about nobody.
+pub(super) const NOBODY: &str = "–";
 
 /// The first rule's cutoffs, outcome by outcome.
 pub(super) fn leading(index: &PlacedIndex) -> Vec<&PlacedCutoff> {
@@ -13,15 +15,56 @@ pub(super) fn leading(index: &PlacedIndex) -> Vec<&PlacedCutoff> {
     index.cutoffs.iter().filter(|c| Some(c.rule.as_str()) == rule).collect()
 }
 
-pub(super) fn own_name(index: &PlacedIndex, labels: &Labels) -> Option<String> {
-    index.own.map(|at| group(&index.ranks[at].grouping, &index.ranks[at].group, labels))
+/// The first rule's cutoffs for the first outcome in the person's smallest groups, or in everybody where no smaller
+/// group has one.
+pub(super) fn first_screen(index: &PlacedIndex) -> Vec<&PlacedCutoff> {
+    let leading = leading(index);
+    let outcome = leading.first().map(|c| c.outcome.as_str());
+    of_outcome(&leading, outcome.unwrap_or_default())
 }
 
-/// A value against a cutoff, in three words and its interval.
-pub(super) fn against(index: &PlacedIndex, cutoff: &PlacedCutoff) -> String {
-    let Some(limit) = cutoff.cutoff else { return "withheld".to_owned() };
-    let word = if cutoff.passed == Some(true) { "passes" } else { "short of" };
-    format!("{word} {} ({}){}", reading(limit, 3), range(index, cutoff.lower, cutoff.upper), unsure(cutoff))
+/// Cutoffs of one outcome in the person's smallest groups, or in everybody where no smaller group has one.
+pub(super) fn of_outcome<'a>(cutoffs: &[&'a PlacedCutoff], outcome: &str) -> Vec<&'a PlacedCutoff> {
+    let same = |c: &&&PlacedCutoff| c.outcome == outcome && c.cutoff.is_some();
+    let own: Vec<&PlacedCutoff> = cutoffs.iter().filter(same).filter(|c| c.own).copied().collect();
+    if own.is_empty() {
+        return cutoffs.iter().filter(same).filter(|c| c.grouping == EVERYBODY).copied().collect();
+    }
+    own
+}
+
+/// On which side of a cutoff the usual value likely is.
+pub(super) fn verdict(cutoff: &PlacedCutoff) -> &'static str {
+    match (cutoff.likely, cutoff.passed) {
+        ("beyond", _) => "likely beyond",
+        ("short", _) => "likely short",
+        ("cannot_tell", _) => "cannot tell",
+        (_, Some(true)) => "beyond, variation not known",
+        (_, Some(false)) => "short, variation not known",
+        (_, None) => "",
+    }
+}
+
+/// A cutoff with its interval: `3.44 (2.70–4.61)`.
+pub(super) fn limit(index: &PlacedIndex, cutoff: &PlacedCutoff) -> String {
+    let Some(limit) = cutoff.cutoff else { return format!("withheld: {}", cutoff.withheld) };
+    format!(
+        "{} ({}){}",
+        reading(limit, 3),
+        range(index, cutoff.lower, cutoff.upper),
+        unreliable(&cutoff.notices)
+    )
+}
+
+/// The chance of being beyond a cutoff, and at the ends of the cutoff's interval: `7 (1–35)`.
+pub(super) fn chance(cutoff: &PlacedCutoff) -> String {
+    let Some(at) = cutoff.chance else { return "not known".to_owned() };
+    match (cutoff.chance_at_lower, cutoff.chance_at_upper) {
+        (Some(one), Some(other)) => {
+            format!("{} ({}–{})", share(at), share(one.min(other)), share(one.max(other)))
+        }
+        _ => share(at),
+    }
 }
 
 pub(super) fn percentile(rank: &Rank) -> String {
@@ -30,8 +73,8 @@ pub(super) fn percentile(rank: &Rank) -> String {
             let (lower, upper) = (rank.lower.unwrap_or(p), rank.upper.unwrap_or(p));
             format!("{} ({}–{}){}", share(p), share(lower), share(upper), unreliable(&rank.notices))
         }
-        (None, Some(least)) => format!("above {}", fixed(least, 0)),
-        (None, None) if rank.n == 0 => "none".to_owned(),
+        (None, Some(least)) => format!("at least {}", fixed(least, 0)),
+        (None, None) if rank.n == 0 => NOBODY.to_owned(),
         (None, None) => format!("withheld: {}", rank.withheld),
     }
 }
@@ -39,11 +82,6 @@ pub(super) fn percentile(rank: &Rank) -> String {
 /// The mark of a number that a study shows although the rules would withhold it.
 pub(super) fn unreliable(notices: &str) -> &'static str {
     if notices.contains("unreliable: ") { " unreliable" } else { "" }
-}
-
-/// The answer could be the other one: the interval of the cutoff holds the value.
-pub(super) fn unsure(cutoff: &PlacedCutoff) -> &'static str {
-    if cutoff.undecided == Some(true) { ", not sure" } else { "" }
 }
 
 /// A percentile: whole in the middle, one decimal where a whole one would read 0 or 100.
@@ -64,30 +102,64 @@ pub(super) fn range(index: &PlacedIndex, lower: Option<f64>, upper: Option<f64>)
             format!("{}–{}", plain(upper), plain(lower))
         }
         (Some(lower), Some(upper)) => format!("{}–{}", plain(lower), plain(upper)),
-        _ => "none".to_owned(),
+        _ => "no interval".to_owned(),
     }
 }
 
-/// A group and what it is a group of: `30 and over (body mass index, WHO classes)`.
+/// A group in words of its own: `female × BMI 30 and over`, `age 40-59`. A level that says nothing of its variable
+/// carries the variable's label.
 pub(super) fn group(grouping: &str, group: &str, labels: &Labels) -> String {
-    if grouping == EVERYBODY || grouping == "sex" || grouping.contains(" × ") {
+    if grouping == EVERYBODY || grouping == "sex" {
         return group.to_owned();
     }
-    format!("{group} ({})", labels.grouping(grouping))
+    let whole = labels.grouping(grouping);
+    let names: Vec<&str> = whole.split(" × ").collect();
+    let levels: Vec<&str> = group.split(" × ").collect();
+    let word = |(name, level): (&&str, &&str)| {
+        let prefix = prefix_of(name);
+        if prefix.is_empty() || level.to_lowercase().starts_with(&prefix.to_lowercase()) {
+            (*level).to_owned()
+        } else {
+            format!("{prefix} {level}")
+        }
+    };
+    if names.len() != levels.len() {
+        return format!("{group} ({whole})");
+    }
+    let words: Vec<String> = names.iter().zip(&levels).map(word).collect();
+    let known = words.len() > 1 || prefix_of(whole) != "";
+    if known { words.join(" × ") } else { format!("{group} ({whole})") }
 }
 
-pub(super) fn yes_no(yes: bool) -> String {
-    if yes { "yes" } else { "no" }.to_owned()
+/// The short name that goes before a level.
+fn prefix_of(label: &str) -> &'static str {
+    if label.starts_with("body mass index") {
+        "BMI"
+    } else if label.starts_with("age") {
+        "age"
+    } else {
+        ""
+    }
 }
 
-pub(super) fn count(answers: &[bool]) -> usize {
-    answers.iter().filter(|yes| **yes).count()
+/// What a grouping splits by, in short: `BMI` for `body mass index, WHO classes`.
+pub(super) fn splits_by(grouping: &str, labels: &Labels) -> String {
+    let label = labels.grouping(grouping);
+    match prefix_of(label) {
+        "" => label.split(',').next().unwrap_or(label).to_owned(),
+        prefix => prefix.to_owned(),
+    }
 }
 
 pub(super) fn header(names: &[&str]) -> Vec<String> {
     names.iter().map(|name| (*name).to_owned()).collect()
 }
 
-pub(super) fn squeeze(formula: &str) -> String {
-    formula.split_whitespace().collect::<Vec<_>>().join(" ")
+/// Words joined with commas and a last `and`.
+pub(super) fn listed(words: &[String]) -> String {
+    match words {
+        [] => String::new(),
+        [one] => one.clone(),
+        [most @ .., last] => format!("{} and {last}", most.join(", ")),
+    }
 }

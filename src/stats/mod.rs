@@ -2,6 +2,7 @@
 
 pub mod band;
 pub mod binormal;
+pub mod change;
 pub mod chosen;
 pub mod contrast;
 pub mod covariance;

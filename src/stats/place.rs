@@ -1,8 +1,5 @@
-//! One person: what one measurement says about the usual value, and when two of them differ.
+//! One person: what one measurement says about the usual value, and on which side of a cutoff that is.
 
-use std::f64::consts::SQRT_2;
-
-use super::interval::normal_quantile;
 use super::numeric::phi;
 use super::scale::Scale;
 use super::{Sample, StatError};
@@ -33,15 +30,6 @@ pub struct Placement {
     pub usual: f64,
     /// How far the observed value counts against the group's mean: 1 counts it alone.
     pub reliability: f64,
-}
-
-/// Two measurements of one person differ by more than chance when the later is outside these changes.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct ReferenceChange {
-    /// Largest unremarkable rise as a share of the earlier value (0.5 is +50 %).
-    pub rise: f64,
-    /// Largest unremarkable fall as a share of the earlier value (0.33 is −33 %).
-    pub fall: f64,
 }
 
 impl Variation {
@@ -160,30 +148,47 @@ pub fn place(
     Ok(Placement { probability, usual: scale.back(mean), reliability })
 }
 
-/// Changes between two measurements of one person that chance alone explains.
+/// On which side of a cutoff a person's usual value lies, as far as one measurement tells.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Side {
+    Beyond,
+    Short,
+    CannotTell,
+}
+
+/// A chance from which on a side is likely.
+pub const LIKELY: f64 = 0.8;
+/// The chance that must still be reached where the true cutoff is at an end of its interval.
+pub const STILL: f64 = 0.5;
+
+/// On which side of a cutoff a person's usual value likely lies, the cutoff's own uncertainty included.
 ///
 /// # Formula
 ///
 /// ```text
-/// rise = exp(z √2 σ) − 1      fall = 1 − exp(−z √2 σ)
+/// beyond       P(cutoff) ≥ 0.8 and P ≥ 0.5 at both ends of its interval
+/// short        P(cutoff) ≤ 0.2 and P ≤ 0.5 at both ends
+/// cannot tell  everything else
 /// ```
 ///
-/// with `σ²` the [`Variation`] and `z` the two-sided normal quantile of `confidence`. Asymmetric: a doubling and a
-/// halving are equally remarkable.
+/// with `P` the probability of [`place`] that the usual value is at or beyond a limit.
 ///
-/// # Errors
+/// # Missing data and ties
 ///
-/// [`StatError::Parameter`] for impossible coefficients or a confidence outside (0, 1).
+/// A probability that is not a number tells nothing.
 ///
 /// # Source
 ///
-/// Fokkema, Herrmann, Muskiet and Moecks 2006, Clin Chem 52:1602–1603.
-pub fn reference_change(variation: Variation, confidence: f64) -> Result<ReferenceChange, StatError> {
-    if !(confidence > 0.0 && confidence < 1.0) {
-        return Err(StatError::Parameter { what: "confidence", range: "(0, 1)", value: confidence });
+/// A convention of this program: four to one at the cutoff, and not less than even at either end.
+#[must_use]
+pub fn side(at_cutoff: f64, at_ends: [f64; 2]) -> Side {
+    if at_cutoff >= LIKELY && at_ends.iter().all(|p| *p >= STILL) {
+        Side::Beyond
+    } else if at_cutoff <= 1.0 - LIKELY && at_ends.iter().all(|p| *p <= 1.0 - STILL) {
+        Side::Short
+    } else {
+        Side::CannotTell
     }
-    let reach = normal_quantile(0.5 + confidence / 2.0) * SQRT_2 * variation.log_variance()?.sqrt();
-    Ok(ReferenceChange { rise: reach.exp_m1(), fall: -(-reach).exp_m1() })
 }
 
 fn reliability(group: Group, error_variance: f64) -> Result<f64, StatError> {
@@ -243,12 +248,13 @@ mod tests {
     }
 
     #[test]
-    fn changes_by_hand() {
-        // 1.959964 × 1.414214 × 0.204249 = 0.566139: exp 1.761452, exp of the negative 0.567713.
-        let got = reference_change(VARIATION, 0.95).expect("valid");
-        assert!((got.rise - 0.761_452).abs() < BY_HAND && (got.fall - 0.432_287).abs() < BY_HAND, "{got:?}");
-        assert!(((1.0 + got.rise) * (1.0 - got.fall) - 1.0).abs() < 1e-12);
-        assert!(reference_change(VARIATION, 95.0).is_err());
+    fn a_side_is_likely_only_if_it_is_likely_at_the_ends_too() {
+        assert_eq!(side(0.09, [0.54, 0.01]), Side::CannotTell);
+        assert_eq!(side(0.09, [0.49, 0.01]), Side::Short);
+        assert_eq!(side(0.85, [0.97, 0.51]), Side::Beyond);
+        assert_eq!(side(0.85, [0.97, 0.40]), Side::CannotTell);
+        assert_eq!(side(0.60, [0.70, 0.55]), Side::CannotTell);
+        assert_eq!(side(f64::NAN, [0.9, 0.9]), Side::CannotTell);
     }
 
     #[test]

@@ -25,7 +25,8 @@ mod new_study; // a first study file: passes the check whatever is chosen, guess
 mod official; // official files: listed, verified, and got from a server of the test's own
 mod pairs; // cutoffs pair by pair and method by method: identities, other tables, hand values
 mod paper; // charts at their printed size, and text for a paper
-mod place; // one person beside the people of a study
+mod place;
+mod place_safety; // one person beside the people of a study
 mod plan; // intervals before data are collected, by the real program
 mod property; // laws that hold for any sample
 mod published; // cutoffs in print laid over a run: the numbers of stated thresholds, matching, conversions

@@ -18,13 +18,13 @@ use proptest::prelude::*;
 use crate::support::assert_close;
 
 /// Weights are rounded once, to less than 1e-10 of their sum; percentages are a hundred times a share.
-const WEIGHTS_ROUNDED: f64 = 1e-7;
+pub const WEIGHTS_ROUNDED: f64 = 1e-7;
 /// Numbers in comments carry six digits.
 const BY_HAND: f64 = 2e-6;
 
 /// The demo with fewer indices, groups and replicates, and the person's HOMA-IR as a further threshold:
 /// 101 × 9.8 / 405 = 2.443951 (rounded to the index's resolution, 1e-9).
-fn small_demo(folder: &Path) -> PathBuf {
+pub fn small_demo(folder: &Path) -> PathBuf {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     fs::create_dir_all(folder.join("pipelines")).unwrap();
     fs::create_dir_all(folder.join("data-public")).unwrap();
@@ -44,14 +44,14 @@ fn small_demo(folder: &Path) -> PathBuf {
     file
 }
 
-fn opened(folder: &Path) -> (Study, Tallies) {
+pub fn opened(folder: &Path) -> (Study, Tallies) {
     let study = study::load(&small_demo(folder)).unwrap();
     assert_eq!((study.indices.len(), study.outcomes.len(), study.resampling.replicates), (3, 1, 100));
     let tallies = pipeline::tallies(&study, &[]).unwrap();
     (study, tallies)
 }
 
-fn answers(written: &[(&str, &str)]) -> Vec<Answer> {
+pub fn answers(written: &[(&str, &str)]) -> Vec<Answer> {
     let read = |(name, value): &(&str, &str)| Answer::read(quantity(name).unwrap(), value, None).unwrap();
     written.iter().map(read).collect()
 }
@@ -68,11 +68,11 @@ const WOMAN: [(&str, &str); 9] = [
     ("insulin_treated", "no"),
 ];
 
-fn woman() -> Person {
+pub fn woman() -> Person {
     Person { answers: answers(&WOMAN), ..Person::default() }
 }
 
-fn index<'a>(placed: &'a Placed, name: &str) -> &'a PlacedIndex {
+pub fn index<'a>(placed: &'a Placed, name: &str) -> &'a PlacedIndex {
     placed.indices.iter().find(|i| i.index == name).unwrap()
 }
 
@@ -316,7 +316,7 @@ proptest! {
     }
 }
 
-fn cutspan(folder: &Path, args: &[&str]) -> Output {
+pub fn cutspan(folder: &Path, args: &[&str]) -> Output {
     Command::new(env!("CARGO_BIN_EXE_cutspan"))
         .arg("place")
         .args(args)
@@ -411,7 +411,7 @@ fn a_slip_stops_with_a_message_that_says_what_to_do() {
         ("insulin in pmol/L without a factor", vec![study, "--insulin", "59pmol/L"]),
         ("a factor that is not in print", vec![study, "--insulin", "59pmol/L", "--insulin-factor", "7"]),
         ("an unknown quantity", with(&["--value", "trigs=150mg/dL"])),
-        ("an unknown label", with(&["--sex", "f"])),
+        ("an unknown label", with(&["--sex", "x"])),
         ("neither yes nor no", with(&["--pregnant", "maybe"])),
         ("a second date without months", with(&["--second", "glucose=96mg/dL"])),
         ("a share for a percentage", with(&["--within-person-cv", "0.2"])),

@@ -1,0 +1,154 @@
+//! What a person's values say without any index: ranges of single measurements, outcomes already met, and answers
+//! that cannot both be true.
+
+use polars::prelude::DataFrame;
+use serde::Serialize;
+
+use super::place::{PlaceError, label_of};
+use super::place_people::unanswered;
+use crate::cohort::evaluate;
+use crate::definitions::alarm::alarms;
+use crate::definitions::answer::{Answer, Given};
+use crate::definitions::{Quantity, Standing};
+use crate::study::{Study, StudyOutcome};
+
+/// A measurement in a range that matters whatever the index says.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Alone {
+    pub quantity: String,
+    /// The measurement and its range, with its source.
+    pub words: String,
+    /// Whether it comes before any index.
+    pub urgent: bool,
+}
+
+/// An outcome of the study, as far as the person's own values answer it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct OutcomeMet {
+    pub outcome: String,
+    pub label: String,
+    /// Whether the person meets it; `None` where the values given do not tell.
+    pub met: Option<bool>,
+    /// Items counted, those that the values answer, and those that are met; 0 for a plain condition.
+    pub items: usize,
+    pub known: usize,
+    pub yes: usize,
+    /// Items that are met.
+    pub which: Vec<String>,
+    /// Quantities that were not given.
+    pub needs: Vec<String>,
+}
+
+/// The ranges in which the measurements lie.
+pub(super) fn alone(study: &Study, answers: &[Answer], row: &DataFrame) -> Result<Vec<Alone>, PlaceError> {
+    let mut found = Vec::new();
+    for alarm in alarms() {
+        let Some((answer, quantity)) = answered(&study.quantities, answers, &alarm.quantity) else {
+            continue;
+        };
+        if holds(row, &alarm.words, &alarm.formula)? == Some(true) {
+            let standing = if alarm.standing == Standing::Published { "" } else { ", from memory" };
+            let words = format!(
+                "{} {} is {}; {}{standing}",
+                quantity.label,
+                answer.in_words(quantity),
+                alarm.words,
+                alarm.source
+            );
+            found.push(Alone { quantity: alarm.quantity.clone(), words, urgent: alarm.urgent });
+        }
+    }
+    Ok(found)
+}
+
+fn answered<'a>(
+    quantities: &'a [Quantity],
+    answers: &'a [Answer],
+    name: &str,
+) -> Option<(&'a Answer, &'a Quantity)> {
+    let answer = answers.iter().find(|answer| answer.quantity == name)?;
+    Some((answer, quantities.iter().find(|quantity| quantity.name == name)?))
+}
+
+/// Whether a condition holds for the person: yes, no or unknown.
+fn holds(row: &DataFrame, what: &str, sql: &str) -> Result<Option<bool>, PlaceError> {
+    Ok(evaluate(row, what, sql)?.map(|answer| answer != 0.0))
+}
+
+/// Which of the study's outcomes the person already meets.
+pub(super) fn outcomes(
+    study: &Study,
+    answers: &[Answer],
+    row: &DataFrame,
+) -> Result<Vec<OutcomeMet>, PlaceError> {
+    study.outcomes.iter().map(|outcome| outcome_met(study, outcome, answers, row)).collect()
+}
+
+fn outcome_met(
+    study: &Study,
+    outcome: &StudyOutcome,
+    answers: &[Answer],
+    row: &DataFrame,
+) -> Result<OutcomeMet, PlaceError> {
+    let mut items = Vec::new();
+    for item in outcome.items.iter().filter(|item| !item.required) {
+        items.push((item.label.clone(), holds(row, &item.name, &item.sql)?));
+    }
+    let yes: Vec<String> =
+        items.iter().filter(|(_, answer)| *answer == Some(true)).map(|(label, _)| label.clone()).collect();
+    let needs = unanswered(&outcome.ingredients, answers);
+    Ok(OutcomeMet {
+        outcome: outcome.row.name.clone(),
+        label: outcome.row.label.clone(),
+        met: holds(row, &outcome.row.name, &outcome.sql)?,
+        items: items.len(),
+        known: items.iter().filter(|(_, answer)| answer.is_some()).count(),
+        yes: yes.len(),
+        which: yes,
+        needs: needs.iter().map(|name| label_of(study, name)).collect(),
+    })
+}
+
+/// Two answers of one person that cannot both be true.
+pub(super) fn contradiction(answers: &[Answer]) -> Option<String> {
+    let given = |name: &str| answers.iter().find(|answer| answer.quantity == name).map(|a| &a.given);
+    let yes = |name: &str, expected: bool| given(name) == Some(&Given::YesNo(expected));
+    let male = matches!(given("sex"), Some(Given::Label(sex)) if sex == "male");
+    if male && (yes("pregnant", true) || yes("pregnant_reported", true)) {
+        return Some("sex is male and pregnant is yes".to_owned());
+    }
+    if yes("insulin_treated", true) && yes("glucose_drug", false) {
+        return Some("takes insulin is yes and takes insulin or pills to lower blood sugar is no".to_owned());
+    }
+    match (given("systolic"), given("diastolic")) {
+        (Some(Given::Number { value: above, .. }), Some(Given::Number { value: below, .. }))
+            if above <= below =>
+        {
+            Some(format!("the systolic pressure, {above}, is not above the diastolic, {below}"))
+        }
+        _ => None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::definitions::quantity::quantity;
+
+    fn contradicts(written: &[(&str, &str)]) -> bool {
+        let read = |(name, value): &(&str, &str)| {
+            Answer::read(quantity(name).expect("built in"), value, None).expect("readable")
+        };
+        contradiction(&written.iter().map(read).collect::<Vec<_>>()).is_some()
+    }
+
+    #[test]
+    fn answers_that_cannot_both_be_true_are_found() {
+        assert!(contradicts(&[("sex", "male"), ("pregnant", "yes")]));
+        assert!(!contradicts(&[("sex", "male"), ("pregnant", "no")]));
+        assert!(!contradicts(&[("sex", "female"), ("pregnant", "yes")]));
+        assert!(contradicts(&[("insulin_treated", "yes"), ("glucose_drug", "no")]));
+        assert!(contradicts(&[("systolic", "80"), ("diastolic", "120")]));
+        assert!(!contradicts(&[("systolic", "120"), ("diastolic", "80")]));
+    }
+}

@@ -1,0 +1,115 @@
+//! The insulin assay of a person against those of a study, and the official equation between them.
+
+use polars::prelude::DataFrame;
+
+use super::place::{Person, PlaceError, label_of};
+use crate::cohort::evaluate;
+use crate::definitions::crosswalk::{Crosswalk, Method, crosswalks, methods, released};
+use crate::definitions::quantity::quantity;
+use crate::definitions::survey::survey;
+use crate::study::{Source, Study};
+use crate::table::number::significant;
+
+const INSULIN: &str = "insulin";
+/// Digits of a converted value.
+const DIGITS: usize = 3;
+
+/// Insulin assays of the sources, each once; empty where the study does not say.
+pub(super) fn assays(study: &Study) -> Vec<String> {
+    let mut found: Vec<String> = Vec::new();
+    for source in &study.sources {
+        let Source::Survey { survey: name, cycle, .. } = source else { continue };
+        let Some(cycle) = survey(name).and_then(|s| s.cycle(cycle).ok()) else { continue };
+        if !found.contains(&cycle.insulin_assay) {
+            found.push(cycle.insulin_assay.clone());
+        }
+    }
+    found
+}
+
+/// What must be said when insulin was measured by another method, or it is not known by which.
+pub(super) fn caution(
+    study: &Study,
+    person: &Person,
+    (assays, row): (&[String], &DataFrame),
+) -> Result<Option<String>, PlaceError> {
+    if person.answers.iter().all(|answer| answer.quantity != INSULIN) {
+        return Ok(None);
+    }
+    let measured = if assays.is_empty() {
+        "the study does not say by which assay".to_owned()
+    } else {
+        format!("the study's by {}", assays.join(", "))
+    };
+    let insulin = label_of(study, INSULIN);
+    let words = match &person.assay {
+        None => format!("{insulin}: assay not stated, {measured}; assays are not interchangeable"),
+        Some(_) if assays.is_empty() => format!("{insulin}: {measured}; assays are not interchangeable"),
+        Some(own) if assays.iter().all(|assay| same_assay(own, assay)) => return Ok(None),
+        Some(own) => {
+            let equation = equation(study, own, row)?.unwrap_or_default();
+            format!("{insulin}: measured by {own}, {measured}; assays are not interchangeable{equation}")
+        }
+    };
+    Ok(Some(words))
+}
+
+/// The value by the study's method, where one official equation leads there from the person's.
+fn equation(study: &Study, own: &str, row: &DataFrame) -> Result<Option<String>, PlaceError> {
+    let Some((crosswalk, to)) = found(study, own) else { return Ok(None) };
+    let Some(insulin) = quantity(INSULIN) else { return Ok(None) };
+    let column = insulin.column(&insulin.units[0]);
+    let converted = evaluate(row, &crosswalk.to, &crosswalk.sql(&column, to.below()))?;
+    Ok(converted.map(|value| {
+        let unit = &insulin.units[0].unit;
+        let value = significant(value, DIGITS);
+        format!(
+            ". An official equation of the survey turns it into {value} {unit} by {} ({} specimens; {}); it is not applied \
+             here: give --insulin {value}{unit} --assay \"{}\" to use it",
+            to.label, crosswalk.n, crosswalk.source, to.label
+        )
+    }))
+}
+
+/// The equation from the person's method to the one method of all the study's cycles.
+fn found(study: &Study, own: &str) -> Option<(&'static Crosswalk, &'static Method)> {
+    let mut held: Vec<&str> = Vec::new();
+    for source in &study.sources {
+        let Source::Survey { cycle, .. } = source else { return None };
+        let of_cycle = released().iter().find(|row| row.cycle == *cycle)?;
+        if !held.contains(&of_cycle.insulin.as_str()) {
+            held.push(&of_cycle.insulin);
+        }
+    }
+    let [to] = held[..] else { return None };
+    let to = methods().iter().find(|method| method.name == to)?;
+    let from = |walk: &&Crosswalk| {
+        let method = methods().iter().find(|method| method.name == walk.from);
+        walk.to == to.name && method.is_some_and(|method| same_assay(own, &method.label))
+    };
+    Some((crosswalks().iter().find(from)?, to))
+}
+
+/// Whether every word a person gives stands in the assay's name.
+fn same_assay(own: &str, assay: &str) -> bool {
+    let words = |text: &str| -> Vec<String> {
+        let lower = text.to_lowercase();
+        lower.split(|c: char| !c.is_alphanumeric()).filter(|w| !w.is_empty()).map(str::to_owned).collect()
+    };
+    let (own, assay) = (words(own), words(assay));
+    !own.is_empty() && own.iter().all(|word| assay.contains(word))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_assay_is_known_by_its_words() {
+        assert!(same_assay("Tosoh AIA-900", "Tosoh AIA-900, Missouri"));
+        assert!(same_assay("tosoh", "Tosoh AIA-900, Missouri"));
+        assert!(!same_assay("Mercodia", "Tosoh AIA-900, Missouri"));
+        assert!(!same_assay("Tosoh AIA-2000", "Tosoh AIA-900, Missouri"));
+        assert!(!same_assay("", "Tosoh AIA-900, Missouri"));
+    }
+}

@@ -1,0 +1,231 @@
+//! Cutoffs derived from a study's people, beside one person's value: those of the smallest groups the person belongs
+//! to, how well each separates, and how likely the usual value lies beyond.
+
+use rayon::prelude::*;
+use serde::Serialize;
+
+use super::context::Context;
+use super::groups::EVERYBODY;
+use super::place_marks::passes;
+use super::place_rank::smallest;
+use super::place_usual::Chances;
+use super::roc::{Curve, curve, oriented};
+use super::{AnalysisError, smoothed, tabulate};
+use crate::cohort::Subject;
+use crate::stats::place::{Side, side};
+use crate::stats::rule::Rule;
+use crate::table::Row;
+
+/// A cutoff derived from the study's people.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Cutoff {
+    pub outcome: String,
+    pub outcome_label: String,
+    pub rule: String,
+    pub rule_label: String,
+    pub grouping: String,
+    pub group: String,
+    pub n: i64,
+    pub n_with: i64,
+    pub cutoff: Option<f64>,
+    pub lower: Option<f64>,
+    pub upper: Option<f64>,
+    /// Shares of people with the outcome at or beyond the cutoff and of those without it short of it, in percent.
+    pub sensitivity: Option<f64>,
+    pub specificity: Option<f64>,
+    /// Cutoffs that do about as well as the one with the largest sensitivity + specificity; for that rule alone.
+    pub flat_from: Option<f64>,
+    pub flat_to: Option<f64>,
+    /// The smoothed cutoff of the same group and outcome with its interval; for that rule alone.
+    pub smoothed: Option<f64>,
+    pub smoothed_lower: Option<f64>,
+    pub smoothed_upper: Option<f64>,
+    pub passed: Option<bool>,
+    /// Whether the interval holds the value, so that the answer could be the other one.
+    pub undecided: Option<bool>,
+    /// Chance in percent that the usual value is at or beyond the cutoff, with the group's distribution.
+    pub chance: Option<f64>,
+    /// The same if the true cutoff were at the lower or upper end of its interval.
+    pub chance_at_lower: Option<f64>,
+    pub chance_at_upper: Option<f64>,
+    /// `beyond`, `short` or `cannot_tell`; empty where nothing says how much the index varies.
+    pub likely: &'static str,
+    /// One of the smallest groups of the person that has a cutoff, by its outcome and rule.
+    pub own: bool,
+    /// Smaller groups of the person whose cutoff is withheld and in whose place this one stands.
+    pub instead_of: Vec<Instead>,
+    pub withheld: String,
+    pub notices: String,
+}
+
+/// A group whose cutoff is withheld.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Instead {
+    pub grouping: String,
+    pub group: String,
+    pub why: String,
+}
+
+/// Cutoffs by every outcome and rule in the person's groups of the cohort.
+pub(super) fn cutoffs(
+    context: &Context,
+    subject: &Subject,
+    (index, value): (usize, f64),
+    (chances, asked): (Option<&Chances>, Option<usize>),
+) -> Result<Vec<Cutoff>, AnalysisError> {
+    let groups = (0..context.groups.len()).filter(|&g| context.groups[g].holds(&subject.levels));
+    let groups: Vec<usize> = groups.collect();
+    let outcomes = 0..context.study.outcomes.len();
+    let tasks: Vec<(usize, usize)> = outcomes.flat_map(|o| groups.iter().map(move |&g| (o, g))).collect();
+    let curves: Vec<Curve> = tasks.par_iter().map(|&(o, g)| curve(context, (index, o), g)).collect();
+    let table = tabulate::cutoffs(context, &curves)?;
+    let rules = context.study.rules.len();
+    let mut found: Vec<Cutoff> = table.iter().map(|row| cutoff(context, (index, value), &row)).collect();
+    for (position, cutoff) in found.iter_mut().enumerate() {
+        let of = &curves[position / rules];
+        if cutoff.cutoff.is_some() {
+            accuracy(cutoff, of, position % rules);
+            if let Some(chances) = chances {
+                likely(cutoff, chances, of.group);
+            }
+        }
+        if !matches!(context.study.rules[position % rules].rule, Rule::Youden) {
+            (cutoff.flat_from, cutoff.flat_to) = (None, None);
+        }
+    }
+    choose(context, asked, &mut found);
+    let leading: Vec<usize> =
+        (0..found.len()).filter(|&at| at % rules == 0 && wants_smoothing(context, &found[at])).collect();
+    let smooth: Vec<_> =
+        leading.par_iter().map(|at| smoothed::smoothed(context, &curves[at / rules])).collect();
+    for (at, smooth) in leading.into_iter().zip(smooth) {
+        add_smoothed(context, index, &mut found[at], &smooth);
+    }
+    Ok(found)
+}
+
+fn cutoff(context: &Context, (index, value): (usize, f64), found: &Row<'_>) -> Cutoff {
+    let study = context.study;
+    let (outcome, rule) = (found.text("outcome"), found.text("rule"));
+    let label = study.outcomes.iter().find(|o| o.row.name == outcome).map(|o| o.row.label.clone());
+    let rule_label = study.rules.iter().find(|r| r.name == rule).map(|r| r.label.clone());
+    let (lower, upper) = (found.real("lower"), found.real("upper"));
+    let limit = found.real("cutoff");
+    Cutoff {
+        outcome: outcome.to_owned(),
+        outcome_label: label.unwrap_or_default(),
+        rule: rule.to_owned(),
+        rule_label: rule_label.unwrap_or_default(),
+        grouping: found.text("grouping").to_owned(),
+        group: found.text("group").to_owned(),
+        n: found.whole("n").unwrap_or_default(),
+        n_with: found.whole("n_with").unwrap_or_default(),
+        cutoff: limit,
+        lower,
+        upper,
+        sensitivity: None,
+        specificity: None,
+        flat_from: found.real("flat_from"),
+        flat_to: found.real("flat_to"),
+        smoothed: None,
+        smoothed_lower: None,
+        smoothed_upper: None,
+        passed: limit.map(|limit| passes(&study.indices[index], value, limit, false)),
+        undecided: lower.zip(upper).map(|(lower, upper)| lower <= value && value <= upper),
+        chance: None,
+        chance_at_lower: None,
+        chance_at_upper: None,
+        likely: "",
+        own: false,
+        instead_of: Vec::new(),
+        withheld: found.text("withheld").to_owned(),
+        notices: found.text("notices").to_owned(),
+    }
+}
+
+/// How well a printed cutoff separates, where that is printed too.
+fn accuracy(cutoff: &mut Cutoff, of: &Curve, rule: usize) {
+    let measures = of.cutoffs.get(rule).map_or(&[][..], |found| &found.measures);
+    let printed = |name: &str| {
+        let measure = measures.iter().find(|m| m.name == name && m.verdict.withheld.is_empty());
+        measure.and_then(|m| m.value).map(|share| 100.0 * share)
+    };
+    cutoff.sensitivity = printed("sensitivity");
+    cutoff.specificity = printed("specificity");
+}
+
+/// The chance that the usual value is at or beyond the cutoff, and at the ends of its interval.
+fn likely(cutoff: &mut Cutoff, chances: &Chances, group: usize) {
+    let at = |limit: Option<f64>| limit.and_then(|limit| chances.best(group, limit));
+    cutoff.chance = at(cutoff.cutoff);
+    cutoff.chance_at_lower = at(cutoff.lower);
+    cutoff.chance_at_upper = at(cutoff.upper);
+    let Some(chance) = cutoff.chance else { return };
+    let share = |percent: Option<f64>| percent.map_or(f64::NAN, |p| p / 100.0);
+    cutoff.likely = match side(chance / 100.0, [share(cutoff.chance_at_lower), share(cutoff.chance_at_upper)])
+    {
+        Side::Beyond => "beyond",
+        Side::Short => "short",
+        Side::CannotTell => "cannot_tell",
+    };
+}
+
+/// Marks, for each outcome and rule, the cutoffs of the person's smallest groups; where one is withheld, that of the
+/// largest crossing within it that has one, saying so.
+fn choose(context: &Context, asked: Option<usize>, cutoffs: &mut [Cutoff]) {
+    let names: Vec<String> = context
+        .study
+        .groupings
+        .iter()
+        .map(|of| {
+            of.iter().map(|&v| context.study.variables[v].name.as_str()).collect::<Vec<_>>().join(" × ")
+        })
+        .collect();
+    for grouping in smallest(context.study, asked) {
+        for at in 0..cutoffs.len() {
+            if cutoffs[at].grouping != names[grouping] {
+                continue;
+            }
+            if cutoffs[at].cutoff.is_some() {
+                cutoffs[at].own = true;
+                continue;
+            }
+            let wider = super::place_rank::within(context.study, grouping);
+            let stands_in = wider.iter().find_map(|&other| {
+                let same = |c: &Cutoff| {
+                    (&c.outcome, &c.rule, &c.grouping)
+                        == (&cutoffs[at].outcome, &cutoffs[at].rule, &names[other])
+                };
+                cutoffs.iter().position(|c| same(c) && c.cutoff.is_some())
+            });
+            let everybody = || {
+                let same = |c: &Cutoff| (&c.outcome, &c.rule) == (&cutoffs[at].outcome, &cutoffs[at].rule);
+                cutoffs.iter().position(|c| same(c) && c.grouping == EVERYBODY)
+            };
+            let Some(instead) = stands_in.or_else(everybody) else { continue };
+            let withheld = Instead {
+                grouping: cutoffs[at].grouping.clone(),
+                group: cutoffs[at].group.clone(),
+                why: cutoffs[at].withheld.clone(),
+            };
+            cutoffs[instead].own |= stands_in.is_some();
+            cutoffs[instead].instead_of.push(withheld);
+        }
+    }
+}
+
+fn wants_smoothing(context: &Context, cutoff: &Cutoff) -> bool {
+    let youden = context.study.rules.first().is_some_and(|rule| matches!(rule.rule, Rule::Youden));
+    youden && (cutoff.own || cutoff.grouping == EVERYBODY)
+}
+
+fn add_smoothed(context: &Context, index: usize, cutoff: &mut Cutoff, found: &smoothed::Smoothed) {
+    if !found.verdict.shown(context.study) {
+        return;
+    }
+    let sign = context.study.indices[index].sign() as f64;
+    let interval = found.interval.map(|interval| oriented(interval, sign));
+    cutoff.smoothed = found.value.map(|value| value * sign);
+    cutoff.smoothed_lower = interval.map(|i| i.lower);
+    cutoff.smoothed_upper = interval.map(|i| i.upper);
+}

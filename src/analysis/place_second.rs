@@ -1,0 +1,188 @@
+//! A second measurement of one person: whether it may be judged, and whether it differs by more than chance.
+
+use polars::prelude::DataFrame;
+use serde::Serialize;
+
+use super::place::{Person, PlaceError, PlacedIndex};
+use super::place_alone::{self, Alone};
+use super::place_people::{self, Standing, Unknown, unanswered};
+use super::place_rank::Rank;
+use crate::cohort::{Subject, evaluate};
+use crate::definitions::answer::{Answer, Given};
+use crate::source;
+use crate::stats::change::{reference_change, within_person_at};
+use crate::stats::place::Variation;
+use crate::study::{Study, StudyIndex};
+use crate::tally::Tallies;
+
+/// Confidence of the reference change value, two-sided.
+pub(super) const CONFIDENCE: f64 = 0.95;
+/// Answers that hold at a second date too; every ingredient of an index but these must be measured again.
+pub(super) const LASTING: [&str; 3] = ["sex", "age", "ancestry"];
+/// Numbers that are taken as at the first date, for groups and exclusions alone.
+const TAKEN: [&str; 4] = ["age", "bmi", "waist", "fasting"];
+
+/// How the second measurement stands to the study's people.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Second {
+    pub months: f64,
+    /// Reasons for which a change is not judged.
+    pub outside: Vec<String>,
+    /// Reasons of which it is not known whether they apply at the second date.
+    pub unknown: Vec<Unknown>,
+    /// What was not given for the second date and is taken as at the first.
+    pub taken: Vec<String>,
+    /// Remarks on the second values.
+    pub cautions: Vec<String>,
+    /// Ranges in which the second values lie.
+    pub alone: Vec<Alone>,
+}
+
+/// Two measurements of one index.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Change {
+    pub first: f64,
+    pub second: Option<f64>,
+    pub months: f64,
+    /// In percent of the first value; absent where it is not judged, as all that follows.
+    pub change: Option<f64>,
+    /// Largest rise and fall that chance alone explains, in percent.
+    pub rise: Option<f64>,
+    pub fall: Option<f64>,
+    pub beyond_chance: Option<bool>,
+    /// The day-to-day variation, in percent, at which the verdict turns; none where no variation turns it.
+    pub turns_at: Option<f64>,
+    /// Where the second value lies in the person's groups.
+    pub ranks: Vec<Rank>,
+    pub why_not: String,
+}
+
+/// The second answers, laid out once.
+pub(super) struct Later<'a> {
+    pub second: Second,
+    pub subject: Subject,
+    /// The values measured again, with what lasts.
+    row: DataFrame,
+    answers: Vec<Answer>,
+    study: &'a Study,
+}
+
+impl<'a> Later<'a> {
+    /// Puts the second answers to the same questions as the first.
+    pub fn new(
+        (study, tallies): (&'a Study, &Tallies),
+        person: &Person,
+        first: &Standing,
+    ) -> Result<Option<Self>, PlaceError> {
+        let Some((answers, months)) = &person.second else { return Ok(None) };
+        let measured = joined(answers, &person.answers, &|a| LASTING.contains(&a.quantity.as_str()));
+        // Whoever takes insulin now no longer answers no to drugs that lower blood sugar.
+        let treated = answers.iter().any(|a| a.quantity == "insulin_treated");
+        let kept = |a: &Answer| is_taken(a) && !(treated && a.quantity == "glucose_drug");
+        let all = joined(answers, &person.answers, &kept);
+        if let Some(why) = place_alone::contradiction(&all) {
+            return Err(PlaceError::Contradiction(format!("the second measurement: {why}")));
+        }
+        let row = source::person(&study.quantities, &all)?;
+        let subject = Subject::new(study, &tallies.plan, &row)?;
+        let later = Person { answers: all, assay: person.assay.clone(), ..Person::default() };
+        let standing = place_people::standing(study, &later, &subject, (&row, false))?;
+        let taken = later.answers.iter().filter(|a| answers.iter().all(|own| own.quantity != a.quantity));
+        let taken =
+            taken.filter(|a| !LASTING.contains(&a.quantity.as_str()) && a.quantity != "pregnant_reported");
+        let alone = place_alone::alone(study, answers, &row)?;
+        let second = Second {
+            months: *months,
+            outside: outside(first, &standing, &alone),
+            unknown: standing.unknown.clone(),
+            taken: taken.map(|a| super::place::label_of(study, &a.quantity)).collect(),
+            cautions: standing.cautions.iter().filter(|c| !first.cautions.contains(c)).cloned().collect(),
+            alone,
+        };
+        let row = source::person(&study.quantities, &measured)?;
+        Ok(Some(Self { second, subject, row, answers: measured, study }))
+    }
+
+    /// The second value of an index; `None` where its ingredients were not measured again.
+    pub fn value(&self, index: &StudyIndex) -> Result<Option<f64>, PlaceError> {
+        Ok(evaluate(&self.row, &index.row.name, &index.row.sql())?)
+    }
+
+    /// Whether the second value differs from the first by more than chance; without a variation, or where the
+    /// change may not be judged, the two values alone.
+    pub fn change(&self, index: &StudyIndex, placed: &PlacedIndex) -> Result<Change, PlaceError> {
+        let (first, second) = (placed.value, self.value(index)?);
+        let missing = unanswered(&index.ingredients, &self.answers);
+        let judged = self.second.outside.is_empty();
+        let why_not = if !missing.is_empty() {
+            let labels = missing.iter().map(|name| super::place::label_of(self.study, name));
+            format!("not given: {}", labels.collect::<Vec<_>>().join(", "))
+        } else if second.is_none() {
+            "its formula does not hold for these values".to_owned()
+        } else if judged && placed.variation.is_none() {
+            "how much it varies from day to day is not known; give --within-person-cv and --analytical-cv"
+                .to_owned()
+        } else {
+            self.second.outside.join("; ")
+        };
+        let mut change = Change {
+            first,
+            second,
+            months: self.second.months,
+            change: None,
+            rise: None,
+            fall: None,
+            beyond_chance: None,
+            turns_at: None,
+            ranks: Vec::new(),
+            why_not,
+        };
+        if let (true, Some(second), Some(used)) = (judged, second, &placed.variation) {
+            let variation = Variation { within_person: used.within_person, analytical: used.analytical };
+            judge(&mut change, second / first, variation)?;
+        }
+        Ok(change)
+    }
+}
+
+/// Fills in the change and its limits; `ratio` is the second value by the first.
+fn judge(change: &mut Change, ratio: f64, variation: Variation) -> Result<(), PlaceError> {
+    let limits = reference_change(variation, CONFIDENCE);
+    let limits = limits.map_err(|why| PlaceError::Variation(why.to_string()))?;
+    let by = ratio - 1.0;
+    change.change = Some(100.0 * by);
+    change.rise = Some(100.0 * limits.rise);
+    change.fall = Some(100.0 * limits.fall);
+    change.beyond_chance = Some(by > limits.rise || by < -limits.fall);
+    change.turns_at = within_person_at(ratio, variation.analytical, CONFIDENCE).ok().map(|cv| 100.0 * cv);
+    Ok(())
+}
+
+/// Why a change is not judged: either date is outside the study's people, or the second values come before any index.
+fn outside(first: &Standing, second: &Standing, alone: &[Alone]) -> Vec<String> {
+    let mut reasons = Vec::new();
+    if !first.inside() {
+        reasons.push(format!(
+            "the first measurement is outside the study's people: {}",
+            first.outside.join("; ")
+        ));
+    }
+    if !second.inside() {
+        reasons.push(format!("second measurement outside the study's people: {}", second.outside.join("; ")));
+    }
+    reasons.extend(
+        alone.iter().filter(|a| a.urgent || a.words.contains("diabetes range")).map(|a| a.words.clone()),
+    );
+    reasons
+}
+
+/// Answers of the second date, then those of the first that are kept and were not given again.
+fn joined(second: &[Answer], first: &[Answer], kept: &dyn Fn(&Answer) -> bool) -> Vec<Answer> {
+    let again = |a: &&Answer| second.iter().all(|own| own.quantity != a.quantity);
+    second.iter().chain(first.iter().filter(|a| kept(a)).filter(again)).cloned().collect()
+}
+
+/// Everything that is not a measurement of the day.
+fn is_taken(answer: &Answer) -> bool {
+    !matches!(answer.given, Given::Number { .. }) || TAKEN.contains(&answer.quantity.as_str())
+}

@@ -1,0 +1,51 @@
+//! Which of the groupings a person belongs to have cutoffs that differ by more than noise.
+
+use rayon::prelude::*;
+use serde::Serialize;
+
+use super::context::Context;
+use super::heterogeneity;
+use super::roc::{Curve, curve};
+use super::{AnalysisError, smoothed};
+
+/// The test of one grouping: whether the smoothed cutoffs of its groups differ.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct GroupingTest {
+    pub outcome: String,
+    pub grouping: String,
+    pub groups: i64,
+    pub p: Option<f64>,
+    /// Adjusted by Holm's method for the groupings tested here.
+    pub p_holm: Option<f64>,
+    /// Whether they differ by more than noise, by the adjusted p.
+    pub differ: Option<bool>,
+    pub why_not: String,
+}
+
+/// Tests of every grouping by a single variable, for the study's first outcome.
+pub(super) fn tests(context: &Context, index: usize) -> Result<Vec<GroupingTest>, AnalysisError> {
+    if context.study.outcomes.is_empty() {
+        return Ok(Vec::new());
+    }
+    let single = |g: &usize| context.groups[*g].grouping.is_some() && context.groups[*g].is_single();
+    let groups: Vec<usize> = (0..context.groups.len()).filter(single).collect();
+    let curves: Vec<Curve> = groups.par_iter().map(|&g| curve(context, (index, 0), g)).collect();
+    let smoothed = smoothed::all(context, &curves);
+    let table = heterogeneity::table(context, &curves, &smoothed)?;
+    let rows = table.iter().filter(|row| row.text("method") == smoothed::METHOD);
+    Ok(rows
+        .map(|row| GroupingTest {
+            outcome: row.text("outcome").to_owned(),
+            grouping: row.text("grouping").to_owned(),
+            groups: row.whole("groups").unwrap_or_default(),
+            p: row.real("p"),
+            p_holm: row.real("p_holm"),
+            differ: match row.text("conclusion") {
+                heterogeneity::DIFFER => Some(true),
+                heterogeneity::NOT_DISTINGUISHABLE => Some(false),
+                _ => None,
+            },
+            why_not: row.text("withheld").to_owned(),
+        })
+        .collect())
+}

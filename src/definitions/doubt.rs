@@ -1,0 +1,120 @@
+//! Whether a number of one person can be right: by its bounds, and by what another unit would make of it.
+
+use super::answer::{Answer, AnswerError, Given};
+use super::plausible::{Likelihood, Plausible, plausible};
+use super::{Quantity, UnitRow};
+use crate::table::number::significant;
+
+/// A value this many times off the plausible one is refused, if another unit explains it.
+const IMPOSSIBLE: f64 = 8.0;
+/// A value this many times off is remarked, if another unit explains it.
+const REMARKED: f64 = 2.0;
+/// By how much closer (on the log) the other unit must come to explain the value.
+const CLOSER: f64 = 4.0;
+/// Digits of a bound in a message.
+const DIGITS: usize = 4;
+
+impl Answer {
+    /// Refuses a number that another unit explains far better, or that no living person has.
+    pub(super) fn refuse_impossible(&self, quantity: &Quantity) -> Result<(), AnswerError> {
+        let (name, found) = (quantity.name.clone(), self.in_words(quantity));
+        if let Some((times, likely)) = self.likelier_unit(quantity).filter(|(times, _)| *times > IMPOSSIBLE) {
+            let (times, likely) = (times.round() as u64, likely.unit.clone());
+            return Err(AnswerError::WrongUnit { quantity: name, found, times, likely });
+        }
+        match self.bounds(quantity) {
+            Some((row, Likelihood::Impossible)) => Err(AnswerError::Impossible {
+                quantity: name,
+                found,
+                expected: self.range(quantity, row.possible),
+            }),
+            _ => Ok(()),
+        }
+    }
+
+    /// A remark on a number that another unit would explain better, or that few people have.
+    #[must_use]
+    pub fn doubt(&self, quantity: &Quantity) -> Option<String> {
+        let (label, found) = (&quantity.label, self.in_words(quantity));
+        if let Some((_, likely)) = self.likelier_unit(quantity) {
+            let likely = &likely.unit;
+            return Some(format!(
+                "{label} {found} is unusual and would be usual in {likely}; check the unit"
+            ));
+        }
+        match self.bounds(quantity) {
+            Some((row, Likelihood::Unusual)) => {
+                let range = self.range(quantity, row.usual);
+                Some(format!(
+                    "{label} {found} is rarely seen (usual: {range}); check the number and the unit"
+                ))
+            }
+            _ => None,
+        }
+    }
+
+    /// The bounds of the quantity, and how the number lies to them.
+    fn bounds(&self, quantity: &Quantity) -> Option<(&'static Plausible, Likelihood)> {
+        let Given::Number { value, unit, factor } = &self.given else { return None };
+        let row = plausible(&quantity.name)?;
+        Some((row, row.judge(quantity.units[*unit].to_first(*value, *factor))))
+    }
+
+    /// Bounds in the unit of the answer.
+    fn range(&self, quantity: &Quantity, (low, high): (f64, f64)) -> String {
+        let Given::Number { unit, factor, .. } = &self.given else { return String::new() };
+        let row = &quantity.units[*unit];
+        let shown = |first: f64| significant(row.from_first(first, *factor), DIGITS);
+        format!("{} to {} {}", shown(low), shown(high), row.unit)
+    }
+
+    /// How many times the value is off the plausible one, and the unit in which it would not be.
+    fn likelier_unit<'a>(&self, quantity: &'a Quantity) -> Option<(f64, &'a UnitRow)> {
+        let (Given::Number { value, unit, factor }, Some(plausible)) = (&self.given, quantity.plausible)
+        else {
+            return None;
+        };
+        let distance = |position: usize| {
+            let first = quantity.units[position].to_first(*value, *factor);
+            if first > 0.0 { (first / plausible).ln().abs() } else { f64::INFINITY }
+        };
+        let declared = distance(*unit);
+        let others = (0..quantity.units.len()).filter(|other| other != unit);
+        let likely = others.min_by(|a, b| distance(*a).total_cmp(&distance(*b)))?;
+        let explained = declared > REMARKED.ln() && distance(likely) * CLOSER <= declared;
+        explained.then(|| (declared.exp(), &quantity.units[likely]))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::definitions::quantity::quantity;
+
+    fn read(name: &str, written: &str) -> Result<Answer, AnswerError> {
+        Answer::read(quantity(name).expect("a built-in quantity"), written, None)
+    }
+
+    #[test]
+    fn a_value_that_another_unit_explains_is_doubted_or_refused() {
+        // 5.6 mg/dL is 17 times below the usual 95 mg/dL; 5.6 mmol/L is 100.9 mg/dL.
+        assert!(matches!(read("glucose", "5.6mg/dL"), Err(AnswerError::WrongUnit { .. })));
+        let answer = read("insulin", "59uU/mL").expect("high, not impossible");
+        let doubt = answer.doubt(quantity("insulin").expect("known")).expect("a doubt");
+        assert!(doubt.contains("pmol/L"), "{doubt}");
+        let answer = read("glucose", "101mg/dL").expect("usual");
+        assert_eq!(answer.doubt(quantity("glucose").expect("known")), None);
+    }
+
+    #[test]
+    fn a_value_out_of_bounds_is_refused_and_a_rare_one_remarked() {
+        let cases = ["bmi 310", "bmi 3.1", "age 470", "insulin 980uIU/mL", "waist 900", "systolic 1350"];
+        for (name, written) in cases.iter().filter_map(|case| case.split_once(' ')) {
+            let refused = read(name, written).expect_err("impossible").to_string();
+            assert!(refused.contains("expected") && refused.contains("check"), "{refused}");
+        }
+        let low = read("insulin", "0.3uIU/mL").expect("possible");
+        let doubt = low.doubt(quantity("insulin").expect("known")).expect("rare");
+        assert!(doubt.contains("usual: 1 to 100 uU/mL"), "{doubt}");
+    }
+}
