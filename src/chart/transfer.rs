@@ -27,11 +27,12 @@ pub(super) fn draw(source: &Source<'_>) -> Vec<Drawing> {
     bundles(table.iter().filter(held), KEY)
         .iter()
         .filter(|bundle| bundle.rows.iter().any(|row| row.shown("value").is_some()))
-        .flat_map(|bundle| draw_one(bundle, source.labels))
+        .flat_map(|bundle| draw_one(bundle, source))
         .collect()
 }
 
-fn draw_one(bundle: &Bundle<'_>, labels: &Labels) -> Vec<Drawing> {
+fn draw_one(bundle: &Bundle<'_>, source: &Source<'_>) -> Vec<Drawing> {
+    let labels = source.labels;
     let [from, to, index, outcome, rule] = bundle.key[..] else { return Vec::new() };
     let title = format!(
         "{}: cutoffs of {from} judged in {to}, for {}",
@@ -43,6 +44,7 @@ fn draw_one(bundle: &Bundle<'_>, labels: &Labels) -> Vec<Drawing> {
         .into_iter()
         .map(|(part, sections)| {
             let forest = Forest {
+                width: source.width,
                 title: part.title.clone(),
                 notes: vec![format!(
                     "Cutoffs by the rule “{}”, derived in {from} and held fixed; shares are those of people of {to}. Lines: interval{}.",
