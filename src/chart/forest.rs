@@ -90,6 +90,11 @@ pub(super) fn draw_ratios(forest: &Forest, axis_values: &[f64]) -> Scene {
     draw_on(forest, |left, right| Scale::fit_ratios(axis_values, left, right))
 }
 
+/// A forest of shares in per cent: its axis runs from 0 to 100.
+pub(super) fn draw_shares(forest: &Forest) -> Scene {
+    draw_on(forest, |left, right| Scale::linear(0.0, 100.0, left, right))
+}
+
 fn draw_on(forest: &Forest, scale: impl Fn(f64, f64) -> Scale) -> Scene {
     let (mut scene, top) = sheet::open(&forest.title, &forest.notes);
     let layout = layout(forest);

@@ -109,8 +109,8 @@ pub fn run(args: &PlanArgs) -> Result<()> {
 /// The survey of a run, and what it knows.
 fn lent(args: &PlanArgs, place: &Path) -> Result<(String, Known)> {
     let opened = finished::open(Some(place), &args.data)?;
-    let index = index(&opened.study, args.index.as_deref())?;
-    let outcome = args.outcome.as_deref().map(|name| outcome(&opened.study, name)).transpose()?;
+    let index = index(&opened, args.index.as_deref())?;
+    let outcome = args.outcome.as_deref().map(|name| outcome(&opened, name)).transpose()?;
     Ok((opened.tallies.survey.clone(), known(&opened.study, &opened.tallies, (index, outcome))?))
 }
 

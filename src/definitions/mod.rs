@@ -5,6 +5,7 @@
 //! is run, and tells which raw quantities that SQL rests on.
 
 mod add;
+pub mod aliases;
 mod alternatives;
 pub mod answer;
 mod built_in;

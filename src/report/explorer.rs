@@ -1,8 +1,9 @@
 //! The numbers behind the page's movable threshold, packed into the page.
 //!
-//! They are those of `threshold_grid.csv`, in percent, each rounded to four significant digits, as JSON
-//! that is compressed (gzip) and written in letters (base64), so that a page with eight indices stays
-//! small enough to be sent by mail. Thresholds and cutoffs are not rounded.
+//! They are those of `threshold_grid.csv`, in percent, each with four significant digits, or as many more as it
+//! takes for the page to round it as the file's number would be rounded, as JSON that is compressed (gzip) and written
+//! in letters (base64), so that a page with eight indices stays small enough to be sent by mail. Thresholds and
+//! cutoffs are not rounded.
 
 use std::io::Write;
 
@@ -13,11 +14,13 @@ use flate2::write::GzEncoder;
 use serde::{Serialize, Serializer};
 
 use crate::chart::Labels;
-use crate::table::number::significant;
+use crate::table::number::{FILE_DIGITS, fixed, significant};
 use crate::table::{Row, Table};
 
-/// Significant digits of a share on the page.
-pub const DIGITS: usize = 4;
+/// Fewest significant digits of a share on the page.
+const DIGITS: usize = 4;
+/// Decimals with which the page writes a share.
+const WRITTEN: [usize; 2] = [0, 1];
 
 /// What the page's template needs.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -97,19 +100,27 @@ struct Against {
 #[derive(Debug, Default, Serialize)]
 struct Series(Vec<Short>, Vec<Option<Short>>, Vec<Option<Short>>);
 
-/// A number rounded to [`DIGITS`]; whole numbers are written without a decimal point.
+/// A number with few digits; whole numbers are written without a decimal point.
 #[derive(Debug, Clone, Copy)]
 struct Short(f64);
 
 impl Serialize for Short {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let short = significant(self.0, DIGITS).parse().unwrap_or(self.0);
+        let short = short(self.0);
         if short.fract() == 0.0 {
             serializer.serialize_i64(short as i64)
         } else {
             serializer.serialize_f64(short)
         }
     }
+}
+
+/// The number with the fewest digits that is written as the number itself: 17.4518 as 17.452, because 17.45 would be
+/// written 17.4 and not 17.5.
+fn short(value: f64) -> f64 {
+    let cut = |digits: usize| significant(value, digits).parse().unwrap_or(value);
+    let same = |short: &f64| WRITTEN.iter().all(|places| fixed(*short, *places) == fixed(value, *places));
+    (DIGITS..FILE_DIGITS).map(cut).find(same).unwrap_or(value)
 }
 
 /// Columns of a share: value, lower end, upper end, reason; and what turns it into percent.
@@ -262,4 +273,17 @@ fn push(list: &mut Vec<Series>, group: usize, [value, lower, upper]: [Option<Sho
     series.0.push(value.unwrap_or(Short(-1.0)));
     series.1.push(lower);
     series.2.push(upper);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_share_is_rounded_once() {
+        assert_eq!(short(17.4518), 17.452);
+        assert_eq!((short(23.6), short(30.612_345), short(100.0)), (23.6, 30.61, 100.0));
+        // 12.4996 is written 12, and 12.5 would be written 13 by some.
+        assert_eq!(fixed(short(12.4996), 0), "12");
+    }
 }
