@@ -41,17 +41,6 @@ impl Side {
         }
     }
 
-    /// The option of the command line that states this side.
-    #[must_use]
-    pub fn option(self) -> &'static str {
-        match self {
-            Self::Below => "--below",
-            Self::AtMost => "--at-most",
-            Self::AtLeast => "--at-least",
-            Self::Above => "--above",
-        }
-    }
-
     fn is_high(self) -> bool {
         matches!(self, Self::AtLeast | Self::Above)
     }

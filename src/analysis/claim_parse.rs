@@ -11,16 +11,25 @@ const CUTOFF_WITHIN: f64 = 10.0;
 
 /// A claim that is in none of the forms.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
-#[error(
-    "the claim \"{found}\" cannot be read: {problem}. In numbers, \"finds most people with it\" is \"sensitivity at least \
-     50 %\"; \"below is fine\" or \"below is safe\" is \"npv at least 90 %\" (of those below, so many do not have it); \"above \
-     means you have it\" is \"ppv at least 50 %\". Known forms: \"share at most 25 %\", \"share beyond at least 10 %\", \
-     \"percentile 75\", \"percentile 75 within 5\", \"sensitivity at least 80 %\" (or specificity, ppv, npv), \
-     \"best cutoff\", \"best cutoff within 10 %\""
-)]
+#[error("the claim \"{found}\" cannot be read: {slip}")]
 pub struct FormError {
     pub found: String,
-    pub problem: String,
+    pub slip: Slip,
+}
+
+/// What is wrong with a claim.
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+pub enum Slip {
+    /// The form is known, its number is not one of per cent.
+    #[error("{0}")]
+    Number(String),
+    #[error(
+        "{0}. In numbers, \"finds most people with it\" is \"sensitivity at least 50 %\"; \"below is fine\" or \"below is safe\" \
+         is \"npv at least 90 %\" (of those below, so many do not have it); \"above means you have it\" is \"ppv at least 50 %\". \
+         Known forms: \"share at most 25 %\", \"share beyond at least 10 %\", \"percentile 75\", \"percentile 75 within 5\", \
+         \"sensitivity at least 80 %\" (or specificity, ppv, npv), \"best cutoff\", \"best cutoff within 10 %\""
+    )]
+    Words(String),
 }
 
 /// Words for the measures of accuracy that a claim can name.
@@ -59,7 +68,7 @@ const COMPARISONS: &[Comparison] = &[
 impl Form {
     /// Reads a claim as it is written.
     pub fn parse(written: &str) -> Result<Self, FormError> {
-        let fail = |problem: String| FormError { found: written.to_owned(), problem };
+        let fail = |slip: Slip| FormError { found: written.to_owned(), slip };
         let text = plain(written);
         if let Some(rest) = text.strip_prefix("best cutoff") {
             return Ok(Self::BestCutoff { within: margin(rest).map_err(fail)? });
@@ -78,8 +87,8 @@ impl Form {
             return Ok(Self::ShareBeyond(bound));
         }
         let measure = ACCURACY.iter().find(|(names, _)| names.contains(&subject)).map(|(_, name)| *name);
-        let measure =
-            measure.ok_or_else(|| fail(format!("\"{subject}\" is not something it can speak of")))?;
+        let measure = measure
+            .ok_or_else(|| fail(Slip::Words(format!("\"{subject}\" is not something it can speak of"))))?;
         Ok(Self::Accuracy { measure, bound })
     }
 }
@@ -94,43 +103,43 @@ fn plain(written: &str) -> String {
 }
 
 /// `sensitivity at least 80 %` as its subject and its bound.
-fn bound(text: &str) -> Result<(&str, Bound), String> {
+fn bound(text: &str) -> Result<(&str, Bound), Slip> {
     for (words, bound) in COMPARISONS {
         if let Some((subject, number)) = text.split_once(words) {
             return Ok((subject.trim(), bound(percent(number)?)));
         }
     }
-    Err("it says neither \"at least\" nor \"at most\" a number of per cent".to_owned())
+    Err(Slip::Words("it says neither \"at least\" nor \"at most\" a number of per cent".to_owned()))
 }
 
-fn margin(rest: &str) -> Result<f64, String> {
+fn margin(rest: &str) -> Result<f64, Slip> {
     let rest = rest.trim();
     match rest.strip_prefix("within") {
         Some(number) => percent(number),
         None if rest.is_empty() => Ok(CUTOFF_WITHIN),
-        None => Err(format!("\"{rest}\" was not expected after \"best cutoff\"")),
+        None => Err(Slip::Words(format!("\"{rest}\" was not expected after \"best cutoff\""))),
     }
 }
 
 /// A number of per cent; a proportion is refused unless its `%` says that it is none.
-fn percent(text: &str) -> Result<f64, String> {
+fn percent(text: &str) -> Result<f64, Slip> {
     let number = points(text)?;
     if number > 0.0 && number <= 1.0 && !text.contains('%') {
         let meant = crate::table::number::significant(100.0 * number, 6);
-        return Err(format!(
+        return Err(Slip::Number(format!(
             "\"{number}\" would be {number} %; did you mean {meant} %? Write \"{meant} %\", or \"{number} %\" if you mean so little"
-        ));
+        )));
     }
     Ok(number)
 }
 
 /// A number from 0 to 100, with or without `%`.
-fn points(text: &str) -> Result<f64, String> {
+fn points(text: &str) -> Result<f64, Slip> {
     let text = text.trim().trim_end_matches('%').trim();
     match text.parse::<f64>() {
         Ok(number) if (0.0..=100.0).contains(&number) => Ok(number),
-        Ok(number) => Err(format!("a share is from 0 to 100 %, found {number}")),
-        Err(_) => Err(format!("\"{text}\" is not a number of per cent")),
+        Ok(number) => Err(Slip::Number(format!("a share is from 0 to 100 %, found {number}"))),
+        Err(_) => Err(Slip::Words(format!("\"{text}\" is not a number of per cent"))),
     }
 }
 
@@ -171,10 +180,10 @@ mod tests {
     #[test]
     fn a_proportion_is_not_taken_for_per_cent() {
         for written in ["npv at least 0.9", "share at most 1", "percentile 0.75", "best cutoff within 0.1"] {
-            let problem = Form::parse(written).expect_err(written).problem;
+            let problem = Form::parse(written).expect_err(written).slip.to_string();
             assert!(problem.contains("did you mean"), "{problem}");
         }
-        let said = Form::parse("npv at least 0.9").expect_err("a proportion").problem;
+        let said = Form::parse("npv at least 0.9").expect_err("a proportion").slip.to_string();
         assert!(said.starts_with("\"0.9\" would be 0.9 %; did you mean 90 %? Write \"90 %\""), "{said}");
         assert!(Form::parse("npv at least 0").is_ok() && Form::parse("share at least 1 %").is_ok());
     }

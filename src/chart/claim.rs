@@ -98,7 +98,7 @@ fn framed(scene: Scene, imprint: &Imprint) -> Scene {
     let room = WIDTH - 2.0 * MARGIN;
     let mut head = Scene { width: WIDTH, ..Scene::default() };
     let mut y = MARGIN + 10.0;
-    for line in &imprint.warning {
+    if let Some(line) = &imprint.warning {
         y = sheet::paragraph(&mut head, (MARGIN, y + 8.0), line, (room, BANNER));
     }
     for line in &imprint.cautions {

@@ -1,6 +1,6 @@
 //! One panel of a claim's picture: the claimed quantity by group, with a line at its limit and the verdicts.
 
-use crate::table::number::{decimals, significant};
+use crate::table::number::{apart, decimals, significant};
 use crate::table::schema::ALL_GROUPS;
 use crate::table::{Row, Table};
 
@@ -127,7 +127,7 @@ impl Panel<'_> {
             hollow: is_hollow(verdict),
             colour: colour(verdict, everybody),
         });
-        let mut side = vec![interval_text(row, "value", self.places()), count_text(row, "n")];
+        let mut side = vec![interval_text(row, "value", self.places_of(row)), count_text(row, "n")];
         side.extend((!self.claim.is_empty()).then(|| verdict.to_owned()));
         ForestRow {
             label: group_label(row),
@@ -144,6 +144,13 @@ impl Panel<'_> {
             _ => decimals(&self.bundle.rows.iter().filter_map(|r| r.shown("value")).collect::<Vec<_>>(), 3)
                 .min(4),
         }
+    }
+
+    /// More where an end of the interval would look like the limit that it is not.
+    fn places_of(&self, row: &Row<'_>) -> usize {
+        let ends: Vec<f64> = ["lower", "upper"].iter().filter_map(|column| row.shown(column)).collect();
+        let limits: Vec<f64> = self.limits().into_iter().flatten().collect();
+        apart(&ends, &limits, self.places())
     }
 
     /// From where to where the claim is true.
@@ -214,7 +221,9 @@ impl Panel<'_> {
     }
 
     fn notes(&self) -> Vec<String> {
-        let legend = forest::legend_of_interval(self.first("interval"));
+        let kind = self.first("interval");
+        let legend =
+            if self.is_percent() { forest::legend_of_share(kind) } else { forest::legend_of_interval(kind) };
         let mut notes = vec![format!("{}. {legend}", self.labels.survey(self.stated.survey))];
         if !self.all.is_empty() {
             notes.push(format!("Verdict for all groups together: {}.", self.all));

@@ -151,6 +151,11 @@ impl<'a> Stated<'a> {
         claims
     }
 
+    /// The rows of one claim about it.
+    pub fn of_claim(&self, table: &'a Table, claim: &str) -> Vec<Row<'a>> {
+        table.iter().filter(|row| row.text("claim") == claim && Stated::of(row) == Some(*self)).collect()
+    }
+
     /// The rows of one measure in the cohort that only estimate.
     pub fn rows(&self, table: &'a Table, measure: &str) -> Vec<Row<'a>> {
         table

@@ -1,8 +1,8 @@
 //! What came of each claim, in sentences, and what a claim must be warned of.
 
 use super::claim::{ClaimInput, Stated, in_unit};
+use crate::table::Row;
 use crate::table::schema::ALL_GROUPS;
-use crate::table::{Row, Table};
 
 /// More groups than this are counted and not named.
 const MOST_NAMED: usize = 4;
@@ -30,9 +30,8 @@ pub(super) fn wrong_side(stated: &Stated<'_>, input: &ClaimInput<'_>) -> Vec<Str
     let [beyond, short] = stated.sides(input.labels);
     let mut found: Vec<String> = Vec::new();
     for claim in stated.claims(input.table) {
-        let row =
-            input.table.iter().find(|row| row.text("claim") == claim && Stated::of(row) == Some(*stated));
-        let measure = row.map_or("", |row| row.text("measure"));
+        let rows = stated.of_claim(input.table, claim);
+        let measure = rows.first().map_or("", |row| row.text("measure"));
         let Some((_, counts)) = COUNTED.iter().find(|(name, _)| *name == measure) else { continue };
         let (counted, which) =
             if measure == "npv" { (short, "less resistant") } else { (beyond, "resistant") };
@@ -61,11 +60,11 @@ fn option(side: &str) -> &'static str {
 
 /// One sentence for each claim: for all groups, then which groups say what.
 pub(super) fn verdicts(stated: &Stated<'_>, input: &ClaimInput<'_>) -> Vec<String> {
-    stated.claims(input.table).into_iter().map(|claim| verdict(claim, input)).collect()
+    stated.claims(input.table).into_iter().map(|claim| verdict(stated, claim, input)).collect()
 }
 
-fn verdict(claim: &str, input: &ClaimInput<'_>) -> String {
-    let rows: Vec<Row<'_>> = of_claim(input.table, claim);
+fn verdict(stated: &Stated<'_>, claim: &str, input: &ClaimInput<'_>) -> String {
+    let rows = stated.of_claim(input.table, claim);
     let one = |grouping: &str| rows.iter().find(|row| row.text("grouping") == grouping);
     let everybody = one("everybody").map_or("cannot tell", |row| row.text("verdict"));
     let Some(all) = one(ALL_GROUPS) else {
@@ -96,20 +95,24 @@ fn verdict(claim: &str, input: &ClaimInput<'_>) -> String {
     )
 }
 
-fn of_claim<'a>(table: &'a Table, claim: &str) -> Vec<Row<'a>> {
-    table.iter().filter(|row| row.text("claim") == claim).collect()
-}
-
-/// `fails in 2 (under 18.5; 18.5-24.9)`; with the grouping where there are several, whose groups may look alike.
+/// `fails in 2 (under 18.5; 18.5-24.9)`; by grouping where there are several, whose groups may look alike.
 fn part(groups: &[Row<'_>], (verdict, words): (&str, &str), input: &ClaimInput<'_>) -> Option<String> {
+    let found: Vec<&Row<'_>> = groups.iter().filter(|r| r.text("verdict") == verdict).collect();
     let several = groups.iter().any(|row| row.text("grouping") != groups[0].text("grouping"));
-    let name = |row: &Row<'_>| {
-        let grouping = input.labels.grouping(row.text("grouping"));
-        if several { format!("{} by {grouping}", row.text("group")) } else { row.text("group").to_owned() }
-    };
-    let found: Vec<String> = groups.iter().filter(|r| r.text("verdict") == verdict).map(name).collect();
+    let mut named: Vec<String> = Vec::new();
+    let mut last = "";
+    for row in &found {
+        let grouping = row.text("grouping");
+        let lead = if several && grouping != last {
+            format!("{}: ", input.labels.grouping(grouping))
+        } else {
+            String::new()
+        };
+        named.push(format!("{lead}{}", row.text("group")));
+        last = grouping;
+    }
     let named = if (1..=MOST_NAMED).contains(&found.len()) && found.len() < groups.len() {
-        format!(" ({})", found.join("; "))
+        format!(" ({})", named.join("; "))
     } else {
         String::new()
     };

@@ -4,12 +4,9 @@ use serde::Serialize;
 
 use super::claim::{Stated, in_unit};
 use crate::chart::Labels;
-use crate::table::number::{aligned, decimals, significant, whole};
+use crate::table::number::{aligned, apart, decimals, significant, whole};
 use crate::table::schema::ALL_GROUPS;
 use crate::table::{Row, Table};
-
-/// Decimals that may be added to tell an interval's end from a limit.
-const MORE_PLACES: usize = 4;
 
 /// A table for reading.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
@@ -173,6 +170,31 @@ fn cell_text(row: &Row<'_>, places: usize, notes: &mut Notes) -> String {
     }
 }
 
+/// Reasons of the tables that need a word more, and that word.
+const EXPLAINED: [(&str, &str); 5] = [
+    ("effective number of people below 30", "in this survey's design its people are worth fewer than 30"),
+    (
+        "interval wider than 130 % of the share",
+        "too uncertain: the interval is wider than 130 % of the share",
+    ),
+    (
+        "interval 30 percentage points wide or wider",
+        "too uncertain: the interval is 30 percentage points wide or wider",
+    ),
+    ("the AUC has no interval", "how well the index separates there cannot be told"),
+    ("the interval of the AUC includes 0.5", "the index may separate there no better than chance"),
+];
+
+fn explained(reason: &str) -> String {
+    let plain = |part: &str| {
+        EXPLAINED
+            .iter()
+            .find(|(known, _)| *known == part)
+            .map_or_else(|| part.to_owned(), |(_, plain)| (*plain).to_owned())
+    };
+    reason.split("; ").map(plain).collect::<Vec<_>>().join("; ")
+}
+
 /// Reasons to withhold, each told once.
 #[derive(Default)]
 struct Notes(Vec<String>);
@@ -191,15 +213,16 @@ impl Notes {
     }
 
     fn lines(&self) -> Vec<String> {
-        let line =
-            |(position, reason): (usize, &String)| format!("[{}] withheld: {reason}", Self::name(position));
+        let line = |(position, reason): (usize, &String)| {
+            format!("[{}] withheld: {}", Self::name(position), explained(reason))
+        };
         self.0.iter().enumerate().map(line).collect()
     }
 }
 
 fn one_claim(table: &Table, (stated, claim): (&Stated<'_>, &str), labels: &Labels) -> Grid {
-    let rows: Vec<Row<'_>> =
-        table.iter().filter(|row| row.text("claim") == claim && row.text("group") != ALL_GROUPS).collect();
+    let mut rows = stated.of_claim(table, claim);
+    rows.retain(|row| row.text("group") != ALL_GROUPS);
     let people = rows.first().map(|row| counted(row.text("measure"), stated, labels)).unwrap_or_default();
     let columns = [&*people, "estimate", "verdict", "p", "p by Holm"].map(str::to_owned).to_vec();
     let mut grid = Grid { title: format!("Claim: {claim}"), columns, ..Grid::default() };
@@ -237,13 +260,9 @@ fn counted(measure: &str, stated: &Stated<'_>, labels: &Labels) -> String {
 
 /// Decimals with which no end of an interval looks like the limit that it is not.
 fn told_apart(row: &Row<'_>, places: usize) -> usize {
-    let limits = [row.real("claimed_from"), row.real("claimed_to")];
-    let ends = [row.shown("lower"), row.shown("upper")];
-    let blurred = |places: usize| {
-        let same = |end: f64, limit: f64| end != limit && aligned(end, places) == aligned(limit, places);
-        ends.iter().flatten().any(|end| limits.iter().flatten().any(|limit| same(*end, *limit)))
-    };
-    (places..places + MORE_PLACES).find(|places| !blurred(*places)).unwrap_or(places)
+    let [ends, limits] = [["lower", "upper"], ["claimed_from", "claimed_to"]]
+        .map(|columns| columns.iter().filter_map(|column| row.real(column)).collect::<Vec<_>>());
+    apart(&ends, &limits, places)
 }
 
 fn p_text(p: f64) -> String {

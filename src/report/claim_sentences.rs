@@ -72,7 +72,7 @@ fn equivalent(stated: &Stated<'_>, input: &ClaimInput<'_>, at: &str) -> Option<S
     let places = places(widest.low.0).max(places(widest.high.0)).min(4);
     let end = |(value, row): &(f64, Row<'_>)| format!("{} ({})", aligned(*value, places), row.text("group"));
     Some(format!(
-        "The value that as many people of a group are below as are below {at} in everybody runs, by {}, from {} to {}.",
+        "The value with the same percentile in its group as {at} has in everybody runs, by {}, from {} to {}.",
         input.labels.grouping(widest.low.1.text("grouping")),
         end(&widest.low),
         end(&widest.high)

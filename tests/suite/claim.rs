@@ -107,8 +107,8 @@ fn the_numbers_are_those_of_a_run_with_that_threshold_in_its_study() {
 /// Value, lower and upper end in another unit, at the precision of a file.
 fn scaled(mut rows: Vec<Vec<String>>, per: f64) -> Vec<Vec<String>> {
     for cell in rows.iter_mut().flat_map(|row| &mut row[5..8]).filter(|cell| !cell.is_empty()) {
-        // One digit less than the file's, since these numbers were rounded before.
-        *cell = number::significant(per * cell.parse::<f64>().unwrap(), number::FILE_DIGITS - 1);
+        // Two digits less than the file's, since these numbers were rounded before.
+        *cell = number::significant(per * cell.parse::<f64>().unwrap(), number::FILE_DIGITS - 2);
     }
     rows
 }
@@ -291,7 +291,10 @@ fn without_a_claim_there_is_no_verdict_and_the_answer_says_how_to_get_one() {
     assert!(text.starts_with("HOMA-IR at or below 2: who is there?"), "{text}");
     assert!(text.contains("No verdict: say what “fine” means"), "{text}");
     assert!(text.contains("HOMA-IR above 2: it finds") && text.contains("passes over"), "{text}");
-    assert!(text.contains("The value that as many people of a group are below"), "{text}");
+    assert!(
+        text.contains("The value with the same percentile in its group as 2 has in everybody runs"),
+        "{text}"
+    );
     assert!(!text.contains("FAILS") && !text.contains("p by Holm"), "{text}");
     assert!(text.contains("states HOMA-IR 2 as “at or above”; you asked “at or below”"), "{text}");
 }
