@@ -145,3 +145,39 @@ fn outside(stated: &Stated<'_>, input: &ClaimInput<'_>, at: &str) -> Option<Stri
         in_unit(input.labels, stated.index, significant(high, 3).parse().unwrap_or(high)),
     ))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::table::{Table, schema};
+
+    #[test]
+    fn a_reference_group_without_a_number_says_why() {
+        let mut table = Table::new(schema::shape("claim").expect("the table of claims"));
+        let row = table.row().text("index", "homa_ir").real("threshold", Some(2.0)).text("side", "below");
+        let row = row.text("population", "lean").text("grouping", "everybody").text("measure", "share");
+        row.whole("n", Some(12)).text("withheld", "fewer than 30 people").done().expect("a row");
+        let labels = Labels::default();
+        let input = ClaimInput {
+            table: &table,
+            labels: &labels,
+            range: None,
+            invented: false,
+            demo: false,
+            rule: "",
+            confidence: 0.95,
+            replicates: 100,
+            seed: 1,
+            left_out: &[],
+            source: "",
+            study_title: "",
+            study_sha256: "",
+            version: "",
+            asked: &[],
+            remarks: &[],
+        };
+        let stated = Stated::of(&table.iter().next().expect("a row")).expect("a threshold");
+        let want = "In the reference group “lean” (n = 12), the share with HOMA-IR below 2 is withheld: fewer than 30 people.";
+        assert_eq!(references(&stated, "HOMA-IR below 2", &input), [want]);
+    }
+}

@@ -93,6 +93,12 @@ fn the_numbers_are_those_of_a_run_with_that_threshold_in_its_study() {
             let per = if measure.starts_with("lr") { 1.0 } else { 100.0 };
             assert_eq!(scaled(of(measure, &columns), 1.0), scaled(want, per), "{measure}");
         }
+        // One rule for run and claim: what has no interval has a reason.
+        let bare = cells(table("threshold_accuracy"), &[("lower", "")], &["value", "withheld"]);
+        assert!(
+            !bare.is_empty() && bare.iter().all(|row| row[0].is_empty() && !row[1].is_empty()),
+            "{bare:?}"
+        );
         let same = cells(table("equivalent_thresholds"), &[("same", "percentile")], &["group", "equivalent"]);
         assert_eq!(of("equivalent", &["group", "value"]), same);
         let best = cells(
