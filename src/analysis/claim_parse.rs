@@ -95,11 +95,11 @@ impl Form {
 
 /// Lower case, one blank between words, signs as words, per cent as `%` behind its number.
 fn plain(written: &str) -> String {
-    let text = written.to_lowercase().replace('\u{2265}', " >= ").replace('\u{2264}', " <= ");
-    let text =
-        text.replace("percent", "%").replace("per cent", "%").replace('%', " % ").replace('±', " within ");
-    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
-    text.replace(" is at ", " at ")
+    let signs =
+        [("\u{2265}", " >= "), ("\u{2264}", " <= "), ("per cent", "%"), ("%", " % "), ("±", " within ")];
+    let text = signs.iter().fold(written.to_lowercase(), |text, (sign, words)| text.replace(sign, words));
+    let words = text.split_whitespace().map(|word| if word == "percent" { "%" } else { word });
+    words.collect::<Vec<_>>().join(" ").replace(" is at ", " at ")
 }
 
 /// `sensitivity at least 80 %` as its subject and its bound.

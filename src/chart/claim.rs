@@ -156,6 +156,6 @@ mod tests {
         assert!(both.contains("sensitivity, %") && both.contains("claimed: at least 80 %"), "{both}");
         assert!(both.contains("INVENTED DATA") && both.contains("Data: s."), "{both}");
         let share = svg(false);
-        assert!(share.contains("share, %") && !share.contains("claimed"), "{share}");
+        assert!(share.contains("share with HOMA-IR below 2, %") && !share.contains("claimed"), "{share}");
     }
 }
