@@ -103,7 +103,7 @@ fn fixed_share(context: &Context, name: &'static str, share: Option<Share>) -> M
         verdict: Verdict::default(),
     };
     let Some(share) = share else {
-        measure.verdict.withheld.push("nobody in the denominator".to_owned());
+        measure.verdict.withheld.push(withhold::no_interval(context.study, 0));
         return measure;
     };
     measure.value = Some(share.p);
@@ -114,7 +114,7 @@ fn fixed_share(context: &Context, name: &'static str, share: Option<Share>) -> M
             measure.interval = Some(interval);
             measure.verdict = withhold::share(context.study, &share, interval);
         }
-        Err(why) => measure.verdict.withheld.push(why.to_string()),
+        Err(_) => measure.verdict.withheld.push(withhold::no_interval(context.study, share.people)),
     }
     measure
 }
@@ -148,28 +148,41 @@ fn likelihood_ratios(
         beyond_without: beyond.1[r],
     };
     let df_of = |class: bool| frame.design.degrees_of_freedom(&people.sample, &|r| people.class[r] == class);
-    let df = df_of(true).min(df_of(false));
+    let about = Ratio {
+        full: &full,
+        df: df_of(true).min(df_of(false)),
+        classes: (people.with, people.without),
+        replicates: &frame.replicates,
+    };
     let ratios: [NamedMeasure; 2] =
         [("lr_positive", Table2::lr_positive), ("lr_negative", Table2::lr_negative)];
     ratios.map(|(name, ratio)| {
-        let value = ratio(&full);
         let logs: Vec<f64> = (0..frame.replicates.count).map(|r| ratio(&replicate(r)).ln()).collect();
-        likelihood_ratio(context, name, (value, df, people.with + people.without), &logs, pair)
+        likelihood_ratio(context, (name, ratio(&full)), &about, &logs)
     })
 }
 
+/// What both likelihood ratios of a cutoff rest on.
+struct Ratio<'a> {
+    full: &'a Table2,
+    df: f64,
+    /// People with and without the outcome.
+    classes: (u64, u64),
+    replicates: &'a Replicates,
+}
+
+/// A ratio that is undefined, or has no interval, is withheld.
 fn likelihood_ratio(
     context: &Context,
-    name: &'static str,
-    (value, df, n): (f64, f64, u64),
+    (name, value): (&'static str, f64),
+    about: &Ratio<'_>,
     logs: &[f64],
-    pair: (usize, usize),
 ) -> Measure {
-    let replicates = &context.frames[context.frame_of_pair(pair.0, pair.1)].replicates;
+    let Ratio { df, classes: (with, without), replicates, .. } = *about;
     let mut verdict = Verdict::default();
     let defined = value > 0.0 && value.is_finite();
     if !defined {
-        verdict.withheld.push("a ratio of 0 or infinity".to_owned());
+        verdict.withheld.push(about.full.undefined(name).to_owned());
     }
     let finite: Vec<f64> = logs.iter().map(|l| if l.is_finite() { *l } else { f64::NAN }).collect();
     let spread = replicates.variance(value.ln(), &finite);
@@ -177,13 +190,19 @@ fn likelihood_ratio(
     let interval = (defined && !too_many && df >= 1.0 && spread.used > 1)
         .then(|| interval::t_on_log(value, spread.variance.sqrt(), df, context.study.confidence).ok())
         .flatten();
+    if defined && interval.is_none() {
+        let few = withhold::no_interval(context.study, with.min(without));
+        let which = if with <= without { "with" } else { "without" };
+        let many = "it is 0 or infinite in too many replicates".to_owned();
+        verdict.withheld.push(if too_many { many } else { format!("{few} {which} the outcome") });
+    }
     Measure {
         name,
         cutoff_uncertainty: FIXED,
         value: defined.then_some(value),
         interval,
         interval_kind: "replicates_t_log",
-        people: n,
+        people: with + without,
         df,
         verdict,
     }
@@ -224,6 +243,19 @@ impl Table2 {
 
     fn lr_negative(&self) -> f64 {
         (1.0 - self.sensitivity()) / self.specificity()
+    }
+
+    /// Why a likelihood ratio is 0, infinite or neither.
+    fn undefined(&self, name: &str) -> &'static str {
+        let all_beyond = name == "lr_negative";
+        match (all_beyond, self.beyond_with == self.with, self.beyond_without == 0.0) {
+            _ if self.with == 0.0 => "nobody has the outcome",
+            _ if self.without == 0.0 => "everybody has the outcome",
+            (true, true, _) => "everybody with the outcome is beyond it",
+            (true, false, _) => "everybody without the outcome is beyond it",
+            (false, _, true) => "nobody without the outcome is beyond it",
+            (false, _, false) => "nobody with the outcome is beyond it",
+        }
     }
 }
 

@@ -8,7 +8,8 @@ use crate::study::Study;
 use crate::table::Table;
 use crate::tally::Tallies;
 
-pub use super::claim_form::{Bound, CUTOFF_WITHIN, Form, FormError, Side, Stated};
+pub use super::claim_form::{Bound, Form, Side, Stated};
+pub use super::claim_parse::FormError;
 pub use super::claim_verdict::{Finding, Judged, Region, for_all, p_value};
 
 /// One index, its stated thresholds, and what is claimed of them.
@@ -31,6 +32,8 @@ pub struct Answer {
     pub table: Table,
     /// Lowest and highest value of the cohort, unless its people may not be shown.
     pub range: Option<(f64, f64)>,
+    /// Whether every value of the cohort is above 0, as a ratio or a concentration is.
+    pub all_positive: bool,
 }
 
 /// Estimates and verdicts of a question, as a run with these thresholds in its study would give them.
@@ -53,7 +56,9 @@ pub fn answer(study: &Study, tallies: &Tallies, question: &Question) -> Result<A
             claim_rows::verdicts(&context, question, (threshold, form, &estimates), &mut table)?;
         }
     }
-    Ok(Answer { table, range: range(&context, question.index) })
+    let (low, high) = ends(&context, question.index).unwrap_or((0.0, 0.0));
+    let range = (context.study.public && high > low).then_some((low, high));
+    Ok(Answer { table, range, all_positive: low > 0.0 })
 }
 
 /// Whether the run's own study judged this threshold, or it was asked afterwards.
@@ -65,10 +70,11 @@ fn stated_by(study: &Study, asked: &Study, estimate: &Estimate) -> &'static str 
     if study.thresholds.iter().any(same) { tabulate::STUDY } else { tabulate::TOOL }
 }
 
-fn range(context: &Context, index: usize) -> Option<(f64, f64)> {
+/// Lowest and highest value of the cohort.
+fn ends(context: &Context, index: usize) -> Option<(f64, f64)> {
     let ordered = &context.frames[context.frame_of_index(index)].indices[index];
     let sample = values(ordered, &context.populations[0], &context.groups[0]);
     let sign = context.study.indices[index].sign() as f64;
     let (first, last) = (sample.value.first()? * sign, sample.value.last()? * sign);
-    context.study.public.then_some((first.min(last), first.max(last)))
+    Some((first.min(last), first.max(last)))
 }

@@ -6,10 +6,11 @@ use rayon::prelude::*;
 
 use super::accuracy::{self, Measure, at_row};
 use super::claim::Question;
+use super::claim_equivalent::same_percentile;
 use super::context::Context;
 use super::roc::{self, oriented};
 use super::select::{classed, values};
-use super::thresholds::{SLACK, equivalent, first_beyond, judged_share, percentile_of};
+use super::thresholds::{first_beyond, judged_share, percentile_of};
 use super::withhold::{self, Verdict};
 use crate::stats::Sample;
 use crate::stats::interval::Interval;
@@ -91,7 +92,7 @@ fn scaled(interval: Interval, per: f64) -> Interval {
 }
 
 /// Where an estimate is made: threshold, population, group.
-type Domain = (usize, usize, usize);
+pub type Domain = (usize, usize, usize);
 
 /// Every estimate of a question: threshold by threshold, population by population, group by group.
 #[must_use]
@@ -117,7 +118,7 @@ pub fn all(context: &Context, question: &Question) -> Vec<Estimate> {
     domains.par_iter().flat_map_iter(of_domain).collect()
 }
 
-fn people(context: &Context, question: &Question, (population, group): (usize, usize)) -> Sample {
+pub fn people(context: &Context, question: &Question, (population, group): (usize, usize)) -> Sample {
     let ordered = &context.frames[context.frame_of_index(question.index)].indices[question.index];
     values(ordered, &context.populations[population], &context.groups[group])
 }
@@ -135,13 +136,13 @@ fn shares(context: &Context, question: &Question, domain: Domain) -> Vec<Estimat
     let mut stated = share(context, domain, ("share", &sample), &|row| beyond(row) == stated_beyond);
     let all = share(context, domain, ("share_beyond", &sample), &beyond);
     let mut percentile = share(context, domain, ("percentile", &sample), &|row| row < less);
-    // The share beyond decides whether the percentile is printed, as in a run.
-    percentile.verdict = all.verdict.clone();
-    percentile.value =
-        percentile_of(context, threshold, &sample).map(super::percentiles::percent).filter(|_| all.n > 0);
     if stated_beyond {
         stated = Estimate { measure: "share", ..all.clone() };
     }
+    // It stands beside the share on the stated side, which is the same share or its complement: one verdict for both.
+    percentile.verdict = stated.verdict.clone();
+    percentile.value =
+        percentile_of(context, threshold, &sample).map(super::percentiles::percent).filter(|_| all.n > 0);
     vec![stated, all, percentile]
 }
 
@@ -183,122 +184,32 @@ fn share(
     }
 }
 
-/// The observed value that is the same percentile in the group as the threshold is in everybody.
-fn same_percentile(context: &Context, question: &Question, domain: Domain) -> Estimate {
-    let threshold = &context.study.thresholds[domain.0];
-    let sign = context.study.indices[question.index].sign() as f64;
-    let frame = &context.frames[context.frame_of_index(question.index)];
-    let everybody = people(context, question, (0, 0));
-    let sample = people(context, question, (0, domain.2));
-    let less = percentile_of(context, threshold, &everybody);
-    let n = sample.people_counted();
-    let mut verdict = withhold::percentile(context.study, n, less.unwrap_or_default(), Ok(()));
-    let value = less.and_then(|less| equivalent(&sample, less)).map(|v| v * sign);
-    if value.is_none() && verdict.withheld.is_empty() {
-        verdict.withheld.push("no value of the group lies that far".to_owned());
-    }
-    let at = super::context::resistance(threshold.value, &context.study.indices[question.index]);
-    let df = frame.design.degrees_of_freedom(&sample, &|_| true);
-    let interval = value.and_then(|full| {
-        verdict.jumps(&frame.replicates);
-        let targets = shares_below(&everybody, at, &frame.replicates);
-        let values: Vec<f64> =
-            reached(&sample, &targets, &frame.replicates).iter().map(|v| v * sign).collect();
-        let found = values.iter().filter(|v| !v.is_nan()).count();
-        let enough = found > 1 && 5 * found >= 4 * values.len();
-        let centre = Centre { full, df, confidence: context.study.confidence };
-        frame.replicates.interval_of_jumps(&values, centre).ok().filter(|_| enough)
-    });
-    Estimate {
-        threshold: domain.0,
-        population: 0,
-        group: domain.2,
-        measure: "equivalent",
-        of_outcome: false,
-        n,
-        df: (n > 0).then_some(df),
-        value,
-        unit: Unit::Index,
-        interval,
-        interval_kind: frame.replicates.interval_kind(),
-        verdict,
-        behind: Behind::Nothing,
-    }
-}
-
-/// Per replicate, the weighted share of a sample below a value.
-fn shares_below(sample: &Sample, at: f64, replicates: &Replicates) -> Vec<f64> {
-    let (mut below, mut all) = (vec![0.0; replicates.count], vec![0.0; replicates.count]);
-    for row in 0..sample.len() {
-        let less = f64::from(u8::from(sample.value[row] < at));
-        for ((below, all), factor) in below.iter_mut().zip(&mut all).zip(replicates.of_unit(sample.unit[row]))
-        {
-            *all += factor * sample.weight[row];
-            *below += factor * sample.weight[row] * less;
-        }
-    }
-    below.iter().zip(&all).map(|(below, all)| below / all).collect()
-}
-
-/// Per replicate, the least value whose strictly lower share reaches the replicate's target; `NaN` if none does.
-fn reached(sample: &Sample, targets: &[f64], replicates: &Replicates) -> Vec<f64> {
-    let mut all = vec![0.0; replicates.count];
-    for row in 0..sample.len() {
-        for (all, factor) in all.iter_mut().zip(replicates.of_unit(sample.unit[row])) {
-            *all += factor * sample.weight[row];
-        }
-    }
-    let mut less = vec![0.0; replicates.count];
-    let mut found = vec![f64::NAN; replicates.count];
-    let mut row = 0;
-    while row < sample.len() {
-        let value = sample.value[row];
-        for r in 0..replicates.count {
-            if found[r].is_nan() && less[r] / all[r] >= targets[r] - SLACK {
-                found[r] = value;
-            }
-        }
-        while row < sample.len() && sample.value[row] == value {
-            for (less, factor) in less.iter_mut().zip(replicates.of_unit(sample.unit[row])) {
-                *less += factor * sample.weight[row];
-            }
-            row += 1;
-        }
-    }
-    found
-}
-
 /// Sensitivity and its relatives against the outcome that is meant.
 fn measures(context: &Context, question: &Question, domain: Domain) -> Vec<Estimate> {
     let Some(outcome) = question.outcome else { return Vec::new() };
     let pair = (question.index, outcome);
     let people = classed(context, pair, &context.populations[0], &context.groups[domain.2]);
     let first = first_beyond(context, &context.study.thresholds[domain.0], &people.sample);
-    let estimate = |measure: Measure| Estimate {
-        threshold: domain.0,
-        population: 0,
-        group: domain.2,
-        measure: measure.name,
-        of_outcome: true,
-        n: measure.people,
-        df: Some(measure.df),
-        value: measure.value,
-        unit: Unit::One,
-        interval: measure.interval,
-        interval_kind: measure.interval_kind,
-        behind: accuracy::share_behind(context, pair, (&people, first), measure.name)
-            .map_or(Behind::Nothing, |share| Behind::Share(share, 1.0)),
-        verdict: measure.verdict,
-    };
-    let mut estimates: Vec<Estimate> =
-        at_row(context, pair, &people, first).into_iter().map(estimate).collect();
-    for ratio in &mut estimates {
-        // A ratio without an interval says nothing about the group.
-        if ratio.interval.is_none() && ratio.verdict.withheld.is_empty() {
-            ratio.verdict.withheld.push("no interval".to_owned());
+    let estimate = |measure: Measure| {
+        let share = accuracy::share_behind(context, pair, (&people, first), measure.name);
+        let (unit, per) = if share.is_some() { (Unit::Percent, 100.0) } else { (Unit::One, 1.0) };
+        Estimate {
+            threshold: domain.0,
+            population: 0,
+            group: domain.2,
+            measure: measure.name,
+            of_outcome: true,
+            n: measure.people,
+            df: Some(measure.df),
+            value: measure.value.map(|value| per * value),
+            unit,
+            interval: measure.interval.map(|interval| scaled(interval, per)),
+            interval_kind: measure.interval_kind,
+            behind: share.map_or(Behind::Nothing, |share| Behind::Share(share, per)),
+            verdict: measure.verdict,
         }
-    }
-    estimates
+    };
+    at_row(context, pair, &people, first).into_iter().map(estimate).collect()
 }
 
 /// The group's own cutoff by the study's first rule.
@@ -366,30 +277,5 @@ mod tests {
         assert_eq!((half.smallest_p(), of(BOOTSTRAP).smallest_p()), (0.0, 0.4));
         let drawn = of(BOOTSTRAP).interval(0.5).expect("a bootstrap");
         assert_eq!((drawn.lower, drawn.upper), (1.9, 2.1), "quartiles of 1.6, 2, 2, 2.4");
-    }
-
-    #[test]
-    fn equivalents_follow_the_weights_of_each_replicate() {
-        let sample = Sample {
-            value: vec![1.0, 2.0, 3.0, 4.0],
-            weight: vec![1.0; 4],
-            weight_squared: vec![1.0; 4],
-            people: vec![1; 4],
-            unit: vec![0, 0, 1, 1],
-        };
-        let replicates = Replicates {
-            count: 3,
-            // Unit 0: 1, 2, 0; unit 1: 1, 0, 2.
-            factors: vec![1.0, 2.0, 0.0, 1.0, 0.0, 2.0],
-            scale: 1.0,
-            rscales: vec![1.0; 3],
-            kind: BOOTSTRAP,
-        };
-        // Below 3: 2 of 4, all, none.
-        assert_eq!(shares_below(&sample, 3.0, &replicates), [0.5, 1.0, 0.0]);
-        // Half below: 3 as they are, 2 where the first two count alone, 4 where the last two do.
-        assert_eq!(reached(&sample, &[0.5; 3], &replicates), [3.0, 2.0, 4.0]);
-        let none = reached(&sample, &[0.9; 3], &replicates);
-        assert!(none[0].is_nan() && none[1] == 3.0 && none[2].is_nan(), "{none:?}");
     }
 }

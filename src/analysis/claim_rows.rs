@@ -1,13 +1,14 @@
 //! Estimates and verdicts of a claim as rows of its tables.
 
 use super::claim::Question;
+use super::claim_estimate::people;
 use super::claim_estimate::{Estimate, Unit};
-use super::claim_form::{Bound, Form};
+use super::claim_form::Form;
 use super::claim_verdict::{Finding, Judged, Region, for_all, p_value};
-use super::context::Context;
+use super::claim_words::words;
+use super::context::{Context, resistance};
 use super::{AnalysisError, tabulate, thresholds};
 use crate::stats::StatError;
-use crate::table::number::significant;
 use crate::table::schema::ALL_GROUPS;
 use crate::table::{RowBuilder, Table};
 
@@ -85,7 +86,7 @@ pub fn verdicts(
     if form.needs_outcome() && question.outcome.is_none() {
         return Ok(());
     }
-    let region = form.region(context.study.thresholds[threshold].value);
+    let region = form.region().unwrap_or_else(|| near(context, question, (threshold, form)));
     let of_claim =
         |e: &&Estimate| e.threshold == threshold && e.population == 0 && e.measure == form.measure();
     let estimates: Vec<&Estimate> = estimates.iter().filter(of_claim).collect();
@@ -122,6 +123,19 @@ pub fn verdicts(
             .done()?;
     }
     Ok(())
+}
+
+/// Values so near the threshold that few of everybody lie between.
+fn near(context: &Context, question: &Question, (position, form): (usize, &Form)) -> Region {
+    let Form::BestCutoff { within } = form else {
+        return Region { from: f64::NEG_INFINITY, to: f64::INFINITY };
+    };
+    let threshold = &context.study.thresholds[position];
+    let index = &context.study.indices[question.index];
+    let everybody = people(context, question, (0, 0));
+    let (from, to) = thresholds::near(&everybody, resistance(threshold.value, index), within / 100.0);
+    let sign = index.sign() as f64;
+    Region { from: (sign * from).min(sign * to), to: (sign * from).max(sign * to) }
 }
 
 fn broken(context: &Context) -> impl Fn(StatError) -> AnalysisError {
@@ -174,41 +188,5 @@ impl Claim<'_> {
             .real("claimed_to", finite(self.region.to))
             .text("verdict", finding.words())
             .whole("family", Some(self.groups as i64))
-    }
-}
-
-/// The claim in words.
-fn words(context: &Context, question: &Question, (position, form): (usize, &Form)) -> String {
-    let index = &context.study.indices[question.index].row;
-    let stated = question.stated[position];
-    let number = |value: f64| significant(value, 6).replace('-', "\u{2212}");
-    let unit = if index.unit == "1" { String::new() } else { format!(" {}", index.unit) };
-    let at = format!("{}{unit}", number(stated.value));
-    let beyond = if index.direction == crate::definitions::Direction::Higher { "high" } else { "low" };
-    let outcome = question.outcome.map_or("", |o| &*context.study.outcomes[o].row.label);
-    let label = &index.label;
-    let limit = |bound: &Bound| match bound {
-        Bound::AtLeast(least) => format!("at least {} %", number(*least)),
-        Bound::AtMost(most) => format!("at most {} %", number(*most)),
-    };
-    match form {
-        Form::Share(bound) => format!("{} have {label} {} {at}", limit(bound), stated.side.words()),
-        Form::ShareBeyond(bound) => {
-            format!("{} have {label} beyond {at} ({beyond} values)", limit(bound))
-        }
-        Form::Percentile { percentile, within } => {
-            format!("{label} {at} is percentile {} (± {})", number(*percentile), number(*within))
-        }
-        Form::Accuracy { measure, bound } => {
-            let measure = match *measure {
-                "ppv" => "positive predictive value",
-                "npv" => "negative predictive value",
-                other => other,
-            };
-            format!("the {measure} of {label} {at} for {outcome} is {}", limit(bound))
-        }
-        Form::BestCutoff { within } => {
-            format!("the best cutoff of {label} for {outcome} is {at} (± {} %)", number(*within))
-        }
     }
 }

@@ -27,6 +27,8 @@ pub struct Assumed {
     /// Of shares and percentiles, and of the area and cutoffs.
     pub design_effect: f64,
     pub design_effect_auc: f64,
+    /// Variance of the area by the shape of the distributions over that of Hanley and `McNeil`; 1 when unknown.
+    pub area_shape: f64,
     pub df: Option<f64>,
     pub confidence: f64,
     pub simulations: usize,
@@ -68,7 +70,7 @@ struct Expected {
 }
 
 const TIMES: &str = "× true value";
-const SDS: &str = "standard deviations from the true value";
+const SDS: &str = "SD of the index away from the true cutoff";
 
 /// Expected intervals for every number with and every number without the outcome.
 pub fn table(assumed: &Assumed) -> Result<Table, AnalysisError> {
@@ -181,7 +183,8 @@ fn percentile(assumed: &Assumed, people: u64, p: f64) -> Result<Expected, StatEr
 }
 
 fn area(assumed: &Assumed, auc: f64, (with, without): (u64, u64)) -> Result<Expected, StatError> {
-    let planned = Planned { design_effect: assumed.design_effect_auc, ..planned(assumed, with + without) };
+    let inflation = assumed.design_effect_auc * assumed.area_shape;
+    let planned = Planned { design_effect: inflation, ..planned(assumed, with + without) };
     let fewest = with.min(without);
     let notice = if fewest < 10 { "under 10 with or without the outcome: a run withholds this" } else { "" };
     Ok(Expected {

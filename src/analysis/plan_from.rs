@@ -1,26 +1,36 @@
 //! What a finished run knows that a plan must assume: area, distribution, design effects.
 
+use std::iter;
+
 use super::AnalysisError;
-use super::context::Context;
+use super::context::{Context, FrameContext};
 use super::plan::Distribution;
 use super::roc;
 use super::select::{Classed, classed, values};
 use crate::stats::Sample;
+use crate::stats::delong::delong;
 use crate::stats::plan::area_variance;
 use crate::stats::proportion;
 use crate::stats::quantile::weighted_quantile;
 use crate::study::Study;
 use crate::tally::Tallies;
 
+/// Weights that differ by less than this share count as equal: rounding in sums of weights.
+const EQUAL: f64 = 1e-9;
+
 /// What is taken from a run, about everybody of its cohort.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Known {
     pub auc: Option<f64>,
     pub distribution: Distribution,
-    /// Of the share beyond the median; `None` when it has no variance.
+    /// Of the share beyond the median; `None` when it has no variance, 1 without a design.
     pub design_effect: Option<f64>,
-    /// Of the area: its replicate variance over that of Hanley and `McNeil`.
+    /// Of the area: its replicate variance over that of people drawn singly; 1 without a design.
     pub design_effect_auc: Option<f64>,
+    /// Variance of the area of people drawn singly over that of Hanley and `McNeil`, whose classes are exponential.
+    pub area_shape: Option<f64>,
+    /// Whether the run has strata, sampling units or unequal weights.
+    pub has_design: bool,
 }
 
 /// Takes area, distribution and design effects from the tallies of a run.
@@ -37,11 +47,13 @@ pub fn known(
     let curve = outcome.map(|outcome| roc::curve(&context, (index, outcome), 0));
     let area = curve.as_ref().and_then(|curve| {
         let auc = curve.auc.as_ref()?;
-        let simple = area_variance(auc.value, curve.with, curve.without).ok()?;
-        Some((auc.value, auc.standard_error.map(|se| se * se / simple)))
+        Some((auc.value, auc.standard_error?, area_variance(auc.value, curve.with, curve.without).ok()?))
     });
     let classes = outcome.map(|outcome| classed(&context, (index, outcome), everyone, everybody));
-    let design_effect = median_design_effect(frame, &sample);
+    let has_design = has_design(frame, &sample);
+    let singly = classes.as_ref().and_then(drawn_singly);
+    let effect = |variance: f64, simple: f64| if has_design { variance / simple } else { 1.0 };
+    let design_effect = if has_design { median_design_effect(frame, &sample) } else { Some(1.0) };
     let log_sd = match &classes {
         Some(classes) => within(classes),
         None => log_sd(&sample),
@@ -53,15 +65,36 @@ pub fn known(
         _ => Distribution::Measured { sample, sign: row.sign() as f64, unit: row.row.unit.clone(), log_sd },
     };
     Ok(Known {
-        auc: area.map(|(auc, _)| auc),
+        auc: area.map(|(auc, ..)| auc),
         distribution,
         design_effect,
-        design_effect_auc: area.and_then(|(_, effect)| effect),
+        design_effect_auc: area.zip(singly).map(|((_, se, _), singly)| effect(se * se, singly)),
+        area_shape: area.zip(singly).map(|((_, _, exponential), singly)| singly / exponential),
+        has_design,
     })
 }
 
+/// Without strata, sampling units, replicates of its own or unequal weights, people were drawn singly.
+fn has_design(frame: &FrameContext, sample: &Sample) -> bool {
+    let design = &frame.design;
+    let mut each = (0..sample.len()).map(|row| sample.weight[row] / f64::from(sample.people[row]));
+    let first = each.next().unwrap_or(1.0);
+    let equal = each.all(|weight| (weight - first).abs() <= EQUAL * first);
+    !(design.by_people() && design.strata() == 1 && equal)
+}
+
+/// Variance of the area if these people had been drawn singly, with equal weights.
+fn drawn_singly(people: &Classed) -> Option<f64> {
+    let rows =
+        || (0..people.class.len()).flat_map(|row| iter::repeat_n(row, people.sample.people[row] as usize));
+    let value: Vec<f64> = rows().map(|row| people.sample.value[row]).collect();
+    let class: Vec<bool> = rows().map(|row| people.class[row]).collect();
+    let variance = delong(&[&value], &class).ok()?.covariance[0][0];
+    (variance > 0.0).then_some(variance)
+}
+
 /// Variance of the share beyond the median over that of as many people drawn singly.
-fn median_design_effect(frame: &super::context::FrameContext, sample: &Sample) -> Option<f64> {
+fn median_design_effect(frame: &FrameContext, sample: &Sample) -> Option<f64> {
     let median = weighted_quantile(&sample.value, &sample.weight, 0.5).ok()?;
     let share =
         proportion::share(&frame.design, sample, &|_| true, &|row| sample.value[row] > median).ok()?;

@@ -161,13 +161,15 @@ fn own_cutoff<'a>(context: &Context, curve: &'a Curve) -> Option<&'a Cutoff> {
 
 pub(super) fn judged(context: &Context, share: Option<Share>) -> Judged {
     let Some(share) = share else {
-        return Judged { withheld: "nobody in the denominator".to_owned(), ..Judged::default() };
+        return Judged { withheld: withhold::no_interval(context.study, 0), ..Judged::default() };
     };
     let study = context.study;
     let interval = share.korn_graubard(study.confidence);
     let mut verdict = match &interval {
         Ok(interval) => withhold::share(study, &share, *interval),
-        Err(why) => Verdict { withheld: vec![why.to_string()], ..Verdict::default() },
+        Err(_) => {
+            Verdict { withheld: vec![withhold::no_interval(study, share.people)], ..Verdict::default() }
+        }
     };
     let fewer = share.events.min(share.people - share.events);
     if fewer > 0 && verdict.withheld.is_empty() {

@@ -115,7 +115,10 @@ pub(super) fn share_row(
 pub fn judged_share(context: &Context, share: &Share) -> (Option<Interval>, Verdict) {
     match share.korn_graubard(context.study.confidence) {
         Ok(interval) => (Some(interval), withhold::share(context.study, share, interval)),
-        Err(why) => (None, Verdict { withheld: vec![why.to_string()], ..Verdict::default() }),
+        Err(_) => {
+            let reason = withhold::no_interval(context.study, share.people);
+            (None, Verdict { withheld: vec![reason], ..Verdict::default() })
+        }
     }
 }
 
@@ -248,9 +251,39 @@ pub fn equivalent(sample: &Sample, target: f64) -> Option<f64> {
     None
 }
 
+/// Least and most resistant observed value between which and a value lies at most a share of the people; the value
+/// itself where nobody is as near.
+pub fn near(sample: &Sample, at: f64, within: f64) -> (f64, f64) {
+    let mut before = vec![0.0];
+    before.extend(sample.weight.iter().scan(0.0, |sum, weight| {
+        *sum += weight;
+        Some(*sum)
+    }));
+    let total = before[sample.len()];
+    let less_than = |value: f64| before[sample.value.partition_point(|&v| v < value)] / total;
+    let place = less_than(at);
+    let first = sample.value.iter().copied().find(|&v| less_than(v) >= place - within - SLACK);
+    let last = sample.value.iter().copied().rfind(|&v| less_than(v) <= place + within + SLACK);
+    (first.unwrap_or(at).min(at), last.unwrap_or(at).max(at))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn values_are_near_when_few_people_lie_between() {
+        let sample = Sample {
+            value: vec![1.0, 2.0, 4.0, 8.0, 16.0],
+            weight: vec![1.0, 1.0, 3.0, 1.0, 4.0],
+            ..Sample::default()
+        };
+        // Shares below 1, 2, 4, 8, 16: 0, 0.1, 0.2, 0.5, 0.6. From 4, 10 % reach down to 2; 8 is 30 % away.
+        assert_eq!(near(&sample, 4.0, 0.1), (2.0, 4.0));
+        assert_eq!(near(&sample, 4.0, 0.3), (1.0, 8.0));
+        // 5 is nobody's value: half are below it, as below 8.
+        assert_eq!(near(&sample, 5.0, 0.0), (5.0, 8.0));
+    }
 
     #[test]
     fn an_equivalent_threshold_in_its_own_group_is_the_threshold() {

@@ -148,6 +148,20 @@ pub fn share(study: &Study, share: &Share, interval: Interval) -> Verdict {
     verdict
 }
 
+/// Why a share of so many people has no interval.
+#[must_use]
+pub fn no_interval(study: &Study, people: u64) -> String {
+    if people == 0 {
+        "nobody to judge it by".to_owned()
+    } else if !study.public && people < u64::from(study.minimum_cell) {
+        format!("fewer than {} people to judge it by", study.minimum_cell)
+    } else if people < PERCENTILE_PEOPLE {
+        format!("only {people} {} to judge it by", if people == 1 { "person" } else { "people" })
+    } else {
+        "all its people come from one sampling unit".to_owned()
+    }
+}
+
 #[must_use]
 pub fn auc(study: &Study, with: u64, without: u64) -> Verdict {
     let mut verdict = Verdict::default();

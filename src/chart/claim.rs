@@ -1,181 +1,161 @@
-//! A threshold that a sentence states: the share of each group on the stated side, with the verdict on the first claim.
+//! A threshold that a sentence states: one panel for each claim about it, without claims one of the share.
 
-use crate::table::number::significant;
-use crate::table::schema::ALL_GROUPS;
 use crate::table::{Row, Table};
 
-use super::forest::{self, Forest, ForestRow, Guide, Whisker};
-use super::palette::{ESTIMATE, EVERYBODY, THRESHOLD};
-use super::scene::{Dash, Shape, Stroke};
-use super::section::{self, Section};
-use super::select::{
-    Bundle, bundles, count_text, group_label, grouping_heading, interval_text, stated_text, stem,
-};
-use super::sheet::{Swatch, WIDTH};
+use super::claim_panel::{Panel, panels};
+use super::palette::THRESHOLD;
+use super::sample::lowered;
+use super::scene::{Face, Scene};
+use super::select::{stated_text, stem};
+use super::sheet::{self, MARGIN, NOTE, WIDTH};
 use super::{Chart, ChartError, Drawing, Labels, finish, font};
 
-/// Decimals of a share in per cent.
-const PLACES: usize = 1;
+/// What stands on a picture besides its numbers.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Imprint {
+    /// Above everything, large: that the people are invented.
+    pub warning: Option<String>,
+    pub cautions: Vec<String>,
+    /// Below everything: whose data, which program, which study.
+    pub citation: String,
+}
 
-/// One chart for each stated threshold (more, when the groups are many).
-pub fn draw_claim(table: &Table, labels: &Labels) -> Result<Vec<Chart>, ChartError> {
+/// A threshold and the side that a sentence states.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Stated<'a> {
+    pub survey: &'a str,
+    pub index: &'a str,
+    pub value: f64,
+    pub side: &'a str,
+}
+
+impl<'a> Stated<'a> {
+    pub(super) fn of(row: &Row<'a>) -> Option<Self> {
+        Some(Self {
+            survey: row.text("survey"),
+            index: row.text("index"),
+            value: row.real("threshold")?,
+            side: row.text("side"),
+        })
+    }
+
+    /// `HOMA-IR below 2`, with the unit of the index.
+    pub(super) fn words(&self, labels: &Labels) -> String {
+        let label = labels.index_label(self.index);
+        let at = labels.index_at(self.index, &stated_text(self.value));
+        format!("{label} {} {}", self.side, at.trim_start_matches(label).trim())
+    }
+}
+
+/// One picture for each stated threshold (more, when the groups are many).
+pub fn draw_claim(table: &Table, labels: &Labels, imprint: &Imprint) -> Result<Vec<Chart>, ChartError> {
     font::check()?;
-    let shares = table.iter().filter(|row| {
-        row.text("claim").is_empty() && row.text("population") == "cohort" && row.text("measure") == "share"
-    });
-    let mut thresholds: Vec<(f64, Bundle<'_>)> = Vec::new();
-    for bundle in bundles(shares, &["survey", "index", "side"]) {
-        for row in &bundle.rows {
-            let Some(value) = row.real("threshold") else { continue };
-            match thresholds.iter_mut().find(|(known, b)| *known == value && b.key == bundle.key) {
-                Some((_, bundle)) => bundle.rows.push(*row),
-                None => thresholds.push((value, Bundle { key: bundle.key.clone(), rows: vec![*row] })),
-            }
+    let mut stated: Vec<Stated<'_>> = Vec::new();
+    for found in table.iter().filter_map(|row| Stated::of(&row)) {
+        if !stated.contains(&found) {
+            stated.push(found);
         }
     }
-    let drawings = thresholds.iter().flat_map(|(value, bundle)| draw_one(table, (*value, bundle), labels));
+    let drawings = stated.iter().flat_map(|stated| draw_one(table, stated, (labels, imprint)));
     drawings.map(|drawing| finish("claim", drawing, None)).collect()
 }
 
-fn draw_one(table: &Table, (value, bundle): (f64, &Bundle<'_>), labels: &Labels) -> Vec<Drawing> {
-    let [survey, index, side] = bundle.key[..] else { return Vec::new() };
-    let at = labels.index_at(index, &stated_text(value));
-    let verdicts = Verdicts::of(table, (value, side));
-    let what = format!("{} {side} {}", labels.index_label(index), at_alone(labels, index, value));
-    let title = format!("{what}: share of people, by group");
-    let sections: Vec<Section<ForestRow>> = bundle
-        .groupings(labels)
-        .iter()
-        .map(|grouping| Section {
-            heading: grouping_heading(grouping.key[0], labels),
-            rows: grouping.rows.iter().map(|one| row(one, &verdicts)).collect(),
-        })
-        .collect();
-    let guides = guides(bundle, &verdicts);
-    // From 0, so that the axis of shares is never logarithmic.
-    let axis_values = [vec![0.0], forest::axis_values(&sections, &guides)].concat();
-    let parts = section::parts(&title, sections);
-    let draw = |(part, sections): (section::Part, Vec<Section<ForestRow>>)| {
-        let mut columns = vec!["share, % (interval)".to_owned(), "n".to_owned()];
-        columns.extend(verdicts.claim.map(|_| "verdict".to_owned()));
-        let forest = Forest {
-            width: WIDTH,
-            title: part.title.clone(),
-            notes: notes(survey, labels, &verdicts),
-            axis: format!("{what}, % of the group"),
-            key: key(bundle, &verdicts),
-            guides: guides.clone(),
-            columns,
-            sections,
-        };
+/// The panels below each other; where the groups are many, their first parts on one picture, then their second.
+fn draw_one(table: &Table, stated: &Stated<'_>, (labels, imprint): (&Labels, &Imprint)) -> Vec<Drawing> {
+    let drawn: Vec<Vec<(String, Scene)>> = panels(table, stated, labels).iter().map(Panel::draw).collect();
+    let parts = drawn.first().map_or(0, Vec::len);
+    let at = labels.index_at(stated.index, &stated_text(stated.value));
+    let what = stated.words(labels);
+    let one = |part: usize| {
+        let scenes: Vec<Scene> =
+            drawn.iter().filter_map(|panel| panel.get(part)).map(|(_, scene)| scene.clone()).collect();
+        let number = if parts > 1 { (part + 1).to_string() } else { String::new() };
         Drawing {
-            name: stem(&["claim", &at, side, &part.stem]),
-            index: index.to_owned(),
-            caption: format!("Share of each group with {what}. Data: {}.", labels.survey(survey)),
-            title: part.title,
-            scene: forest::draw(&forest, &axis_values),
+            name: stem(&["claim", &at, stated.side, &number]),
+            index: stated.index.to_owned(),
+            caption: format!("{what}, by group. Data: {}.", labels.survey(stated.survey)),
+            title: drawn[0][part].0.clone(),
+            scene: framed(stacked(scenes), imprint),
         }
     };
-    parts.into_iter().map(draw).collect()
+    (0..parts).map(one).collect()
 }
 
-/// A threshold with its unit and without its index.
-fn at_alone(labels: &Labels, index: &str, value: f64) -> String {
-    let label = labels.index_label(index).to_owned();
-    labels.index_at(index, &stated_text(value)).trim_start_matches(&label).trim().to_owned()
+fn stacked(scenes: Vec<Scene>) -> Scene {
+    let mut whole = Scene { width: WIDTH, ..Scene::default() };
+    for scene in scenes {
+        let scene = lowered(scene, whole.height);
+        whole.height = scene.height;
+        whole.marks.extend(scene.marks);
+    }
+    whole
 }
 
-/// The first claim about a threshold and what came of it in each group.
-struct Verdicts<'a> {
-    claim: Option<&'a str>,
-    rows: Vec<Row<'a>>,
+/// Warning and cautions above, the citation below.
+fn framed(scene: Scene, imprint: &Imprint) -> Scene {
+    const BANNER: Face = Face::new(22.0, THRESHOLD).bold();
+    const CAUTION: Face = Face::new(14.0, THRESHOLD).bold();
+    let room = WIDTH - 2.0 * MARGIN;
+    let mut head = Scene { width: WIDTH, ..Scene::default() };
+    let mut y = MARGIN + 10.0;
+    if let Some(line) = &imprint.warning {
+        y = sheet::paragraph(&mut head, (MARGIN, y + 8.0), line, (room, BANNER));
+    }
+    for line in &imprint.cautions {
+        y = sheet::paragraph(&mut head, (MARGIN, y), line, (room, CAUTION));
+    }
+    let mut whole = lowered(scene, y - MARGIN - 10.0);
+    whole.marks.splice(0..0, head.marks);
+    let below = whole.height;
+    let bottom = sheet::paragraph(&mut whole, (MARGIN, below), &imprint.citation, (room, NOTE));
+    sheet::close(whole, bottom - NOTE.size)
 }
 
-impl<'a> Verdicts<'a> {
-    fn of(table: &'a Table, (value, side): (f64, &str)) -> Self {
-        let about = |row: &Row<'a>| row.real("threshold") == Some(value) && row.text("side") == side;
-        let claim = table.iter().filter(about).map(|row| row.text("claim")).find(|claim| !claim.is_empty());
-        let rows = table.iter().filter(|row| about(row) && Some(row.text("claim")) == claim).collect();
-        Self { claim, rows }
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::chart::IndexLabel;
+    use crate::table::schema;
+
+    /// A share and two claims about one threshold, in everybody and one group.
+    fn table(claims: bool) -> Table {
+        let mut table = Table::new(schema::shape("claim").expect("the table of claims"));
+        let rows =
+            [("", "share", 40.0, ""), ("c1", "share", 40.0, "holds"), ("c2", "sensitivity", 70.0, "fails")];
+        for (claim, measure, value, verdict) in rows.into_iter().filter(|row| claims || row.0.is_empty()) {
+            for group in ["everybody", "men"] {
+                let grouping = if group == "men" { "sex" } else { group };
+                let row =
+                    table.row().text("survey", "s").text("index", "homa_ir").real("threshold", Some(2.0));
+                let row = row.text("side", "below").text("population", "cohort").text("grouping", grouping);
+                let row = row.text("group", group).text("measure", measure).text("value_unit", "%");
+                let row = row.text("claim", claim).text("verdict", verdict).real("value", Some(value));
+                row.real("claimed_from", (!claim.is_empty()).then_some(80.0)).done().expect("a row");
+            }
+        }
+        table
     }
 
-    fn of_group(&self, group: &Row<'_>) -> &'a str {
-        let same = |row: &&Row<'a>| {
-            row.text("grouping") == group.text("grouping") && row.text("group") == group.text("group")
+    fn svg(claims: bool) -> String {
+        let label = IndexLabel { label: "HOMA-IR".to_owned(), unit: "1".to_owned(), ..IndexLabel::default() };
+        let labels = Labels { indices: [("homa_ir".to_owned(), label)].into(), ..Labels::default() };
+        let imprint = Imprint {
+            warning: Some("INVENTED DATA".to_owned()),
+            citation: "Data: s.".to_owned(),
+            ..Imprint::default()
         };
-        self.rows.iter().find(same).map_or("", |row| row.text("verdict"))
+        let charts = draw_claim(&table(claims), &labels, &imprint).expect("a chart");
+        assert_eq!(charts.len(), 1);
+        charts[0].svg.clone()
     }
 
-    /// The bounds of a claim about the share itself.
-    fn bounds(&self) -> Vec<f64> {
-        let first = self.rows.first().filter(|row| row.text("measure") == "share");
-        first
-            .into_iter()
-            .flat_map(|row| [row.real("claimed_from"), row.real("claimed_to")])
-            .flatten()
-            .collect()
+    #[test]
+    fn every_claim_has_a_panel_of_its_own_quantity() {
+        let both = svg(true);
+        assert!(both.contains("Claim: c1") && both.contains("Claim: c2"), "{both}");
+        assert!(both.contains("sensitivity, %") && both.contains("claimed: at least 80 %"), "{both}");
+        assert!(both.contains("INVENTED DATA") && both.contains("Data: s."), "{both}");
+        let share = svg(false);
+        assert!(share.contains("share with HOMA-IR below 2, %") && !share.contains("claimed"), "{share}");
     }
-
-    fn of_all(&self) -> &'a str {
-        self.rows.iter().find(|row| row.text("group") == ALL_GROUPS).map_or("", |row| row.text("verdict"))
-    }
-}
-
-fn row(row: &Row<'_>, verdicts: &Verdicts<'_>) -> ForestRow {
-    let everybody = row.text("grouping") == super::select::EVERYBODY;
-    let verdict = verdicts.of_group(row);
-    let colour = match verdict {
-        "fails" => THRESHOLD,
-        _ if everybody => EVERYBODY,
-        _ => ESTIMATE,
-    };
-    let whisker = row.shown("value").map(|value| Whisker {
-        value,
-        interval: row.shown("lower").zip(row.shown("upper")),
-        shape: if everybody { Shape::Diamond } else { Shape::Circle },
-        hollow: !["holds", "fails", ""].contains(&verdict),
-        colour,
-    });
-    let withheld = row.text("withheld");
-    let mut side = vec![interval_text(row, "value", PLACES), count_text(row, "n")];
-    side.extend(verdicts.claim.map(|_| verdict.to_owned()));
-    ForestRow {
-        label: group_label(row),
-        withheld: (whisker.is_none()).then(|| withheld.to_owned()),
-        whiskers: whisker.into_iter().collect(),
-        side,
-    }
-}
-
-/// Everybody's share, and the bound of a claim about the share.
-fn guides(bundle: &Bundle<'_>, verdicts: &Verdicts<'_>) -> Vec<Guide> {
-    let everybody = bundle.everybody().and_then(|row| row.shown("value"));
-    let single = everybody.map(|value| Guide { value, band: None, stroke: Stroke::solid(EVERYBODY, 1.5) });
-    let bound = |value: f64| Guide { value, band: None, stroke: Stroke::dashed(THRESHOLD, 2.0, Dash::Long) };
-    single.into_iter().chain(verdicts.bounds().into_iter().map(bound)).collect()
-}
-
-fn key(bundle: &Bundle<'_>, verdicts: &Verdicts<'_>) -> Vec<(Swatch, String)> {
-    let everybody = bundle.everybody().and_then(|row| row.shown("value")).map(|value| {
-        let text = format!("everybody: {} %", significant(value, 3));
-        (Swatch::Dot(Shape::Diamond, Stroke::solid(EVERYBODY, 1.5)), text)
-    });
-    let group = (Swatch::Dot(Shape::Circle, Stroke::solid(ESTIMATE, 2.0)), "a group’s share".to_owned());
-    let bound = |value: f64| {
-        let line = Swatch::Line(Stroke::dashed(THRESHOLD, 2.0, Dash::Long));
-        (line, format!("claimed: {} %", significant(value, 6)))
-    };
-    everybody.into_iter().chain([group]).chain(verdicts.bounds().into_iter().map(bound)).collect()
-}
-
-fn notes(survey: &str, labels: &Labels, verdicts: &Verdicts<'_>) -> Vec<String> {
-    let mut notes =
-        vec![format!("{}. {}", labels.survey(survey), forest::legend_of_interval("korn_graubard"))];
-    if let Some(claim) = verdicts.claim {
-        notes.push(format!(
-            "Claim: {claim}. For all groups: {}. Orange: fails; hollow: undecided or cannot tell; else: holds.",
-            verdicts.of_all()
-        ));
-    }
-    notes
 }

@@ -6,6 +6,7 @@
 mod assay_routes;
 mod choices;
 mod claim;
+mod claim_panel;
 mod curves;
 mod cutoffs;
 mod distribution;
@@ -44,7 +45,7 @@ use rayon::prelude::*;
 
 use crate::table::Table;
 
-pub use claim::draw_claim;
+pub use claim::{Imprint, draw_claim};
 pub use font::{FAMILY, REGULAR, SEMIBOLD};
 pub use labels::{IndexLabel, Labels};
 pub use of_study::{labels, print};

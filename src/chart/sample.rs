@@ -22,7 +22,7 @@ pub(super) fn titled(drawing: Drawing, label: &str, name: &str) -> Drawing {
 }
 
 /// The scene further down on a page that is as much longer.
-fn lowered(mut scene: Scene, by: f64) -> Scene {
+pub(super) fn lowered(mut scene: Scene, by: f64) -> Scene {
     scene.height = (scene.height + by).ceil();
     for mark in &mut scene.marks {
         match mark {

@@ -1,48 +1,55 @@
 //! `cutspan claim`: a sentence with a threshold, tested in every group of a run.
 
-use std::fs;
-use std::io::{self, Write};
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
-use anyhow::{Context, Result, bail};
-use clap::{Args, ValueEnum};
+use anyhow::{Result, bail};
+use clap::Args;
 
 use super::claim_names::{grouping, index, outcome};
+use super::claim_source::{asked, remarks, source};
+use super::claim_write::{Format, draw, picture, place, write};
 use super::number;
-use crate::analysis::claim::{Answer, CUTOFF_WITHIN, Form, Question, Side, Stated, answer};
-use crate::chart::{self, Labels, Print};
+use crate::analysis::claim::{Answer, Form, Question, Side, Stated, answer};
+use crate::chart::{self, Labels};
 use crate::finished::{self, Opened, Origin};
 use crate::report::{self, ClaimInput, ClaimPage};
-use crate::study::{Study, shared_ingredients};
-use crate::table::csv;
+use crate::table::number::significant;
 
 /// Test a sentence with a threshold: for whom does it hold?
 ///
 /// Give the threshold as the sentence does (below 2, at least 2.5). The answer says how many people of
-/// each group are on that side, where the threshold sits among them, how well it finds an outcome, and
-/// whether what is claimed of it holds. It needs the folder of a finished run, and no survey files.
+/// each group are on that side, where the threshold sits among them and, with --outcome, how well it finds
+/// an outcome. With --says, which puts the sentence into numbers, it also says in which groups that holds, fails
+/// or is undecided; without --says there is no verdict. It needs the folder of a finished run, and no survey files.
 #[derive(Debug, Args)]
 #[command(after_help = "\
 Examples:
-  \"HOMA-IR below 2 is fine\":
+  \"HOMA-IR below 2 is fine\", first of all how many people that is:
     cutspan claim --index homa_ir --below 2 out
-  \"2.5 or more means metabolic syndrome\", by BMI and ancestry:
-    cutspan claim --index homa_ir --at-least 2.5 --outcome metabolic_syndrome_harmonized_2009 \\
-        --group bmi_class,ancestry out
+  \"2 or more finds most people with the syndrome\", by BMI and ancestry:
+    cutspan claim --index homa_ir --at-least 2 --outcome metabolic_syndrome_harmonized_2009 \\
+        --says \"sensitivity at least 50 %\" --group bmi_class,ancestry out
   \"at most a quarter of people are at 3 or above, and it finds 8 in 10\":
     cutspan claim --index homa_ir --at-least 3 --outcome metabolic_syndrome_harmonized_2009 \\
         --says \"share at most 25 %\" --says \"sensitivity at least 80 %\" out
   a page and a picture to hand on:
-    cutspan claim --index homa_ir --below 2 --format markdown --out claim.md --chart claim.svg out
+    cutspan claim --index homa_ir --below 2 --out claim.md --chart claim.svg out
 
-What --says understands:
+From words to --says:
+  \"finds most people who have it\"       sensitivity at least 50 %
+  \"below is fine\", \"below is safe\"     npv at least 90 %   (of those below, so many do not have it)
+  \"above means you have it\"            ppv at least 50 %   (of those above, so many have it)
+  \"spares those who do not have it\"    specificity at least 80 %
+
+What --says understands (also more than, over, less than, under, up to):
   \"share at most 25 %\", \"share at least 60 %\"       people on the side that the sentence states
   \"share beyond at most 10 %\"                       people on the resistant side, whichever is stated
   \"percentile 75\", \"percentile 75 within 5\"         where the threshold sits among the group
   \"sensitivity at least 80 %\"                       also specificity, ppv, npv; needs --outcome
-  \"best cutoff\", \"best cutoff within 10 %\"          the group's own cutoff; needs --outcome
+  \"best cutoff\", \"best cutoff within 10 %\"          the group's own cutoff, with at most 10 % of everybody
+                                                    between it and the threshold; needs --outcome
 
-Output: a verdict for every group with the numbers behind it, a paragraph that can be cited, and cautions.")]
+Output: what is known in words, tables by group, with --says a verdict for every group, cautions, a sentence to cite.")]
 pub struct ClaimArgs {
     /// Output folder of a finished run, or a study file (.toml); without it the demo of invented people
     run: Option<PathBuf>,
@@ -70,41 +77,38 @@ pub struct ClaimArgs {
     /// What is claimed of the threshold; may be given several times
     #[arg(long, value_name = "CLAIM")]
     says: Vec<String>,
-    /// How the answer is written; csv and json hold every number in full
-    #[arg(long, value_enum, default_value_t = Format::Text)]
-    format: Format,
-    /// Also draw the share by group, with verdicts, into this file (.svg or .png)
+    /// How the answer is written; csv and json hold every number in full [default: by the ending of --out, else text]
+    #[arg(long, value_enum)]
+    format: Option<Format>,
+    /// Also draw what is claimed by group (without --says the share) into this file (.svg or .png)
     #[arg(long, value_name = "FILE")]
     chart: Option<PathBuf>,
-    /// File for the answer, in place of the screen
+    /// File for the answer, in place of the screen: .txt, .md, .csv or .json; beside a .csv its columns are described
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
+    /// In csv and json also the rows of reference groups whose number is withheld
+    #[arg(long)]
+    withheld_references: bool,
     /// Folder that holds the official files, when a study file is given; may be given several times
     #[arg(long, value_name = "FOLDER", env = "CUTSPAN_DATA")]
     data: Vec<PathBuf>,
-}
-
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-enum Format {
-    Text,
-    Markdown,
-    Csv,
-    Json,
 }
 
 pub fn run(args: &ClaimArgs) -> Result<()> {
     let stated = stated(args)?;
     let forms = args.says.iter().map(|claim| Form::parse(claim)).collect::<Result<Vec<_>, _>>()?;
     let picture = args.chart.as_deref().map(picture).transpose()?;
+    let place = place(args.format, args.out.as_deref())?;
     let opened = finished::open(args.run.as_deref(), &args.data)?;
-    let question = question(args, (stated, forms), &opened.study)?;
+    let question = question(args, (stated, forms), &opened)?;
     let answer = answer(&opened.study, &opened.tallies, &question)?;
+    possible(&question, &answer, &opened)?;
     let labels = chart::labels(&opened.study, &opened.tallies.survey);
     let page = page(&opened, &question, &answer, &labels);
     if let (Some(file), Some(picture)) = (&args.chart, picture) {
-        draw(file, picture, &answer, &labels)?;
+        draw(file, picture, (&answer.table, &labels), &imprint(&opened, &page))?;
     }
-    write(args, &page, &answer)
+    write(&place, &page, &answer.table, args.withheld_references)
 }
 
 /// The thresholds in the order of the options.
@@ -129,25 +133,40 @@ fn stated(args: &ClaimArgs) -> Result<Vec<Stated>> {
     Ok(stated)
 }
 
-fn question(args: &ClaimArgs, (stated, forms): (Vec<Stated>, Vec<Form>), study: &Study) -> Result<Question> {
-    let index = index(study, args.index.as_deref())?;
-    let outcome = args.outcome.as_deref().map(|name| outcome(study, name)).transpose()?;
+fn question(
+    args: &ClaimArgs,
+    (stated, forms): (Vec<Stated>, Vec<Form>),
+    opened: &Opened,
+) -> Result<Question> {
+    let index = index(opened, args.index.as_deref())?;
+    let outcome = args.outcome.as_deref().map(|name| outcome(opened, name)).transpose()?;
     let groupings = if args.group.is_empty() {
-        (0..study.groupings.len()).collect()
+        (0..opened.study.groupings.len()).collect()
     } else {
-        args.group.iter().map(|name| grouping(study, name)).collect::<Result<Vec<_>>>()?
+        args.group.iter().map(|name| grouping(opened, name)).collect::<Result<Vec<_>>>()?
     };
     if let (None, Some(form)) = (outcome, forms.iter().find(|form| form.needs_outcome())) {
-        let known: Vec<&str> = study.outcomes.iter().map(|o| o.row.name.as_str()).collect();
+        let known: Vec<&str> = opened.study.outcomes.iter().map(|o| o.row.name.as_str()).collect();
         bail!(
             "a claim about the {} needs an outcome: name it with --outcome. Known: {}",
             form.measure().replace('_', " "),
             known.join(", ")
         );
     }
-    let usual = outcome.map(|_| Form::BestCutoff { within: CUTOFF_WITHIN });
-    let forms = if forms.is_empty() { usual.into_iter().collect() } else { forms };
     Ok(Question { index, stated, outcome, groupings, forms })
+}
+
+/// An index that is above 0 in everybody has no threshold at or below 0.
+fn possible(question: &Question, answer: &Answer, opened: &Opened) -> Result<()> {
+    let label = &opened.study.indices[question.index].row.label;
+    match question.stated.iter().find(|stated| answer.all_positive && stated.value <= 0.0) {
+        Some(stated) => bail!(
+            "{label} is above 0 in everybody, so {} cannot be a threshold of it: check the sign, and whether it is a threshold \
+             of {label} or of its logarithm",
+            significant(stated.value, 6)
+        ),
+        None => Ok(()),
+    }
 }
 
 fn page(opened: &Opened, question: &Question, answer: &Answer, labels: &Labels) -> ClaimPage {
@@ -156,98 +175,37 @@ fn page(opened: &Opened, question: &Question, answer: &Answer, labels: &Labels) 
         table: &answer.table,
         labels,
         range: answer.range,
-        // A survey of invented people says so in its name.
-        invented: opened.tallies.survey.contains("invented"),
+        invented: is_invented(opened),
         demo: opened.origin == Origin::Demo,
         rule: study.rules.first().map_or("", |rule| &rule.label),
         confidence: study.confidence,
         replicates: study.resampling.replicates,
         seed: study.resampling.seed,
         left_out: &study.exclusions.iter().map(|e| e.label.clone()).collect::<Vec<_>>(),
+        source: &source(study),
         study_title: &study.title,
         study_sha256: &opened.study_sha256,
         version: &opened.version,
+        asked: &asked(study, question),
         remarks: &remarks(study, question),
     })
 }
 
-/// An outcome that contains an ingredient of the index agrees with it by construction.
-fn remarks(study: &Study, question: &Question) -> Vec<String> {
-    let Some(outcome) = question.outcome else { return Vec::new() };
-    let (index, outcome) = (&study.indices[question.index], &study.outcomes[outcome]);
-    let shared = shared_ingredients(index, outcome);
-    let text = format!(
-        "The outcome, {}, counts {}: measured in {}, or treatment for what is; part of their agreement is built in.",
-        outcome.row.label,
-        shared.join(", ").replace('_', " "),
-        index.row.label
-    );
-    (!shared.is_empty()).then_some(text).into_iter().collect()
+/// A survey of invented people says so in its name.
+fn is_invented(opened: &Opened) -> bool {
+    opened.tallies.survey.contains("invented")
 }
 
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Picture {
-    Svg,
-    Png,
-}
-
-fn picture(file: &Path) -> Result<Picture> {
-    let ending = file.extension().and_then(|e| e.to_str()).unwrap_or_default().to_lowercase();
-    match ending.as_str() {
-        "svg" => Ok(Picture::Svg),
-        "png" => Ok(Picture::Png),
-        _ => bail!("{}: a chart is written as .svg or .png; end the file's name so", file.display()),
-    }
-}
-
-fn draw(file: &Path, picture: Picture, answer: &Answer, labels: &Labels) -> Result<()> {
-    let charts = chart::draw_claim(&answer.table, labels)?;
-    for (position, chart) in charts.iter().enumerate() {
-        let file = numbered(file, position);
-        let bytes = match picture {
-            Picture::Svg => chart.svg.clone().into_bytes(),
-            Picture::Png => chart.png(&Print::default())?,
-        };
-        fs::write(&file, bytes).with_context(|| cannot_write(&file))?;
-    }
-    Ok(())
-}
-
-/// `claim.svg`, `claim-2.svg`, `claim-3.svg`.
-fn numbered(file: &Path, position: usize) -> PathBuf {
-    if position == 0 {
-        return file.to_owned();
-    }
-    let stem = file.file_stem().unwrap_or_default().to_string_lossy();
-    let ending = file.extension().unwrap_or_default().to_string_lossy();
-    file.with_file_name(format!("{stem}-{}.{ending}", position + 1))
-}
-
-fn cannot_write(file: &Path) -> String {
-    format!("{}: cannot be written; choose another place", file.display())
-}
-
-fn write(args: &ClaimArgs, page: &ClaimPage, answer: &Answer) -> Result<()> {
-    let text = match args.format {
-        Format::Text => report::claim_text(page),
-        Format::Markdown => report::claim_markdown(page),
-        Format::Csv => csv::to_text(&answer.table),
-        Format::Json => report::claim_json(page, &answer.table)?,
-    };
-    match &args.out {
-        Some(file) => fs::write(file, text).with_context(|| cannot_write(file))?,
-        None => io::stdout().lock().write_all(text.as_bytes())?,
-    }
-    if args.format == Format::Csv || args.out.is_some() {
-        warn(page);
-    }
-    Ok(())
-}
-
-/// Numbers without words say on the side that their people are made up.
-#[expect(clippy::print_stderr, reason = "the command line speaks here")]
-fn warn(page: &ClaimPage) {
-    if let Some(warning) = &page.warning {
-        eprintln!("{warning}");
+/// What stands on a picture besides the numbers.
+fn imprint(opened: &Opened, page: &ClaimPage) -> chart::Imprint {
+    chart::Imprint {
+        warning: is_invented(opened).then(|| "INVENTED DATA: these people do not exist".to_owned()),
+        cautions: page.first.clone(),
+        citation: format!(
+            "Data: {}. cutspan {}, study {}.",
+            source(&opened.study),
+            opened.version,
+            report::short_hash(&opened.study_sha256)
+        ),
     }
 }

@@ -1,67 +1,134 @@
 //! Names of a run that a command line gives: found, or an error that lists the known ones.
 
-use anyhow::{Result, bail};
+use anyhow::{Result, anyhow, bail};
 
-use crate::definitions::nearest;
+use crate::definitions::aliases::{meant, plain};
+use crate::definitions::{self, nearest};
+use crate::finished::{Opened, Origin};
 use crate::study::Study;
 
+/// A study that knows the indices which the demo lacks.
+const STUDY_WITH_MOST: &str = "pipelines/nhanes-2017-2020-adults.toml";
+
+/// A name, what it is called in words, and the built-in names of its kind.
+struct Kind {
+    what: &'static str,
+    known: Vec<(String, String)>,
+    built_in: Vec<&'static str>,
+}
+
 /// Position of an index of the run; its only one when none is named.
-pub fn index(study: &Study, name: Option<&str>) -> Result<usize> {
-    let known = || study.indices.iter().map(|index| index.row.name.as_str());
+pub fn index(opened: &Opened, name: Option<&str>) -> Result<usize> {
+    let study = &opened.study;
+    let known: Vec<(String, String)> =
+        study.indices.iter().map(|index| (index.row.name.clone(), index.row.label.clone())).collect();
     let Some(name) = name else {
-        if study.indices.len() == 1 {
+        if known.len() == 1 {
             return Ok(0);
         }
-        bail!(
-            "which index is meant? Name it with --index; this run has {}",
-            known().collect::<Vec<_>>().join(", ")
-        );
+        bail!("which index is meant? Name it with --index; this run has {}", listed(&known));
     };
-    match known().position(|known| known == name) {
-        Some(position) => Ok(position),
-        None => bail!("this run has no index \"{name}\". {}", nearest::hint(name, known())),
-    }
+    let built_in = definitions::indices().iter().map(|row| row.name.as_str()).collect();
+    found(&Kind { what: "index", known, built_in }, name, &opened.origin)
 }
 
 /// Position of an outcome of the run.
-pub fn outcome(study: &Study, name: &str) -> Result<usize> {
-    let known = || study.outcomes.iter().map(|outcome| outcome.row.name.as_str());
-    match known().position(|known| known == name) {
-        Some(position) => Ok(position),
-        None if study.outcomes.is_empty() => {
-            bail!(
-                "this run has no outcome, so none can be meant: leave --outcome out, or run a study with outcomes"
-            )
-        }
-        None => bail!("this run has no outcome \"{name}\". {}", nearest::hint(name, known())),
+pub fn outcome(opened: &Opened, name: &str) -> Result<usize> {
+    let study = &opened.study;
+    if study.outcomes.is_empty() {
+        bail!(
+            "this run has no outcome, so none can be meant: leave --outcome out, or run a study with outcomes"
+        );
     }
+    let known = study.outcomes.iter().map(|o| (o.row.name.clone(), o.row.label.clone())).collect();
+    let built_in = definitions::outcomes().iter().map(|row| row.name.as_str()).collect();
+    found(&Kind { what: "outcome", known, built_in }, name, &opened.origin)
 }
 
 /// Position of a grouping of the run; the variables of a crossing are joined by `×`, `*` or `x`.
-pub fn grouping(study: &Study, name: &str) -> Result<usize> {
-    let names: Vec<String> = study
-        .groupings
-        .iter()
-        .map(|g| g.iter().map(|&v| study.variables[v].name.as_str()).collect::<Vec<_>>().join(" × "))
-        .collect();
-    let wanted = variables(name);
-    match names.iter().position(|known| variables(known) == wanted) {
-        Some(position) => Ok(position),
-        None if names.is_empty() => {
-            bail!("this run has no groups: leave --group out, or run a study with groups")
-        }
-        None => bail!(
-            "this run has no grouping \"{}\". {}",
-            name.trim(),
-            nearest::hint(name.trim(), names.iter().map(String::as_str))
-        ),
+pub fn grouping(opened: &Opened, name: &str) -> Result<usize> {
+    let study = &opened.study;
+    if study.groupings.is_empty() {
+        bail!("this run has no groups: leave --group out, or run a study with groups");
     }
+    let names = groupings(study);
+    let wanted = variables(name);
+    if let Some(position) = names.iter().position(|(known, _)| variables(known) == wanted) {
+        return Ok(position);
+    }
+    let built_in = definitions::groups().iter().map(|row| row.name.as_str()).collect();
+    found(&Kind { what: "grouping", known: names, built_in }, name.trim(), &opened.origin)
+}
+
+fn groupings(study: &Study) -> Vec<(String, String)> {
+    let joined = |g: &Vec<usize>, of: fn(&crate::study::Variable) -> &str| {
+        g.iter().map(|&v| of(&study.variables[v])).collect::<Vec<_>>().join(" × ")
+    };
+    study.groupings.iter().map(|g| (joined(g, |v| &v.name), joined(g, |v| &v.label))).collect()
 }
 
 /// The variables of a crossing, in alphabetical order.
 fn variables(name: &str) -> Vec<String> {
     let joined = name.replace(['*', '×'], " x ");
-    let mut variables: Vec<String> = joined.split(" x ").map(|v| v.trim().to_owned()).collect();
+    let mut variables: Vec<String> = joined.split(" x ").map(plain).collect();
     variables.sort_unstable();
     variables
+}
+
+/// By name or label, without regard to capitals, hyphens and blanks.
+fn found(kind: &Kind, name: &str, origin: &Origin) -> Result<usize> {
+    let wanted = plain(name);
+    let same = |known: &(String, String)| plain(&known.0) == wanted || plain(&known.1) == wanted;
+    kind.known.iter().position(same).ok_or_else(|| unknown(kind, name, origin))
+}
+
+/// What is meant by an everyday word, what is near, or what another study has.
+fn unknown(kind: &Kind, name: &str, origin: &Origin) -> anyhow::Error {
+    let names = || kind.known.iter().map(|(name, _)| name.as_str());
+    let what = kind.what;
+    let here = match origin {
+        Origin::Demo => {
+            format!("no run was named, so the invented survey answered; it has no {what} \"{name}\"")
+        }
+        _ => format!("this run has no {what} \"{name}\""),
+    };
+    let built_in: Vec<&str> = meant(name).into_iter().filter(|n| kind.built_in.contains(n)).collect();
+    let of_run: Vec<&str> =
+        built_in.iter().copied().filter(|meant| names().any(|known| known == *meant)).collect();
+    if !of_run.is_empty() {
+        return anyhow!(
+            "{here}. What is meant is called {}. Known: {}",
+            quoted(&of_run),
+            listed(&kind.known)
+        );
+    }
+    let wanted = plain(name);
+    let elsewhere = match kind.built_in.iter().find(|built_in| **built_in == wanted) {
+        Some(exact) => vec![*exact],
+        None => built_in,
+    };
+    if !elsewhere.is_empty() {
+        let verb = if elsewhere.len() == 1 { "is" } else { "are" };
+        let how = match origin {
+            Origin::Demo => format!("run a study that has it ({STUDY_WITH_MOST}) and add its folder"),
+            _ => "name it in the study file and run that again".to_owned(),
+        };
+        return anyhow!("{here}; it has {}. {} {verb} known: {how}", listed(&kind.known), quoted(&elsewhere));
+    }
+    match nearest::nearest(name, names()) {
+        Some(_) => anyhow!("{here}. {}", nearest::hint(name, names())),
+        None => {
+            let all = nearest::nearest(name, kind.built_in.iter().copied());
+            let hint = all.map(|near| format!("Did you mean \"{near}\", which this run does not have? "));
+            anyhow!("{here}. {}Known: {}", hint.unwrap_or_default(), listed(&kind.known))
+        }
+    }
+}
+
+fn quoted(names: &[&str]) -> String {
+    names.iter().map(|name| format!("\"{name}\"")).collect::<Vec<_>>().join(", ")
+}
+
+fn listed(known: &[(String, String)]) -> String {
+    known.iter().map(|(name, _)| name.as_str()).collect::<Vec<_>>().join(", ")
 }

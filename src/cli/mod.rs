@@ -3,6 +3,8 @@
 mod check;
 mod claim;
 mod claim_names;
+mod claim_source;
+mod claim_write;
 mod completions;
 mod data;
 mod demo;
@@ -47,7 +49,7 @@ Examples:
   cutspan new study.toml --cycle 2017-2020       write a first study file, with comments
   cutspan check pipelines/own-table.toml         read a study file and say what it asks
   cutspan run pipelines/own-table.toml --out results
-  cutspan claim --index homa_ir --below 2 out    test a sentence in every group of the demo's run
+  cutspan claim --index homa_ir --below 2 out    a sentence's threshold in every group of the demo's run
   cutspan list indices                           the indices a study can name
 
 cutspan VERB --help says what a verb takes, with examples.";

@@ -157,7 +157,7 @@ fn person(args: &PersonArgs, opened: &Opened) -> Result<Person> {
         second,
         assay: args.assay.clone().filter(|assay| !NOT_STATED.contains(&assay.trim().to_lowercase().as_str())),
         factor_unknown,
-        indices: args.index.iter().map(|name| index(&opened.study, Some(name))).collect::<Result<_>>()?,
+        indices: args.index.iter().map(|name| index(opened, Some(name))).collect::<Result<_>>()?,
         grouping: args.group.as_deref().map(|group| grouping(group, opened)).transpose()?,
         within_person: share("--within-person-cv", args.within_person_cv)?,
         analytical: share("--analytical-cv", args.analytical_cv)?,

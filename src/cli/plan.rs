@@ -1,7 +1,7 @@
 //! `cutspan plan`: how wide intervals will be, before anybody is measured.
 
 use std::io::{self, Write};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use anyhow::{Result, bail, ensure};
 use clap::{Args, ValueEnum};
@@ -93,18 +93,10 @@ enum Format {
 
 pub fn run(args: &PlanArgs) -> Result<()> {
     check(args)?;
-    let (known, run) = match &args.from {
-        Some(place) => {
-            let opened = finished::open(Some(place), &args.data)?;
-            let index = index(&opened.study, args.index.as_deref())?;
-            let outcome = args.outcome.as_deref().map(|name| outcome(&opened.study, name)).transpose()?;
-            (Some(known(&opened.study, &opened.tallies, (index, outcome))?), opened.tallies.survey)
-        }
-        None => (None, String::new()),
-    };
-    let assumed = assumed(args, known);
+    let run = args.from.as_deref().map(|place| lent(args, place)).transpose()?;
+    let assumed = assumed(args, run.as_ref().map(|(_, known)| known));
     let table = table(&assumed)?;
-    let remarks = remarks(args, &assumed, &run);
+    let remarks = remarks(args, &assumed, run.as_ref().map(|(run, known)| (run.as_str(), known)));
     let text = match args.format {
         Format::Text => text(&table, &remarks),
         Format::Csv => csv::to_text(&table),
@@ -112,6 +104,14 @@ pub fn run(args: &PlanArgs) -> Result<()> {
     };
     io::stdout().lock().write_all(text.as_bytes())?;
     Ok(())
+}
+
+/// The survey of a run, and what it knows.
+fn lent(args: &PlanArgs, place: &Path) -> Result<(String, Known)> {
+    let opened = finished::open(Some(place), &args.data)?;
+    let index = index(&opened, args.index.as_deref())?;
+    let outcome = args.outcome.as_deref().map(|name| outcome(&opened, name)).transpose()?;
+    Ok((opened.tallies.survey.clone(), known(&opened.study, &opened.tallies, (index, outcome))?))
 }
 
 /// Numbers that the estimators do not judge themselves, or not in the words of the options.
@@ -139,22 +139,24 @@ fn check(args: &PlanArgs) -> Result<()> {
 }
 
 /// Options first, then what the run knows, then nothing.
-fn assumed(args: &PlanArgs, known: Option<Known>) -> Assumed {
-    let (auc, distribution, effect, effect_auc) = match known {
-        Some(known) => (known.auc, Some(known.distribution), known.design_effect, known.design_effect_auc),
-        None => (None, args.cv.map(|cv| Distribution::LogNormal { log_sd: log_sd(cv) }), None, None),
+fn assumed(args: &PlanArgs, known: Option<&Known>) -> Assumed {
+    let distribution = match known {
+        Some(known) => Some(known.distribution.clone()),
+        None => args.cv.map(|cv| Distribution::LogNormal { log_sd: log_sd(cv) }),
     };
-    let design_effect = args.design_effect.or(effect).unwrap_or(1.0);
+    let design_effect = args.design_effect.or(known.and_then(|k| k.design_effect)).unwrap_or(1.0);
+    let effect_auc = args.design_effect.or(known.and_then(|k| k.design_effect_auc));
     Assumed {
         with: args.with.clone(),
         without: args.without.clone(),
         sensitivities: args.sensitivity.clone(),
         specificities: args.specificity.clone(),
-        auc: args.auc.or(auc),
+        auc: args.auc.or(known.and_then(|k| k.auc)),
         percentiles: args.percentile.iter().map(|percent| percent / 100.0).collect(),
         distribution,
         design_effect,
-        design_effect_auc: args.design_effect.or(effect_auc).unwrap_or(design_effect),
+        design_effect_auc: effect_auc.unwrap_or(design_effect),
+        area_shape: known.and_then(|k| k.area_shape).unwrap_or(1.0),
         df: args.df,
         confidence: args.confidence,
         simulations: args.simulations,
@@ -163,18 +165,9 @@ fn assumed(args: &PlanArgs, known: Option<Known>) -> Assumed {
 }
 
 /// What the numbers rest on.
-fn remarks(args: &PlanArgs, assumed: &Assumed, run: &str) -> Vec<String> {
-    let mut said = vec![format!(
-        "Assumed: {} % intervals; design effect {} for shares and percentiles, {} for the area and cutoffs{}.",
-        number::significant(100.0 * assumed.confidence, 4),
-        number::significant(assumed.design_effect, DIGITS),
-        number::significant(assumed.design_effect_auc, DIGITS),
-        if run.is_empty() {
-            String::new()
-        } else {
-            format!("; taken from {run} where no option says otherwise")
-        }
-    )];
+fn remarks(args: &PlanArgs, assumed: &Assumed, run: Option<(&str, &Known)>) -> Vec<String> {
+    let confidence = number::significant(100.0 * assumed.confidence, 4);
+    let mut said = vec![format!("Assumed: {confidence} % intervals; {}.", design(args, assumed, run))];
     if assumed.auc.is_some() {
         said.push(format!(
             "Cutoffs: {} simulations of two normal classes of equal spread, seed {}; ± is the Monte-Carlo standard error of \
@@ -185,7 +178,15 @@ fn remarks(args: &PlanArgs, assumed: &Assumed, run: &str) -> Vec<String> {
         said.push("No --auc (or --from with --outcome): no area and no cutoffs.".to_owned());
     }
     if assumed.distribution.is_none() {
-        said.push("No --cv or --from: percentiles and cutoffs in units of the distribution only.".to_owned());
+        said.push("How the index is spread is not known. A percentile is therefore given by the share of people below it.".to_owned());
+        if assumed.auc.is_some() {
+            said.push(
+                "A cutoff is given by how far it may land from the true one (0), in standard deviations (SD) of the index among \
+                 people with, or without, the outcome: −0.3 is three tenths of an SD too low. Add --cv (0.6 if the SD is \
+                 60 % of the mean) to see both as multiples of the true value."
+                    .to_owned(),
+            );
+        }
     }
     if args.df.is_none() && assumed.design_effect > 1.0 {
         said.push("No --df: with few sampling units intervals will be wider than these.".to_owned());
@@ -194,6 +195,26 @@ fn remarks(args: &PlanArgs, assumed: &Assumed, run: &str) -> Vec<String> {
         "The intervals are those of estimates that come out as expected; chance moves them.".to_owned(),
     );
     said
+}
+
+/// The design effects, and where they come from.
+fn design(args: &PlanArgs, assumed: &Assumed, run: Option<(&str, &Known)>) -> String {
+    let of = |effect: f64| number::significant(effect, DIGITS);
+    let effects = format!(
+        "design effect {} for shares and percentiles, {} for the area and cutoffs",
+        of(assumed.design_effect),
+        of(assumed.design_effect_auc)
+    );
+    match run {
+        Some((run, known)) if !known.has_design && args.design_effect.is_none() => {
+            format!(
+                "people drawn singly (design effect 1), as in {run}; area and spread taken from it where no option says otherwise"
+            )
+        }
+        Some((run, _)) => format!("{effects}; taken from {run} where no option says otherwise"),
+        None if args.design_effect.is_none() => "people drawn singly (design effect 1)".to_owned(),
+        None => effects,
+    }
 }
 
 fn text(table: &Table, remarks: &[String]) -> String {
@@ -218,9 +239,13 @@ fn text(table: &Table, remarks: &[String]) -> String {
 fn cells(row: &Row<'_>) -> Vec<String> {
     let real = |name: &str| row.real(name).map_or(String::new(), |value| number::reading(value, DIGITS));
     let whole = |name: &str| row.whole(name).map_or(String::new(), number::whole);
-    let measure = match row.real("percentile") {
-        Some(percent) => format!("percentile {}", number::significant(percent, 4)),
-        None => row.text("measure").replace('_', ", "),
+    let measure = match (row.real("percentile"), row.text("measure")) {
+        (Some(percent), _) => format!("percentile {}", number::significant(percent, 4)),
+        (None, "share") => "share with the outcome".to_owned(),
+        (None, "auc") => "area under the ROC curve".to_owned(),
+        (None, "cutoff_smoothed") => "best cutoff, smoothed".to_owned(),
+        (None, "cutoff_empirical") => "best cutoff, empirical".to_owned(),
+        (None, other) => other.to_owned(),
     };
     let width = match row.real("width_error") {
         Some(error) => format!("{} ± {}", real("width"), number::reading(error, 1)),

@@ -6,6 +6,7 @@
 
 mod add;
 pub mod alarm;
+pub mod aliases;
 mod alternatives;
 pub mod answer;
 mod built_in;

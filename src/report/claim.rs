@@ -2,11 +2,12 @@
 
 use serde::Serialize;
 
+use super::claim_cite::{citation, method};
+use super::claim_findings::{no_verdict, verdicts, wrong_side};
 use super::claim_grids::{Grid, grids};
-use super::sentence::{Ends, ends, range, range_of_group, withheld};
+use super::claim_sentences::about;
 use crate::chart::Labels;
-use crate::table::number::{fixed, significant, whole};
-use crate::table::schema::ALL_GROUPS;
+use crate::table::number::significant;
 use crate::table::{Row, Table};
 
 /// What the words are made from.
@@ -28,9 +29,13 @@ pub struct ClaimInput<'a> {
     pub seed: u64,
     /// Who is left out of the cohort, in order.
     pub left_out: &'a [String],
+    /// Who collected the data, of which years.
+    pub source: &'a str,
     pub study_title: &'a str,
     pub study_sha256: &'a str,
     pub version: &'a str,
+    /// Thresholds that the study does not state as they are asked.
+    pub asked: &'a [String],
     /// Remarks on this index and outcome, such as a shared ingredient.
     pub remarks: &'a [String],
 }
@@ -40,11 +45,15 @@ pub struct ClaimInput<'a> {
 pub struct ClaimPage {
     pub title: String,
     pub warning: Option<String>,
+    /// What to know before the answer is read: a claim about the side that the sentence does not state.
+    pub first: Vec<String>,
     pub answer: Vec<String>,
     pub grids: Vec<Grid>,
     pub method: Vec<String>,
     pub cautions: Vec<String>,
     pub citation: Vec<String>,
+    /// The whole hash, of which the citation shows the beginning.
+    pub study_sha256: String,
 }
 
 /// What a reader of one threshold must keep in mind.
@@ -59,25 +68,31 @@ const CAUTIONS: &[&str] = &[
 #[must_use]
 pub fn claim_page(input: &ClaimInput<'_>) -> ClaimPage {
     let stated = stated(input.table);
-    let title = stated.first().map_or_else(String::new, |first| {
-        let sides: Vec<String> = stated
-            .iter()
-            .map(|s| format!("{} {}", s.side, in_unit(input.labels, s.index, s.value)))
-            .collect();
-        format!("{} {}: for whom does it hold?", input.labels.index_label(first.index), sides.join(", "))
-    });
+    let claimed = input.table.iter().any(|row| !row.text("claim").is_empty());
     let of_threshold =
         |s: &Stated<'_>| about(s, input).into_iter().chain(verdicts(s, input)).collect::<Vec<_>>();
-    let answer = stated.iter().flat_map(of_threshold).collect();
+    let mut answer: Vec<String> = stated.iter().flat_map(of_threshold).collect();
+    answer.extend((!claimed).then(|| no_verdict(input)));
     ClaimPage {
-        title,
+        title: title(&stated, claimed, input.labels),
         warning: warning(input),
+        first: stated.iter().flat_map(|s| wrong_side(s, input)).collect(),
         answer,
         grids: grids(input.table, &stated, input.labels, input.rule),
         method: method(input),
         cautions: input.remarks.iter().cloned().chain(CAUTIONS.iter().map(|c| (*c).to_owned())).collect(),
         citation: citation(input),
+        study_sha256: input.study_sha256.to_owned(),
     }
+}
+
+/// Asks for whom it holds only where the answer says so.
+fn title(stated: &[Stated<'_>], claimed: bool, labels: &Labels) -> String {
+    let Some(first) = stated.first() else { return String::new() };
+    let sides: Vec<String> =
+        stated.iter().map(|s| format!("{} {}", s.side, in_unit(labels, s.index, s.value))).collect();
+    let asks = if claimed { "for whom does it hold?" } else { "who is there?" };
+    format!("{} {}: {asks}", labels.index_label(first.index), sides.join(", "))
 }
 
 fn warning(input: &ClaimInput<'_>) -> Option<String> {
@@ -95,13 +110,50 @@ pub(super) struct Stated<'a> {
 }
 
 impl<'a> Stated<'a> {
-    fn of(row: &Row<'a>) -> Option<Self> {
+    pub fn of(row: &Row<'a>) -> Option<Self> {
         Some(Self {
             index: row.text("index"),
             value: row.real("threshold")?,
             side: row.text("side"),
             strict: row.text("strict") == "yes",
         })
+    }
+
+    /// Whether the stated side is the more resistant one.
+    pub fn is_beyond(&self, labels: &Labels) -> bool {
+        self.side == labels.beyond(self.index, self.strict)
+    }
+
+    /// The side of everybody else.
+    pub fn other_side(&self) -> &'static str {
+        match self.side {
+            "below" => "at or above",
+            "at or below" => "above",
+            "at or above" => "below",
+            _ => "at or below",
+        }
+    }
+
+    /// The more resistant side, then the other.
+    pub fn sides(&self, labels: &Labels) -> [&'a str; 2] {
+        if self.is_beyond(labels) { [self.side, self.other_side()] } else { [self.other_side(), self.side] }
+    }
+
+    /// The claims about it, in order.
+    pub fn claims(&self, table: &'a Table) -> Vec<&'a str> {
+        let mut claims: Vec<&str> = Vec::new();
+        for row in table.iter().filter(|row| Stated::of(row) == Some(*self)) {
+            let claim = row.text("claim");
+            if !claim.is_empty() && !claims.contains(&claim) {
+                claims.push(claim);
+            }
+        }
+        claims
+    }
+
+    /// The rows of one claim about it.
+    pub fn of_claim(&self, table: &'a Table, claim: &str) -> Vec<Row<'a>> {
+        table.iter().filter(|row| row.text("claim") == claim && Stated::of(row) == Some(*self)).collect()
     }
 
     /// The rows of one measure in the cohort that only estimate.
@@ -131,196 +183,4 @@ fn stated(table: &Table) -> Vec<Stated<'_>> {
         }
     }
     found
-}
-
-/// Sentences about one threshold: everybody, then from whom to whom, one grouping a sentence, the widest first.
-fn about(stated: &Stated<'_>, input: &ClaimInput<'_>) -> Vec<String> {
-    let rows = stated.rows(input.table, "share");
-    let at = in_unit(input.labels, stated.index, stated.value);
-    let what = format!("{} {} {at}", input.labels.index_label(stated.index), stated.side);
-    let mut sentences = vec![everybody(&rows, &what, input)];
-    if let Some(outside) = outside(stated, input, &at) {
-        sentences.push(outside);
-        return sentences;
-    }
-    sentences.extend(references(stated, &what, input));
-    let mut groupings: Vec<(&str, Vec<Row<'_>>)> = Vec::new();
-    for row in rows.iter().filter(|row| row.text("grouping") != "everybody") {
-        match groupings.iter_mut().find(|(name, _)| *name == row.text("grouping")) {
-            Some((_, groups)) => groups.push(*row),
-            None => groupings.push((row.text("grouping"), vec![*row])),
-        }
-    }
-    let single = |name: &str| !name.contains(" × ");
-    if groupings.iter().any(|(name, _)| single(name)) {
-        groupings.retain(|(name, _)| single(name));
-    }
-    let mut spread: Vec<Ends<'_>> =
-        groupings.iter().filter_map(|(_, groups)| ends(groups, "value")).collect();
-    spread.sort_by(|a, b| (b.high.0 - b.low.0).total_cmp(&(a.high.0 - a.low.0)));
-    sentences.extend(spread.iter().map(|ends| across(ends, input.labels)));
-    sentences
-}
-
-fn everybody(rows: &[Row<'_>], what: &str, input: &ClaimInput<'_>) -> String {
-    let Some(row) = rows.iter().find(|row| row.text("grouping") == "everybody") else {
-        return format!("Nobody of the cohort can be judged by {what}.");
-    };
-    let survey = input.labels.survey(row.text("survey"));
-    let n = row.whole("n").map(whole).unwrap_or_default();
-    match row.shown("value") {
-        Some(share) => format!(
-            "In {survey}, {} %{} of the whole cohort (n = {n}) have {what}.",
-            fixed(share, 1),
-            range(row, 1)
-        ),
-        None => format!(
-            "In {survey}, the share of the whole cohort (n = {n}) with {what} is withheld: {}.",
-            row.text("withheld")
-        ),
-    }
-}
-
-/// The reference groups, whose people are as healthy as the study asks.
-fn references(stated: &Stated<'_>, what: &str, input: &ClaimInput<'_>) -> Vec<String> {
-    let of_reference = |row: &Row<'_>| {
-        row.text("claim").is_empty()
-            && row.text("population") != "cohort"
-            && row.text("grouping") == "everybody"
-            && row.text("measure") == "share"
-            && Stated::of(row) == Some(*stated)
-    };
-    let sentence = |row: Row<'_>| {
-        Some(format!(
-            "In the reference group “{}” (n = {}), {} %{} have {what}.",
-            input.labels.population(row.text("population")),
-            row.whole("n").map(whole)?,
-            fixed(row.shown("value")?, 1),
-            range(&row, 1)
-        ))
-    };
-    input.table.iter().filter(of_reference).filter_map(sentence).collect()
-}
-
-fn across(ends: &Ends<'_>, labels: &Labels) -> String {
-    format!(
-        "By {}, it runs from {} %{} to {} %{}{}.",
-        labels.grouping(ends.low.1.text("grouping")),
-        fixed(ends.low.0, 1),
-        range_of_group(&ends.low.1, 1),
-        fixed(ends.high.0, 1),
-        range_of_group(&ends.high.1, 1),
-        withheld(ends.withheld),
-    )
-}
-
-/// A threshold that lies beyond all values is answered, but said to be so.
-fn outside(stated: &Stated<'_>, input: &ClaimInput<'_>, at: &str) -> Option<String> {
-    let (low, high) = input.range?;
-    if (low..=high).contains(&stated.value) {
-        return None;
-    }
-    let side = if stated.value < low { "below" } else { "above" };
-    Some(format!(
-        "{at} lies {side} every value of the cohort, which run from {} to {}: the threshold separates nobody. Is its unit \
-         the index's?",
-        significant(low, 3),
-        in_unit(input.labels, stated.index, significant(high, 3).parse().unwrap_or(high)),
-    ))
-}
-
-/// One sentence for each claim: for all groups, then which groups say what.
-fn verdicts(stated: &Stated<'_>, input: &ClaimInput<'_>) -> Vec<String> {
-    let all =
-        input.table.iter().filter(|row| row.text("group") == ALL_GROUPS && Stated::of(row) == Some(*stated));
-    all.map(|row| verdict(&row, input.table)).collect()
-}
-
-fn verdict(all: &Row<'_>, table: &Table) -> String {
-    let claim = all.text("claim");
-    let groups: Vec<Row<'_>> = table
-        .iter()
-        .filter(|row| {
-            row.text("claim") == claim && !["everybody", ALL_GROUPS].contains(&row.text("grouping"))
-        })
-        .collect();
-    let with = |verdict: &str| -> Vec<&str> {
-        groups.iter().filter(|r| r.text("verdict") == verdict).map(|r| r.text("group")).collect()
-    };
-    let part = |verdict: &str, words: &str| {
-        let found = with(verdict);
-        let named = if (1..=4).contains(&found.len()) && found.len() < groups.len() {
-            format!(" ({})", found.join("; "))
-        } else {
-            String::new()
-        };
-        (!found.is_empty()).then(|| format!("{words} {}{named}", found.len()))
-    };
-    let parts = [
-        part("holds", "it holds in"),
-        part("fails", "fails in"),
-        part("undecided", "is undecided in"),
-        part("cannot tell", "cannot be told in"),
-    ];
-    let parts: Vec<String> = parts.into_iter().flatten().collect();
-    let everybody = table
-        .iter()
-        .find(|row| row.text("claim") == claim && row.text("grouping") == "everybody")
-        .map(|row| format!(" For everybody together: {}.", row.text("verdict")))
-        .unwrap_or_default();
-    let remark = match all.text("notices") {
-        "" => String::new(),
-        notice => format!(" Note: {notice}."),
-    };
-    format!(
-        "Claim “{claim}”, for all {} groups: {}. By each group's own interval, {}.{everybody}{remark}",
-        groups.len(),
-        all.text("verdict").to_uppercase(),
-        parts.join(", "),
-    )
-}
-
-fn method(input: &ClaimInput<'_>) -> Vec<String> {
-    let percent = significant(100.0 * input.confidence, 4);
-    let mut lines = vec![format!(
-        "Intervals cover {percent} %: shares by Korn–Graubard, the others from {} replicates of the survey's design.",
-        input.replicates
-    )];
-    if input.table.iter().any(|row| !row.text("claim").is_empty()) {
-        lines.push(format!(
-            "Verdict of a group: holds when its whole {percent} % interval satisfies the claim, fails when the whole interval \
-             violates it, else undecided; cannot tell when the estimate is withheld. For all groups: each interval is turned \
-             into a test and its p value adjusted over the groups (Holm 1979); one failing group is enough to fail, and to \
-             hold every group must."
-        ));
-    }
-    lines
-}
-
-fn left_out(reasons: &[String]) -> String {
-    if reasons.is_empty() { String::new() } else { format!(", without: {}", reasons.join("; ")) }
-}
-
-fn citation(input: &ClaimInput<'_>) -> Vec<String> {
-    let first = input.table.iter().find(|row| row.text("grouping") == "everybody");
-    let (survey, frame, n) = first.map_or(("", "", String::new()), |row| {
-        (
-            input.labels.survey(row.text("survey")),
-            row.text("frame"),
-            row.whole("n").map(whole).unwrap_or_default(),
-        )
-    });
-    let rule = input.table.iter().any(|row| row.text("measure") == "best_cutoff");
-    let rule = if rule { format!(" Best cutoff by the rule “{}”.", input.rule) } else { String::new() };
-    let frame =
-        if frame == "sample" { String::new() } else { format!(", {} sample", frame.replace('_', " ")) };
-    let asked = input.table.iter().any(|row| row.text("stated") == "tool");
-    let asked =
-        if asked { " A threshold here was not in the study: asked afterwards, exploratory." } else { "" };
-    vec![
-        format!("Data: {survey}{frame}, n = {n}.{rule}{asked}"),
-        format!("Who: the cohort of the study{}.", left_out(input.left_out)),
-        format!("Study: “{}”, sha256 {}.", input.study_title, input.study_sha256),
-        format!("Made with cutspan {}, {} replicates, seed {}.", input.version, input.replicates, input.seed),
-    ]
 }

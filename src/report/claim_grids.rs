@@ -3,9 +3,8 @@
 use serde::Serialize;
 
 use super::claim::{Stated, in_unit};
-use super::sentence::places;
 use crate::chart::Labels;
-use crate::table::number::{aligned, decimals, significant, whole};
+use crate::table::number::{aligned, apart, decimals, significant, whole};
 use crate::table::schema::ALL_GROUPS;
 use crate::table::{Row, Table};
 
@@ -26,22 +25,21 @@ pub struct GridRow {
     pub cells: Vec<String>,
 }
 
-/// A column: its heading, its measure, what its values are multiplied by.
+/// A column: its heading and its measure.
 struct Column {
     heading: String,
     measure: &'static str,
-    per: f64,
 }
 
-fn column(heading: impl Into<String>, measure: &'static str, per: f64) -> Column {
-    Column { heading: heading.into(), measure, per }
+fn column(heading: impl Into<String>, measure: &'static str) -> Column {
+    Column { heading: heading.into(), measure }
 }
 
 pub(super) fn grids(table: &Table, stated: &[Stated<'_>], labels: &Labels, rule: &str) -> Vec<Grid> {
     let of_threshold = |s: &Stated<'_>| {
         let mut grids = vec![shares(table, s, labels)];
         grids.extend(accuracy(table, s, labels, rule));
-        grids.extend(claims(table, s, labels));
+        grids.extend(s.claims(table).into_iter().map(|claim| one_claim(table, (s, claim), labels)));
         grids
     };
     stated.iter().flat_map(of_threshold).collect()
@@ -49,61 +47,80 @@ pub(super) fn grids(table: &Table, stated: &[Stated<'_>], labels: &Labels, rule:
 
 fn shares(table: &Table, stated: &Stated<'_>, labels: &Labels) -> Grid {
     let at = in_unit(labels, stated.index, stated.value);
+    let lower = labels.lower_is_resistant(stated.index);
+    let percentile = if lower { "% less resistant".to_owned() } else { format!("percentile of {at}") };
     let columns = [
-        column(format!("{} {at}, %", stated.side), "share", 1.0),
-        column(format!("percentile of {at}"), "percentile", 1.0),
-        column("same percentile*", "equivalent", 1.0),
+        column(format!("{} {at}, %", stated.side), "share"),
+        column(percentile, "percentile"),
+        column("same percentile*", "equivalent"),
     ];
     let title = format!("{} {} {at}, by group", labels.index_label(stated.index), stated.side);
-    let mut grid = fill(table, stated, labels, (title, &columns));
+    let mut grid = fill(table, stated, labels, (title, "people", &columns));
+    if lower {
+        let label = labels.index_label(stated.index);
+        grid.notes.push(format!(
+            "% less resistant: people with {label} above {at}, counted from the least resistant, so a high {label} comes first"
+        ));
+    }
     grid.notes.push(format!("* the value that is the same percentile of the group as {at} is of everybody"));
     grid
 }
 
 fn accuracy(table: &Table, stated: &Stated<'_>, labels: &Labels, rule: &str) -> Vec<Grid> {
     let Some(first) = stated.rows(table, "sensitivity").into_iter().next() else { return Vec::new() };
-    let beyond = format!(
-        "{} {} {}",
-        labels.index_label(stated.index),
-        labels.beyond(stated.index, stated.strict),
-        in_unit(labels, stated.index, stated.value)
-    );
-    let title = format!("{beyond} as a sign of {}", labels.outcome(first.text("outcome")));
+    let at = in_unit(labels, stated.index, stated.value);
+    let [beyond, short] = stated.sides(labels);
+    let sign = format!("{} {beyond} {at}", labels.index_label(stated.index));
+    let title = format!("{sign} as a sign of {}", labels.outcome(first.text("outcome")));
     let shares = [
-        column("Se, %", "sensitivity", 100.0),
-        column("Sp, %", "specificity", 100.0),
-        column("PPV, %", "ppv", 100.0),
-        column("NPV, %", "npv", 100.0),
+        column("Se, %", "sensitivity"),
+        column("Sp, %", "specificity"),
+        column("PPV, %", "ppv"),
+        column("NPV, %", "npv"),
     ];
-    let ratios = [
-        column("LR+", "lr_positive", 1.0),
-        column("LR−", "lr_negative", 1.0),
-        column("best cutoff", "best_cutoff", 1.0),
-    ];
-    let mut second =
-        fill(table, stated, labels, (format!("{title}: likelihood ratios, best cutoff"), &ratios));
-    second.notes.push(format!("best cutoff: the group's own, by the rule “{rule}”"));
-    vec![fill(table, stated, labels, (title, &shares)), second]
+    let ratios =
+        [column("LR+", "lr_positive"), column("LR−", "lr_negative"), column("best cutoff", "best_cutoff")];
+    let mut finds = fill(table, stated, labels, (title.clone(), "outcome known", &shares));
+    finds.notes.push(format!(
+        "Se (sensitivity): of those with the outcome, how many are {beyond} {at}: found. Sp (specificity): of those without it, \
+         how many are {short} {at}: passed over."
+    ));
+    finds.notes.push(format!(
+        "PPV (positive predictive value): of those {beyond} {at}, how many have the outcome. NPV (negative predictive value): of \
+         those {short} {at}, how many do not."
+    ));
+    let title = format!("{title}: likelihood ratios, best cutoff");
+    let mut second = fill(table, stated, labels, (title, "outcome known", &ratios));
+    second.notes.push(format!(
+        "LR+, LR− (likelihood ratios): how many times as often people with the outcome are {beyond} (LR+) or {short} (LR−) {at} \
+         as people without it; 1 tells nothing. Best cutoff: the group's own, by the rule “{rule}”."
+    ));
+    vec![finds, second]
 }
 
 /// Rows in the order of the table, the measures of a group side by side.
-fn fill(table: &Table, stated: &Stated<'_>, labels: &Labels, (title, columns): (String, &[Column])) -> Grid {
+fn fill(
+    table: &Table,
+    stated: &Stated<'_>,
+    labels: &Labels,
+    (title, people, columns): (String, &str, &[Column]),
+) -> Grid {
     let by_column: Vec<Vec<Row<'_>>> = columns.iter().map(|c| stated.rows(table, c.measure)).collect();
     let mut grid = Grid { title, ..Grid::default() };
-    grid.columns.push("n".to_owned());
+    grid.columns.push(people.to_owned());
     grid.columns.extend(columns.iter().map(|c| c.heading.clone()));
     let mut notes = Notes::default();
-    let places: Vec<usize> = columns.iter().zip(&by_column).map(|(c, rows)| places_of(c, rows)).collect();
+    let places: Vec<usize> = by_column.iter().map(|rows| places_of(rows)).collect();
     // The shares of an outcome have denominators of their own; a likelihood ratio counts all whose outcome is known.
     let of_outcome = columns.iter().any(|c| c.measure == "sensitivity");
     let counted = stated.rows(table, if of_outcome { "lr_positive" } else { columns[0].measure });
     for (position, first) in by_column.first().into_iter().flatten().enumerate() {
         heading(&mut grid, first, labels);
-        let cells = || by_column.iter().map(|rows| rows.get(position));
         let n = counted.get(position).and_then(|row| row.whole("n"));
         let mut texts = vec![n.map(whole).unwrap_or_default()];
-        for ((cell, column), places) in cells().zip(columns).zip(&places) {
-            texts.push(cell.map_or_else(String::new, |row| cell_text(row, column.per, *places, &mut notes)));
+        for (rows, places) in by_column.iter().zip(&places) {
+            let cell = rows.get(position);
+            texts.push(cell.map_or_else(String::new, |row| cell_text(row, *places, &mut notes)));
         }
         grid.rows.push(GridRow { label: label(first), cells: texts });
     }
@@ -111,10 +128,12 @@ fn fill(table: &Table, stated: &Stated<'_>, labels: &Labels, (title, columns): (
     grid
 }
 
-fn places_of(column: &Column, rows: &[Row<'_>]) -> usize {
-    match column.measure {
-        "share" | "percentile" => 1,
-        _ if column.per > 1.0 => 0,
+/// Measures of accuracy in per cent are read in whole per cent, shares with a decimal, values of an index with three digits.
+fn places_of(rows: &[Row<'_>]) -> usize {
+    let Some(first) = rows.first() else { return 0 };
+    match (first.text("value_unit"), first.text("measure")) {
+        ("%", "share" | "share_beyond" | "percentile") => 1,
+        ("%", _) => 0,
         _ => decimals(&rows.iter().filter_map(|row| row.shown("value")).collect::<Vec<_>>(), 3).min(4),
     }
 }
@@ -139,9 +158,9 @@ fn label(row: &Row<'_>) -> String {
     }
 }
 
-fn cell_text(row: &Row<'_>, per: f64, places: usize, notes: &mut Notes) -> String {
+fn cell_text(row: &Row<'_>, places: usize, notes: &mut Notes) -> String {
     let Some(value) = row.shown("value") else { return notes.letter(row.text("withheld")) };
-    let number = |value: f64| aligned(value * per, places);
+    let number = |value: f64| aligned(value, places);
     match (row.shown("lower"), row.shown("upper")) {
         (Some(lower), Some(upper)) => {
             let between = if lower < 0.0 { " to " } else { "–" };
@@ -149,6 +168,31 @@ fn cell_text(row: &Row<'_>, per: f64, places: usize, notes: &mut Notes) -> Strin
         }
         _ => number(value),
     }
+}
+
+/// Reasons of the tables that need a word more, and that word.
+const EXPLAINED: [(&str, &str); 5] = [
+    ("effective number of people below 30", "in this survey's design its people are worth fewer than 30"),
+    (
+        "interval wider than 130 % of the share",
+        "too uncertain: the interval is wider than 130 % of the share",
+    ),
+    (
+        "interval 30 percentage points wide or wider",
+        "too uncertain: the interval is 30 percentage points wide or wider",
+    ),
+    ("the AUC has no interval", "how well the index separates there cannot be told"),
+    ("the interval of the AUC includes 0.5", "the index may separate there no better than chance"),
+];
+
+fn explained(reason: &str) -> String {
+    let plain = |part: &str| {
+        EXPLAINED
+            .iter()
+            .find(|(known, _)| *known == part)
+            .map_or_else(|| part.to_owned(), |(_, plain)| (*plain).to_owned())
+    };
+    reason.split("; ").map(plain).collect::<Vec<_>>().join("; ")
 }
 
 /// Reasons to withhold, each told once.
@@ -169,50 +213,27 @@ impl Notes {
     }
 
     fn lines(&self) -> Vec<String> {
-        let line =
-            |(position, reason): (usize, &String)| format!("[{}] withheld: {reason}", Self::name(position));
+        let line = |(position, reason): (usize, &String)| {
+            format!("[{}] withheld: {}", Self::name(position), explained(reason))
+        };
         self.0.iter().enumerate().map(line).collect()
     }
 }
 
-/// One table for each claim about a threshold.
-fn claims(table: &Table, stated: &Stated<'_>, labels: &Labels) -> Vec<Grid> {
-    let mut claims: Vec<&str> = Vec::new();
-    for row in table.iter().filter(|row| {
-        row.real("threshold") == Some(stated.value)
-            && row.text("side") == stated.side
-            && row.text("group") == ALL_GROUPS
-    }) {
-        if !claims.contains(&row.text("claim")) {
-            claims.push(row.text("claim"));
-        }
-    }
-    claims.into_iter().map(|claim| one_claim(table, claim, labels)).collect()
-}
-
-fn one_claim(table: &Table, claim: &str, labels: &Labels) -> Grid {
-    let columns = ["n", "estimate", "verdict", "p", "p by Holm"].map(str::to_owned).to_vec();
+fn one_claim(table: &Table, (stated, claim): (&Stated<'_>, &str), labels: &Labels) -> Grid {
+    let mut rows = stated.of_claim(table, claim);
+    rows.retain(|row| row.text("group") != ALL_GROUPS);
+    let people = rows.first().map(|row| counted(row.text("measure"), stated, labels)).unwrap_or_default();
+    let columns = [&*people, "estimate", "verdict", "p", "p by Holm"].map(str::to_owned).to_vec();
     let mut grid = Grid { title: format!("Claim: {claim}"), columns, ..Grid::default() };
     let mut notes = Notes::default();
-    let rows: Vec<Row<'_>> =
-        table.iter().filter(|row| row.text("claim") == claim && row.text("group") != ALL_GROUPS).collect();
-    let per = |row: &Row<'_>| {
-        let share = ["sensitivity", "specificity", "ppv", "npv"].contains(&row.text("measure"));
-        if share { 100.0 } else { 1.0 }
-    };
-    let percent = rows.iter().any(|row| row.text("value_unit") == "%");
-    let middle: Vec<f64> = rows.iter().filter_map(|row| row.shown("value")).collect();
+    let places = places_of(&rows);
     for row in &rows {
         heading(&mut grid, row, labels);
-        let places = match per(row) {
-            _ if percent => 1,
-            100.0 => 0,
-            _ => decimals(&middle, 3).min(4).max(places(1000.0)),
-        };
         let p = |column: &str| row.real(column).map(p_text).unwrap_or_default();
         let cells = vec![
             row.whole("n").map(whole).unwrap_or_default(),
-            cell_text(row, per(row), places, &mut notes),
+            cell_text(row, told_apart(row, places), &mut notes),
             row.text("verdict").to_owned(),
             p("p"),
             p("p_holm"),
@@ -223,6 +244,43 @@ fn one_claim(table: &Table, claim: &str, labels: &Labels) -> Grid {
     grid
 }
 
+/// Whom the denominator of a measure counts.
+fn counted(measure: &str, stated: &Stated<'_>, labels: &Labels) -> String {
+    let at = in_unit(labels, stated.index, stated.value);
+    let [beyond, short] = stated.sides(labels);
+    match measure {
+        "sensitivity" => "with the outcome".to_owned(),
+        "specificity" => "without it".to_owned(),
+        "ppv" => format!("{beyond} {at}"),
+        "npv" => format!("{short} {at}"),
+        "best_cutoff" => "outcome known".to_owned(),
+        _ => "people".to_owned(),
+    }
+}
+
+/// Decimals with which no end of an interval looks like the limit that it is not.
+fn told_apart(row: &Row<'_>, places: usize) -> usize {
+    let [ends, limits] = [["lower", "upper"], ["claimed_from", "claimed_to"]]
+        .map(|columns| columns.iter().filter_map(|column| row.real(column)).collect::<Vec<_>>());
+    apart(&ends, &limits, places)
+}
+
 fn p_text(p: f64) -> String {
     if p < 0.001 { "< 0.001".to_owned() } else { significant(p, 2) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::table::schema;
+
+    #[test]
+    fn an_end_beside_the_limit_gets_another_decimal() {
+        let mut table = Table::new(schema::shape("claim").expect("the table of claims"));
+        let row = table.row().text("claim", "x").real("value", Some(35.2)).real("lower", Some(22.1));
+        row.real("upper", Some(49.96)).real("claimed_from", Some(50.0)).done().expect("a row");
+        let row = table.iter().next().expect("a row");
+        assert_eq!((told_apart(&row, 0), told_apart(&row, 2)), (2, 2));
+        assert_eq!(cell_text(&row, told_apart(&row, 0), &mut Notes::default()), "35.20 (22.10–49.96)");
+    }
 }

@@ -20,7 +20,7 @@ pub fn claim_text(page: &ClaimPage) -> String {
     if let Some(warning) = &page.warning {
         paragraph(&mut out, "", warning);
     }
-    for sentence in &page.answer {
+    for sentence in page.first.iter().chain(&page.answer) {
         paragraph(&mut out, "", sentence);
     }
     for grid in &page.grids {
@@ -117,6 +117,9 @@ pub fn claim_markdown(page: &ClaimPage) -> String {
     if let Some(warning) = &page.warning {
         let _ = write!(out, "\n> **{warning}**\n");
     }
+    for caution in &page.first {
+        let _ = write!(out, "\n> **{}**\n", escaped(caution));
+    }
     for sentence in &page.answer {
         let _ = write!(out, "\n{}\n", escaped(sentence));
     }
@@ -160,10 +163,12 @@ pub fn claim_json(page: &ClaimPage, table: &Table) -> Result<String, serde_json:
     let value = json!({
         "title": page.title,
         "warning": page.warning,
+        "first": page.first,
         "answer": page.answer,
         "method": page.method,
         "cautions": page.cautions,
         "citation": page.citation,
+        "study_sha256": page.study_sha256,
         "rows": table.rows.iter().map(|row| object(table, row)).collect::<Vec<_>>(),
     });
     Ok(serde_json::to_string_pretty(&value)? + "\n")

@@ -1,9 +1,9 @@
 //! The numbers behind the page's movable threshold, packed into the page.
 //!
-//! They are those of `threshold_grid.csv`, in percent, each rounded to a hundredth, as JSON that is
-//! compressed (gzip) and written in letters (base64), so that a page with eight indices stays small
-//! enough to be sent by mail. Shares change little from threshold to threshold, and so do the widths of
-//! their intervals: steps from one to the next are written. Thresholds and cutoffs are not rounded.
+//! They are those of `threshold_grid.csv`, in percent, each rounded to a hundredth that the page writes as it would
+//! write the file's number, as JSON that is compressed (gzip) and written in letters (base64), so that a page with eight
+//! indices stays small enough to be sent by mail. Shares change little from threshold to threshold, and so do the
+//! widths of their intervals: steps from one to the next are written. Thresholds and cutoffs are not rounded.
 
 use std::io::Write;
 
@@ -14,10 +14,13 @@ use flate2::write::GzEncoder;
 use serde::{Serialize, Serializer};
 
 use crate::chart::Labels;
+use crate::table::number::fixed;
 use crate::table::{Row, Table};
 
 /// Parts of a percentage point that a share on the page is rounded to.
 const PARTS: f64 = 100.0;
+/// Decimals with which the page writes a share.
+const WRITTEN: [usize; 2] = [0, 1];
 
 /// What the page's template needs.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -129,6 +132,18 @@ struct Shown {
     reason: Option<usize>,
 }
 
+/// The hundredths nearest to a share among those that are written as the share itself: 17.4518 becomes 17.46, because
+/// 17.45 would be written 17.4 and not 17.5. Half a last decimal is avoided: some write it up and some down.
+fn hundredths(share: f64) -> i64 {
+    let near = (share * PARTS).round() as i64;
+    let written = |value: f64| WRITTEN.map(|places| fixed(value, places));
+    let same = |candidate: &i64| {
+        let half = candidate % 10 == 5 || candidate % 100 == 50;
+        !half && written(*candidate as f64 / PARTS) == written(share)
+    };
+    [near, near + 1, near - 1].into_iter().find(same).unwrap_or(near)
+}
+
 /// Columns of a share: value, lower end, upper end, reason; and what turns it into percent.
 type Share = ([&'static str; 4], f64);
 
@@ -184,7 +199,7 @@ impl Packed {
 
     /// Share and interval, or the reason why there is none.
     fn share(&mut self, row: &Row<'_>, ([value, lower, upper, withheld], percent): Share) -> Shown {
-        let parts = |column: &str| row.real(column).map(|value| (value * percent * PARTS).round() as i64);
+        let parts = |column: &str| row.real(column).map(|value| hundredths(value * percent));
         let reason = row.text(withheld);
         if reason.is_empty() {
             return Shown { value: parts(value), lower: parts(lower), upper: parts(upper), reason: None };
@@ -277,4 +292,16 @@ fn push(list: &mut Vec<Series>, group: usize, shown: Shown) {
     below.0.push(reach(shown.lower, shown.value));
     above.0.push(reach(shown.value, shown.upper));
     reasons.push(shown.reason);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_share_is_rounded_once() {
+        assert_eq!([17.4518, 23.6, 30.612_345, 100.0].map(hundredths), [1746, 2360, 3061, 10_000]);
+        // 12.4996 is written 12, and 12.5 would be written 13 by some.
+        assert_eq!((hundredths(12.4996), hundredths(12.25)), (1249, 1224));
+    }
 }

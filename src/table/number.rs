@@ -53,6 +53,20 @@ pub fn aligned(value: f64, decimals: usize) -> String {
     fixed(value, decimals)
 }
 
+/// Decimals that [`apart`] may add.
+const MORE_PLACES: usize = 4;
+
+/// Decimals, `places` or a few more, with which no number looks like a limit that it is not: 49.96 beside 50 needs two.
+#[must_use]
+pub fn apart(numbers: &[f64], limits: &[f64], places: usize) -> usize {
+    let blurred = |places: usize| {
+        let same =
+            |number: f64, limit: f64| number != limit && aligned(number, places) == aligned(limit, places);
+        numbers.iter().any(|number| limits.iter().any(|limit| same(*number, *limit)))
+    };
+    (places..places + MORE_PLACES).find(|places| !blurred(*places)).unwrap_or(places)
+}
+
 /// Decimals with which the middle one of some values shows `digits` significant digits.
 #[must_use]
 pub fn decimals(values: &[f64], digits: usize) -> usize {
@@ -140,6 +154,7 @@ mod tests {
         let column = [0.06, -0.12, 0.241, 0.0];
         let places = decimals(&column, 3);
         assert_eq!(column.map(|value| fixed(value, places)), ["0.060", "\u{2212}0.120", "0.241", "0.000"]);
+        assert_eq!((apart(&[49.96], &[50.0], 0), apart(&[50.0, 49.0], &[50.0], 0)), (2, 0));
         assert_eq!((fixed(-0.000_1, 2), aligned(0.004, 1)), ("0.00".to_owned(), "0.0040".to_owned()));
     }
 }

@@ -11,12 +11,13 @@ use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use cutspan::pipeline::{self, Options};
 use cutspan::study::{self, Study};
+use cutspan::table::number::fixed;
 use cutspan::table::{Row, Table, csv, schema};
 use flate2::read::GzDecoder;
 use serde_json::Value;
 
-/// Half a hundredth of a percentage point, to which shares are rounded, and the noise of halving it.
-const ROUNDING: f64 = 0.005 + 1e-9;
+/// A hundredth of a percentage point and a half, to which shares are rounded, and the noise of dividing by it.
+const ROUNDING: f64 = 0.015 + 1e-9;
 /// A page that can be sent by mail.
 const MOST_BYTES: u64 = 2_000_000;
 
@@ -106,6 +107,8 @@ fn same_share(
     for (got, column) in ends.into_iter().zip([name, &format!("{stem}_lower"), &format!("{stem}_upper")]) {
         let want = row.real(column).map(|value| value * percent);
         assert_eq!(got.is_some(), want.is_some(), "{column} of {}", row.text("group"));
+        let written = |value: f64| [fixed(value, 0), fixed(value, 1)];
+        assert_eq!(got.map(written), want.map(written), "{column} of {}", row.text("group"));
         let apart = got.zip(want).map_or(0.0, |(got, want)| (got - want).abs());
         assert!(apart < ROUNDING, "{column} of {}: {got:?} for {want:?}", row.text("group"));
     }

@@ -10,7 +10,7 @@ use cutspan::analysis::claim::{Form, Question, Side, Stated, answer};
 use cutspan::finished;
 use cutspan::pipeline;
 use cutspan::study;
-use cutspan::table::{Table, csv, schema};
+use cutspan::table::{Table, csv, number, schema};
 
 const DEMO: &str = include_str!("../../pipelines/demo.toml");
 const SURVEY: &str = include_str!("../../data-public/veldmark.csv");
@@ -80,23 +80,25 @@ fn the_numbers_are_those_of_a_run_with_that_threshold_in_its_study() {
         let beyond = of("share_beyond", &[&who[..], &numbers[..]].concat());
         assert_eq!(beyond, cells(table("threshold_shares"), &[], &[&who[..], &shares[..]].concat()));
         assert!(beyond.len() == 14 && beyond.iter().any(|row| !row[5].is_empty()), "{}", beyond.len());
+        // A percentile is printed where the share on the stated side is; in a run, where the share beyond is.
+        let shown = |measure: &str| of(measure, &["population", "group", "withheld"]);
+        assert_eq!(shown("percentile"), shown("share"));
         let percentiles = cells(table("threshold_shares"), &[], &["group", "percentile"]);
-        assert_eq!(of("percentile", &["group", "value"]), percentiles);
-        for measure in ["sensitivity", "specificity", "ppv", "npv"] {
-            let want = cells(
-                table("threshold_accuracy"),
-                &[("measure", measure)],
-                &[&who[..], &numbers[..]].concat(),
-            );
-            assert_eq!(of(measure, &[&who[..], &numbers[..]].concat()), want, "{measure}");
+        for (got, want) in of("percentile", &["group", "value"]).iter().zip(&percentiles) {
+            assert!(got == want || got[1].is_empty() || want[1].is_empty(), "{got:?} {want:?}");
         }
-        let ratios = of("lr_positive", &["group", "value", "lower", "upper", "withheld"]);
-        let want = cells(
-            table("threshold_accuracy"),
-            &[("measure", "lr_positive")],
-            &["group", "value", "lower", "upper", "withheld"],
+        for measure in ["sensitivity", "specificity", "ppv", "npv", "lr_positive", "lr_negative"] {
+            let columns = [&who[..], &numbers[..]].concat();
+            let want = cells(table("threshold_accuracy"), &[("measure", measure)], &columns);
+            let per = if measure.starts_with("lr") { 1.0 } else { 100.0 };
+            assert_eq!(scaled(of(measure, &columns), 1.0), scaled(want, per), "{measure}");
+        }
+        // One rule for run and claim: what has no interval has a reason.
+        let bare = cells(table("threshold_accuracy"), &[("lower", "")], &["value", "withheld"]);
+        assert!(
+            !bare.is_empty() && bare.iter().all(|row| row[0].is_empty() && !row[1].is_empty()),
+            "{bare:?}"
         );
-        assert!(ratios.iter().zip(&want).all(|(got, want)| got == want || got[4] == "no interval"));
         let same = cells(table("equivalent_thresholds"), &[("same", "percentile")], &["group", "equivalent"]);
         assert_eq!(of("equivalent", &["group", "value"]), same);
         let best = cells(
@@ -106,6 +108,15 @@ fn the_numbers_are_those_of_a_run_with_that_threshold_in_its_study() {
         );
         assert_eq!(of("best_cutoff", &["group", "value", "lower", "upper"]), best);
     }
+}
+
+/// Value, lower and upper end in another unit, at the precision of a file.
+fn scaled(mut rows: Vec<Vec<String>>, per: f64) -> Vec<Vec<String>> {
+    for cell in rows.iter_mut().flat_map(|row| &mut row[5..8]).filter(|cell| !cell.is_empty()) {
+        // Two digits less than the file's, since these numbers were rounded before.
+        *cell = number::significant(per * cell.parse::<f64>().unwrap(), number::FILE_DIGITS - 2);
+    }
+    rows
 }
 
 #[test]
@@ -192,12 +203,15 @@ fn a_sentence_is_answered_in_words_from_the_folder_of_a_run() {
     );
     insta::assert_snapshot!("claim_text", lasting(&text));
     assert!(text.lines().all(|line| line.chars().count() <= 100));
-    let args = ["--index", "quicki", "--at-least", "0.34", "--group", "sex", "--format", "markdown", "out"];
+    // Not in the study; its sensitivity would be that of the other side.
+    let args =
+        ["--index", "QUICKI", "--at-least", "0.34", "--group", "sex", "--outcome", "insulin_resistant"];
+    let args = [&args[..], &["--says", "Se more than 50 %", "--format", "markdown", "out"]].concat();
     insta::assert_snapshot!("claim_markdown", lasting(&said(folder.path(), &args)));
 
     let file = |name: &str| folder.path().join(name);
-    let written =
-        [&asked[..], &["--format", "csv", "--out", "claim.csv", "--chart", "claim.svg", "out"]].concat();
+    let says = ["--says", "sensitivity at least 90 %", "--says", "share at most 60 %"];
+    let written = [&asked[..], &says, &["--out", "claim.csv", "--chart", "claim.svg", "out"]].concat();
     assert_eq!(said(folder.path(), &written), "");
     let table = csv::read(schema::shape("claim").unwrap(), &file("claim.csv")).unwrap();
     assert!(table.iter().any(|row| row.text("verdict") == "fails" && row.text("group") == "all groups"));
@@ -205,12 +219,140 @@ fn a_sentence_is_answered_in_words_from_the_folder_of_a_run() {
         table.iter().filter(|row| !row.text("stated").is_empty()).all(|row| row.text("stated") == "study")
     );
     let picture = fs::read_to_string(file("claim.svg")).unwrap();
-    assert!(picture.contains("HOMA-IR below 2: share of people") && picture.contains("fails"), "{picture}");
+    for words in ["Claim: at most 60 %", "claimed: at least 90 %", "fails", "INVENTED DATA", "cutspan 0."] {
+        assert!(picture.contains(words), "{words}: {picture}");
+    }
+    // Every column is described beside the table, and withheld reference rows are left out.
+    let columns = fs::read_to_string(file("claim.columns.csv")).unwrap();
+    assert_eq!(columns.lines().count(), table.columns.len() + 1);
+    assert!(columns.contains("never below 2 / (replicates + 1)"), "{columns}");
+    assert!(table.iter().all(|row| row.text("population") == "cohort" || row.text("withheld").is_empty()));
 
-    let json = said(folder.path(), &[&asked[..], &["--format", "json", "out"]].concat());
+    let json = said(folder.path(), &[&asked[..], &says, &["--format", "json", "out"]].concat());
     let json: serde_json::Value = serde_json::from_str(&json).unwrap();
     assert_eq!(json["rows"].as_array().unwrap().len(), table.rows.len());
     assert!(json["warning"].as_str().unwrap().contains("INVENTED"));
+    assert_eq!(json["study_sha256"].as_str().unwrap().len(), 64);
+    let all = said(
+        folder.path(),
+        &[&asked[..], &says, &["--format", "json", "--withheld-references", "out"]].concat(),
+    );
+    let all: serde_json::Value = serde_json::from_str(&all).unwrap();
+    assert!(all["rows"].as_array().unwrap().len() > table.rows.len());
+}
+
+/// Lines of a text joined, so that words are found wherever lines break.
+fn joined(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+#[test]
+fn a_claim_about_the_other_side_is_warned_of_in_the_first_lines() {
+    let folder = tempfile::tempdir().unwrap();
+    small_demo(folder.path(), &threshold("homa_ir", 2.0, false));
+    let outcome = ["--means", "insulin_resistant", "--group", "sex"];
+    let of = |args: &[&str]| joined(&said(folder.path(), &[args, &outcome, &["small.toml"]].concat()));
+    let sensitivity = ["--says", "sensitivity at least 50 %"];
+    let cases: [(&[&str], &str); 4] = [
+        (
+            &["--index", "homa_ir", "--below", "2.5"],
+            "values below 2.5; sensitivity counts people at or above 2.5, the resistant side. Did you mean --at-least 2.5?",
+        ),
+        (
+            &["--index", "homa_ir", "--at-most", "2.5"],
+            "values at or below 2.5; sensitivity counts people above 2.5, the resistant side. Did you mean --above 2.5?",
+        ),
+        (
+            &["--index", "quicki", "--at-least", "0.33"],
+            "values at or above 0.33; sensitivity counts people below 0.33, the resistant side. Did you mean --below 0.33?",
+        ),
+        (
+            &["--index", "quicki", "--above", "0.33"],
+            "values above 0.33; sensitivity counts people at or below 0.33, the resistant side. Did you mean --at-most 0.33?",
+        ),
+    ];
+    for (args, words) in cases {
+        let text = of(&[args, &sensitivity].concat());
+        assert!(text.contains(&format!("CAUTION: your sentence speaks of {words}")), "{text}");
+        assert!(text.find("CAUTION").unwrap() < text.find("of the whole cohort").unwrap(), "{text}");
+    }
+    let right = of(&[&["--index", "homa_ir", "--at-least", "2.5"][..], &sensitivity].concat());
+    assert!(
+        !right.contains("CAUTION: your") && right.contains("the sensitivity of HOMA-IR at or above 2.5"),
+        "{right}"
+    );
+    let natural = of(&["--index", "homa_ir", "--below", "2.5", "--says", "npv at least 90 %"]);
+    assert!(!natural.contains("CAUTION: your"), "{natural}");
+    assert!(natural.contains("the negative predictive value of HOMA-IR below 2.5"), "{natural}");
+}
+
+#[test]
+fn without_a_claim_there_is_no_verdict_and_the_answer_says_how_to_get_one() {
+    let folder = tempfile::tempdir().unwrap();
+    small_demo(folder.path(), &threshold("homa_ir", 2.0, false));
+    let text = joined(&said(
+        folder.path(),
+        &["--index", "homa-ir", "--at-most", "2", "--means", "insulin_resistant", "small.toml"],
+    ));
+    assert!(text.starts_with("HOMA-IR at or below 2: who is there?"), "{text}");
+    assert!(text.contains("No verdict: say what “fine” means"), "{text}");
+    assert!(text.contains("HOMA-IR above 2: it finds") && text.contains("passes over"), "{text}");
+    assert!(
+        text.contains("The value with the same percentile in its group as 2 has in everybody runs"),
+        "{text}"
+    );
+    assert!(!text.contains("FAILS") && !text.contains("p by Holm"), "{text}");
+    assert!(text.contains("states HOMA-IR 2 as “at or above”; you asked “at or below”"), "{text}");
+}
+
+#[test]
+fn nearness_of_a_best_cutoff_is_the_same_on_a_scale_that_runs_the_other_way() {
+    let folder = tempfile::tempdir().unwrap();
+    let opened = finished::open(Some(&small_demo(folder.path(), "")), &[]).unwrap();
+    // HOMA-IR 2 is glucose · insulin 810, QUICKI 1 / log10(810) = 0.3438.
+    let verdicts = |index: usize, side: Side, value: f64| -> Vec<(String, String)> {
+        let question = Question {
+            index,
+            stated: vec![Stated { side, value }],
+            outcome: Some(0),
+            groupings: vec![0, 1],
+            forms: vec![Form::BestCutoff { within: 10.0 }],
+        };
+        let table = answer(&opened.study, &opened.tallies, &question).unwrap().table;
+        let claimed = table.iter().filter(|row| !row.text("claim").is_empty());
+        claimed.map(|row| (row.text("group").to_owned(), row.text("verdict").to_owned())).collect()
+    };
+    let homa = verdicts(0, Side::AtLeast, 2.0);
+    assert!(homa.len() == 8 && homa.iter().any(|(_, verdict)| verdict == "fails"), "{homa:?}");
+    assert_eq!(homa, verdicts(1, Side::AtMost, 0.3438));
+}
+
+#[test]
+fn names_are_known_by_label_and_everyday_words_are_explained() {
+    let folder = tempfile::tempdir().unwrap();
+    let wrong = |args: &[&str]| {
+        let run = claim(folder.path(), args);
+        assert_eq!(run.status.code(), Some(2), "{args:?}");
+        String::from_utf8(run.stderr).unwrap()
+    };
+    let cases: [(&[&str], &str); 6] = [
+        (&["--index", "homa_ir", "--group", "race"], "What is meant is called \"ancestry\""),
+        (
+            &["--index", "HOMA-IR", "--outcome", "mets", "--says", "npv at least 90 %"],
+            "What is meant is called \"metabolic_syndrome_harmonized_2009\", \"metabolic_syndrome_harmonized_2009_without_glucose\"",
+        ),
+        (
+            &["--index", "QUICKI"],
+            "no run was named, so the invented survey answered; it has no index \"QUICKI\"; it has homa_ir, tyg, mets_ir. \"quicki\" is known: run a study that has it (pipelines/nhanes-2017-2020-adults.toml) and add its folder",
+        ),
+        (&["--index", "fasting_insulin"], "\"insulin\" is known"),
+        (&["--index", "homair"], "Did you mean \"homa_ir\"?"),
+        (&["--index", "quicky"], "Did you mean \"quicki\", which this run does not have?"),
+    ];
+    for (args, words) in cases {
+        let text = wrong(&[args, &["--below", "2"]].concat());
+        assert!(text.contains(words), "{text}");
+    }
 }
 
 #[test]
@@ -228,11 +370,15 @@ fn a_threshold_beyond_all_values_is_answered_and_a_wrong_question_is_explained()
     let folder = tempfile::tempdir().unwrap();
     small_demo(folder.path(), "");
     let beyond =
-        said(folder.path(), &["--index", "homa_ir", "--below", "-1", "--at-least", "900", "small.toml"]);
-    assert!(beyond.contains("−1 lies below every value of the cohort"), "{beyond}");
+        said(folder.path(), &["--index", "homa_ir", "--below", "0.01", "--at-least", "900", "small.toml"]);
+    assert!(beyond.contains("0.01 lies below every value of the cohort"), "{beyond}");
     assert!(beyond.contains("900 lies above every value of the cohort"), "{beyond}");
 
-    let wrong: [&[&str]; 15] = [
+    let wrong: [&[&str]; 19] = [
+        &["--index", "homa_ir", "--below", "-2", "small.toml"],
+        &["--index", "homa_ir", "--below", "2", "--says", "is fine", "small.toml"],
+        &["--index", "homa_ir", "--below", "2", "--says", "npv at least 0.9", "small.toml"],
+        &["--index", "homa_ir", "--below", "2", "--out", "claim.csv", "--format", "markdown", "small.toml"],
         &["--index", "homair", "--below", "2", "small.toml"],
         &["--below", "2", "small.toml"],
         &["--index", "homa_ir", "small.toml"],

@@ -68,6 +68,63 @@ fn a_run_lends_its_area_distribution_and_design_effect() {
     assert!(widths(&stated, "percentile")[0] > widths(&csv, "percentile")[0]);
 }
 
+/// Plan and run differ by the logit of replicates against the delta method, and by one degree of freedom of t.
+const RUN_AND_PLAN: f64 = 0.04;
+/// The plan counts the people with a known outcome, 4 % fewer, and takes its design effect from the median.
+const PERCENTILES: f64 = 0.08;
+/// Ends of 100 simulations and of 500 replicates vary by 10 % and 5 %; the classes are not quite normal.
+const CUTOFFS: f64 = 0.3;
+
+#[test]
+fn a_plan_for_the_people_of_a_run_is_as_wide_as_the_run() {
+    let file = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("pipelines/demo.toml");
+    let tables = cutspan::pipeline::estimate(&cutspan::study::load(&file).unwrap(), &[]).unwrap().tables;
+    let row = |table: &str, wanted: &[(&str, &str)]| {
+        let table = tables.iter().find(|t| t.name == table).unwrap();
+        table.iter().find(|row| wanted.iter().all(|(column, text)| row.text(column) == *text)).unwrap()
+    };
+    let ends = |row: &cutspan::table::Row<'_>| (row.real("lower").unwrap(), row.real("upper").unwrap());
+    let everybody = [("index", "homa_ir"), ("grouping", "everybody"), ("outcome", "insulin_resistant")];
+    let area = row("auc", &everybody);
+    let count = |column: &str| area.whole(column).unwrap().to_string();
+    let (df, with, without) = (count("df"), count("n_with"), count("n_without"));
+    let from = ["--from", "pipelines/demo.toml", "--index", "homa_ir", "--outcome", "insulin_resistant"];
+    let sizes =
+        ["--with", &*with, "--without", &*without, "--df", &*df, "--simulations", "100", "--format", "csv"];
+    let (code, csv) = plan(&[&sizes[..], &from].concat());
+    assert_eq!(code, 0, "{csv}");
+    let agrees = |planned: f64, run: f64, by: f64| {
+        assert!((planned / run - 1.0).abs() < by, "planned {planned}, in the run {run}");
+    };
+    let (lower, upper) = ends(&area);
+    agrees(widths(&csv, "auc")[0], upper - lower, RUN_AND_PLAN);
+    let (lower, upper) = ends(&row("percentiles", &everybody[..2]));
+    agrees(widths(&csv, "percentile")[0], upper - lower, PERCENTILES);
+    let smoothed = [&everybody[..], &[("method", "kernel_smoothed_youden")]].concat();
+    let (lower, upper) = ends(&row("smoothed_cutoffs", &smoothed));
+    agrees(widths(&csv, "cutoff_smoothed")[0], (upper / lower).ln(), CUTOFFS);
+}
+
+#[test]
+fn people_drawn_singly_have_a_design_effect_of_one_and_units_are_explained() {
+    let sizes = ["--with", "100", "--without", "300", "--simulations", "100"];
+    let from =
+        ["--from", "pipelines/own-table.toml", "--index", "homa_ir", "--outcome", "two_of_four_findings"];
+    let (code, csv) = plan(&[&sizes[..], &from, &["--format", "csv"]].concat());
+    assert_eq!(code, 0, "{csv}");
+    for measure in ["auc", "percentile", "sensitivity", "cutoff_smoothed"] {
+        assert_eq!(column(&csv, measure, "design_effect")[0], "1", "{measure}");
+    }
+    let (_, text) = plan(&[&sizes[..], &from].concat());
+    assert!(
+        text.contains("people drawn singly (design effect 1), as in") && !text.contains("No --df"),
+        "{text}"
+    );
+    let (_, bare) = plan(&[&sizes[..], &["--auc", "0.8"]].concat());
+    assert!(bare.contains("SD of the index away from the true cutoff"), "{bare}");
+    assert!(bare.contains("−0.3 is three tenths of an SD too low. Add --cv"), "{bare}");
+}
+
 #[test]
 fn wrong_options_are_named() {
     let sizes = ["--with", "50", "--without", "100"];

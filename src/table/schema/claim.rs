@@ -32,7 +32,10 @@ const CLAIM: &[Column] = &[
     N,
     DF,
     real("value", "as the column value_unit says", "the measure"),
-    text("value_unit", "% for shares and percentiles, 1 for accuracy, else the unit of the index"),
+    text(
+        "value_unit",
+        "% for shares, percentiles, sensitivity, specificity and predictive values; 1 for likelihood ratios; else the unit of the index",
+    ),
     LOWER,
     UPPER,
     INTERVAL,
@@ -51,7 +54,12 @@ const CLAIM: &[Column] = &[
         "the claim is true up to this value; empty: no bound",
     ),
     text("verdict", "holds, fails, undecided or cannot tell"),
-    real("p", "1", "p value of the verdict: the interval turned into a test"),
+    real(
+        "p",
+        "1",
+        "p value of the verdict: the interval turned into a test; never below 2 / (replicates + 1) where the interval \
+         comes from replicates, as that of a best cutoff does",
+    ),
     real("p_holm", "1", "p value adjusted by Holm over the groups, everybody not counted"),
     count("family", "groups over which p values are adjusted"),
 ];

@@ -1,0 +1,249 @@
+//! One panel of a claim's picture: the claimed quantity by group, with a line at its limit and the verdicts.
+
+use crate::table::number::{apart, decimals, significant};
+use crate::table::schema::ALL_GROUPS;
+use crate::table::{Row, Table};
+
+use super::Labels;
+use super::claim::Stated;
+use super::forest::{self, Forest, ForestRow, Guide, Whisker};
+use super::palette::{Colour, ESTIMATE, EVERYBODY, THRESHOLD};
+use super::scene::{Dash, Scene, Shape, Stroke};
+use super::section::{self, Section};
+use super::select::{Bundle, bundles, count_text, group_label, grouping_heading, interval_text};
+use super::sheet::{Swatch, WIDTH};
+
+/// The estimates of one measure, with what came of the claim about it.
+pub(super) struct Panel<'a> {
+    stated: Stated<'a>,
+    /// Empty without a claim.
+    claim: &'a str,
+    bundle: Bundle<'a>,
+    /// The verdict for all groups together.
+    all: &'a str,
+    labels: &'a Labels,
+}
+
+/// A panel for each claim, or one of the share.
+pub(super) fn panels<'a>(table: &'a Table, stated: &Stated<'a>, labels: &'a Labels) -> Vec<Panel<'a>> {
+    let about = |row: &Row<'a>| Stated::of(row) == Some(*stated) && row.text("population") == "cohort";
+    let claims: Vec<Bundle<'a>> =
+        bundles(table.iter().filter(about).filter(|row| !row.text("claim").is_empty()), &["claim"]);
+    let panel = |claim: &'a str, rows: Vec<Row<'a>>| {
+        let (all, rows): (Vec<Row<'a>>, Vec<Row<'a>>) =
+            rows.into_iter().partition(|row| row.text("group") == ALL_GROUPS);
+        let all = all.first().map_or("", |row| row.text("verdict"));
+        Panel { stated: *stated, claim, bundle: Bundle { key: vec![claim], rows }, all, labels }
+    };
+    if claims.is_empty() {
+        let shares = table.iter().filter(about).filter(|row| row.text("measure") == "share");
+        return vec![panel("", shares.collect())];
+    }
+    claims.into_iter().map(|bundle| panel(bundle.key[0], bundle.rows)).collect()
+}
+
+impl Panel<'_> {
+    /// Title and scene of each part.
+    pub(super) fn draw(&self) -> Vec<(String, Scene)> {
+        let sections: Vec<Section<ForestRow>> = self
+            .bundle
+            .groupings(self.labels)
+            .iter()
+            .map(|grouping| Section {
+                heading: grouping_heading(grouping.key[0], self.labels),
+                rows: grouping.rows.iter().map(|row| self.row(row)).collect(),
+            })
+            .collect();
+        let guides = self.guides();
+        let axis_values = forest::axis_values(&sections, &guides);
+        let one = |(part, sections): (section::Part, Vec<Section<ForestRow>>)| {
+            let forest = Forest {
+                width: WIDTH,
+                title: part.title.clone(),
+                notes: self.notes(),
+                axis: self.axis(),
+                key: self.key(),
+                guides: guides.clone(),
+                columns: self.columns(),
+                sections,
+            };
+            let scene = if self.is_percent() {
+                forest::draw_percentages(&forest)
+            } else {
+                forest::draw(&forest, &axis_values)
+            };
+            (part.title, scene)
+        };
+        section::parts(&self.title(), sections).into_iter().map(one).collect()
+    }
+
+    fn first(&self, column: &str) -> &str {
+        self.bundle.rows.first().map_or("", |row| row.text(column))
+    }
+
+    fn is_percent(&self) -> bool {
+        self.first("value_unit") == "%"
+    }
+
+    fn title(&self) -> String {
+        if self.claim.is_empty() {
+            return format!("{}: share of people, by group", self.stated.words(self.labels));
+        }
+        format!("Claim: {}", self.claim)
+    }
+
+    fn axis(&self) -> String {
+        match self.first("measure") {
+            "share" => format!("share with {}, %", self.stated.words(self.labels)),
+            "share_beyond" => "share on the resistant side, %".to_owned(),
+            "percentile" => "percentile of the group".to_owned(),
+            "ppv" => "positive predictive value, %".to_owned(),
+            "npv" => "negative predictive value, %".to_owned(),
+            "best_cutoff" => format!("best cutoff, {}", self.labels.index_with_unit(self.stated.index)),
+            other => format!("{other}, %"),
+        }
+    }
+
+    fn columns(&self) -> Vec<String> {
+        let short = if self.is_percent() { "% (interval)" } else { "value (interval)" };
+        let people = match self.first("measure") {
+            "sensitivity" => "with the\noutcome",
+            "specificity" => "without\nit",
+            "ppv" => "on the\nresistant side",
+            "npv" => "on the\nother side",
+            "best_cutoff" => "outcome\nknown",
+            _ => "people",
+        };
+        let verdict = (!self.claim.is_empty()).then(|| "verdict".to_owned());
+        [short.to_owned(), people.to_owned()].into_iter().chain(verdict).collect()
+    }
+
+    fn row(&self, row: &Row<'_>) -> ForestRow {
+        let everybody = row.text("grouping") == super::select::EVERYBODY;
+        let verdict = row.text("verdict");
+        let whisker = row.shown("value").map(|value| Whisker {
+            value,
+            interval: row.shown("lower").zip(row.shown("upper")),
+            shape: if everybody { Shape::Diamond } else { Shape::Circle },
+            hollow: is_hollow(verdict),
+            colour: colour(verdict, everybody),
+        });
+        let mut side = vec![interval_text(row, "value", self.places_of(row)), count_text(row, "n")];
+        side.extend((!self.claim.is_empty()).then(|| verdict.to_owned()));
+        ForestRow {
+            label: group_label(row),
+            withheld: whisker.is_none().then(|| row.text("withheld").to_owned()),
+            whiskers: whisker.into_iter().collect(),
+            side,
+        }
+    }
+
+    fn places(&self) -> usize {
+        match self.first("measure") {
+            "share" | "share_beyond" | "percentile" => 1,
+            _ if self.is_percent() => 0,
+            _ => decimals(&self.bundle.rows.iter().filter_map(|r| r.shown("value")).collect::<Vec<_>>(), 3)
+                .min(4),
+        }
+    }
+
+    /// More where an end of the interval would look like the limit that it is not.
+    fn places_of(&self, row: &Row<'_>) -> usize {
+        let ends: Vec<f64> = ["lower", "upper"].iter().filter_map(|column| row.shown(column)).collect();
+        let limits: Vec<f64> = self.limits().into_iter().flatten().collect();
+        apart(&ends, &limits, self.places())
+    }
+
+    /// From where to where the claim is true.
+    fn limits(&self) -> [Option<f64>; 2] {
+        let first = self.bundle.rows.first();
+        ["claimed_from", "claimed_to"].map(|column| first.and_then(|row| row.real(column)))
+    }
+
+    /// The claim's limits, or everybody's share.
+    fn guides(&self) -> Vec<Guide> {
+        let guide = |value: f64, stroke: Stroke| Guide { value, band: None, stroke };
+        if self.claim.is_empty() {
+            let everybody = self.bundle.everybody().and_then(|row| row.shown("value"));
+            return everybody.map(|value| guide(value, Stroke::solid(EVERYBODY, 1.5))).into_iter().collect();
+        }
+        self.limits().into_iter().flatten().map(|value| guide(value, LIMIT)).collect()
+    }
+
+    fn key(&self) -> Vec<(Swatch, String)> {
+        let dot = |colour: Colour, shape: Shape| Swatch::Dot(shape, Stroke::solid(colour, 2.0));
+        if self.claim.is_empty() {
+            let everybody = self.bundle.everybody().and_then(|row| row.shown("value"));
+            let everybody = everybody.map(|value| {
+                (dot(EVERYBODY, Shape::Diamond), format!("everybody: {} %", significant(value, 3)))
+            });
+            let group = (dot(ESTIMATE, Shape::Circle), "a group".to_owned());
+            return everybody.into_iter().chain([group]).collect();
+        }
+        let everybody = self.bundle.everybody();
+        let marked = |verdict: &str| {
+            let found = self
+                .bundle
+                .rows
+                .iter()
+                .any(|row| row.text("verdict") == verdict && row.shown("value").is_some());
+            let stroke = Stroke::solid(colour(verdict, false), 2.0);
+            let circle = if is_hollow(verdict) {
+                Swatch::Ring(Shape::Circle, stroke)
+            } else {
+                Swatch::Dot(Shape::Circle, stroke)
+            };
+            found.then(|| (circle, verdict.to_owned()))
+        };
+        let verdicts = ["holds", "fails", "undecided"].into_iter().filter_map(marked);
+        let diamond = everybody.filter(|row| row.shown("value").is_some()).map(|row| {
+            let stroke = Stroke::solid(colour(row.text("verdict"), true), 2.0);
+            let hollow = is_hollow(row.text("verdict"));
+            let swatch = if hollow {
+                Swatch::Ring(Shape::Diamond, stroke)
+            } else {
+                Swatch::Dot(Shape::Diamond, stroke)
+            };
+            (swatch, "everybody".to_owned())
+        });
+        let limit = self.limit_words().map(|words| (Swatch::Line(LIMIT), words));
+        limit.into_iter().chain(verdicts).chain(diamond).collect()
+    }
+
+    fn limit_words(&self) -> Option<String> {
+        let unit = if self.is_percent() { " %" } else { "" };
+        let number = |value: f64| format!("{}{unit}", significant(value, 4).replace('-', "\u{2212}"));
+        match self.limits() {
+            [Some(from), Some(to)] => Some(format!("claimed: {} to {}", number(from), number(to))),
+            [Some(from), None] => Some(format!("claimed: at least {}", number(from))),
+            [None, Some(to)] => Some(format!("claimed: at most {}", number(to))),
+            [None, None] => None,
+        }
+    }
+
+    fn notes(&self) -> Vec<String> {
+        let kind = self.first("interval");
+        let legend =
+            if self.is_percent() { forest::legend_of_share(kind) } else { forest::legend_of_interval(kind) };
+        let mut notes = vec![format!("{}. {legend}", self.labels.survey(self.stated.survey))];
+        if !self.all.is_empty() {
+            notes.push(format!("Verdict for all groups together: {}.", self.all));
+        }
+        notes
+    }
+}
+
+const LIMIT: Stroke = Stroke::dashed(THRESHOLD, 2.0, Dash::Long);
+
+/// Orange fails; without a verdict everybody has a colour of their own.
+fn colour(verdict: &str, everybody: bool) -> Colour {
+    match verdict {
+        "fails" => THRESHOLD,
+        "" if everybody => EVERYBODY,
+        _ => ESTIMATE,
+    }
+}
+
+fn is_hollow(verdict: &str) -> bool {
+    !["holds", "fails", ""].contains(&verdict)
+}

@@ -1,0 +1,192 @@
+//! Where a claim's answer goes: format by the ending of its file, pictures, columns of a table.
+
+use std::fmt::Write as _;
+use std::fs;
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+
+use anyhow::{Context, Result, bail};
+use clap::ValueEnum;
+
+use crate::chart::{self, Imprint, Labels, Print};
+use crate::report::{self, ClaimPage};
+use crate::table::{Kind, Table, csv};
+
+/// How an answer is written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Format {
+    Text,
+    Markdown,
+    Csv,
+    Json,
+}
+
+/// Endings of files, and the format that each stands for.
+const ENDINGS: [(&str, Format); 6] = [
+    ("txt", Format::Text),
+    ("text", Format::Text),
+    ("md", Format::Markdown),
+    ("markdown", Format::Markdown),
+    ("csv", Format::Csv),
+    ("json", Format::Json),
+];
+
+/// A format and a file, or the screen.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Place {
+    format: Format,
+    file: Option<PathBuf>,
+}
+
+/// The format that is asked for, which the file's ending must not contradict.
+pub fn place(format: Option<Format>, out: Option<&Path>) -> Result<Place> {
+    let Some(file) = out else { return Ok(Place { format: format.unwrap_or(Format::Text), file: None }) };
+    let ending = ending(file);
+    let by_ending = ENDINGS.iter().find(|(known, _)| *known == ending).map(|(_, format)| *format);
+    let format = match (format, by_ending) {
+        (Some(asked), Some(meant)) if asked != meant => bail!(
+            "{}: a file with this ending holds {}, but --format asks for {}; change one of them",
+            file.display(),
+            named(meant),
+            named(asked)
+        ),
+        (Some(asked), _) => asked,
+        (None, Some(meant)) => meant,
+        (None, None) => {
+            bail!("{}: end the file's name with .txt, .md, .csv or .json, or say --format", file.display())
+        }
+    };
+    Ok(Place { format, file: Some(file.to_owned()) })
+}
+
+fn named(format: Format) -> &'static str {
+    match format {
+        Format::Text => "text",
+        Format::Markdown => "markdown",
+        Format::Csv => "csv",
+        Format::Json => "json",
+    }
+}
+
+fn ending(file: &Path) -> String {
+    file.extension().and_then(|e| e.to_str()).unwrap_or_default().to_lowercase()
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Picture {
+    Svg,
+    Png,
+}
+
+pub fn picture(file: &Path) -> Result<Picture> {
+    match &*ending(file) {
+        "svg" => Ok(Picture::Svg),
+        "png" => Ok(Picture::Png),
+        _ => bail!("{}: a chart is written as .svg or .png; end the file's name so", file.display()),
+    }
+}
+
+pub fn draw(
+    file: &Path,
+    picture: Picture,
+    (table, labels): (&Table, &Labels),
+    imprint: &Imprint,
+) -> Result<()> {
+    let charts = chart::draw_claim(table, labels, imprint)?;
+    for (position, chart) in charts.iter().enumerate() {
+        let file = numbered(file, position);
+        let bytes = match picture {
+            Picture::Svg => chart.svg.clone().into_bytes(),
+            Picture::Png => chart.png(&Print::default())?,
+        };
+        fs::write(&file, bytes).with_context(|| cannot_write(&file))?;
+    }
+    Ok(())
+}
+
+/// `claim.svg`, `claim-2.svg`, `claim-3.svg`.
+fn numbered(file: &Path, position: usize) -> PathBuf {
+    if position == 0 {
+        return file.to_owned();
+    }
+    let stem = file.file_stem().unwrap_or_default().to_string_lossy();
+    let ending = file.extension().unwrap_or_default().to_string_lossy();
+    file.with_file_name(format!("{stem}-{}.{ending}", position + 1))
+}
+
+fn cannot_write(file: &Path) -> String {
+    format!("{}: cannot be written; choose another place", file.display())
+}
+
+/// Writes the answer; beside a table in a file, what its columns are.
+pub fn write(place: &Place, page: &ClaimPage, table: &Table, withheld_references: bool) -> Result<()> {
+    let kept = if withheld_references { table.clone() } else { without_withheld_references(table) };
+    let text = match place.format {
+        Format::Text => report::claim_text(page),
+        Format::Markdown => report::claim_markdown(page),
+        Format::Csv => csv::to_text(&kept),
+        Format::Json => report::claim_json(page, &kept)?,
+    };
+    match &place.file {
+        Some(file) => fs::write(file, text).with_context(|| cannot_write(file))?,
+        None => io::stdout().lock().write_all(text.as_bytes())?,
+    }
+    if let (Some(file), Format::Csv) = (&place.file, place.format) {
+        let beside = file.with_extension("columns.csv");
+        fs::write(&beside, columns(&kept)).with_context(|| cannot_write(&beside))?;
+    }
+    if place.format == Format::Csv || place.file.is_some() {
+        warn(page);
+    }
+    Ok(())
+}
+
+/// Reference groups are often too small by group: rows without a number say little and are many.
+fn without_withheld_references(table: &Table) -> Table {
+    let empty = |row: &crate::table::Row<'_>| {
+        row.text("population") != "cohort"
+            && !row.text("population").is_empty()
+            && !row.text("withheld").is_empty()
+    };
+    let keep = table.iter().zip(&table.rows).filter(|(row, _)| !empty(row)).map(|(_, cells)| cells.clone());
+    Table { rows: keep.collect(), ..table.clone() }
+}
+
+/// Every column of a table with its kind, unit and meaning.
+fn columns(table: &Table) -> String {
+    let quoted = |text: &str| format!("\"{}\"", text.replace('"', "\"\""));
+    table.columns.iter().fold("column,kind,unit,meaning\n".to_owned(), |mut text, column| {
+        let kind = match column.kind {
+            Kind::Text => "text",
+            Kind::Integer => "integer",
+            Kind::Real => "number",
+        };
+        let _ = writeln!(text, "{},{kind},{},{}", column.name, quoted(column.unit), quoted(column.meaning));
+        text
+    })
+}
+
+/// Numbers without words say on the side that their people are made up.
+#[expect(clippy::print_stderr, reason = "the command line speaks here")]
+fn warn(page: &ClaimPage) {
+    for line in page.warning.iter().chain(&page.first) {
+        eprintln!("{line}");
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_ending_decides_and_must_not_be_contradicted() {
+        let of = |format, file: &str| place(format, Some(Path::new(file))).map(|place| place.format);
+        assert_eq!(of(None, "a.csv").expect("known"), Format::Csv);
+        assert_eq!(of(None, "a.MD").expect("known"), Format::Markdown);
+        assert_eq!(of(Some(Format::Json), "a.json").expect("agree"), Format::Json);
+        assert_eq!(of(Some(Format::Csv), "a.dat").expect("asked for"), Format::Csv);
+        let said = of(Some(Format::Markdown), "a.csv").expect_err("conflict").to_string();
+        assert!(said.contains("holds csv, but --format asks for markdown"), "{said}");
+        assert!(of(None, "a.html").is_err());
+    }
+}

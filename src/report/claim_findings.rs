@@ -1,0 +1,120 @@
+//! What came of each claim, in sentences, and what a claim must be warned of.
+
+use super::claim::{ClaimInput, Stated, in_unit};
+use crate::table::Row;
+use crate::table::schema::ALL_GROUPS;
+
+/// More groups than this are counted and not named.
+const MOST_NAMED: usize = 4;
+
+/// Measures of the resistant side, with what each of them counts.
+const COUNTED: [(&str, &str); 4] = [
+    ("sensitivity", "sensitivity counts people"),
+    ("ppv", "the positive predictive value counts people"),
+    ("specificity", "specificity is that of a sign"),
+    ("npv", "the negative predictive value counts people"),
+];
+
+/// What ends an answer that no claim was put to.
+pub(super) fn no_verdict(input: &ClaimInput<'_>) -> String {
+    let outcome =
+        if input.table.iter().any(|row| row.text("measure") == "npv") { "" } else { "--outcome … " };
+    format!(
+        "No verdict: say what “fine” means, such as {outcome}--says \"npv at least 90 %\" (of those below, how many do not have it)."
+    )
+}
+
+/// A claim about a measure of the side that the sentence does not speak of: natural for nobody but its author.
+pub(super) fn wrong_side(stated: &Stated<'_>, input: &ClaimInput<'_>) -> Vec<String> {
+    let at = in_unit(input.labels, stated.index, stated.value);
+    let [beyond, short] = stated.sides(input.labels);
+    let mut found: Vec<String> = Vec::new();
+    for claim in stated.claims(input.table) {
+        let rows = stated.of_claim(input.table, claim);
+        let measure = rows.first().map_or("", |row| row.text("measure"));
+        let Some((_, counts)) = COUNTED.iter().find(|(name, _)| *name == measure) else { continue };
+        let (counted, which) =
+            if measure == "npv" { (short, "less resistant") } else { (beyond, "resistant") };
+        let said = format!(
+            "CAUTION: your sentence speaks of values {} {at}; {counts} {counted} {at}, the {which} side. Did you mean {} {}?",
+            stated.side,
+            option(counted),
+            crate::table::number::significant(stated.value, 6)
+        );
+        if counted != stated.side && !found.contains(&said) {
+            found.push(said);
+        }
+    }
+    found
+}
+
+/// The option that states a side.
+fn option(side: &str) -> &'static str {
+    match side {
+        "below" => "--below",
+        "at or below" => "--at-most",
+        "at or above" => "--at-least",
+        _ => "--above",
+    }
+}
+
+/// One sentence for each claim: for all groups, then which groups say what.
+pub(super) fn verdicts(stated: &Stated<'_>, input: &ClaimInput<'_>) -> Vec<String> {
+    stated.claims(input.table).into_iter().map(|claim| verdict(stated, claim, input)).collect()
+}
+
+fn verdict(stated: &Stated<'_>, claim: &str, input: &ClaimInput<'_>) -> String {
+    let rows = stated.of_claim(input.table, claim);
+    let one = |grouping: &str| rows.iter().find(|row| row.text("grouping") == grouping);
+    let everybody = one("everybody").map_or("cannot tell", |row| row.text("verdict"));
+    let Some(all) = one(ALL_GROUPS) else {
+        return format!("Claim “{claim}”, for everybody together: {}.", everybody.to_uppercase());
+    };
+    let groups: Vec<Row<'_>> = rows
+        .iter()
+        .copied()
+        .filter(|row| !["everybody", ALL_GROUPS].contains(&row.text("grouping")))
+        .collect();
+    let parts = [
+        ("holds", "it holds in"),
+        ("fails", "fails in"),
+        ("undecided", "is undecided in"),
+        ("cannot tell", "cannot be told in"),
+    ];
+    let parts: Vec<String> =
+        parts.iter().filter_map(|(verdict, words)| part(&groups, (verdict, words), input)).collect();
+    let remark = match all.text("notices") {
+        "" => String::new(),
+        notice => format!(" Note: {notice}."),
+    };
+    format!(
+        "Claim “{claim}”, for all {} groups: {}. By each group's own interval, {}. For everybody together: {everybody}.{remark}",
+        groups.len(),
+        all.text("verdict").to_uppercase(),
+        parts.join(", "),
+    )
+}
+
+/// `fails in 2 (under 18.5; 18.5-24.9)`; by grouping where there are several, whose groups may look alike.
+fn part(groups: &[Row<'_>], (verdict, words): (&str, &str), input: &ClaimInput<'_>) -> Option<String> {
+    let found: Vec<&Row<'_>> = groups.iter().filter(|r| r.text("verdict") == verdict).collect();
+    let several = groups.iter().any(|row| row.text("grouping") != groups[0].text("grouping"));
+    let mut named: Vec<String> = Vec::new();
+    let mut last = "";
+    for row in &found {
+        let grouping = row.text("grouping");
+        let lead = if several && grouping != last {
+            format!("{}: ", input.labels.grouping(grouping))
+        } else {
+            String::new()
+        };
+        named.push(format!("{lead}{}", row.text("group")));
+        last = grouping;
+    }
+    let named = if (1..=MOST_NAMED).contains(&found.len()) && found.len() < groups.len() {
+        format!(" ({})", named.join("; "))
+    } else {
+        String::new()
+    };
+    (!found.is_empty()).then(|| format!("{words} {}{named}", found.len()))
+}
