@@ -46,12 +46,8 @@ fn draw_one(bundle: &Bundle<'_>, shown: &[f64], source: &Source<'_>) -> Vec<Draw
     let sections = sections(bundle, shown, labels);
     let guides = guides(bundle, shown, &thresholds);
     let axis_values = forest::axis_values(&sections, &guides);
-    let title = format!(
-        "{}: {} in {} by group",
-        labels.index_label(index),
-        names(shown),
-        labels.population(population)
-    );
+    let title =
+        format!("{}: {} in {} by group", labels.index_label(index), names(shown), whom(population, labels));
     let parts = section::parts(&title, sections);
     parts
         .into_iter()
@@ -75,6 +71,12 @@ fn draw_one(bundle: &Bundle<'_>, shown: &[f64], source: &Source<'_>) -> Vec<Draw
             }
         })
         .collect()
+}
+
+/// A population in a sentence: a reference group stands in quotation marks.
+fn whom(population: &str, labels: &Labels) -> String {
+    let label = labels.population(population);
+    if population == "cohort" { label.to_owned() } else { format!("“{label}”") }
 }
 
 fn name(percentile: f64) -> String {
@@ -216,7 +218,7 @@ fn caption(bundle: &Bundle<'_>, shown: &[f64], labels: &Labels) -> String {
          short of, counted from the least to the most resistant. Data: {}.",
         names(shown),
         labels.index_with_unit(index),
-        labels.population(population),
+        whom(population, labels),
         labels.survey(survey),
     )
 }

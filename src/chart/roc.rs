@@ -152,7 +152,8 @@ fn draw_everybody(bundle: &Bundle<'_>, source: &Source<'_>) -> Drawing {
     let choices = if reliable { choices(source, bundle) } else { Vec::new() };
     let lowest = mark_choices(&mut scene, &square, &choices);
     let caption = format!(
-        "How well {} tells people with {} from people without it, in {}.{auc} Each mark is the cutoff that a rule chooses; \
+        "How well {} tells people with {} from people without it, in {}.{auc} The band is the interval of the sensitivity at \
+         each specificity. Each mark is the cutoff that a rule chooses; \
          the text beside it names the cutoff with its interval, what it achieves and the rule. Data: {}.",
         labels.index_with_unit(index),
         labels.outcome(outcome),

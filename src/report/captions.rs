@@ -46,7 +46,7 @@ fn caption(chart: &Chart, input: &CaptionInput<'_>) -> String {
         chart.caption.clone(),
         thresholds(chart, input.study),
         rules(chart, input),
-        people(chart, input),
+        if counts_people(&chart.caption) { String::new() } else { people(chart, input) },
         whiskers(&rows, input.study.confidence),
     ];
     let sentences: Vec<String> = sentences.into_iter().filter(|sentence| !sentence.is_empty()).collect();
@@ -118,6 +118,11 @@ fn keep_named(rows: &mut Vec<Row<'_>>, column: &str, text: &str, label: impl Fn(
     }
 }
 
+/// Whether a caption says already how many people stand behind the chart.
+fn counts_people(caption: &str) -> bool {
+    ["n = ", "of them with the outcome"].iter().any(|words| caption.contains(words))
+}
+
 /// The table that counts the people of a chart.
 fn counted_in(kind: &str) -> &'static str {
     match kind {
@@ -173,9 +178,9 @@ fn thresholds(chart: &Chart, study: &Study) -> String {
     let own = study.thresholds.iter().filter(|t| study.indices[t.index].row.name == chart.index);
     let each: Vec<String> = own
         .filter(|threshold| !threshold.source.is_empty())
-        .map(|threshold| format!("{}: {}", significant(threshold.value, 6), threshold.source))
+        .map(|threshold| format!("{} ({})", significant(threshold.value, 6), threshold.source))
         .collect();
-    if each.is_empty() { String::new() } else { format!("Thresholds: {}.", each.join("; ")) }
+    if each.is_empty() { String::new() } else { format!("Thresholds: {}.", each.join(", ")) }
 }
 
 /// The sources of the rules behind the cutoffs of a chart.
@@ -184,7 +189,7 @@ fn rules(chart: &Chart, input: &CaptionInput<'_>) -> String {
     let shown = input.study.rules.iter().filter(|rule| named(&rule.label));
     let each: Vec<String> = shown
         .filter(|rule| !rule.rule.row().source.is_empty())
-        .map(|rule| format!("{}: {}", rule.label, rule.rule.row().source))
+        .map(|rule| format!("{} ({})", rule.label, rule.rule.row().source))
         .collect();
     if each.is_empty() { String::new() } else { format!("Rules: {}.", each.join("; ")) }
 }
