@@ -1,7 +1,7 @@
 //! Indices, outcomes, groups and cutoffs of a study, in sentences.
 
 use crate::definitions::{Direction, Standing};
-use crate::study::{Split, Standard, Study, StudyIndex, StudyOutcome, Threshold, Variable};
+use crate::study::{LmsPower, Split, Standard, Study, StudyIndex, StudyOutcome, Threshold, Variable};
 use crate::table::number::significant;
 
 use super::methods::{MethodsInput, filled, listed};
@@ -152,6 +152,23 @@ fn threshold_words(threshold: &Threshold, study: &Study) -> String {
     format!("{beyond} {} {} ({source})", index.label, significant(threshold.value, 6))
 }
 
+/// The way to a cutoff that ignores the survey's weights.
+const MIXTURE: &str = "mixture_crossing";
+
+/// The second way to percentile curves, where the study asks for it and it led to numbers.
+fn by_lms(input: &MethodsInput<'_>) -> Option<String> {
+    let power = match input.study.curves.as_ref()?.lms? {
+        LmsPower::Constant => "one power everywhere",
+        LmsPower::Spline => "the power",
+    };
+    filled(input.tables, "lms_parameters")?;
+    Some(format!(
+        "Percentile curves were also fitted by the LMS method (Cole and Green 1992, Stat Med 11:1305–1319): {power}, the \
+         logarithm of the median and that of the spread on the same natural splines, by weighted maximum likelihood without \
+         a roughness penalty; bands rest on the same replicates, each fitted anew from the solution of the full sample."
+    ))
+}
+
 /// What only some studies ask for.
 fn further(input: &MethodsInput<'_>) -> Vec<String> {
     let (study, tables) = (input.study, input.tables);
@@ -181,6 +198,16 @@ fn further(input: &MethodsInput<'_>) -> Vec<String> {
     }
     if filled(tables, "percentile_curves").is_some() || filled(tables, "cutoff_curves").is_some() {
         sentences.push("Smooth curves over age or BMI were fitted with natural splines.".to_owned());
+    }
+    sentences.extend(by_lms(input));
+    if filled(tables, "cutoff_methods")
+        .is_some_and(|table| table.iter().any(|row| row.text("method") == MIXTURE))
+    {
+        sentences.push(
+            "Where two normal distributions of an index's logarithm part was found by expectation–maximisation without any \
+             outcome; survey weights and design take no part in it: every person counts once."
+                .to_owned(),
+        );
     }
     if filled(tables, "choice_ranges").is_some() {
         sentences.push("How far a cutoff moves under other choices was computed for each choice alone and for all together.".to_owned());
