@@ -21,20 +21,22 @@ use crate::table::Table;
 const BINS: usize = 5;
 
 /// People whose age or BMI lies in one bin.
-struct Bin {
+pub struct Bin {
     from: f64,
     below: f64,
-    x: f64,
+    /// Weighted mean of the bin.
+    pub x: f64,
     people: People,
 }
 
-struct Check {
+/// What a bin says of a curve.
+pub struct Check {
     measure: &'static str,
     percentile: Option<f64>,
-    value: Option<f64>,
-    interval: Option<Interval>,
+    pub value: Option<f64>,
+    pub interval: Option<Interval>,
     kind: &'static str,
-    verdict: Verdict,
+    pub verdict: Verdict,
 }
 
 /// What every bin says, measure by measure.
@@ -58,7 +60,8 @@ pub fn table(context: &Context, smooth: &[Smooth]) -> Result<Table, AnalysisErro
     Ok(table)
 }
 
-fn bins(people: &People) -> Vec<Bin> {
+/// Fifths of the people by age or BMI; fewer where many share one.
+pub fn bins(people: &People) -> Vec<Bin> {
     let at = |p: f64| weighted_quantile(&people.x, &people.sample.weight, p);
     let inside = (1..BINS).map(|k| at(k as f64 / BINS as f64));
     let least = people.x.iter().copied().fold(f64::INFINITY, f64::min);
@@ -91,7 +94,8 @@ fn bin(people: &People, (from, below): (f64, f64), last: bool) -> Bin {
     Bin { from, below, x, people }
 }
 
-fn percentile(context: &Context, task: &Task, bin: &Bin, p: f64) -> Check {
+/// The percentile of the people of a bin.
+pub fn percentile(context: &Context, task: &Task, bin: &Bin, p: f64) -> Check {
     let design = &context.frames[task.frame].design;
     let sign = context.study.indices[task.index].sign() as f64;
     let confidence = context.study.confidence;

@@ -5,6 +5,7 @@ use super::curves::{Fitted, Smooth, Task};
 use super::percentiles::percent;
 use super::withhold::{self, Verdict};
 use super::{AnalysisError, tabulate};
+use crate::stats::StatError;
 use crate::stats::covariate_roc::CovariateRocBands;
 use crate::stats::percentile_curve::PercentileCurves;
 use crate::table::{RowBuilder, Table};
@@ -19,14 +20,29 @@ pub fn lead<'t>(row: RowBuilder<'t>, context: &Context, task: &Task) -> RowBuild
 
 impl Smooth<'_> {
     fn row<'t>(&self, row: RowBuilder<'t>, context: &Context, verdict: &Verdict) -> RowBuilder<'t> {
-        let knots: Vec<String> = self.knots.iter().map(|knot| format!("{knot}")).collect();
         lead(row, context, &self.task)
-            .text("knots", knots.join(" "))
+            .text("knots", self.knots_text())
             .text("interval", "replicates_t")
             .whole("n", Some(self.task.people.count() as i64))
             .whole("df", Some(self.df as i64))
             .text("withheld", verdict.reason(context.study))
             .text("notices", verdict.notices(context.study))
+    }
+
+    /// Knots with spaces between.
+    pub fn knots_text(&self) -> String {
+        self.knots.iter().map(|knot| format!("{knot}")).collect::<Vec<_>>().join(" ")
+    }
+
+    /// Percentile curves by each method, or why there are none.
+    pub fn percentiles(&self) -> Vec<(&'static str, Result<&PercentileCurves, &StatError>)> {
+        let regression = match &self.fitted {
+            Ok(Fitted::Percentiles(curves)) => Some((QUANTILE_REGRESSION, Ok(curves))),
+            Ok(Fitted::Cutoffs(_)) => None,
+            Err(why) => Some((QUANTILE_REGRESSION, Err(why))),
+        };
+        let lms = self.lms.as_ref().map(|lms| (LMS, lms.as_ref().map(|lms| &lms.curves)));
+        regression.into_iter().chain(lms).collect()
     }
 
     /// Remarks few degrees of freedom and failed replicates; true when too many failed for a band.
@@ -39,26 +55,28 @@ impl Smooth<'_> {
 pub fn percentiles(context: &Context, all: &[Smooth]) -> Result<Table, AnalysisError> {
     let mut table = tabulate::empty("percentile_curves");
     for smooth in all.iter().filter(|smooth| smooth.task.outcome.is_none()) {
-        match &smooth.fitted {
-            Ok(Fitted::Percentiles(curves)) => percentile_rows(context, smooth, curves, &mut table)?,
-            Ok(Fitted::Cutoffs(_)) => {}
-            Err(why) => {
-                let mut verdict = Verdict::default();
-                verdict.withheld.push(why.to_string());
-                smooth.row(table.row(), context, &verdict).text("method", PERCENTILE_METHOD).done()?;
+        for (method, fitted) in smooth.percentiles() {
+            match fitted {
+                Ok(curves) => percentile_rows(context, smooth, (method, curves), &mut table)?,
+                Err(why) => {
+                    let mut verdict = Verdict::default();
+                    verdict.withheld.push(why.to_string());
+                    smooth.row(table.row(), context, &verdict).text("method", method).done()?;
+                }
             }
         }
     }
     Ok(table)
 }
 
-const PERCENTILE_METHOD: &str = "quantile_regression_on_natural_spline";
+pub const QUANTILE_REGRESSION: &str = "quantile_regression_on_natural_spline";
+pub const LMS: &str = "lms_on_natural_spline";
 const CUTOFF_METHOD: &str = "location_scale_on_natural_spline_youden";
 
 fn percentile_rows(
     context: &Context,
     smooth: &Smooth,
-    curves: &PercentileCurves,
+    (method, curves): (&str, &PercentileCurves),
     table: &mut Table,
 ) -> Result<(), AnalysisError> {
     for (k, &p) in curves.probabilities.iter().enumerate() {
@@ -75,7 +93,7 @@ fn percentile_rows(
                 .real("lower", interval.map(|i| i.lower))
                 .real("upper", interval.map(|i| i.upper))
                 .whole("replicates", Some(curves.used as i64))
-                .text("method", PERCENTILE_METHOD)
+                .text("method", method)
                 .done()?;
         }
     }

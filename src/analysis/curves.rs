@@ -7,13 +7,16 @@ use super::groups::Group;
 use crate::cohort::{UNKNOWN, YES};
 use crate::stats::band::BandMethod;
 use crate::stats::covariate_roc::{CovariateModel, CovariateRocBands, RocSettings, Slopes};
+use crate::stats::lms::Lms;
+use crate::stats::lms_curve::LmsModel;
+use crate::stats::lms_data::Power;
 use crate::stats::percentile_curve::{
     CurveData, CurveRows, CurveSettings, PercentileCurves, PercentileModel,
 };
 use crate::stats::quantile::weighted_quantile;
 use crate::stats::quantile_regression::replicate_weights;
 use crate::stats::{Band, NaturalSpline, Replicates, Sample, StatError};
-use crate::study::{Over, StudyCurves};
+use crate::study::{LmsPower, Over, StudyCurves};
 use crate::tally::{JointColumn, JointTally};
 
 /// The boundary knots lie at this share of the people and as far from the other end.
@@ -51,6 +54,18 @@ pub struct Smooth<'a> {
     pub knots: Vec<f64>,
     pub df: f64,
     pub fitted: Result<Fitted, StatError>,
+    /// Percentiles by the LMS method, where the study asks for them.
+    pub lms: Option<Result<ByLms, StatError>>,
+}
+
+/// Percentiles by the LMS method, and what they follow from.
+#[derive(Debug)]
+pub struct ByLms {
+    pub curves: PercentileCurves,
+    /// At each place of the grid.
+    pub parameters: Vec<Lms>,
+    /// Weighted share of the people who are less resistant than each percentile.
+    pub shares_below: Vec<f64>,
 }
 
 /// Either kind of curve.
@@ -148,17 +163,20 @@ fn smooth<'a>(context: &Context, curves: &StudyCurves, task: Task<'a>) -> Smooth
     let spline = spline(&task.people, curves.knots);
     let knots = spline.as_ref().map_or_else(|_| Vec::new(), |spline| spline.knots().to_vec());
     let replicates = frame.replicates.first(curves.replicates);
-    let fitted = spline.and_then(|spline| {
+    let fit = spline.and_then(|spline| {
         let grid = grid(&task.people)?;
         let sign = context.study.indices[task.index].sign();
         let value: Vec<f64> = task.people.sample.value.iter().map(|v| v * sign as f64).collect();
-        let fit = Fit { task: &task, value, reversed: sign < 0, spline, grid, replicates, band };
-        match task.outcome {
-            None => fit.percentiles(&curves.percentiles).map(Fitted::Percentiles),
-            Some(_) => fit.cutoffs().map(Fitted::Cutoffs),
-        }
+        Ok(Fit { task: &task, value, reversed: sign < 0, spline, grid, replicates, band })
     });
-    Smooth { task, knots, df, fitted }
+    let fitted = fit.as_ref().map_err(StatError::clone).and_then(|fit| match task.outcome {
+        None => fit.percentiles(&curves.percentiles).map(Fitted::Percentiles),
+        Some(_) => fit.cutoffs().map(Fitted::Cutoffs),
+    });
+    let lms = curves.lms.filter(|_| task.outcome.is_none()).map(|power| {
+        fit.as_ref().map_err(StatError::clone).and_then(|fit| fit.lms(&curves.percentiles, power))
+    });
+    Smooth { task, knots, df, fitted, lms }
 }
 
 /// Boundary knots near the ends, interior ones at evenly spaced quantiles.
@@ -193,17 +211,36 @@ impl Fit<'_> {
         CurveRows { x, value: &self.value, weight: &sample.weight, unit: &sample.unit }
     }
 
-    fn percentiles(&self, probabilities: &[f64]) -> Result<PercentileCurves, StatError> {
+    fn data(&self, probabilities: &[f64]) -> Result<CurveData, StatError> {
         let settings = CurveSettings {
             spline: self.spline.clone(),
             grid: self.grid.clone(),
             probabilities: probabilities.to_vec(),
             reversed: self.reversed,
         };
-        let data = CurveData::new(&self.rows(), settings)?;
+        CurveData::new(&self.rows(), settings)
+    }
+
+    fn percentiles(&self, probabilities: &[f64]) -> Result<PercentileCurves, StatError> {
+        let data = self.data(probabilities)?;
         let model = PercentileModel::fit(&data)?;
         let curves: Vec<_> = self.each(&|weight| model.replicate(weight).ok());
         model.bands(&curves, &self.replicates, self.band)
+    }
+
+    fn lms(&self, probabilities: &[f64], power: LmsPower) -> Result<ByLms, StatError> {
+        let power = match power {
+            LmsPower::Constant => Power::Constant,
+            LmsPower::Spline => Power::Spline,
+        };
+        let data = self.data(probabilities)?;
+        let model = LmsModel::fit(&self.rows(), &data, power)?;
+        let curves: Vec<_> = self.each(&|weight| model.replicate(weight).ok());
+        Ok(ByLms {
+            curves: model.bands(&curves, &self.replicates, self.band)?,
+            parameters: model.parameters()?,
+            shares_below: model.shares_below()?,
+        })
     }
 
     fn cutoffs(&self) -> Result<CovariateRocBands, StatError> {

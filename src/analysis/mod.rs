@@ -31,6 +31,7 @@ mod groups;
 mod heterogeneity;
 mod index_pairs;
 mod index_tables;
+mod lms_rows;
 mod measurement_limits;
 mod mixture_cutoffs;
 mod net_benefit;
@@ -179,7 +180,7 @@ pub fn estimate<'a>(
     let smooth = curves::all(&context);
     let standardized = standardized::all(&context);
     let pairs = index_pairs::all(&context)?;
-    let tables: [Make; 32] = [
+    let tables: [Make; 34] = [
         &|| tabulate::flow(flow),
         &|| describe::sample(&context),
         &|| percentiles::percentiles(&context),
@@ -201,6 +202,8 @@ pub fn estimate<'a>(
         &|| curve_rows::percentiles(&context, &smooth),
         &|| curve_rows::cutoffs(&context, &smooth),
         &|| curve_checks::table(&context, &smooth),
+        &|| lms_rows::parameters(&context, &smooth),
+        &|| lms_rows::comparisons(&context, &smooth),
         &|| standardized::table(&context, &standardized),
         &|| standard_values::table(&context),
         &|| decomposition::table(&context, &standardized),

@@ -11,6 +11,9 @@ use super::sheet::{self, HEADING, MARGIN, NOTE, Swatch};
 use super::{Drawing, Labels, Source};
 
 const KEY: &[&str] = &["survey", "frame", "index", "population", "over"];
+/// Curves by each method get charts of their own.
+const PERCENTILE_KEY: &[&str] = &["survey", "frame", "index", "population", "over", "method"];
+const LMS: &str = "lms_on_natural_spline";
 const CUTOFF_KEY: &[&str] = &["survey", "frame", "index", "population", "over", "outcome"];
 const HEIGHT: f64 = 300.0;
 /// Of a panel where panels stand below each other.
@@ -20,6 +23,8 @@ const NUMBERS: f64 = 44.0;
 const GAP: f64 = 18.0;
 /// More panels than this are too narrow to read.
 const MOST_PANELS: usize = 3;
+/// Width of the lines of another method.
+const OTHER: f64 = 1.0;
 /// Colour, dash and mark of each curve of a panel: apart in hue, in lightness and in form.
 const LOOKS: &[(Colour, Dash, Shape)] = &[
     (ESTIMATE, Dash::Solid, Shape::Circle),
@@ -32,6 +37,8 @@ const LOOKS: &[(Colour, Dash, Shape)] = &[
 struct Line<'a> {
     rows: Vec<Row<'a>>,
     bins: Vec<Row<'a>>,
+    /// The same percentile by another method.
+    other: Vec<Row<'a>>,
 }
 
 /// One group's curves.
@@ -50,13 +57,15 @@ struct Plan<'a> {
     caption: String,
     column: &'static str,
     names: Vec<String>,
+    /// What the thin lines are; empty without any.
+    other: &'static str,
     panels: Vec<Panel<'a>>,
 }
 
-/// One chart for each index and covariate: its percentiles.
+/// One chart for each index, covariate and method: its percentiles.
 pub(super) fn draw_percentiles(source: &Source<'_>) -> Vec<Drawing> {
     let Some(table) = source.table("percentile_curves") else { return Vec::new() };
-    bundles(table.iter(), KEY).iter().filter_map(|bundle| percentiles(bundle, source)).collect()
+    bundles(table.iter(), PERCENTILE_KEY).iter().filter_map(|bundle| percentiles(bundle, source)).collect()
 }
 
 /// One chart for each index, outcome and covariate: the best cutoff.
@@ -66,34 +75,35 @@ pub(super) fn draw_cutoffs(source: &Source<'_>) -> Vec<Drawing> {
 }
 
 fn percentiles(bundle: &Bundle<'_>, source: &Source<'_>) -> Option<Drawing> {
-    let [survey, _, index, population, over] = bundle.key[..] else { return None };
+    let [survey, _, index, population, over, method] = bundle.key[..] else { return None };
     let labels = source.labels;
     let mut shown: Vec<f64> = bundle.rows.iter().filter_map(|row| row.real("percentile")).collect();
     shown.sort_by(f64::total_cmp);
     shown.dedup();
     shown.truncate(LOOKS.len());
     let names: Vec<String> = shown.iter().map(|p| format!("P{}", stated_text(*p))).collect();
-    let line =
-        |rows: &[Row<'_>], p: &f64| -> bool { rows.iter().any(|row| row.real("percentile") == Some(*p)) };
     let panels = groups(bundle, labels).into_iter().map(|group| Panel {
         heading: heading(&group),
-        lines: shown
-            .iter()
-            .filter(|p| line(&group.rows, p))
-            .map(|p| Line {
-                rows: group.rows.iter().copied().filter(|row| row.real("percentile") == Some(*p)).collect(),
-                bins: bins(source, &group, ("percentile", KEY))
-                    .into_iter()
-                    .filter(|row| row.real("percentile") == Some(*p))
-                    .collect(),
-            })
-            .collect(),
+        lines: shown.iter().filter_map(|p| percentile(source, &group, *p)).collect(),
     });
-    let title = format!("{}: percentiles by {}", labels.index_label(index), word(over));
-    let intro =
-        "Lines: quantile regression on a natural spline. Marks: the same percentile in fifths of the people.";
+    let by_lms = method == LMS;
+    let (stem_of, suffix, intro) = if by_lms {
+        (
+            "lms_curves",
+            ", LMS method",
+            "Lines: LMS method on a natural spline; thin lines: quantile regression on the same spline. Marks: the same percentile \
+             in fifths of the people.",
+        )
+    } else {
+        (
+            "percentile_curves",
+            "",
+            "Lines: quantile regression on a natural spline. Marks: the same percentile in fifths of the people.",
+        )
+    };
+    let title = format!("{}: percentiles by {}{suffix}", labels.index_label(index), word(over));
     let plan = Plan {
-        name: stem(&["percentile_curves", index, over, population_stem(population)]),
+        name: stem(&[stem_of, index, over, population_stem(population)]),
         index,
         over,
         notes: notes(bundle, (survey, population), intro, labels),
@@ -109,9 +119,26 @@ fn percentiles(bundle: &Bundle<'_>, source: &Source<'_>) -> Option<Drawing> {
         title,
         column: "value",
         names,
+        other: if by_lms { "the same by quantile regression" } else { "" },
         panels: panels.collect(),
     };
     plan.draw(source)
+}
+
+/// The line of one percentile; none where the group has no such row.
+fn percentile<'a>(source: &'a Source<'_>, group: &Bundle<'a>, p: f64) -> Option<Line<'a>> {
+    let of = |row: &Row<'_>| row.real("percentile") == Some(p);
+    let rows: Vec<Row<'a>> = group.rows.iter().copied().filter(of).collect();
+    let own = *rows.first()?;
+    let bins = bins(source, group, ("percentile", KEY)).into_iter().filter(of).collect();
+    let same = |row: &Row<'_>| {
+        of(row)
+            && row.text("method") != own.text("method")
+            && KEY.iter().chain(&["grouping", "group"]).all(|column| row.text(column) == own.text(column))
+    };
+    let table = source.table("percentile_curves").filter(|_| own.text("method") == LMS);
+    let other = table.into_iter().flat_map(Table::iter).filter(same).collect();
+    Some(Line { rows, bins, other })
 }
 
 fn cutoffs(bundle: &Bundle<'_>, source: &Source<'_>) -> Option<Drawing> {
@@ -122,6 +149,7 @@ fn cutoffs(bundle: &Bundle<'_>, source: &Source<'_>) -> Option<Drawing> {
         lines: vec![Line {
             rows: group.rows.clone(),
             bins: bins(source, &group, ("youden_cutoff", CUTOFF_KEY)),
+            other: Vec::new(),
         }],
     });
     let intro = "Line: cutoff with the largest Youden index by a location-scale model on a natural spline. Marks: the cutoff found \
@@ -150,6 +178,7 @@ fn cutoffs(bundle: &Bundle<'_>, source: &Source<'_>) -> Option<Drawing> {
         title,
         column: "cutoff",
         names: vec!["cutoff with the largest Youden index".to_owned()],
+        other: "",
         panels: panels.collect(),
     };
     plan.draw(source)
@@ -227,7 +256,9 @@ impl Plan<'_> {
         let ends = |row: &Row<'_>, column: &str| [row.shown(column), row.shown("lower"), row.shown("upper")];
         let mut y: Vec<f64> =
             rows().flat_map(|line| &line.rows).flat_map(|row| ends(row, self.column)).flatten().collect();
-        y.extend(rows().flat_map(|line| &line.bins).filter_map(|row| row.shown("value")));
+        y.extend(
+            rows().flat_map(|line| line.bins.iter().chain(&line.other)).filter_map(|row| row.shown("value")),
+        );
         if x.is_empty() || y.is_empty() {
             return None;
         }
@@ -272,7 +303,12 @@ impl Plan<'_> {
             let [curve, (swatch, _)] = line(LOOKS[0], &self.names[0]);
             return vec![curve, (swatch, "cutoff in fifths of the people".to_owned())];
         }
-        LOOKS.iter().zip(&self.names).flat_map(|(look, name)| line(*look, name)).collect()
+        let mut key: Vec<_> =
+            LOOKS.iter().zip(&self.names).flat_map(|(look, name)| line(*look, name)).collect();
+        if !self.other.is_empty() {
+            key.push((Swatch::Line(Stroke::solid(SOFT, OTHER)), self.other.to_owned()));
+        }
+        key
     }
 }
 
@@ -303,16 +339,17 @@ impl Frame {
         column: &str,
         (colour, dash, shape): (Colour, Dash, Shape),
     ) {
-        let at = |column: &str| -> Vec<Point> {
-            let places = line.rows.iter().filter_map(|row| Some((row.real("x")?, row.shown(column)?)));
+        let at = |rows: &[Row<'_>], column: &str| -> Vec<Point> {
+            let places = rows.iter().filter_map(|row| Some((row.real("x")?, row.shown(column)?)));
             places.map(|(x, y)| (self.x.at(x), self.y.within(y).0)).collect()
         };
-        let mut outline = at("lower");
-        outline.extend(at("upper").into_iter().rev());
+        let mut outline = at(&line.rows, "lower");
+        outline.extend(at(&line.rows, "upper").into_iter().rev());
         if outline.len() > 2 {
             scene.area(outline, colour, 0.14);
         }
-        scene.path(at(column), Stroke::dashed(colour, 2.5, dash));
+        scene.path(at(&line.rows, column), Stroke::dashed(colour, 2.5, dash));
+        scene.path(at(&line.other, column), Stroke::solid(SOFT, OTHER));
         for row in &line.bins {
             let (Some(x), Some(value)) = (row.real("x"), row.shown("value")) else { continue };
             let (x, outside) = self.x.within(x);

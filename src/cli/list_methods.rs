@@ -6,7 +6,7 @@ use crate::definitions::standards;
 /// Name, what it is, where it stands, and its source.
 type Method = (&'static str, &'static str, &'static str, &'static str);
 
-const METHODS: [Method; 24] = [
+const METHODS: [Method; 25] = [
     (
         "weighted_step",
         "percentile: the smallest observed value at which the weighted share reaches it",
@@ -48,6 +48,12 @@ const METHODS: [Method; 24] = [
         "curve: percentiles as smooth functions of age or BMI",
         "percentile_curves",
         "Koenker and Bassett 1978, Econometrica 46:33–50",
+    ),
+    (
+        "lms_on_natural_spline",
+        "curve: percentiles from power, median and spread as smooth functions of age or BMI",
+        "percentile_curves, lms_parameters",
+        "Cole and Green 1992, Stat Med 11:1305–1319",
     ),
     (
         "location_scale_on_natural_spline_youden",

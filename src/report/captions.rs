@@ -73,7 +73,7 @@ fn tables_of(kind: &str) -> &'static [&'static str] {
         "heat" => &["threshold_shares"],
         "distribution" => &["distributions", "percentiles", "threshold_shares"],
         "percentiles" => &["percentiles", "threshold_shares"],
-        "percentile_curves" => &["percentile_curves", "curve_checks"],
+        "percentile_curves" => &["percentile_curves", "curve_checks", "lms_parameters", "curve_comparisons"],
         "cutoff_curves" => &["cutoff_curves", "curve_checks"],
         "roc" | "roc_groups" => &["auc", "roc_points", "cutoffs", "cutoff_accuracy"],
         "net_benefit" => &["net_benefit", "threshold_shares"],

@@ -22,8 +22,9 @@ pub(super) fn sentences(tables: &[Table], labels: &Labels) -> Vec<String> {
 fn percentiles(table: &Table, labels: &Labels) -> Option<String> {
     let wanted = |row: &Row<'_>| row.text("over") == "age" && row.real("percentile") == Some(75.0);
     let first = table.iter().find(wanted)?;
-    let rows: Vec<Row<'_>> =
-        table.iter().filter(|row| wanted(row) && row.text("index") == first.text("index")).collect();
+    let same =
+        |row: &Row<'_>| ["index", "method"].iter().all(|column| row.text(column) == first.text(column));
+    let rows: Vec<Row<'_>> = table.iter().filter(|row| wanted(row) && same(row)).collect();
     let runs = runs(&rows, "value", (AGES, "years"))?;
     Some(format!("P75 of {} runs over age {runs}", labels.index_with_unit(first.text("index"))))
 }

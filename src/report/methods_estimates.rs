@@ -1,7 +1,7 @@
 //! What was estimated and by which method, in sentences with their sources.
 
 use crate::definitions::Direction;
-use crate::study::{Standard, Study, StudyCurves, Threshold};
+use crate::study::{LmsPower, Standard, Study, StudyCurves, Threshold};
 use crate::table::number::significant;
 
 use super::methods::{MethodsInput, filled, listed};
@@ -33,6 +33,16 @@ pub(super) fn estimates(input: &MethodsInput<'_>) -> Vec<String> {
         input.study.curves.as_ref().filter(|_| has("percentile_curves") || has("cutoff_curves"))
     {
         sentences.push(smooth_curves(curves, input.study));
+        sentences.extend(by_lms(curves, input));
+    }
+    if filled(input.tables, "cutoff_methods")
+        .is_some_and(|table| table.iter().any(|row| row.text("method") == MIXTURE))
+    {
+        sentences.push(
+            "Where two normal distributions of an index's logarithm part was found by expectation–maximisation without any \
+             outcome; survey weights and design take no part in it: every person counts once."
+                .to_owned(),
+        );
     }
     if has("choice_ranges") {
         sentences.push(
@@ -114,6 +124,23 @@ fn cutoffs(input: &MethodsInput<'_>) -> Vec<String> {
         );
     }
     sentences
+}
+
+/// The way to a cutoff that ignores the survey's weights.
+const MIXTURE: &str = "mixture_crossing";
+
+/// The second way to percentile curves, where the study asks for it and it led to numbers.
+fn by_lms(curves: &StudyCurves, input: &MethodsInput<'_>) -> Option<String> {
+    let power = match curves.lms? {
+        LmsPower::Constant => "one power everywhere",
+        LmsPower::Spline => "the power",
+    };
+    filled(input.tables, "lms_parameters")?;
+    Some(format!(
+        "Percentile curves were also fitted by the LMS method (Cole and Green 1992, Stat Med 11:1305–1319): {power}, the \
+         logarithm of the median and that of the spread on the same natural splines, by weighted maximum likelihood without \
+         a roughness penalty; bands rest on the same replicates, each fitted anew from the solution of the full sample."
+    ))
 }
 
 /// Groups as if they had one distribution.

@@ -29,6 +29,24 @@ impl Lms {
         Ok(Self { l, m, s })
     }
 
+    /// Power that makes the quantity normal.
+    #[must_use]
+    pub fn l(self) -> f64 {
+        self.l
+    }
+
+    /// Median.
+    #[must_use]
+    pub fn m(self) -> f64 {
+        self.m
+    }
+
+    /// Spread.
+    #[must_use]
+    pub fn s(self) -> f64 {
+        self.s
+    }
+
     /// z-score of a value.
     ///
     /// # Formula

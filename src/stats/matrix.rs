@@ -39,12 +39,27 @@ impl Cholesky {
 
     /// `xᵀ M⁻¹ x`; for full rank only.
     pub(super) fn inverse_form(&self, x: &[f64]) -> f64 {
+        self.forward(x).iter().map(|y| y * y).sum()
+    }
+
+    /// `M⁻¹ x`; for full rank only.
+    pub(super) fn solve(&self, x: &[f64]) -> Vec<f64> {
+        let mut solved = self.forward(x);
+        for row in (0..solved.len()).rev() {
+            let known: f64 = (row + 1..solved.len()).map(|k| self.lower[k][row] * solved[k]).sum();
+            solved[row] = (solved[row] - known) / self.lower[row][row];
+        }
+        solved
+    }
+
+    /// `L⁻¹ x`.
+    fn forward(&self, x: &[f64]) -> Vec<f64> {
         let mut solved: Vec<f64> = Vec::with_capacity(x.len());
         for (row, lower) in self.lower.iter().enumerate() {
             let known: f64 = lower.iter().zip(&solved).map(|(l, y)| l * y).sum();
             solved.push((x[row] - known) / lower[row]);
         }
-        solved.iter().map(|y| y * y).sum()
+        solved
     }
 
     /// `L z`: correlated numbers from independent ones.
@@ -77,6 +92,11 @@ mod tests {
         assert_eq!(factor.times(&[1.0, 1.0]), [2.0, 3.0]);
         // (1, 3): (5 − 12 + 36) / 16.
         assert!((factor.inverse_form(&[1.0, 3.0]) - 29.0 / 16.0).abs() < 1e-15);
+        let solved = factor.solve(&[1.0, 3.0]);
+        assert!(
+            (solved[0] + 1.0 / 16.0).abs() < 1e-15 && (solved[1] - 10.0 / 16.0).abs() < 1e-15,
+            "{solved:?}"
+        );
     }
 
     #[test]

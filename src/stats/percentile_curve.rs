@@ -118,6 +118,63 @@ impl CurveData {
         })
     }
 
+    /// Places of the grid, the probabilities, and where they come from.
+    pub(super) fn settings(&self) -> &CurveSettings {
+        &self.settings
+    }
+
+    /// Weights of the rows.
+    pub(super) fn weight(&self) -> &[f64] {
+        &self.weight
+    }
+
+    /// Columns of the spline at each place of the grid.
+    pub(super) fn grid_columns(&self) -> &[Vec<f64>] {
+        &self.grid
+    }
+
+    pub(super) fn scale(&self) -> FitScale {
+        self.scale
+    }
+
+    /// Curves with bands from the replicates' curves, all on the scale of the fit; none where a replicate
+    /// failed.
+    ///
+    /// # Errors
+    ///
+    /// What [`Band::interval`] refuses; [`StatError::Length`] if the curves are not one per replicate.
+    pub(super) fn bands(
+        &self,
+        full: &Curves,
+        curves: &[Option<Curves>],
+        replicates: &Replicates,
+        band: Band,
+    ) -> Result<PercentileCurves, StatError> {
+        band.check(replicates)?;
+        if curves.len() != replicates.count {
+            return Err(StatError::Length(replicates.count, curves.len()));
+        }
+        let (scale, settings) = (self.scale, &self.settings);
+        let interval_at = |k: usize, g: usize| {
+            let values: Vec<f64> =
+                curves.iter().map(|curves| curves.as_ref().map_or(f64::NAN, |c| c[k][g])).collect();
+            let fitted = band.interval(full[k][g], &values, replicates)?;
+            Ok(fitted.map(|interval| scale.interval_back(interval)))
+        };
+        let used = curves.iter().flatten().count();
+        Ok(PercentileCurves {
+            grid: settings.grid.clone(),
+            probabilities: settings.probabilities.clone(),
+            logarithm: scale.logarithm,
+            value: full.iter().map(|curve| curve.iter().map(|&f| scale.back(f)).collect()).collect(),
+            interval: (0..full.len())
+                .map(|k| (0..settings.grid.len()).map(|g| interval_at(k, g)).collect())
+                .collect::<Result<_, StatError>>()?,
+            used,
+            failed: curves.len() - used,
+        })
+    }
+
     /// Curves that do not cross, from the coefficients of each probability.
     fn curves(&self, coefficients: &[Vec<f64>]) -> Result<Curves, StatError> {
         let curve =
@@ -183,36 +240,14 @@ impl<'a> PercentileModel<'a> {
     ///
     /// # Errors
     ///
-    /// What [`Band::interval`] refuses; [`StatError::Length`] if the curves are not one per replicate.
+    /// As for [`CurveData::bands`].
     pub fn bands(
         &self,
         curves: &[Option<Curves>],
         replicates: &Replicates,
         band: Band,
     ) -> Result<PercentileCurves, StatError> {
-        band.check(replicates)?;
-        if curves.len() != replicates.count {
-            return Err(StatError::Length(replicates.count, curves.len()));
-        }
-        let (full, scale, settings) = (self.full()?, self.data.scale, &self.data.settings);
-        let interval_at = |k: usize, g: usize| {
-            let values: Vec<f64> =
-                curves.iter().map(|curves| curves.as_ref().map_or(f64::NAN, |c| c[k][g])).collect();
-            let fitted = band.interval(full[k][g], &values, replicates)?;
-            Ok(fitted.map(|interval| scale.interval_back(interval)))
-        };
-        let used = curves.iter().flatten().count();
-        Ok(PercentileCurves {
-            grid: settings.grid.clone(),
-            probabilities: settings.probabilities.clone(),
-            logarithm: scale.logarithm,
-            value: full.iter().map(|curve| curve.iter().map(|&f| scale.back(f)).collect()).collect(),
-            interval: (0..full.len())
-                .map(|k| (0..settings.grid.len()).map(|g| interval_at(k, g)).collect())
-                .collect::<Result<_, StatError>>()?,
-            used,
-            failed: curves.len() - used,
-        })
+        self.data.bands(&self.full()?, curves, replicates, band)
     }
 }
 

@@ -29,6 +29,21 @@ pub(super) struct CurvesFile {
     pub outcomes: Option<Vec<At<String>>>,
     /// The first so many of the study's replicates; 100 when left out, or all when there are fewer.
     pub replicates: Option<At<usize>>,
+    #[serde(default = "yes")]
+    pub lms: bool,
+    /// The same power everywhere when left out; without `lms` it means nothing.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub lms_power: Option<At<LmsPower>>,
+}
+
+/// How the power of the LMS method runs over age or BMI.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum LmsPower {
+    /// The same everywhere.
+    Constant,
+    /// On the spline of median and spread.
+    Spline,
 }
 
 /// What a curve runs over.
@@ -54,6 +69,18 @@ pub struct StudyCurves {
     pub outcomes: Vec<usize>,
     /// The first so many replicates of the study.
     pub replicates: usize,
+    /// Percentiles by the LMS method too, and how its power runs.
+    pub lms: Option<LmsPower>,
+}
+
+impl LmsPower {
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Constant => "constant",
+            Self::Spline => "spline",
+        }
+    }
 }
 
 impl Over {
@@ -77,6 +104,9 @@ pub(super) fn complete(file: &mut StudyFile) {
         curves.indices.get_or_insert(index);
         curves.outcomes.get_or_insert(outcome);
         curves.replicates.get_or_insert(At::new(0..0, most.min(100)));
+        if curves.lms {
+            curves.lms_power.get_or_insert(At::new(0..0, LmsPower::Constant));
+        }
     }
 }
 
@@ -120,7 +150,16 @@ pub(super) fn curves(
             text,
         )?,
         replicates: chosen,
+        lms: lms(written, text)?,
     }))
+}
+
+fn lms(written: &CurvesFile, text: Text<'_>) -> Result<Option<LmsPower>, StudyError> {
+    match &written.lms_power {
+        Some(power) if !written.lms => Err(text
+            .problem(power.span(), "lms_power says how the LMS method's power runs, and needs lms = true")),
+        power => Ok(power.as_ref().map(|power| *power.get_ref())),
+    }
 }
 
 fn positions(
@@ -192,6 +231,10 @@ fn both() -> Vec<At<String>> {
 
 fn percentiles() -> At<Vec<f64>> {
     At::new(0..0, vec![50.0, 75.0, 90.0])
+}
+
+fn yes() -> bool {
+    true
 }
 
 fn knots() -> At<usize> {

@@ -4,7 +4,8 @@ use std::collections::BTreeSet;
 
 use super::explain::counted;
 use super::{
-    LonelyPsu, Over, Source, Split, Standard, Stated, Study, StudyCurves, StudyIndex, Variable, Withhold,
+    LmsPower, LonelyPsu, Over, Source, Split, Standard, Stated, Study, StudyCurves, StudyIndex, Variable,
+    Withhold,
 };
 
 /// People of a survey cycle with a fasting sample, for a rough idea of time and size.
@@ -43,19 +44,26 @@ pub(super) fn standardisation(study: &Study) -> Vec<String> {
 
 /// Percentiles and cutoffs as functions of age and body mass.
 pub(super) fn curves(study: &Study) -> Option<String> {
-    let StudyCurves { over, by, percentiles, knots, indices, outcomes, replicates } =
+    let StudyCurves { over, by, percentiles, knots, indices, outcomes, replicates, lms } =
         study.curves.as_ref()?;
     let over: Vec<&str> = over.iter().map(|over: &Over| over.name()).collect();
     let each = by.map_or_else(String::new, |by| format!(", one for each {}", study.variables[by].name));
     let indices: Vec<&str> = indices.iter().map(|&i| study.indices[i].row.name.as_str()).collect();
     let outcomes: Vec<&str> = outcomes.iter().map(|&o| study.outcomes[o].row.name.as_str()).collect();
+    let by_lms = match lms {
+        None => "",
+        Some(LmsPower::Constant) => " (by quantile regression, and by the LMS method with one power)",
+        Some(LmsPower::Spline) => {
+            " (by quantile regression, and by the LMS method with a power on the spline)"
+        }
+    };
     let cutoffs = if outcomes.is_empty() {
         String::new()
     } else {
         format!(", and its cutoff against {}", outcomes.join(", "))
     };
     Some(format!(
-        "{} over {}{each}: percentiles {}{cutoffs}; {}, {replicates} replicates",
+        "{} over {}{each}: percentiles {}{by_lms}{cutoffs}; {}, {replicates} replicates",
         indices.join(", "),
         over.join(" and "),
         percent(percentiles),

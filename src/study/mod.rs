@@ -39,7 +39,7 @@ use std::path::Path;
 
 pub use assay_route::{Conversion, Route};
 pub use checks::{Check, Expectation, Pick, Wanted, row_in_words};
-pub use curves::{Over, StudyCurves};
+pub use curves::{LmsPower, Over, StudyCurves};
 pub use draft::{Draft, DraftSource};
 pub use error::{Place, StudyError};
 pub use explain::explain;

@@ -245,6 +245,12 @@ pub(super) const CURVES: Section = Section {
         key("indices", Many(Names::Indices), "Default: the first of the study"),
         key("outcomes", Many(Names::Outcomes), "Default: the first of the study"),
         key("replicates", Whole, "The first so many of the study's; default 100"),
+        key("lms", YesNo, "Percentiles by the LMS method too, beside quantile regression; default true"),
+        key(
+            "lms_power",
+            One(Names::These(&["constant", "spline"])),
+            "The LMS method's power: the same everywhere (default), or on the spline of median and spread",
+        ),
     ],
 };
 

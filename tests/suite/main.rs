@@ -20,6 +20,7 @@ mod help; // every example in the help is run, and long help says what it must
 mod indices; // indices side by side, net benefit and laboratory limits, by hand and on the real survey
 mod inference; // estimators that compare and stabilise cutoffs, against values computed elsewhere and laws
 mod invented; // the invented survey: its committed files, its design and its truth
+mod lms; // the LMS method, against R and the laws it obeys
 mod missing; // items nobody answered, values below detection, and the stated alternatives: by hand and by brute force
 mod new_study; // a first study file: passes the check whatever is chosen, guesses shown as guesses
 mod official; // official files: listed, verified, and got from a server of the test's own

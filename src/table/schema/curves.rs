@@ -14,6 +14,12 @@ pub(super) const TABLES: &[Shape] = &[
         CUTOFF_CURVES,
     ),
     shape_of("curve_checks", "The same by bins of age and BMI, to check the curves", CURVE_CHECKS),
+    shape_of("lms_parameters", "Power, median and spread by the LMS method over age and BMI", LMS_PARAMETERS),
+    shape_of(
+        "curve_comparisons",
+        "How far percentile curves by two methods lie from each other and from the bins",
+        CURVE_COMPARISONS,
+    ),
 ];
 
 const OVER: Column = text("over", "what the curve runs over: age in years, or bmi in kg/m²");
@@ -104,6 +110,60 @@ const CURVE_CHECKS: &[Column] = &[
     INTERVAL,
     N,
     WITH,
+    STATED,
+    WITHHELD,
+    NOTICES,
+];
+
+const LMS_PARAMETERS: &[Column] = &[
+    SURVEY,
+    FRAME,
+    INDEX,
+    UNIT,
+    POPULATION,
+    GROUPING,
+    GROUP,
+    OVER,
+    X,
+    real("l", "1", "power that makes the index normal at that place; 0 is the logarithm"),
+    real("m", "index unit", "median at that place"),
+    real("s", "1", "spread at that place, roughly the coefficient of variation"),
+    text("power", "constant: one power everywhere; spline: on the spline of median and spread"),
+    KNOTS,
+    N,
+    METHOD,
+    STATED,
+    WITHHELD,
+    NOTICES,
+];
+
+const CURVE_COMPARISONS: &[Column] = &[
+    SURVEY,
+    FRAME,
+    INDEX,
+    UNIT,
+    POPULATION,
+    GROUPING,
+    GROUP,
+    OVER,
+    PERCENTILE,
+    METHOD,
+    text(
+        "compared_with",
+        "the other method's curve place by place, or bins: the percentile of the people of each bin, of curve_checks, at the \
+         bin's mean",
+    ),
+    count("places", "places, or bins, at which both are printed"),
+    real("mean_difference", "%", "mean of curve ÷ other − 1 over the places"),
+    real("largest_difference", "%", "curve ÷ other − 1 where it is farthest from 0"),
+    real("at", "years or kg/m²", "place of the largest difference"),
+    count("within", "places at which the curve lies within the other's interval"),
+    real(
+        "share_below",
+        "%",
+        "weighted share of the people less resistant than the LMS curve at their place, to be compared with the percentile; \
+         empty for quantile regression, which sets it",
+    ),
     STATED,
     WITHHELD,
     NOTICES,
