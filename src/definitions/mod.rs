@@ -17,6 +17,7 @@ pub mod limit;
 mod model;
 pub mod nearest;
 pub mod overlay;
+pub mod plausible;
 mod published;
 pub mod quantity;
 mod standard;
