@@ -5,6 +5,7 @@ use serde::Serialize;
 use super::claim_grids::{Grid, grids};
 use super::sentence::{Ends, ends, range, range_of_group, withheld};
 use crate::chart::Labels;
+use crate::study::Design;
 use crate::table::number::{fixed, significant, whole};
 use crate::table::schema::ALL_GROUPS;
 use crate::table::{Row, Table};
@@ -47,11 +48,14 @@ pub struct ClaimPage {
     pub citation: Vec<String>,
 }
 
+/// Where groups are by ancestry.
+const ANCESTRY: &str = "Ancestry is what people answered in a survey: a survey category and not biology, and it explains nothing by itself.";
+
 /// What a reader of one threshold must keep in mind.
 const CAUTIONS: &[&str] = &[
     "Not a diagnosis: a value on either side of a threshold is a reason to talk to a licensed clinician, not a finding. Local guidance and that clinician's judgement come first.",
     "Insulin assays are not interchangeable: the same blood gives other numbers on another instrument.",
-    "Ancestry is what people answered in a survey: a survey category and not biology, and it explains nothing by itself.",
+    ANCESTRY,
     "One measurement varies from day to day; a value near a threshold can fall on either side of it tomorrow.",
 ];
 
@@ -75,7 +79,7 @@ pub fn claim_page(input: &ClaimInput<'_>) -> ClaimPage {
         answer,
         grids: grids(input.table, &stated, input.labels, input.rule),
         method: method(input),
-        cautions: input.remarks.iter().cloned().chain(CAUTIONS.iter().map(|c| (*c).to_owned())).collect(),
+        cautions: cautions(input),
         citation: citation(input),
     }
 }
@@ -280,10 +284,21 @@ fn verdict(all: &Row<'_>, table: &Table) -> String {
     )
 }
 
+/// Remarks of the run, then what always holds.
+fn cautions(input: &ClaimInput<'_>) -> Vec<String> {
+    let ancestry = input.labels.groupings.keys().any(|name| name.contains("ancestry"));
+    let always = CAUTIONS.iter().filter(|caution| ancestry || **caution != ANCESTRY);
+    input.remarks.iter().cloned().chain(always.map(|caution| (*caution).to_owned())).collect()
+}
+
 fn method(input: &ClaimInput<'_>) -> Vec<String> {
     let percent = significant(100.0 * input.confidence, 4);
+    let drawn = match input.labels.design {
+        Design::Survey => "the survey's design",
+        Design::Weights | Design::Convenience => "people, taken as drawn one by one",
+    };
     let mut lines = vec![format!(
-        "Intervals cover {percent} %: shares by Korn–Graubard, the others from {} replicates of the survey's design.",
+        "Intervals cover {percent} %: shares by Korn–Graubard, the others from {} replicates of {drawn}.",
         input.replicates
     )];
     if input.table.iter().any(|row| !row.text("claim").is_empty()) {
