@@ -37,6 +37,18 @@ impl Notice {
     }
 }
 
+/// Kinds that say who the people are and what is not known of them.
+const LEADING: [&str; 5] =
+    ["not_a_sample", "weights_without_design", "not_asked", "assay_unstated", "exclusion_unknown"];
+
+impl Notice {
+    /// Whether it stands before the others: it is about the people, not about one number.
+    #[must_use]
+    pub fn leads(&self) -> bool {
+        LEADING.contains(&self.kind)
+    }
+}
+
 impl fmt::Display for Notice {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{}: {}", self.about, self.message)

@@ -13,7 +13,7 @@ use crate::notice::Notice;
 use crate::output::{self, Leavings, SampleLeavings, Staging};
 use crate::report::{self, StatedChecks};
 use crate::source::{self, Loaded};
-use crate::study::{Study, StudySample};
+use crate::study::{Study, StudySample, unlike_samples};
 use crate::table::Table;
 use crate::tally::{self, Tallies};
 use crate::variant;
@@ -181,12 +181,16 @@ fn join(study: &Study, samples: &[Gathered], estimated: Estimated) -> Result<Res
     let (mut tables, mut notices) = (Vec::new(), Vec::new());
     for (sample, results) in samples.iter().zip(estimated.samples) {
         let label = &sample.tallies.survey;
-        notices.push((label.clone(), sample.loaded.notices.iter().cloned().chain(results.notices).collect()));
+        // Who the people are comes before what their files and numbers show.
+        let (lead, rest): (Vec<Notice>, Vec<Notice>) = results.notices.into_iter().partition(Notice::leads);
+        let all = lead.into_iter().chain(sample.loaded.notices.iter().cloned()).chain(rest);
+        notices.push((label.clone(), all.collect()));
         tables.push((label.clone(), results.tables));
     }
     let mut tables = analysis::join(tables, estimated.across);
     tables.push(analysis::checks(study, &tables)?);
-    Ok(Results { tables, notices: analysis::join_notices(&notices) })
+    let notices = unlike_samples(study).into_iter().chain(analysis::join_notices(&notices)).collect();
+    Ok(Results { tables, notices })
 }
 
 /// Labels of the study; with several samples the tables alone say which survey a row is of.

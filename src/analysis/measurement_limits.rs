@@ -21,7 +21,7 @@ pub fn results(context: &Context, counts: &[LimitCount]) -> Result<Results, Anal
 fn row(context: &Context, count: &LimitCount, table: &mut Table) -> Result<(), AnalysisError> {
     let (study, quantity) = (context.study, &context.study.quantities[count.quantity]);
     let verdict = verdict(context, count);
-    let limit = count.detection.or(count.top_code);
+    let limit = count.detection.as_ref().or(count.top_code.as_ref());
     let mut line = table
         .row()
         .text("survey", &*context.tallies.survey)
@@ -30,9 +30,9 @@ fn row(context: &Context, count: &LimitCount, table: &mut Table) -> Result<(), A
         .text("quantity", &*quantity.name)
         .text("used_by", used_by(context, &quantity.name))
         .text("unit", limit.map_or("", |limit| limit.unit.as_str()))
-        .real("detection_limit", count.detection.map(|limit| limit.limit))
-        .real("fill", count.detection.and_then(|limit| limit.fill))
-        .real("top_code", count.top_code.map(|limit| limit.limit))
+        .real("detection_limit", count.detection.as_ref().map(|limit| limit.limit))
+        .real("fill", count.detection.as_ref().and_then(|limit| limit.fill))
+        .real("top_code", count.top_code.as_ref().map(|limit| limit.limit))
         .text("found_by", found_by(count))
         .text("source_of_limit", limit.map_or("", |limit| limit.source.as_str()))
         .text("stated", tabulate::TOOL)
@@ -47,7 +47,7 @@ fn row(context: &Context, count: &LimitCount, table: &mut Table) -> Result<(), A
 /// The columns of counts; empty where the source cannot tell.
 fn counted<'t>(line: RowBuilder<'t>, count: &LimitCount, kind: ColumnKind) -> RowBuilder<'t> {
     let (cohort, read) = (&count.cohort, &count.read);
-    let tells = count.marked || count.detection.is_some_and(|limit| limit.fill.is_some());
+    let tells = count.marked || count.detection.as_ref().is_some_and(|limit| limit.fill.is_some());
     let if_known = |applies: bool, count: u64| applies.then_some(count as i64);
     let percent = |part: i64| (cohort.weight > 0).then(|| 100.0 * (part as f64 / cohort.weight as f64));
     line.whole("n", Some(cohort.people as i64))
@@ -74,7 +74,7 @@ fn verdict(context: &Context, count: &LimitCount) -> Verdict {
 }
 
 fn found_by(count: &LimitCount) -> &str {
-    match count.detection.or(count.top_code) {
+    match count.detection.as_ref().or(count.top_code.as_ref()) {
         Some(limit) => &limit.found_by,
         None if count.marked => "the mark of the table",
         None => "",

@@ -18,10 +18,17 @@ const DIGITS: usize = 3;
 pub(super) fn assays(study: &Study) -> Vec<String> {
     let mut found: Vec<String> = Vec::new();
     for source in &study.sources {
-        let Source::Survey { survey: name, cycle, .. } = source else { continue };
-        let Some(cycle) = survey(name).and_then(|s| s.cycle(cycle).ok()) else { continue };
-        if !found.contains(&cycle.insulin_assay) {
-            found.push(cycle.insulin_assay.clone());
+        let assay = match source {
+            Source::Survey { survey: name, cycle, .. } => {
+                survey(name).and_then(|s| s.cycle(cycle).ok()).map(|cycle| &cycle.insulin_assay)
+            }
+            Source::Table(table) => {
+                let insulin = table.columns.iter().find(|column| column.quantity == "insulin");
+                insulin.and_then(|column| column.assay.as_ref())
+            }
+        };
+        if let Some(assay) = assay.filter(|assay| !found.contains(assay)) {
+            found.push(assay.clone());
         }
     }
     found

@@ -1,5 +1,6 @@
 //! Weighted distributions, one ridge a group, with the thresholds drawn through all of them.
 
+use crate::study::Design;
 use crate::table::number::fixed;
 use crate::table::{Row, Table};
 
@@ -53,16 +54,23 @@ fn draw_one(bundle: &Bundle<'_>, source: &Source<'_>) -> Drawing {
     let (grouping, ridges) = ridges(bundle, source);
     let thresholds = thresholds(source.table("threshold_shares"), index);
     let title = format!("{}: distribution{}", labels.index_label(index), by(grouping, labels));
+    let weighted = if labels.design == Design::Convenience { "Shares of people" } else { "Weighted shares" };
     let notes = [
-        format!("Weighted shares. {}, {}.", capital(labels.population(population)), labels.survey(survey)),
+        format!("{weighted}. {}, {}.", capital(labels.population(population)), labels.survey(survey)),
         format!("At most {TAIL} % of a group lies past either end of the axis and is not drawn."),
     ];
     let (mut scene, top) = sheet::open(&title, &notes);
     let top = sheet::key(&mut scene, top + 10.0, &key(&thresholds));
     let lowest = draw_ridges(&mut scene, top, &ridges, (&thresholds, &labels.index_with_unit(index)));
+    let weighting = match labels.design {
+        Design::Survey | Design::Weights => "weighted to the survey’s target population",
+        Design::Convenience => "each person counted once",
+    };
+    let marks =
+        if thresholds.is_empty() { "Circles" } else { "Dashed lines are thresholds under test; circles" };
     let caption = format!(
-        "How {} is spread in {}{}, weighted to the survey’s target population. Dashed lines are thresholds under test; \
-         circles mark each group’s median, squares its 90th percentile in the order of resistance. Data: {}.",
+        "How {} is spread in {}{}, {weighting}. {marks} mark each group’s median, squares its 90th percentile in the order of \
+         resistance. Data: {}.",
         labels.index_with_unit(index),
         labels.population(population),
         by(grouping, labels),

@@ -2,6 +2,8 @@
 
 use std::collections::BTreeMap;
 
+use crate::study::Design;
+
 /// How an index is called and read.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct IndexLabel {
@@ -17,6 +19,8 @@ pub struct IndexLabel {
 pub struct Labels {
     /// What the sources together are called.
     pub survey: String,
+    /// What is known of how people were drawn.
+    pub design: Design,
     pub indices: BTreeMap<String, IndexLabel>,
     pub outcomes: BTreeMap<String, String>,
     pub groupings: BTreeMap<String, String>,

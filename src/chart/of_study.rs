@@ -35,6 +35,7 @@ pub fn labels(study: &Study, survey: &str) -> Labels {
     let single = |variables: &&Vec<usize>| variables.len() == 1;
     Labels {
         survey: survey.to_owned(),
+        design: study.design(),
         indices: study.indices.iter().map(index).collect(),
         outcomes: outcomes(study),
         groupings: study

@@ -8,13 +8,16 @@ use clap::Args;
 
 use super::run::{NotAllHold, progress_bar};
 use crate::against;
+use crate::definitions::Direction;
+use crate::source::{self, Inspected};
 use crate::study::{self, Source, Study};
 
 /// Read a study file and say what it asks, or run a finished study again and compare.
 ///
-/// Names, units, numbers and formulas are checked; the files with the data are not opened. With --against the study is run
-/// once more in a temporary folder, and every table is compared with what the earlier run left: exit code 0 when all
-/// are the same to the byte, 1 when one differs.
+/// Names, units, numbers and formulas are checked. Tables of one's own are read from end to end, and everything that is
+/// wrong with them is listed, with its line; official files need not be there. With --against the study is run once more
+/// in a temporary folder, and every table is compared with what the earlier run left: exit code 0 when all are the same
+/// to the byte, 1 when one differs.
 #[derive(Debug, Args)]
 #[command(after_help = "\
 Examples:
@@ -25,7 +28,7 @@ Examples:
   cutspan check --against out pipelines/demo.toml          does this study file give those numbers?
 
 Output: the study in words: sources, who is studied and who is left out, reference groups, indices with formulas,
-outcomes, rules, thresholds, groups, intervals, how large and how long, and what to run next. With --against: how
+outcomes, rules, thresholds, groups, intervals, how large and how long, what the files hold, and what to run next. With --against: how
 many tables are the same, or the first number that differs.")]
 pub struct CheckArgs {
     /// Study file (TOML); with --against the study saved in the run, when left out
@@ -45,35 +48,53 @@ pub struct CheckArgs {
 pub fn run(args: &CheckArgs) -> Result<()> {
     match (&args.against, &args.study) {
         (Some(out), study) => compare(out, study.as_deref(), &args.data),
-        (None, Some(file)) => explain(file, args.resolved),
+        (None, Some(file)) => explain(file, args),
         (None, None) => bail!("give a study file, or a finished run with --against"),
     }
 }
 
-fn explain(file: &Path, resolved: bool) -> Result<()> {
+fn explain(file: &Path, args: &CheckArgs) -> Result<()> {
     let study = study::load(file)?;
     let mut out = io::stdout().lock();
-    if resolved {
+    if args.resolved {
         out.write_all(study.resolved_toml.as_bytes())?;
         return Ok(());
     }
-    write!(out, "{}{}", study::explain(&study), next(file, &study))?;
+    let seen = source::inspect(&study, &args.data)?;
+    write!(out, "{}{}{}", study::explain(&study), files(&seen), next(file, &study, &args.data))?;
     Ok(())
 }
 
+/// What is where the study says its data are, and what is to be said of the values.
+fn files(seen: &Inspected) -> String {
+    let section = |heading: &str, lines: Vec<String>| {
+        let lines: String = lines.iter().map(|line| format!("  {line}\n")).collect();
+        if lines.is_empty() { lines } else { format!("\n{heading}\n{lines}") }
+    };
+    let absent = seen.absent.iter().map(|line| format!("not at hand: {line}"));
+    let found: Vec<String> = seen.found.iter().cloned().chain(absent).collect();
+    let remarks = seen.notices.iter().map(ToString::to_string).collect();
+    section("Files", found) + &section("Remarks on the values", remarks)
+}
+
 /// What to run next, ready to be copied.
-fn next(file: &Path, study: &Study) -> String {
+fn next(file: &Path, study: &Study, folders: &[PathBuf]) -> String {
     let file = quoted(&file.display().to_string());
     let official = study.sources.iter().any(|source| matches!(source, Source::Survey { .. }));
-    let data = match (official, study.data_folders.is_empty()) {
+    let data = match (official, study.data_folders.is_empty() && folders.is_empty()) {
         (true, true) => " --data FOLDER-WITH-THE-OFFICIAL-FILES",
         _ => "",
     };
     let claim = study.thresholds.first().map(|threshold| {
-        let index = &study.indices[threshold.index].row.name;
+        let index = &study.indices[threshold.index].row;
+        // The side that a sentence calls fine: the less resistant one.
+        let side = match index.direction {
+            Direction::Higher => "--below",
+            Direction::Lower => "--above",
+        };
         format!(
-            "\n  cutspan claim --index {index} --below {} out     then: for whom does it hold?",
-            threshold.value
+            "\n  cutspan claim --index {} {side} {} out     then: for whom does it hold?",
+            index.name, threshold.value
         )
     });
     format!("\nNext\n  cutspan run {file} --out out{data}{}\n", claim.unwrap_or_default())

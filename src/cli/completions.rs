@@ -3,8 +3,11 @@
 use std::io::{self, Write};
 
 use anyhow::Result;
-use clap::Args;
+use clap::builder::PossibleValuesParser;
+use clap::{Args, Command};
 use clap_complete::Shell;
+
+use crate::definitions::{groups, indices, outcomes};
 
 /// Print completions for a shell: verbs, options and the values they take.
 #[derive(Debug, Args)]
@@ -22,7 +25,25 @@ pub struct CompletionsArgs {
 
 pub fn run(args: &CompletionsArgs) -> Result<()> {
     let mut script = Vec::new();
-    clap_complete::generate(args.shell, &mut super::command(), "cutspan", &mut script);
+    let mut command = super::command().mut_subcommands(with_names);
+    clap_complete::generate(args.shell, &mut command, "cutspan", &mut script);
     io::stdout().lock().write_all(&script)?;
     Ok(())
+}
+
+/// A verb whose options that take names offer the built-in ones. A study may define more, so that the program itself
+/// does not refuse others here.
+fn with_names(verb: Command) -> Command {
+    let names: [(&str, Vec<&'static str>); 3] = [
+        ("index", indices().iter().map(|row| row.name.as_str()).collect()),
+        ("outcome", outcomes().iter().map(|row| row.name.as_str()).collect()),
+        ("group", groups().iter().map(|row| row.name.as_str()).collect()),
+    ];
+    names.into_iter().fold(verb, |verb, (option, known)| {
+        if verb.get_arguments().any(|argument| argument.get_id() == option) {
+            verb.mut_arg(option, |argument| argument.value_parser(PossibleValuesParser::new(known)))
+        } else {
+            verb
+        }
+    })
 }

@@ -9,17 +9,18 @@ use clap::Args;
 use super::questions::{Questions, names, threshold};
 use crate::definitions::survey;
 use crate::source;
-use crate::study::{self, Draft, DraftSource, guess};
+use crate::study::{self, Draft, DraftSource, Map, guess};
 
 /// Write a first study file with a comment on every section; an existing file is never overwritten.
 ///
 /// Say where the data come from: a cycle of a known survey, or a table of one's own, whose header is read and
-/// whose columns are guessed. On a terminal, what is left out is asked.
+/// whose columns are guessed; both together make a study of two samples. On a terminal, what is left out is asked.
 #[derive(Debug, Args)]
 #[command(after_help = "\
 Examples:
   cutspan new study.toml --cycle 2017-2020
-  cutspan new clinic.toml --table data-public/own-table-example.csv --threshold homa_ir=2.5
+  cutspan invent --people 900 --out invented && cutspan new clinic.toml --table invented/veldmark.csv --threshold homa_ir=2.5
+  cutspan new beside.toml --table invented/veldmark.csv --cycle 2017-2020      two samples, compared
   cutspan new girls.toml --cycle 2015-2016,2017-2020 --index homa_ir,tyg --outcome raised_a1c --group sex,ancestry
 
 Output: the study file, ready for cutspan check; its path is printed. What was guessed is marked \"check this\".")]
@@ -28,10 +29,10 @@ pub struct NewArgs {
     #[arg(value_name = "STUDY", default_value = "study.toml")]
     study: PathBuf,
     /// Cycles of a known survey, with commas (cutspan list surveys)
-    #[arg(long, value_name = "CYCLES", value_delimiter = ',', conflicts_with = "table")]
+    #[arg(long, value_name = "CYCLES", value_delimiter = ',')]
     cycle: Vec<String>,
     /// The survey the cycles belong to
-    #[arg(long, value_name = "NAME", default_value = survey::SURVEYS[0], conflicts_with = "table")]
+    #[arg(long, value_name = "NAME", default_value = survey::SURVEYS[0])]
     survey: String,
     /// A table of one's own (CSV, TSV, Parquet, SAS transport), one row per person
     #[arg(long, value_name = "FILE")]
@@ -42,7 +43,7 @@ pub struct NewArgs {
     /// Outcomes, with commas (cutspan list outcomes); the word none for none
     #[arg(long, value_name = "NAMES", value_delimiter = ',')]
     outcome: Vec<String>,
-    /// Groups, with commas (cutspan list groups); the word none for none
+    /// Groups, with commas (cutspan list groups); the word none for none. Two are crossed with ×, * or x: "sex x obesity"
     #[arg(long, value_name = "NAMES", value_delimiter = ',')]
     group: Vec<String>,
     /// A threshold to judge in every group, such as `homa_ir=2`
@@ -85,9 +86,13 @@ fn from_options(args: &NewArgs) -> Result<Draft> {
         [none] if none == "none" => Ok(Some(Vec::new())),
         some => names(&some.join(","), what).map(Some),
     };
-    let source = match &args.table {
-        Some(file) => table(&args.study, file)?,
-        None => DraftSource::Survey { survey: args.survey.clone(), cycles: args.cycle.clone() },
+    let (survey, cycles) = (args.survey.clone(), args.cycle.clone());
+    let source = match args.table.as_deref().map(|file| table(&args.study, file)).transpose()? {
+        Some(DraftSource::Table { name, file, map }) if !cycles.is_empty() => {
+            DraftSource::Beside { name, file, map, survey, cycles }
+        }
+        Some(table) => table,
+        None => DraftSource::Survey { survey, cycles },
     };
     let draft = Draft {
         title: args.title.clone().unwrap_or_else(|| title(&source)),
@@ -136,6 +141,10 @@ fn title(source: &DraftSource) -> String {
             format!("Cutoffs for insulin resistance, {label} {}", cycles.join(" and "))
         }
         DraftSource::Table { name, .. } => format!("Cutoffs for insulin resistance, {name}"),
+        DraftSource::Beside { name, survey, cycles, .. } => {
+            let label = survey::survey(survey).map_or(survey.as_str(), |known| known.label.as_str());
+            format!("Cutoffs for insulin resistance, {name} beside {label} {}", cycles.join(" and "))
+        }
     }
 }
 
@@ -148,11 +157,13 @@ fn table(study: &Path, file: &Path) -> Result<DraftSource> {
             file.display()
         );
     }
-    let seen = source::peek(file)?;
+    let peek = source::peek(file)?;
+    let map = guess(&peek.columns);
+    let map = Map { separator: peek.separator, decimal_comma: peek.decimal_comma, ..map };
     let stem = file.file_stem().unwrap_or_default().to_string_lossy();
     let name = stem.trim_end_matches(".csv").trim_end_matches(".tsv").to_owned();
     let file = relative(study, file)?;
-    Ok(DraftSource::Table { name, file, map: guess(&seen) })
+    Ok(DraftSource::Table { name, file, map })
 }
 
 /// The path of a file as the study file states it: from the study's own folder.

@@ -6,6 +6,7 @@ use anyhow::{Result, anyhow, bail};
 
 use crate::definitions::nearest::hint;
 use crate::definitions::{groups, indices, outcomes};
+use crate::study::crossed;
 
 /// Who asks and who answers.
 #[derive(Debug)]
@@ -47,10 +48,11 @@ pub(super) fn names(written: &str, what: &str) -> Result<Vec<String>> {
     let mut all: Vec<String> = Vec::new();
     for name in written.split(',').map(str::trim).filter(|name| !name.is_empty()) {
         // Only groups are crossed.
-        let parts: Vec<&str> =
-            if what == "group" { name.split(['×', '*']).map(str::trim).collect() } else { vec![name] };
+        let parts = if what == "group" { crossed(name) } else { vec![name] };
         if let Some(unknown) = parts.into_iter().find(|part| !known.contains(part)) {
-            bail!("unknown {what} \"{unknown}\". {}", hint(unknown, known.iter().copied()));
+            let cross =
+                if what == "group" { "; two are crossed with ×, * or x: \"sex x obesity\"" } else { "" };
+            bail!("unknown {what} \"{unknown}\". {}{cross}", hint(unknown, known.iter().copied()));
         }
         if !all.iter().any(|other| other == name) {
             all.push(name.to_owned());

@@ -19,8 +19,8 @@ pub struct LimitCount {
     pub source: String,
     /// Position among the study's quantities.
     pub quantity: usize,
-    pub detection: Option<&'static MeasurementLimit>,
-    pub top_code: Option<&'static MeasurementLimit>,
+    pub detection: Option<MeasurementLimit>,
+    pub top_code: Option<MeasurementLimit>,
     /// Whether the source marks values below detection.
     pub marked: bool,
     /// People of the cohort, and among everybody with a value.
@@ -65,8 +65,8 @@ pub fn limits(study: &Study, loaded: &Loaded, cohort: &Cohort) -> Result<Vec<Lim
                     frame,
                     source: name.clone(),
                     quantity: position,
-                    detection: values.detection,
-                    top_code: values.top_code,
+                    detection: values.detection.clone(),
+                    top_code: values.top_code.clone(),
                     marked: values.mark.is_some(),
                     cohort: count(&|row| kept[row]),
                     read: count(&|row| values.present(row).then_some(1)),
@@ -123,8 +123,8 @@ struct Values<'a> {
     number: Option<&'a Float64Chunked>,
     answer: Option<&'a BooleanChunked>,
     mark: Option<&'a BooleanChunked>,
-    detection: Option<&'static MeasurementLimit>,
-    top_code: Option<&'static MeasurementLimit>,
+    detection: Option<MeasurementLimit>,
+    top_code: Option<MeasurementLimit>,
     /// As reported, in the unit of the limits.
     detected: Option<&'a Float64Chunked>,
     topped: Option<&'a Float64Chunked>,
@@ -139,8 +139,12 @@ impl<'a> Values<'a> {
     ) -> Result<Self, CohortError> {
         let quantity = &study.quantities[position];
         let known = |kind| match source {
-            Source::Survey { survey, cycle, .. } => limit_of(&quantity.name, (survey, cycle), kind),
-            Source::Table(_) => None,
+            Source::Survey { survey, cycle, .. } => limit_of(&quantity.name, (survey, cycle), kind).cloned(),
+            Source::Table(table) => {
+                let own =
+                    |limit: &&MeasurementLimit| limit.survey == table.name && limit.quantity == quantity.name;
+                loaded.detection.iter().find(|limit| limit.kind == kind && own(limit)).cloned()
+            }
         };
         let (detection, top_code) = (known(LimitKind::Detection), known(LimitKind::TopCode));
         let number = match quantity.units.first() {
@@ -155,10 +159,10 @@ impl<'a> Values<'a> {
             number,
             answer,
             mark: mark(study, loaded, quantity, here)?,
+            detected: reported(loaded, quantity, detection.as_ref())?,
+            topped: reported(loaded, quantity, top_code.as_ref())?,
             detection,
             top_code,
-            detected: reported(loaded, quantity, detection)?,
-            topped: reported(loaded, quantity, top_code)?,
         })
     }
 
@@ -176,13 +180,15 @@ impl<'a> Values<'a> {
             return;
         }
         let at = |values: Option<&Float64Chunked>| values.and_then(|values| values.get(row));
-        let fill = self.detection.and_then(|limit| limit.fill);
+        let fill = self.detection.as_ref().and_then(|limit| limit.fill);
         let at_fill = match self.mark.map(|mark| mark.get(row)) {
             Some(marked) => marked == Some(true),
             None => fill.is_some() && at(self.detected) == fill,
         };
-        let below = self.detection.is_some_and(|limit| at(self.detected).is_some_and(|x| x < limit.limit));
-        let topped = self.top_code.is_some_and(|limit| at(self.topped).is_some_and(|x| x >= limit.limit));
+        let below =
+            self.detection.as_ref().is_some_and(|limit| at(self.detected).is_some_and(|x| x < limit.limit));
+        let topped =
+            self.top_code.as_ref().is_some_and(|limit| at(self.topped).is_some_and(|x| x >= limit.limit));
         counts.at_fill += u64::from(at_fill);
         counts.at_fill_weight += if at_fill { weight } else { 0 };
         counts.below += u64::from(below && !at_fill);

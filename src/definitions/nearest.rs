@@ -4,15 +4,22 @@
 const MOST_EDITS: usize = 4;
 
 /// A longer list of known names hides the one that is meant.
-const MOST_LISTED: usize = 60;
+const MOST_LISTED: usize = 12;
+/// Of a longer one, so many of the nearest are listed.
+const NEAREST_LISTED: usize = 5;
+/// What is shorter begins too many names.
+const FEWEST_LETTERS: usize = 3;
 
-/// The known name nearest to `found`, or one that begins with it, if any is near enough to be meant.
+/// The known name that begins with `found`, or the nearest, if any is near enough to be meant.
 #[must_use]
 pub fn nearest<'a>(found: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let known: Vec<&str> = known.into_iter().collect();
     let most = MOST_EDITS.min(found.chars().count().div_ceil(3));
     let near = by_distance(found, &known).into_iter().find(|(distance, _)| *distance <= most);
-    near.map(|(_, name)| name).or_else(|| known.into_iter().find(|name| name.starts_with(found)))
+    // A quarter of a name's letters wrong is a slip; beyond that, its beginning says more.
+    let slip = near.filter(|(distance, name)| distance * 4 <= name.chars().count());
+    let begins = || known.iter().copied().find(|name| is_beginning(found, name));
+    slip.map(|(_, name)| name).or_else(begins).or(near.map(|(_, name)| name))
 }
 
 /// "Did you mean …? Known: …", the hint that ends a message about an unknown name.
@@ -22,13 +29,24 @@ pub fn hint<'a>(found: &str, known: impl IntoIterator<Item = &'a str>) -> String
     let list = if known.len() <= MOST_LISTED {
         format!("Known: {}", known.join(", "))
     } else {
-        let listed = by_distance(found, &known).into_iter().take(8).map(|(_, name)| name);
-        format!("Of {} known, the nearest: {}", known.len(), listed.collect::<Vec<_>>().join(", "))
+        let begins = known.iter().copied().filter(|name| is_beginning(found, name));
+        let mut listed: Vec<&str> = begins.collect();
+        for (_, name) in by_distance(found, &known) {
+            if !listed.contains(&name) {
+                listed.push(name);
+            }
+        }
+        listed.truncate(NEAREST_LISTED);
+        format!("Of {} known, the nearest: {}", known.len(), listed.join(", "))
     };
     match nearest(found, known) {
         Some(name) => format!("Did you mean \"{name}\"? {list}"),
         None => list,
     }
+}
+
+fn is_beginning(found: &str, name: &str) -> bool {
+    found.chars().count() >= FEWEST_LETTERS && name.starts_with(&found.to_lowercase())
 }
 
 /// Known names with their distance, nearest first; equally near ones in their own order.
@@ -47,6 +65,7 @@ fn edits(a: &str, b: &str) -> usize {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::definitions::indices;
 
     #[test]
     fn a_near_name_is_suggested_and_a_far_one_is_not() {
@@ -55,5 +74,13 @@ mod tests {
         assert_eq!(nearest("QUICKY", known), Some("quicki"));
         assert_eq!(nearest("homa", known), Some("homa_ir"), "the first that begins so");
         assert_eq!(nearest("glucose", known), None);
+        let hinted = |found: &str| hint(found, indices().iter().map(|row| row.name.as_str()));
+        assert!(hinted("homa").starts_with("Did you mean \"homa_ir\"? Of "), "{}", hinted("homa"));
+        assert_eq!(
+            hinted("nothing_like_it").matches(", ").count(),
+            NEAREST_LISTED,
+            "{}",
+            hinted("nothing_like_it")
+        );
     }
 }

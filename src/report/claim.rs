@@ -56,11 +56,14 @@ pub struct ClaimPage {
     pub study_sha256: String,
 }
 
+/// Where groups are by ancestry.
+const ANCESTRY: &str = "Ancestry is what people answered in a survey: a survey category and not biology, and it explains nothing by itself.";
+
 /// What a reader of one threshold must keep in mind.
 const CAUTIONS: &[&str] = &[
     "Not a diagnosis: a value on either side of a threshold is a reason to talk to a licensed clinician, not a finding. Local guidance and that clinician's judgement come first.",
     "Insulin assays are not interchangeable: the same blood gives other numbers on another instrument.",
-    "Ancestry is what people answered in a survey: a survey category and not biology, and it explains nothing by itself.",
+    ANCESTRY,
     "One measurement varies from day to day; a value near a threshold can fall on either side of it tomorrow.",
 ];
 
@@ -80,7 +83,7 @@ pub fn claim_page(input: &ClaimInput<'_>) -> ClaimPage {
         answer,
         grids: grids(input.table, &stated, input.labels, input.rule),
         method: method(input),
-        cautions: input.remarks.iter().cloned().chain(CAUTIONS.iter().map(|c| (*c).to_owned())).collect(),
+        cautions: cautions(input),
         citation: citation(input),
         study_sha256: input.study_sha256.to_owned(),
     }
@@ -183,4 +186,11 @@ fn stated(table: &Table) -> Vec<Stated<'_>> {
         }
     }
     found
+}
+
+/// Remarks of the run, then what always holds.
+fn cautions(input: &ClaimInput<'_>) -> Vec<String> {
+    let ancestry = input.labels.groupings.keys().any(|name| name.contains("ancestry"));
+    let always = CAUTIONS.iter().filter(|caution| ancestry || **caution != ANCESTRY);
+    input.remarks.iter().cloned().chain(always.map(|caution| (*caution).to_owned())).collect()
 }

@@ -1,6 +1,7 @@
 //! How a claim was judged, and how to cite it.
 
 use super::claim::ClaimInput;
+use crate::study::Design;
 use crate::table::Row;
 use crate::table::number::{significant, whole};
 
@@ -9,9 +10,14 @@ const SHORT_HASH: usize = 12;
 
 pub(super) fn method(input: &ClaimInput<'_>) -> Vec<String> {
     let percent = significant(100.0 * input.confidence, 4);
+    let (many, worth, drawn) = match input.labels.design {
+        Design::Survey => ("surveys", "the survey's design is worth", "the survey"),
+        Design::Weights => ("samples", "their weights leave", "people, taken as drawn one by one"),
+        Design::Convenience => ("samples", "there are", "people, taken as drawn one by one"),
+    };
     let mut lines = vec![format!(
-        "Intervals (in brackets) cover the truth in {percent} of 100 such surveys. Those of shares are exact binomial ones for \
-         as many people as the survey's design is worth (Korn–Graubard); the others come from {} replicates of the survey.",
+        "Intervals (in brackets) cover the truth in {percent} of 100 such {many}. Those of shares are exact binomial ones for \
+         as many people as {worth} (Korn–Graubard); the others come from {} replicates of {drawn}.",
         input.replicates
     )];
     if input.table.iter().any(|row| !row.text("claim").is_empty()) {

@@ -29,6 +29,10 @@ pub(super) struct Explorer {
     data: String,
     /// Whether the study has crossings of variables that the grid leaves out.
     crossings_left_out: bool,
+    /// Whether the study states a threshold.
+    tested: bool,
+    /// What the intervals know of the design.
+    intervals: &'static str,
 }
 
 /// The packed grid, when the run has one.
@@ -47,7 +51,9 @@ pub(super) fn explorer(tables: &[Table], labels: &Labels) -> Option<Explorer> {
     }
     let crossed = |table: &Table| table.iter().any(|row| row.text("grouping").contains(" × "));
     let crossings_left_out = table("cutoffs").is_some_and(crossed) && !crossed(grid);
-    Some(Explorer { data: packed.letters(), crossings_left_out })
+    let tested = packed.indices.iter().any(|index| !index.tested.is_empty());
+    let intervals = labels.design.intervals();
+    Some(Explorer { data: packed.letters(), crossings_left_out, tested, intervals })
 }
 
 /// A name and what it is called.

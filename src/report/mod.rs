@@ -128,11 +128,14 @@ const SCRIPT: &str = concat!(
     "})();\n"
 );
 
+/// Where groups are by ancestry.
+const ANCESTRY: &str = "Ancestry is what people answered in a survey. It is a survey category and not biology, and it does not explain a difference.";
+
 /// What a reader must keep in mind whatever the numbers say.
 const CAUTIONS: &[&str] = &[
     "Nothing on this page is a diagnosis. A value beyond a threshold is a reason to talk to a licensed clinician, not a finding.",
     "Insulin assays are not interchangeable: the same blood gives different numbers on different instruments, and so do the indices made from it. A cutoff belongs to its assay.",
-    "Ancestry is what people answered in a survey. It is a survey category and not biology, and it does not explain a difference.",
+    ANCESTRY,
     "One measurement varies from day to day. A single value near a threshold can fall on either side of it tomorrow.",
     "Local guidance and the judgement of a licensed clinician come before any number here.",
     "A cutoff holds for its rule, reference group, outcome, assay, survey and number of people; quote them together.",
@@ -180,7 +183,9 @@ struct Contents<'a> {
     comparisons: definition::Comparisons,
     definitions: Vec<definition::Kind>,
     sources: Vec<&'a str>,
-    cautions: &'static [&'static str],
+    cautions: Vec<&'static str>,
+    /// Whom shares and medians speak of.
+    weighting: &'static str,
     notices: Vec<NoticeLine>,
     inputs: &'a [InputFile],
     version: &'a str,
@@ -220,7 +225,8 @@ fn contents<'a>(input: &PageInput<'a>) -> Contents<'a> {
         comparisons: definition::comparisons(input.tables),
         definitions: definition::by_kind(input.definitions),
         sources: definition::sources(input.definitions),
-        cautions: CAUTIONS,
+        cautions: cautions(input.labels),
+        weighting: input.labels.design.weighted(),
         notices: notices(input.notices),
         inputs: input.inputs,
         version: input.version,
@@ -231,6 +237,12 @@ fn contents<'a>(input: &PageInput<'a>) -> Contents<'a> {
         formats: input.formats,
         paper: input.paper,
     }
+}
+
+/// The cautions that concern this study.
+fn cautions(labels: &Labels) -> Vec<&'static str> {
+    let ancestry = labels.groupings.keys().any(|name| name.contains("ancestry"));
+    CAUTIONS.iter().copied().filter(|caution| ancestry || *caution != ANCESTRY).collect()
 }
 
 /// The survey's label, or its name in the tables.

@@ -14,6 +14,8 @@ pub(super) enum Values {
         values: Float64Chunked,
         unit: usize,
         chosen: Option<f64>,
+        /// People whose value is given as below a limit, and the limit.
+        below: Vec<(usize, f64)>,
     },
     YesNo(BooleanChunked),
     Category(StringChunked),
@@ -23,7 +25,7 @@ pub(super) enum Values {
 /// unit by conversion.
 pub(super) fn columns(quantity: &Quantity, values: &Values) -> Vec<Column> {
     match values {
-        Values::Number { values, unit, chosen } => number_columns(quantity, values, *unit, *chosen),
+        Values::Number { values, unit, chosen, .. } => number_columns(quantity, values, *unit, *chosen),
         Values::YesNo(values) => vec![values.clone().with_name(quantity.name.as_str().into()).into_column()],
         Values::Category(values) => {
             vec![values.clone().with_name(quantity.name.as_str().into()).into_column()]

@@ -6,6 +6,7 @@ use std::path::Path;
 
 use sha2::{Digest, Sha256};
 
+use super::delimited::{Form, Part};
 use super::raw::{RawTable, hexadecimal};
 use super::{FileRecord, SourceError, delimited, parquet, xport};
 
@@ -25,33 +26,41 @@ const STATISTICAL_EXTENSIONS: &[&str] = &["dta", "sav", "zsav", "sas7bdat"];
 const WORKBOOK_EXTENSIONS: &[&str] = &["xlsx", "xlsm", "xls", "ods"];
 const READ_SIZE: usize = 1 << 16;
 
-/// Reads the wanted columns (all when `None`) and records what the file was.
+/// Reads the wanted columns (all when `None`) and records what the file was; `form` is that of a text file.
 pub(super) fn read(
     path: &Path,
     source: &str,
     wanted: Option<&[&str]>,
+    form: Form,
 ) -> Result<(RawTable, FileRecord), SourceError> {
     let mut record = record(path, source)?;
     let table = match format(path)? {
         Format::Xport => xport::read(path, wanted)?,
-        Format::Delimited => delimited::read(path, wanted)?,
+        Format::Delimited => delimited::read(path, Part { wanted, rows: usize::MAX }, form)?,
         Format::Parquet => parquet::read(path, wanted)?,
         #[cfg(feature = "statistical-files")]
         Format::Statistical => super::statistical::read(path, &extension(path), wanted)?,
     };
     record.rows = table.rows;
+    (record.columns, record.columns_read) = (table.names.len(), table.columns.len());
     Ok((table, record))
 }
 
-/// Reads all columns of the first rows; a format that cannot stop is read to its end.
-pub(super) fn first(path: &Path, most: usize) -> Result<RawTable, SourceError> {
-    match format(path)? {
-        Format::Xport => xport::read(path, None),
-        Format::Delimited => delimited::first(path, None, most),
-        Format::Parquet => parquet::first(path, None, most),
+/// Reads all columns of the first rows, and recognises the form of a text file; a format that cannot stop is read
+/// to its end.
+pub(super) fn first(path: &Path, rows: usize) -> Result<(RawTable, Form), SourceError> {
+    let form = Form::default();
+    let table = match format(path)? {
+        Format::Xport => xport::read(path, None)?,
+        Format::Delimited => {
+            let form = delimited::recognise(path, rows)?;
+            return Ok((delimited::read(path, Part { wanted: None, rows }, form)?, form));
+        }
+        Format::Parquet => parquet::first(path, None, rows)?,
         #[cfg(feature = "statistical-files")]
-        Format::Statistical => super::statistical::read(path, &extension(path), None),
-    }
+        Format::Statistical => super::statistical::read(path, &extension(path), None)?,
+    };
+    Ok((table, form))
 }
 
 /// Format by the first bytes, by the extension where text has no such mark.
@@ -75,7 +84,7 @@ fn format(path: &Path) -> Result<Format, SourceError> {
         return Ok(Format::Delimited);
     }
     let found = if WORKBOOK_EXTENSIONS.contains(&extension.as_str()) {
-        "a workbook of a spreadsheet program; save the sheet as CSV, with decimals after a point"
+        "a workbook of a spreadsheet program; save the sheet as CSV"
     } else if start.trim_ascii_start().starts_with(b"<") {
         "a web page, most likely saved in place of the file; get the file again"
     } else if start.is_empty() {
@@ -119,7 +128,7 @@ fn record(path: &Path, source: &str) -> Result<FileRecord, SourceError> {
     }
     let name = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
     let sha256 = hexadecimal(&hash.finalize());
-    Ok(FileRecord { name, source: source.to_owned(), bytes, sha256, rows: 0 })
+    Ok(FileRecord { name, source: source.to_owned(), bytes, sha256, rows: 0, columns: 0, columns_read: 0 })
 }
 
 #[cfg(test)]

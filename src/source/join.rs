@@ -4,7 +4,8 @@ use std::collections::HashMap;
 
 use polars::prelude::{ChunkedArray, Float64Chunked, NewChunkedArray, StringChunked};
 
-use super::raw::RawTable;
+use super::error::Problems;
+use super::raw::{Measured, RawTable};
 use super::{FlowLine, SourceError};
 
 /// Files joined by id, in the order of the first.
@@ -18,13 +19,19 @@ pub(super) struct Joined {
 }
 
 /// Joins the tables of `source`. An empty or repeated id is an error, and so are people without a row
-/// in every file unless `allow_unmatched`, which counts and drops them.
+/// in every file unless `allow_unmatched`, which counts and drops them. Of a single table, what is wrong with its ids
+/// is added to `problems`, so that the rest of it can be looked at too.
 pub(super) fn join(
     source: &str,
-    tables: Vec<RawTable>,
-    id: &str,
-    allow_unmatched: bool,
+    mut tables: Vec<RawTable>,
+    (id, allow_unmatched): (&str, bool),
+    problems: &mut Problems,
 ) -> Result<Joined, SourceError> {
+    if tables.len() == 1
+        && let Some(table) = tables.pop()
+    {
+        return Ok(single(source, table, id, problems));
+    }
     let ids = tables.iter().map(|table| ids(table, id)).collect::<Result<Vec<_>, _>>()?;
     let places = tables.iter().zip(&ids).map(|(table, ids)| places(table, id, ids));
     let places = places.collect::<Result<Vec<_>, _>>()?;
@@ -40,20 +47,47 @@ pub(super) fn join(
         flow.push(line(source, format!("in {} too", short_name(later)), kept.len()));
     }
     let row = |place: &HashMap<&str, u32>| kept.iter().map(|person| place[person]).collect::<Vec<u32>>();
-    let single = tables.len() == 1;
-    let rows = places.iter().map(|place| (!single).then(|| row(place))).collect();
+    let rows = places.iter().map(|place| Some(row(place))).collect();
     let ids = kept.iter().map(|person| (*person).to_owned()).collect();
     Ok(Joined { ids, tables, rows, flow })
+}
+
+/// A table by itself: its rows as they stand.
+fn single(source: &str, table: RawTable, id: &str, problems: &mut Problems) -> Joined {
+    let ids = problems.keep(ids(&table, id));
+    if let Some(ids) = &ids {
+        problems.keep(places(&table, id, ids));
+    }
+    let ids = ids.unwrap_or_else(|| vec![String::new(); table.rows]);
+    let flow = vec![line(source, format!("in {}", short_name(&table)), ids.len())];
+    Joined { ids, tables: vec![table], rows: vec![None], flow }
 }
 
 impl Joined {
     /// The column as numbers, one for each person.
     pub fn numbers(&self, column: &str, missing: &[String]) -> Result<Float64Chunked, SourceError> {
+        Ok(self.measured(column, missing, None)?.values)
+    }
+
+    /// The same, with the people whose value is given as below a limit by a text that begins with `mark`.
+    pub fn measured(
+        &self,
+        column: &str,
+        missing: &[String],
+        mark: Option<&str>,
+    ) -> Result<Measured, SourceError> {
         let (table, rows) = self.holder(column)?;
-        let cells = table.numbers(column, missing)?;
+        let cells = table.measured(column, missing, mark)?;
         let Some(rows) = rows else { return Ok(cells) };
-        let all: Vec<Option<f64>> = cells.iter().collect();
-        Ok(ChunkedArray::from_iter_options(column.into(), rows.iter().map(|r| all[*r as usize])))
+        let all: Vec<Option<f64>> = cells.values.iter().collect();
+        let limit_of: HashMap<usize, f64> = cells.below.iter().copied().collect();
+        let below = rows.iter().enumerate();
+        let below = below.filter_map(|(person, row)| Some((person, *limit_of.get(&(*row as usize))?)));
+        let values = rows.iter().map(|row| all[*row as usize]);
+        Ok(Measured {
+            values: ChunkedArray::from_iter_options(column.into(), values),
+            below: below.collect(),
+        })
     }
 
     /// The column as text, one for each person.
@@ -73,13 +107,36 @@ impl Joined {
 
     /// An error about one person's cell.
     pub fn cell_error(&self, person: usize, column: &str, found: &str, expected: &str) -> SourceError {
+        self.cells_error(column, &[(person, found.to_owned())], expected)
+    }
+
+    /// An error about the cells of several people in a column.
+    pub fn cells_error(&self, column: &str, found: &[(usize, String)], expected: &str) -> SourceError {
         match self.holder(column) {
             Ok((table, rows)) => {
-                let row = rows.map_or(person, |rows| rows[person] as usize);
-                table.cell_error(row, column, found, expected)
+                let row = |person: usize| rows.map_or(person, |rows| rows[person] as usize);
+                let found: Vec<(usize, String)> =
+                    found.iter().map(|(person, text)| (row(*person), text.clone())).collect();
+                table.cells_error(column, &found, expected)
             }
             Err(error) => error,
         }
+    }
+
+    /// Where a person's cell of a column stands: `line 17`.
+    pub fn place(&self, person: usize, column: &str) -> String {
+        self.holder(column).map_or_else(
+            |_| String::new(),
+            |(table, rows)| table.place(rows.map_or(person, |rows| rows[person] as usize)),
+        )
+    }
+
+    /// How many times a text stands in a column.
+    pub fn count(&self, column: &str, text: &str) -> usize {
+        let Ok((table, _)) = self.holder(column) else { return 0 };
+        table
+            .texts(column, &[])
+            .map_or(0, |cells| cells.iter().flatten().filter(|cell| *cell == text).count())
     }
 
     /// The one table that has the column.
@@ -93,9 +150,9 @@ impl Joined {
             }),
             _ => {
                 let names = |part: fn(&RawTable) -> String| self.tables.iter().map(part).collect::<Vec<_>>();
-                Err(SourceError::Column {
+                Err(SourceError::Columns {
                     file: names(|t| t.file.clone()).join(", "),
-                    column: column.to_owned(),
+                    columns: vec![column.to_owned()],
                     known: names(|t| t.names.join(", ")).join(", "),
                 })
             }
@@ -105,21 +162,39 @@ impl Joined {
 
 fn ids(table: &RawTable, id: &str) -> Result<Vec<String>, SourceError> {
     let cells = table.texts(id, &[])?;
-    let present = |(row, cell): (usize, Option<&str>)| {
-        cell.map(str::to_owned).ok_or_else(|| table.cell_error(row, id, "", "an id for every person"))
-    };
-    cells.iter().enumerate().map(present).collect()
+    let empty: Vec<(usize, String)> = cells
+        .iter()
+        .enumerate()
+        .filter(|(_, cell)| cell.is_none())
+        .map(|(row, _)| (row, String::new()))
+        .collect();
+    if !empty.is_empty() {
+        return Err(table.cells_error(id, &empty, "an id for every person"));
+    }
+    Ok(cells.iter().flatten().map(str::to_owned).collect())
 }
 
 fn places<'a>(table: &RawTable, id: &str, ids: &'a [String]) -> Result<HashMap<&'a str, u32>, SourceError> {
     let mut places = HashMap::with_capacity(ids.len());
+    let mut again = Vec::new();
     for (row, person) in ids.iter().enumerate() {
-        if let Some(first) = places.insert(person.as_str(), row as u32) {
-            let expected = format!("each id once; it stands in {} too", table.place(first as usize));
-            return Err(table.cell_error(row, id, person, &expected));
+        if let Some(first) = places.get(person.as_str()) {
+            again.push((row, person.clone(), *first));
+        } else {
+            places.insert(person.as_str(), row as u32);
         }
     }
-    Ok(places)
+    match again.as_slice() {
+        [] => Ok(places),
+        [(row, person, first)] => {
+            let expected = format!("each id once; it stands in {} too", table.place(*first as usize));
+            Err(table.cell_error(*row, id, person, &expected))
+        }
+        several => {
+            let found: Vec<(usize, String)> = several.iter().map(|(row, id, _)| (*row, id.clone())).collect();
+            Err(table.cells_error(id, &found, "each id once; these stand in an earlier row too"))
+        }
+    }
 }
 
 fn unmatched(

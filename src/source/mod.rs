@@ -1,12 +1,15 @@
 //! From files to cohort rows: formats (SAS transport, CSV, Parquet), the national survey's map, and
 //! tables with a column map of the study's own.
 
+mod below;
 mod columns;
 mod delimited;
 mod error;
 mod file;
+mod inspect;
 mod join;
 mod mention;
+mod newlines;
 mod parquet;
 mod peek;
 mod person;
@@ -20,6 +23,7 @@ mod statistical;
 mod survey;
 mod table;
 mod units;
+mod unlikely;
 mod xport;
 
 use std::collections::BTreeMap;
@@ -28,12 +32,14 @@ use std::path::PathBuf;
 use polars::prelude::{Column, DataFrame, DataType, Scalar};
 
 use crate::definitions::Subsample;
+use crate::definitions::limit::MeasurementLimit;
 use crate::definitions::survey::survey as known_survey;
 use crate::notice::Notice;
 use crate::study::{Source, Study};
 
 pub use error::SourceError;
-pub use peek::peek;
+pub use inspect::{Inspected, inspect};
+pub use peek::{Peek, peek};
 pub use person::person;
 pub use pool::read_all;
 pub use replicate_weights::FACTOR_BITS;
@@ -47,6 +53,9 @@ pub struct FileRecord {
     pub bytes: u64,
     pub sha256: String,
     pub rows: usize,
+    /// Columns of the file, and how many of them are read.
+    pub columns: usize,
+    pub columns_read: usize,
 }
 
 /// A line of the participant flow that happened while files were read and joined.
@@ -75,6 +84,8 @@ pub struct Loaded {
     pub files: Vec<FileRecord>,
     pub flow: Vec<FlowLine>,
     pub notices: Vec<Notice>,
+    /// Limits that cells of a table give in place of a value; `survey` is the name of the source.
+    pub detection: Vec<MeasurementLimit>,
 }
 
 /// Name of the weight column of a subsample.
@@ -102,7 +113,7 @@ pub fn read(study: &Study, source: &Source, folders: &[PathBuf]) -> Result<Loade
                 survey::Request { survey, cycle, quantities: &study.quantities, needs: &needs, four_years };
             survey::read(&request, &all_folders(study, folders))
         }
-        Source::Table(table) => table::read(table, &study.quantities, &study.folder),
+        Source::Table(table) => table::read(table, &study.quantities, &study.folder, study.public),
     }
 }
 

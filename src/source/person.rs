@@ -32,6 +32,7 @@ fn values(given: &Given) -> Values {
             values: Float64Chunked::from_slice("".into(), &[*value]),
             unit: *unit,
             chosen: *factor,
+            below: Vec::new(),
         },
         Given::YesNo(yes) => Values::YesNo(BooleanChunked::from_slice("".into(), &[*yes])),
         Given::Label(label) => {

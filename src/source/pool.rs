@@ -30,7 +30,8 @@ pub fn read_all(study: &Study, folders: &[PathBuf]) -> Result<Loaded, SourceErro
     let layout = Layout { study, weights: &weights, has_design, mixed: mixed(study) };
     let mut notices = pooling_notices(study, &needs(study));
     let mut frame: Option<DataFrame> = None;
-    let (mut files, mut flow, mut replicate_factors) = (Vec::new(), Vec::new(), BTreeMap::new());
+    let (mut files, mut flow, mut detection) = (Vec::new(), Vec::new(), Vec::new());
+    let mut replicate_factors = BTreeMap::new();
     for (source, loaded) in study.sources.iter().zip(all) {
         let part = layout.frame(source, &loaded).map_err(|e| SourceError::table(&name(source), e))?;
         if has_design && !loaded.has_design {
@@ -46,10 +47,11 @@ pub fn read_all(study: &Study, folders: &[PathBuf]) -> Result<Loaded, SourceErro
         files.extend(loaded.files);
         flow.extend(loaded.flow);
         notices.extend(loaded.notices);
+        detection.extend(loaded.detection);
     }
     let frame = frame.unwrap_or_default();
     check_people(&frame)?;
-    Ok(Loaded { frame, weights, has_design, replicate_factors, files, flow, notices })
+    Ok(Loaded { frame, weights, has_design, replicate_factors, files, flow, notices, detection })
 }
 
 /// Refuses cycles that hold the same people, and unknown ones.

@@ -3,6 +3,7 @@
 use polars::prelude::{ChunkedArray, Float64Chunked, NewChunkedArray, StringChunked};
 
 use super::SourceError;
+use super::error::{FoundCell, Problems};
 
 /// The cells of one column.
 #[derive(Debug, Clone)]
@@ -30,6 +31,16 @@ pub(super) struct RawTable {
     pub names: Vec<String>,
     pub columns: Vec<(String, Cells)>,
     pub places: Places,
+    /// Whether decimals follow a comma in cells of text.
+    pub decimal_comma: bool,
+}
+
+/// A column of numbers, and which of them were given as below a limit.
+#[derive(Debug, Clone)]
+pub(super) struct Measured {
+    pub values: Float64Chunked,
+    /// Position and limit of every cell that is given as below one; its value here is the limit / √2.
+    pub below: Vec<(usize, f64)>,
 }
 
 impl RawTable {
@@ -51,6 +62,22 @@ impl RawTable {
         }
     }
 
+    /// An error about several cells of a column, each with its row and what was found there.
+    pub fn cells_error(&self, column: &str, found: &[(usize, String)], expected: &str) -> SourceError {
+        if let [(row, found)] = found {
+            return self.cell_error(*row, column, found, expected);
+        }
+        let cell =
+            |(row, found): &(usize, String)| FoundCell { place: self.place(*row), found: found.clone() };
+        SourceError::Cells {
+            file: self.file.clone(),
+            column: column.to_owned(),
+            expected: expected.to_owned(),
+            found: found.iter().map(cell).collect(),
+            count: found.len(),
+        }
+    }
+
     /// Whether the column was read.
     pub fn has(&self, column: &str) -> bool {
         self.columns.iter().any(|(name, _)| name == column)
@@ -58,31 +85,93 @@ impl RawTable {
 
     fn cells(&self, column: &str) -> Result<&Cells, SourceError> {
         let found = self.columns.iter().find(|(name, _)| name == column);
-        found.map(|(_, cells)| cells).ok_or_else(|| SourceError::Column {
+        found.map(|(_, cells)| cells).ok_or_else(|| SourceError::Columns {
             file: self.file.clone(),
-            column: column.to_owned(),
+            columns: vec![column.to_owned()],
             known: self.names.join(", "),
         })
     }
 
     /// The column as numbers; an empty cell or one of the `missing` texts is null, any other text an error.
     pub fn numbers(&self, column: &str, missing: &[String]) -> Result<Float64Chunked, SourceError> {
-        let name = column.into();
-        match self.cells(column)? {
+        Ok(self.measured(column, missing, None)?.values)
+    }
+
+    /// The same, where a text that begins with `mark` gives the limit below which the value lies.
+    pub fn measured(
+        &self,
+        column: &str,
+        missing: &[String],
+        mark: Option<&str>,
+    ) -> Result<Measured, SourceError> {
+        let texts = match self.cells(column)? {
             Cells::Numbers(numbers) => {
                 let codes: Vec<f64> = missing.iter().filter_map(|text| parse_number(text)).collect();
                 let kept = numbers.iter().map(|cell| cell.filter(|x| !codes.contains(x)));
-                Ok(ChunkedArray::from_iter_options(name, kept))
+                let values = ChunkedArray::from_iter_options(column.into(), kept);
+                return Ok(Measured { values, below: Vec::new() });
             }
-            Cells::Texts(texts) => {
-                let cells = texts.iter().enumerate().map(|(row, cell)| {
-                    let Some(text) = present(cell, missing) else { return Ok(None) };
-                    let wrong = || self.cell_error(row, column, text, &expected_number(text));
-                    parse_number(text).map(Some).ok_or_else(wrong)
-                });
-                let cells = cells.collect::<Result<Vec<_>, _>>()?;
-                Ok(ChunkedArray::from_iter_options(name, cells.into_iter()))
+            Cells::Texts(texts) => texts,
+        };
+        let mut faults: Vec<(Slip, Vec<(usize, String)>)> = Vec::new();
+        let mut below = Vec::new();
+        let values = texts.iter().enumerate().map(|(row, cell)| {
+            let text = present(cell, missing)?;
+            let limit = mark.and_then(|mark| self.number(text.strip_prefix(mark)?.trim()));
+            if let Some(limit) = limit.filter(|limit| *limit > 0.0) {
+                below.push((row, limit));
+                return Some(limit / std::f64::consts::SQRT_2);
             }
+            let number = self.number(text);
+            if number.is_none() {
+                let slip = self.slip(text);
+                match faults.iter_mut().find(|(kind, _)| *kind == slip) {
+                    Some((_, rows)) => rows.push((row, text.to_owned())),
+                    None => faults.push((slip, vec![(row, text.to_owned())])),
+                }
+            }
+            number
+        });
+        let values: Vec<Option<f64>> = values.collect();
+        let mut problems = Problems::default();
+        for (slip, rows) in &faults {
+            problems.add(self.cells_error(column, rows, &slip.expected(&rows[0].1)));
+        }
+        problems.finish()?;
+        Ok(Measured { values: ChunkedArray::from_iter_options(column.into(), values.into_iter()), below })
+    }
+
+    /// How many cells have decimals after a comma, and after a point.
+    pub fn decimals(&self) -> (usize, usize) {
+        let texts = self.columns.iter().filter_map(|(_, cells)| match cells {
+            Cells::Texts(texts) => Some(texts),
+            Cells::Numbers(_) => None,
+        });
+        let cells = || texts.clone().flat_map(|texts| texts.iter().flatten().map(str::trim));
+        let with = |mark: char| {
+            let is_decimal =
+                |text: &&str| text.contains(mark) && parse_number(&text.replacen(mark, ".", 1)).is_some();
+            cells().filter(is_decimal).count()
+        };
+        (with(','), with('.'))
+    }
+
+    /// A number as this file writes it.
+    pub fn number(&self, text: &str) -> Option<f64> {
+        if !self.decimal_comma {
+            return parse_number(text);
+        }
+        // A point would be one of thousands, and nobody can tell: no number.
+        if text.contains('.') { None } else { parse_number(&text.replacen(',', ".", 1)) }
+    }
+
+    fn slip(&self, text: &str) -> Slip {
+        let after = text.strip_prefix(['<', '≤']).map(str::trim);
+        match text.split_once(',') {
+            _ if after.is_some_and(|limit| self.number(limit).is_some()) => Slip::Below,
+            _ if self.decimal_comma => Slip::Point,
+            Some((whole, part)) if parse_number(&format!("{whole}.{part}")).is_some() => Slip::Comma,
+            _ => Slip::Word,
         }
     }
 
@@ -107,14 +196,36 @@ fn present<'a>(cell: Option<&'a str>, missing: &[String]) -> Option<&'a str> {
     cell.map(str::trim).filter(|text| !text.is_empty() && !missing.iter().any(|m| m == text))
 }
 
-/// What stands in place of a text that is no number.
-fn expected_number(text: &str) -> String {
-    match text.split_once(',') {
-        Some((whole, part)) if parse_number(&format!("{whole}.{part}")).is_some() => {
-            format!("decimals after a point: {whole}.{part}")
+/// How a text fails to be a number.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Slip {
+    /// Decimals follow a comma.
+    Comma,
+    /// Decimals follow no comma although the study says so.
+    Point,
+    /// A limit and a mark that the value lies below it.
+    Below,
+    Word,
+}
+
+impl Slip {
+    /// What should stand in place of a text.
+    fn expected(self, text: &str) -> String {
+        match self {
+            Self::Comma => format!(
+                "decimals after a point: {} (or decimal = \",\" in the [[source]])",
+                text.replacen(',', ".", 1)
+            ),
+            Self::Point => "a number whose decimals follow a comma, as decimal = \",\" says; texts that mean missing are \
+                            listed under `missing`"
+                .to_owned(),
+            Self::Below => "a number; for values below a limit of detection add below_detection = \"<\" to the column, \
+                            which keeps these people (listed under `missing`, the least resistant would drop out)"
+                .to_owned(),
+            Self::Word => "a number with a decimal point, or an empty cell; texts that mean missing are listed under \
+                           `missing`"
+                .to_owned(),
         }
-        _ => "a number with a decimal point, or an empty cell; texts that mean missing are listed under `missing`"
-            .to_owned(),
     }
 }
 
@@ -150,6 +261,7 @@ mod tests {
             names: vec!["x".to_owned()],
             columns: vec![("x".to_owned(), Cells::Texts(texts))],
             places: Places::Lines(lines),
+            decimal_comma: false,
         }
     }
 
@@ -163,6 +275,39 @@ mod tests {
             let error = table(&["1", bad]).numbers("x", &missing).unwrap_err().to_string();
             assert!(error.contains("line 3") && error.contains(bad), "{error}");
         }
+    }
+
+    #[test]
+    fn every_cell_that_is_no_number_is_told_at_once_by_kind() {
+        let error = table(&["1", "low", "5,6", "high", "<2"]).numbers("x", &[]).unwrap_err().to_string();
+        let lines: Vec<&str> = error.lines().collect();
+        assert_eq!(lines.len(), 4, "{error}");
+        assert!(lines[1].contains("in 2 rows `low` (line 3), `high` (line 5)"), "{error}");
+        assert!(lines[2].contains("line 4") && lines[2].contains("5.6"), "{error}");
+        assert!(lines[3].contains("line 6") && lines[3].contains("below_detection = \"<\""), "{error}");
+        let many: Vec<String> = (0..25).map(|i| format!("w{i}")).collect();
+        let many: Vec<&str> = many.iter().map(String::as_str).collect();
+        let error = table(&many).numbers("x", &[]).unwrap_err().to_string();
+        assert!(error.contains("in 25 rows") && error.contains("`w19` (line 21) and 5 more"), "{error}");
+    }
+
+    /// hand: 2 / √2 = 1.414214
+    #[test]
+    fn a_cell_below_a_limit_is_filled_with_the_limit_over_root_two() {
+        let got = table(&["4", "<2", "< 2", ""]).measured("x", &[], Some("<")).unwrap();
+        assert_eq!(got.below, [(1, 2.0), (2, 2.0)]);
+        assert!((got.values.get(1).unwrap() - 1.414_214).abs() < 1e-6);
+        assert_eq!((got.values.get(0), got.values.get(3)), (Some(4.0), None));
+        assert!(table(&["<"]).measured("x", &[], Some("<")).is_err());
+    }
+
+    #[test]
+    fn a_decimal_comma_is_read_where_it_is_stated() {
+        let german = RawTable { decimal_comma: true, ..table(&["5,6", "7", "<0,5"]) };
+        let got = german.measured("x", &[], Some("<")).unwrap();
+        assert_eq!((got.values.get(0), got.values.get(1), got.below[0].1), (Some(5.6), Some(7.0), 0.5));
+        let mixed = RawTable { decimal_comma: true, ..table(&["1.234"]) };
+        assert!(mixed.numbers("x", &[]).unwrap_err().to_string().contains("follow a comma"));
     }
 
     #[test]

@@ -61,7 +61,7 @@ fn number(quantity: &Quantity, cells: Vec<Option<f64>>, unit: &str) -> Result<Va
         SourceError::source(&quantity.name, format!("has no unit `{unit}` in this study's quantities"))
     })?;
     let values = Float64Chunked::from_iter_options("".into(), cells.into_iter());
-    Ok(Values::Number { values, unit, chosen: None })
+    Ok(Values::Number { values, unit, chosen: None, below: Vec::new() })
 }
 
 /// The mean of the readings at hand, by the rule of the survey's own averages: with `drop_first` the

@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 
 use polars::prelude::Float64Chunked;
 
+use super::delimited::Form;
 use super::raw::RawTable;
 use super::{FileRecord, SourceError, file};
 use crate::definitions::survey::{Cycle, Survey};
@@ -18,14 +19,19 @@ const EXTENSIONS: &[&str] = &["xpt", "parquet", "csv.gz", "csv"];
 /// Where the files of a cycle may lie.
 #[derive(Debug)]
 pub(super) struct Shelves {
+    survey: String,
+    cycle: String,
     folders: Vec<PathBuf>,
+    /// As they were given.
+    given: Vec<PathBuf>,
 }
 
 impl Shelves {
     /// `<folder>/<survey>/<cycle>`, `<folder>/<cycle>` and `<folder>` itself, for every folder in turn.
     pub fn new(survey: &str, cycle: &str, folders: &[PathBuf]) -> Self {
         let places = |folder: &PathBuf| [folder.join(survey).join(cycle), folder.join(cycle), folder.clone()];
-        Self { folders: folders.iter().flat_map(places).collect() }
+        let (survey, cycle, given) = (survey.to_owned(), cycle.to_owned(), folders.to_vec());
+        Self { survey, cycle, folders: folders.iter().flat_map(places).collect(), given }
     }
 
     /// The file of this official name, whatever the case of its name and extension.
@@ -39,13 +45,20 @@ impl Shelves {
         })
     }
 
-    /// Words for a file that is needed and not there.
-    pub fn missing(&self, stem: &str) -> String {
-        let tried: Vec<String> = self.folders.iter().map(|f| f.display().to_string()).collect();
-        let tried = if tried.is_empty() { "no folder was given".to_owned() } else { tried.join(", ") };
+    /// Words for files that are needed and not there.
+    pub fn missing(&self, stems: &[&str]) -> String {
+        let (survey, cycle) = (&self.survey, &self.cycle);
+        let given: Vec<String> = self.given.iter().map(|f| f.display().to_string()).collect();
+        let tried = if given.is_empty() {
+            "no folder was given".to_owned()
+        } else {
+            format!("looked in {} (and in {survey}/{cycle} and {cycle} there)", given.join(", "))
+        };
+        let what = if stems.len() == 1 { "official file" } else { "official files" };
         format!(
-            "the study needs the official file {stem}.XPT (or {stem}.csv, {stem}.csv.gz, {stem}.parquet with the same \
-             variable names); looked in: {tried}. Get it from the agency (data-public/catalogue.toml has sizes and sha256), or name its folder with --data"
+            "the study needs the {what} {}.XPT (.csv, .csv.gz and .parquet with the same variable names are read too); \
+             {tried}; get them with `cutspan data get {cycle} --to FOLDER` and name that FOLDER with --data",
+            stems.join(".XPT, ")
         )
     }
 }
@@ -97,7 +110,7 @@ impl Release {
         wanted: &[&str],
     ) -> Result<(Self, FileRecord), SourceError> {
         let source = format!("{} {}", survey.label, cycle.name);
-        let (table, record) = file::read(path, &source, Some(wanted))?;
+        let (table, record) = file::read(path, &source, Some(wanted), Form::default())?;
         let ids = table.numbers(&survey.person, &[])?;
         let people = person_ids(&table, &survey.person, &ids)?;
         let row_of = (0..table.rows as u32).map(Some).collect();

@@ -8,6 +8,7 @@ use polars::prelude::{
 };
 
 use super::columns::columns;
+use super::delimited::Form;
 use super::mention::Needs;
 use super::recipe::{Done, evaluate};
 use super::release::{DEMOGRAPHICS, Release, Shelves};
@@ -78,7 +79,8 @@ pub(super) fn read(request: &Request<'_>, folders: &[PathBuf]) -> Result<Loaded,
     let step = format!("in {}", request.cycle.files[DEMOGRAPHICS]);
     let flow = vec![FlowLine { source, step, people: release.people.len() }];
     let replicate_factors = BTreeMap::new();
-    Ok(Loaded { frame, weights, has_design: true, replicate_factors, files, flow, notices })
+    let detection = Vec::new();
+    Ok(Loaded { frame, weights, has_design: true, replicate_factors, files, flow, notices, detection })
 }
 
 fn read_files(
@@ -89,24 +91,25 @@ fn read_files(
     let (survey, cycle) = (request.survey, request.cycle);
     let shelves = Shelves::new(&survey.name, &cycle.name, folders);
     let source = request.source();
-    let needed = request.needed_roles();
+    if let Some(words) = absent_files(request, folders) {
+        return Err(SourceError::source(&source, words));
+    }
     let demographics = &cycle.files[DEMOGRAPHICS];
     let find = |stem: &str| shelves.find(stem);
     let path =
-        find(demographics).ok_or_else(|| SourceError::source(&source, shelves.missing(demographics)))?;
+        find(demographics).ok_or_else(|| SourceError::source(&source, shelves.missing(&[demographics])))?;
     let (mut release, record) = Release::start(survey, cycle, &path, &request.wanted(demographics))?;
     let mut records = vec![record];
     let mut not_there = Vec::new();
     let stems: BTreeSet<&String> = cycle.files.values().filter(|stem| *stem != demographics).collect();
     for stem in stems {
-        let is_needed = cycle.files.iter().any(|(role, s)| s == stem && needed.contains(role.as_str()));
         match find(stem) {
             Some(path) => {
-                let (table, record) = file::read(&path, &source, Some(&request.wanted(stem)))?;
+                let (table, record) =
+                    file::read(&path, &source, Some(&request.wanted(stem)), Form::default())?;
                 release.add(stem, &survey.person, table)?;
                 records.push(record);
             }
-            None if is_needed => return Err(SourceError::source(&source, shelves.missing(stem))),
             None => not_there.push(stem.as_str()),
         }
     }
@@ -115,6 +118,18 @@ fn read_files(
         notices.push(Notice::note("file_not_there", source, message));
     }
     Ok((release, records))
+}
+
+/// Words for the files that the study needs and that are not in the folders; `None` when all are there.
+pub(super) fn absent_files(request: &Request<'_>, folders: &[PathBuf]) -> Option<String> {
+    let (survey, cycle) = (request.survey, request.cycle);
+    let shelves = Shelves::new(&survey.name, &cycle.name, folders);
+    let needed = request.needed_roles();
+    let stems =
+        cycle.files.iter().filter(|(role, _)| needed.contains(role.as_str())).map(|(_, stem)| stem.as_str());
+    let absent: BTreeSet<&str> = stems.filter(|stem| shelves.find(stem).is_none()).collect();
+    let absent: Vec<&str> = absent.into_iter().collect();
+    (!absent.is_empty()).then(|| shelves.missing(&absent))
 }
 
 /// Values of every quantity whose file was read; those made of other quantities come last.

@@ -6,59 +6,97 @@ use std::path::Path;
 use polars::prelude::{BooleanChunked, Column, DataFrame, DataType, Float64Chunked, IntoColumn};
 use polars::prelude::{ChunkedArray, NewChunkedArray, Scalar, StringChunked};
 
+use super::below;
 use super::columns::{Values, columns};
+use super::delimited::Form;
+use super::error::Problems;
 use super::join::{Joined, join};
-use super::raw::parse_number;
+use super::raw::{Measured, RawTable, parse_number};
 use super::units::doubtful_unit;
-use super::{Loaded, SourceError, constant_column, file, replicate_weights, weight_column};
+use super::unlikely::unlikely_values;
+use super::{FileRecord, Loaded, SourceError, constant_column, file, replicate_weights, weight_column};
 use crate::definitions::{ColumnKind, Quantity, Subsample};
 use crate::notice::Notice;
 use crate::study::{MappedColumn, TableSource};
 
-/// Reads the files of the source (relative to `folder`), joins them and maps their columns.
+/// Reads the files of the source (relative to `folder`), joins them and maps their columns; everything that is wrong
+/// is told in one error. `shown`: whether remarks may name the values of single people.
 pub(super) fn read(
     source: &TableSource,
     quantities: &[Quantity],
     folder: &Path,
+    shown: bool,
 ) -> Result<Loaded, SourceError> {
-    let mut files = Vec::new();
-    let mut tables = Vec::new();
-    let wanted = wanted(source);
-    let wanted: Vec<&str> = wanted.iter().map(String::as_str).collect();
-    for path in &source.files {
-        let (table, record) = file::read(&folder.join(path), &source.name, Some(&wanted))?;
-        tables.push(table);
-        files.push(record);
-    }
-    if tables.is_empty() {
-        return Err(SourceError::source(&source.name, "no files are listed; name at least one"));
-    }
-    let joined = join(&source.name, tables, &source.id, source.allow_unmatched)?;
+    let mut problems = Problems::default();
+    let (tables, files) = read_files(source, folder, &mut problems)?;
+    let joined = join(&source.name, tables, (&source.id, source.allow_unmatched), &mut problems)?;
     let mut notices = Vec::new();
     let mut all = person_columns(source, &joined);
+    let mut detection = Vec::new();
     for quantity in quantities {
         let Some(mapped) = source.columns.iter().find(|m| m.quantity == quantity.name) else { continue };
-        let values = values(source, &joined, quantity, mapped)?;
-        notices.extend(doubtful_unit(source, quantity, mapped, &values)?);
+        let Some(values) = problems.keep(values(source, &joined, quantity, mapped)) else { continue };
+        notices.extend(problems.keep(doubtful_unit(source, quantity, mapped, &values)).flatten());
+        let judged = unlikely_values(source, &joined, (quantity, mapped, &values), shown);
+        notices.extend(problems.keep(judged).flatten());
+        notices.extend(below::missing_notice(source, &joined, mapped));
         all.extend(columns(quantity, &values));
+        let Values::Number { below, .. } = &values else { continue };
+        if let Some(read) = below::limit(source, quantity, mapped, below) {
+            notices.push(below::notice(source, mapped, (&read, below), shown));
+            all.extend(below::marks(source, quantities, &read, &values));
+            detection.push(read);
+        }
     }
-    let weight = weight(source, &joined, &mut notices)?;
+    let weight = problems.keep(weight(source, &joined, &mut notices)).flatten();
     let weights = if weight.is_some() { vec![Subsample::Interview] } else { Vec::new() };
     all.extend(weight);
-    let replicates = replicate_weights::read(source, &joined)?;
+    let replicates = problems.keep(replicate_weights::read(source, &joined)).flatten();
     notices.extend(replicates.as_ref().map(|r| r.notice.clone()));
     let design = match &replicates {
         Some(replicates) => vec![
             constant_column("stratum", &source.name, joined.ids.len()),
             Column::new("psu".into(), &replicates.unit_of_person),
         ],
-        None => design(source, &joined)?,
+        None => problems.keep(design(source, &joined)).unwrap_or_default(),
     };
+    problems.finish()?;
     let has_design = !design.is_empty();
     all.extend(design);
     let frame = DataFrame::new(joined.ids.len(), all).map_err(|e| SourceError::table(&source.name, e))?;
     let replicate_factors = replicates.map_or_else(BTreeMap::new, |r| r.factors);
-    Ok(Loaded { frame, weights, has_design, replicate_factors, files, flow: joined.flow, notices })
+    let flow = joined.flow;
+    Ok(Loaded { frame, weights, has_design, replicate_factors, files, flow, notices, detection })
+}
+
+/// The tables of the source; an error when one cannot be read or holds nobody.
+fn read_files(
+    source: &TableSource,
+    folder: &Path,
+    problems: &mut Problems,
+) -> Result<(Vec<RawTable>, Vec<FileRecord>), SourceError> {
+    let wanted = wanted(source);
+    let wanted: Vec<&str> = wanted.iter().map(String::as_str).collect();
+    let form = Form {
+        separator: source.separator.and_then(|c| u8::try_from(c).ok()),
+        decimal_comma: source.decimal_comma,
+    };
+    let (mut tables, mut files) = (Vec::new(), Vec::new());
+    for path in &source.files {
+        let path = folder.join(path);
+        let read = file::read(&path, &source.name, Some(&wanted), form);
+        let Some((table, record)) = problems.keep(read) else { continue };
+        if table.rows == 0 {
+            problems.add(SourceError::file(&path, "has no rows: below its header line nobody stands"));
+        }
+        tables.push(table);
+        files.push(record);
+    }
+    std::mem::take(problems).finish()?;
+    if tables.is_empty() {
+        return Err(SourceError::source(&source.name, "no files are listed; name at least one"));
+    }
+    Ok((tables, files))
 }
 
 fn wanted(source: &TableSource) -> Vec<String> {
@@ -89,8 +127,10 @@ fn values(
     match quantity.kind {
         ColumnKind::Number => {
             let unit = unit(source, quantity, mapped)?;
-            let values = joined.numbers(&mapped.column, &missing(source, mapped))?;
-            Ok(Values::Number { values, unit, chosen: mapped.factor })
+            let mark = mapped.below_detection.as_deref();
+            let Measured { values, below } =
+                joined.measured(&mapped.column, &missing(source, mapped), mark)?;
+            Ok(Values::Number { values, unit, chosen: mapped.factor, below })
         }
         ColumnKind::Category => Ok(Values::Category(labels(source, joined, quantity, mapped)?)),
         ColumnKind::YesNo => {
@@ -102,7 +142,7 @@ fn values(
 }
 
 /// Texts that mean missing in one column.
-fn missing(source: &TableSource, mapped: &MappedColumn) -> Vec<String> {
+pub(super) fn missing(source: &TableSource, mapped: &MappedColumn) -> Vec<String> {
     [source.missing.as_slice(), &mapped.missing].concat()
 }
 
@@ -156,17 +196,21 @@ fn labels(
     if codes.is_empty() {
         return Ok(cells);
     }
+    let mut unknown: Vec<(usize, String)> = Vec::new();
     let labels = cells.iter().enumerate().map(|(person, cell)| {
-        let Some(text) = cell else { return Ok(None) };
+        let text = cell?;
         let label = codes.iter().find(|(code, _)| same_code(code, text)).map(|(_, label)| *label);
-        label.map(Some).ok_or_else(|| {
-            let known: Vec<String> = codes.iter().map(|(code, label)| format!("{code} ({label})")).collect();
-            let expected =
-                format!("one of the codes {}; add it to `codes` or to `missing`", known.join(", "));
-            joined.cell_error(person, &mapped.column, text, &expected)
-        })
+        if label.is_none() {
+            unknown.push((person, text.to_owned()));
+        }
+        label
     });
-    let labels = labels.collect::<Result<Vec<_>, _>>()?;
+    let labels: Vec<Option<&str>> = labels.collect();
+    if !unknown.is_empty() {
+        let known: Vec<String> = codes.iter().map(|(code, label)| format!("{code} ({label})")).collect();
+        let expected = format!("one of the codes {}; add it to `codes` or to `missing`", known.join(", "));
+        return Err(joined.cells_error(&mapped.column, &unknown, &expected));
+    }
     Ok(StringChunked::from_iter_options("".into(), labels.into_iter()))
 }
 
@@ -200,10 +244,11 @@ fn weight(
 ) -> Result<Option<Column>, SourceError> {
     let Some(column) = &source.weight else { return Ok(None) };
     let cells: Float64Chunked = joined.numbers(column, &source.missing)?;
-    if let Some((person, w)) =
-        cells.iter().enumerate().find_map(|(i, w)| w.filter(|w| *w < 0.0).map(|w| (i, w)))
-    {
-        return Err(joined.cell_error(person, column, &w.to_string(), "a weight of 0 or more"));
+    let negative =
+        cells.iter().enumerate().filter_map(|(i, w)| w.filter(|w| *w < 0.0).map(|w| (i, w.to_string())));
+    let negative: Vec<(usize, String)> = negative.collect();
+    if !negative.is_empty() {
+        return Err(joined.cells_error(column, &negative, "a weight of 0 or more"));
     }
     let without = cells.null_count();
     if without > 0 {
@@ -218,8 +263,10 @@ fn weight(
 fn design(source: &TableSource, joined: &Joined) -> Result<Vec<Column>, SourceError> {
     let texts = |column: &String, name: &str| {
         let cells = joined.texts(column, &source.missing)?;
-        if let Some(person) = cells.iter().position(|cell| cell.is_none()) {
-            return Err(joined.cell_error(person, column, "", &format!("a {name} for every person")));
+        let empty = cells.iter().enumerate().filter(|(_, cell)| cell.is_none());
+        let empty: Vec<(usize, String)> = empty.map(|(person, _)| (person, String::new())).collect();
+        if !empty.is_empty() {
+            return Err(joined.cells_error(column, &empty, &format!("a {name} for every person")));
         }
         Ok(cells.with_name(name.into()).into_column())
     };

@@ -6,22 +6,21 @@ use crate::definitions::Quantity;
 use crate::notice::Notice;
 use crate::study::{MappedColumn, TableSource};
 
-/// A median this many times off the plausible value is remarked upon, if another unit explains it.
+/// A median this many times off the plausible value is doubted, if another unit explains it.
 const REMARKED: f64 = 2.0;
-/// A median this many times off is an error, if another unit explains it: no cohort is that far.
-const IMPOSSIBLE: f64 = 8.0;
 /// By how much closer (on the log) the other unit must come to explain the numbers.
 const CLOSER: f64 = 4.0;
 
 /// Compares the median of a column with the quantity's plausible value, in the declared unit and in the
-/// others. A mix-up of units is an error where it is beyond doubt (glucose, lipids), a caution elsewhere.
+/// others. A median that another unit explains far better is an error, unless the study says that the unit was looked
+/// up (`unit_checked`): then it is a caution.
 pub(super) fn doubtful_unit(
     source: &TableSource,
     quantity: &Quantity,
     mapped: &MappedColumn,
     values: &Values,
 ) -> Result<Option<Notice>, SourceError> {
-    let (Values::Number { values, unit, chosen }, Some(plausible)) = (values, quantity.plausible) else {
+    let (Values::Number { values, unit, chosen, .. }, Some(plausible)) = (values, quantity.plausible) else {
         return Ok(None);
     };
     let mut present: Vec<f64> = values.iter().flatten().collect();
@@ -38,12 +37,13 @@ pub(super) fn doubtful_unit(
         return Ok(None);
     }
     let message = format!(
-        "{} from column `{}`: the median is {median}, which is unlikely in the declared unit {} and plausible in {}; \
-         check the unit",
+        "{} from column `{}`: the median is {median}, which is unlikely in the declared unit {} and plausible in {}",
         quantity.name, mapped.column, quantity.units[*unit].unit, quantity.units[likely].unit
     );
-    if declared > IMPOSSIBLE.ln() {
-        return Err(SourceError::source(&source.name, message));
+    if !mapped.unit_checked {
+        let advice =
+            "correct the unit; or, if the laboratory confirms it, add unit_checked = true to the column";
+        return Err(SourceError::source(&source.name, format!("{message}: {advice}")));
     }
     Ok(Some(Notice::caution("unit_doubtful", source.name.as_str(), message)))
 }

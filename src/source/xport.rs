@@ -103,7 +103,7 @@ fn read_records(
     }
     let columns = columns.into_iter().map(|(_, name, cells)| (name.clone(), finish(&name, cells))).collect();
     let file = path.display().to_string();
-    Ok((RawTable { file, rows, names, columns, places: Places::Rows }, stated))
+    Ok((RawTable { file, rows, names, columns, places: Places::Rows, decimal_comma: false }, stated))
 }
 
 fn empty(kind: SasVariableType) -> Building {

@@ -17,7 +17,7 @@ impl Study {
     }
 
     /// Names of the quantities that a formula reads.
-    fn read_by(&self, formula: &str) -> Vec<&str> {
+    pub(super) fn read_by(&self, formula: &str) -> Vec<&str> {
         let columns = columns_read("", formula).unwrap_or_default();
         let fills = |columns: &[String], own: Vec<String>| own.iter().any(|column| columns.contains(column));
         let read = self.quantities.iter().filter(|q| fills(&columns, q.columns()));

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use super::complete::complete;
 use super::error::{StudyError, Text};
-use super::file::{At, StudyFile, ThresholdFile};
+use super::file::{At, StudyFile, ThresholdFile, USUAL_CELL};
 use super::{OutcomeItem, Study, StudyIndex, StudyOutcome, Threshold};
 use super::{
     checks, cohort, curves, define, groups, mixture, needs, output, published, resampling, rules, samples,
@@ -66,7 +66,7 @@ pub(super) fn check(mut file: StudyFile, text: Text<'_>, folder: &Path) -> Resul
         lonely_psu: file.lonely_psu,
         withhold: file.unreliable,
         public: file.public,
-        minimum_cell: file.minimum_cell,
+        minimum_cell: *file.minimum_cell.get_ref(),
         resolved_toml: String::new(),
         quantities: definitions.quantities.clone(),
     };
@@ -98,6 +98,11 @@ fn numbers(file: &StudyFile, text: Text<'_>) -> Result<(), StudyError> {
     if !(confidence > 0.0 && confidence < 1.0) {
         let problem = format!("confidence must lie between 0 and 1 (0.95 for 95 %), found {confidence}");
         return Err(text.problem(file.confidence.span(), problem));
+    }
+    if file.public && *file.minimum_cell.get_ref() != USUAL_CELL {
+        let problem = "minimum_cell has no effect without public = false: add that, and smaller cells are withheld and \
+                       sums kept out of the output; or leave minimum_cell out";
+        return Err(text.problem(file.minimum_cell.span(), problem));
     }
     let percentiles = &file.analysis.percentiles;
     let inside = |percent: &f64| *percent > 0.0 && *percent < 100.0;

@@ -2,9 +2,10 @@
 
 use std::fmt::Write as _;
 
+use super::crossed;
+use super::draft_plan::{FINDINGS_NAME, Plan};
 use super::guess::{Guessed, Map};
 use crate::definitions::quantity::quantity;
-use crate::definitions::{Definitions, Index, waist_tables};
 
 /// Stands where a column was not found.
 const UNKNOWN_COLUMN: &str = "NAME OF YOUR COLUMN";
@@ -27,25 +28,33 @@ pub struct Draft {
 /// Where the data of a first study come from.
 #[derive(Debug, Clone, PartialEq)]
 pub enum DraftSource {
-    Survey { survey: String, cycles: Vec<String> },
-    Table { name: String, file: String, map: Map },
+    Survey {
+        survey: String,
+        cycles: Vec<String>,
+    },
+    Table {
+        name: String,
+        file: String,
+        map: Map,
+    },
+    /// A table beside cycles of a known survey: two samples, compared and never pooled.
+    Beside {
+        name: String,
+        file: String,
+        map: Map,
+        survey: String,
+        cycles: Vec<String>,
+    },
 }
 
-/// What is in the study, worked out from the choices.
-struct Plan<'d> {
-    draft: &'d Draft,
-    definitions: Definitions,
-    indices: Vec<String>,
-    outcomes: Vec<String>,
-    groups: Vec<String>,
-    exclude: Vec<String>,
-    /// Items of an outcome of the study's own, when it has one.
-    findings: Vec<String>,
-    /// Whether the ages are known.
-    age: bool,
-    reference: Vec<String>,
-    /// Quantities that something asked for reads and no column was found for.
-    absent: Vec<String>,
+impl DraftSource {
+    /// The table, when there is one: its name, its file, what its columns mean.
+    pub(super) fn table(&self) -> Option<(&str, &str, &Map)> {
+        match self {
+            Self::Survey { .. } => None,
+            Self::Table { name, file, map } | Self::Beside { name, file, map, .. } => Some((name, file, map)),
+        }
+    }
 }
 
 impl Draft {
@@ -55,117 +64,22 @@ impl Draft {
         let plan = Plan::new(self);
         let mut text = String::new();
         head(&mut text, self);
-        match &self.source {
-            DraftSource::Survey { survey, cycles } => known_survey(&mut text, survey, cycles),
-            DraftSource::Table { name, file, map } => table(&mut text, (name, file), map, &plan.absent),
+        let samples = matches!(self.source, DraftSource::Beside { .. });
+        if let Some((name, file, map)) = self.source.table() {
+            table(&mut text, (name, file, samples), map, &plan.absent);
+        }
+        if let DraftSource::Survey { survey, cycles } | DraftSource::Beside { survey, cycles, .. } =
+            &self.source
+        {
+            known_survey(&mut text, survey, cycles, samples);
         }
         cohort(&mut text, &plan);
         analysis(&mut text, &plan);
         certainty(&mut text);
+        further(&mut text, &plan);
         findings(&mut text, &plan.findings);
         text
     }
-}
-
-const USUAL_INDICES: [&str; 3] = ["homa_ir", "tyg", "tg_hdl"];
-const USUAL_OUTCOMES: [&str; 2] = ["metabolic_syndrome_harmonized_2009_without_glucose", "raised_a1c"];
-const USUAL_GROUPS: [&str; 3] = ["sex", "age_20_40_60", "bmi_class"];
-const USUAL_EXCLUSIONS: [&str; 3] = ["pregnant", "diagnosed_diabetes", "diabetes_by_fasting_glucose"];
-const USUAL_REFERENCE: [&str; 3] = ["bmi_25_or_more", "raised_fasting_glucose", "raised_a1c"];
-/// What can be counted where nothing is known of treatment; the syndrome would stay unknown for most people.
-const FINDINGS: [&str; 4] = ["large_waist", "high_triglycerides", "low_hdl", "raised_blood_pressure"];
-const FINDINGS_NAME: &str = "two_findings";
-
-impl<'d> Plan<'d> {
-    fn new(draft: &'d Draft) -> Self {
-        let definitions = Definitions::built_in(&waist_tables()[0]);
-        let mut plan = Self {
-            draft,
-            definitions,
-            indices: Vec::new(),
-            outcomes: Vec::new(),
-            groups: Vec::new(),
-            exclude: Vec::new(),
-            findings: Vec::new(),
-            age: false,
-            reference: Vec::new(),
-            absent: Vec::new(),
-        };
-        plan.age = plan.has("age");
-        let able = |names: &[&str], plan: &Self| -> Vec<String> {
-            let fits = |name: &&&str| plan.reads(name).iter().all(|quantity| plan.has(quantity));
-            names.iter().filter(fits).map(|name| (*name).to_owned()).collect()
-        };
-        plan.indices = draft.indices.clone().unwrap_or_else(|| able(&USUAL_INDICES, &plan));
-        if plan.indices.is_empty() {
-            plan.indices = vec![USUAL_INDICES[0].to_owned()];
-        }
-        if let Some((index, _)) = draft.threshold.as_ref().filter(|(index, _)| !plan.indices.contains(index))
-        {
-            plan.indices.push(index.clone());
-        }
-        plan.outcomes = draft.outcomes.clone().unwrap_or_else(|| able(&USUAL_OUTCOMES, &plan));
-        plan.findings = able(&FINDINGS, &plan);
-        let counted = draft.outcomes.is_none() && !plan.outcomes.contains(&USUAL_OUTCOMES[0].to_owned());
-        if counted && plan.findings.len() > 2 {
-            plan.outcomes.insert(0, FINDINGS_NAME.to_owned());
-        } else {
-            plan.findings.clear();
-        }
-        plan.groups = draft.groups.clone().unwrap_or_else(|| able(&USUAL_GROUPS, &plan));
-        plan.exclude = able(&USUAL_EXCLUSIONS, &plan);
-        plan.reference = able(&USUAL_REFERENCE, &plan);
-        plan.absent = plan.absent();
-        plan
-    }
-
-    /// Whether the source has a quantity; a known survey has all.
-    fn has(&self, quantity: &str) -> bool {
-        match &self.draft.source {
-            DraftSource::Survey { .. } => true,
-            DraftSource::Table { map, .. } => map.columns.iter().any(|column| column.quantity == quantity),
-        }
-    }
-
-    /// Quantities behind an index, an outcome, an exclusion or a group.
-    fn reads(&self, name: &str) -> Vec<String> {
-        let all = &self.definitions;
-        let index = all.indices.iter().find(|row| row.name == name).map(Index::sql);
-        let outcome =
-            || all.outcomes.iter().find(|row| row.name == name).and_then(|row| all.outcome_sql(row).ok());
-        let exclusion = || all.exclusions.iter().find(|row| row.name == name).map(|row| row.formula.clone());
-        let group = || {
-            let row = all.groups.iter().find(|row| row.name == name)?;
-            row.column.clone().or_else(|| row.formula.as_ref().map(|formula| all.with_waist_limits(formula)))
-        };
-        let sql = index.or_else(outcome).or_else(exclusion).or_else(group).unwrap_or_default();
-        all.ingredients(name, &sql).unwrap_or_default()
-    }
-
-    /// What was asked for and cannot be computed from the columns that were found.
-    fn absent(&self) -> Vec<String> {
-        let crossed = self.groups.iter().flat_map(|group| group.split(['×', '*']).map(str::trim));
-        let whole = self.indices.iter().map(String::as_str).chain(crossed).map(|name| self.reads(name));
-        let none = |name: &&String| {
-            let reads = self.reads(name);
-            let asked = |quantity: &&String| *quantity != "sex" && *quantity != "age";
-            !reads.iter().filter(asked).any(|quantity| self.has(quantity))
-        };
-        let named = self.outcomes.iter().filter(|name| *name != FINDINGS_NAME);
-        let outcomes = named.filter(none).map(|name| self.reads(name));
-        let mut absent: Vec<String> = Vec::new();
-        for quantity in whole.chain(outcomes).flatten() {
-            if !self.has(&quantity) && !absent.contains(&quantity) && is_asked(&quantity) {
-                absent.push(quantity);
-            }
-        }
-        absent
-    }
-}
-
-/// Survey and cycle are known of every source without a column.
-fn is_asked(name: &str) -> bool {
-    quantity(name).is_some()
 }
 
 /// A line with a comment beside it.
@@ -203,11 +117,14 @@ fn head(text: &mut String, draft: &Draft) {
     line(text, &format!("question = {}", quoted(&question)), "");
 }
 
-fn known_survey(text: &mut String, survey: &str, cycles: &[String]) {
+fn known_survey(text: &mut String, survey: &str, cycles: &[String], is_sample: bool) {
     text.push_str(
         "\n# ---- Where the data come from: official files, given with --data FOLDER or named here.\n\n",
     );
-    line(text, "# data = [\"../data\"]", "relative to this file");
+    // In TOML a key of the study stands before its first section.
+    if !is_sample {
+        line(text, "# data = [\"../data\"]", "relative to this file");
+    }
     for cycle in cycles {
         text.push_str("\n[[source]]\n");
         line(text, &format!("survey = {}", quoted(survey)), "cutspan list surveys prints the cycles");
@@ -216,18 +133,36 @@ fn known_survey(text: &mut String, survey: &str, cycles: &[String]) {
             &format!("cycle = {}", quoted(cycle)),
             "several sources are pooled by the official fractions",
         );
+        if is_sample {
+            line(
+                text,
+                &format!("sample = {}", quoted(survey)),
+                "sources of one sample are pooled, samples compared",
+            );
+        }
     }
 }
 
-fn table(text: &mut String, (name, file): (&str, &str), map: &Map, absent: &[String]) {
+fn table(text: &mut String, (name, file, is_sample): (&str, &str, bool), map: &Map, absent: &[String]) {
     line(text, "public = false", "people's records: small cells are withheld; true for open data");
+    line(text, "# minimum_cell = 10", "with public = false: fewer people than this are withheld");
     text.push_str(
         "\n# ---- Where the data come from: a table, one row per person, and what its columns mean.\n\n",
     );
     text.push_str("[[source]]\nsurvey = \"table\"\n");
     line(text, &format!("name = {}", quoted(name)), "stands in every table and title");
+    if is_sample {
+        line(text, "sample = \"own\"", "samples are compared, never pooled");
+        line(text, &format!("label = {}", quoted(name)), "what the sample is called in tables and titles");
+    }
     line(text, &format!("files = [{}]", quoted(file)), "relative to this file; several are joined by id");
     line(text, &format!("id = {}", quoted(&map.id)), "check this: the column that tells people apart");
+    if let Some(separator) = map.separator {
+        line(text, &format!("separator = {}", quoted(&separator.to_string())), "what parts the columns");
+    }
+    if map.decimal_comma {
+        line(text, "decimal = \",\"", "what decimals follow in the table; in this file they follow a point");
+    }
     line(text, "missing = [\"NA\", \".\"]", "texts that mean missing, besides an empty cell");
     let design = [("weight", &map.weight), ("stratum", &map.stratum), ("psu", &map.psu)];
     for (key, column) in design {
@@ -269,6 +204,9 @@ fn column(guessed: &Guessed) -> String {
         let codes: Vec<String> = guessed.codes.iter().map(pair).collect();
         let _ = write!(code, ", codes = {{ {} }}", codes.join(", "));
     }
+    if guessed.below {
+        code.push_str(", below_detection = \"<\"");
+    }
     if !guessed.missing.is_empty() {
         let _ = write!(code, ", missing = {}", list(&guessed.missing));
     }
@@ -282,11 +220,29 @@ fn cohort(text: &mut String, plan: &Plan<'_>) {
         line(text, "age = { from = 20 }", "years; { from = 20, below = 80 } ends the range too");
     }
     line(text, &format!("exclude = {}", list(&plan.exclude)), "cutspan list exclusions");
+    if plan.exclude.iter().any(|name| name == "diabetes_by_fasting_glucose") {
+        let told = if plan.exclude.iter().any(|name| name == "diagnosed_diabetes") {
+            "a diagnosis or a fasting glucose"
+        } else {
+            "a fasting glucose alone"
+        };
+        let _ = writeln!(
+            text,
+            "# Diabetes is told by {told}: add \"diabetes_by_a1c\" or \"glucose_drug\" where the data know them."
+        );
+    }
 }
 
 fn analysis(text: &mut String, plan: &Plan<'_>) {
     text.push_str("\n# ---- What is computed, for everybody and in every group.\n\n[analysis]\n");
     line(text, &format!("indices = {}", list(&plan.indices)), "cutspan list indices");
+    if !plan.unasked.is_empty() {
+        let _ = writeln!(
+            text,
+            "# Without treatment, because the table says nothing of {}: nobody could be known not to have the outcome.",
+            plan.unasked.join(", ")
+        );
+    }
     line(
         text,
         &format!("outcomes = {}", list(&plan.outcomes)),
@@ -295,12 +251,12 @@ fn analysis(text: &mut String, plan: &Plan<'_>) {
     line(
         text,
         "waist_table = \"united_states\"",
-        "waist limits of which population: cutspan list waist-tables",
+        "check this: waist limits of which population (cutspan list waist-tables)",
     );
     line(
         text,
         &format!("groups = {}", list(&plan.groups)),
-        "cutspan list groups; \"sex × bmi_class\" crosses two",
+        "cutspan list groups; \"sex × obesity\" crosses two (*, x too)",
     );
     line(text, "percentiles = [50, 75, 90, 95]", "");
     text.push_str("rules = [\"youden\", { rule = \"sensitivity_at_least\", value = 0.8 }]");
@@ -329,6 +285,27 @@ fn certainty(text: &mut String) {
     text.push_str("[resampling]\nkind = \"bootstrap\"\n");
     line(text, "replicates = 500", "200 for a first look, 1000 for print");
     text.push_str("seed = 1\n");
+}
+
+/// Sections that are often wanted, as comments.
+fn further(text: &mut String, plan: &Plan<'_>) {
+    let groups = &plan.groups;
+    if let (Some(age), Some(of)) = (
+        groups.iter().find(|name| name.starts_with("age_")),
+        groups.iter().find(|name| !name.starts_with("age_") && crossed(name).len() == 1),
+    ) {
+        let _ = write!(
+            text,
+            "\n# ---- Groups compared as if they had the same ages; without this section the program adds a comparison.\n\n\
+             # [analysis.standardize]\n# of = [{}]\n# to = [[{}]]\n",
+            quoted(of),
+            quoted(age)
+        );
+    }
+    text.push_str("\n# ---- How charts are printed.\n\n# [output]\n");
+    line(text, "# width_mm = 174", "on paper; 85 for one column of a journal");
+    line(text, "# formats = [\"svg\", \"png\"]", "pdf too");
+    line(text, "# dpi = 300", "as journals ask of a PNG");
 }
 
 /// An outcome that counts what was measured.

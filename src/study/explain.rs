@@ -5,7 +5,7 @@ use std::fmt::Display;
 use super::explain_run::{self, percent, rounded};
 use super::{
     ReplicateColumns, Source, Split, Study, StudyIndex, StudyOutcome, TableSource, Variable, remarks,
-    sensitivity,
+    sensitivity, unlike_samples,
 };
 use crate::definitions::{Direction, Subsample};
 
@@ -20,7 +20,7 @@ pub fn explain(study: &Study) -> String {
         section("Reference groups", references(study)),
         section("Indices", study.indices.iter().map(index)),
         section("Outcomes", study.every_outcome().map(outcome)),
-        section("Cutoff rules", study.rules.iter().map(|rule| format!("{}: {}", rule.name, rule.label))),
+        section("Cutoff rules", rules(study)),
         section("Thresholds judged in every group", thresholds(study)),
         section("Groups, besides everybody", groups(study)),
         section("Percentiles of every index in every group", percentiles(study)),
@@ -32,7 +32,7 @@ pub fn explain(study: &Study) -> String {
         section("Charts", [super::output::in_words(&study.output)]),
         section("Stated checks", checks(study)),
         section("Size and time", explain_run::size(study)),
-        section("Remarks", remarks(study)),
+        section("Remarks", remarks(study).into_iter().chain(unlike_samples(study))),
     ];
     format!("{}\n{}", title.trim_end(), sections.concat())
 }
@@ -41,6 +41,13 @@ pub fn explain(study: &Study) -> String {
 fn section<T: Display>(heading: &str, lines: impl IntoIterator<Item = T>) -> String {
     let lines: Vec<String> = lines.into_iter().map(|line| format!("  {line}\n")).collect();
     if lines.is_empty() { String::new() } else { format!("\n{heading}\n{}", lines.concat()) }
+}
+
+/// Rules pick cutoffs against an outcome: without one there is none.
+fn rules(study: &Study) -> Vec<String> {
+    let asked = study.every_outcome().next().is_some();
+    let one = |rule: &super::StudyRule| format!("{}: {}", rule.name, rule.label);
+    study.rules.iter().filter(|_| asked).map(one).collect()
 }
 
 fn source(source: &Source) -> String {
@@ -64,7 +71,7 @@ fn table_source(table: &TableSource) -> String {
         (None, Some(psu)) => format!("PSUs {psu}, no strata"),
         (_, None) => "no design: intervals treat people as drawn one by one".to_owned(),
     };
-    format!("{}: {} ({} columns), {weight}, {design}", table.name, files.join(" + "), table.columns.len())
+    format!("{}: {} ({} quantities), {weight}, {design}", table.name, files.join(" + "), table.columns.len())
 }
 
 fn replicate_weights(table: &TableSource) -> String {
@@ -78,13 +85,14 @@ fn replicate_weights(table: &TableSource) -> String {
 }
 
 fn cohort(study: &Study) -> Vec<String> {
-    let mut lines = vec!["everybody with a positive weight, less, in this order:".to_owned()];
+    let everybody = study.design().everybody();
+    let mut lines = vec![format!("{everybody}, less, in this order:")];
     lines.extend(study.exclusions.iter().enumerate().map(|(step, exclusion)| {
         let unknown = if exclusion.unknown_excludes { "" } else { " (unknown stays in)" };
         format!("{}. {}{unknown}", step + 1, exclusion.label)
     }));
     if study.exclusions.is_empty() {
-        lines = vec!["everybody with a positive weight".to_owned()];
+        lines = vec![everybody.to_owned()];
     }
     lines
 }

@@ -4,8 +4,8 @@ use std::collections::BTreeSet;
 
 use super::explain::counted;
 use super::{
-    LmsPower, LonelyPsu, Over, Source, Split, Standard, Stated, Study, StudyCurves, StudyIndex, Variable,
-    Withhold,
+    Design, LmsPower, LonelyPsu, Over, Source, Split, Standard, Stated, Study, StudyCurves, StudyIndex,
+    Variable, Withhold,
 };
 
 /// People of a survey cycle with a fasting sample, for a rough idea of time and size.
@@ -87,15 +87,15 @@ pub(super) fn certainty(study: &Study) -> Vec<String> {
         Withhold::Withhold => "withheld, with the reason",
         Withhold::Flag => "printed and flagged",
     };
-    let mut lines = vec![
-        format!(
-            "{} % intervals; {}",
-            rounded(study.confidence * 100.0),
-            super::resampling::in_words(&study.resampling)
-        ),
-        format!("a stratum with a single PSU {lonely}"),
-        format!("unreliable estimates are {unreliable}"),
-    ];
+    let mut lines = vec![format!(
+        "{} % intervals; {}",
+        rounded(study.confidence * 100.0),
+        super::resampling::in_words(&study.resampling)
+    )];
+    if study.design() == Design::Survey {
+        lines.push(format!("a stratum with a single PSU {lonely}"));
+    }
+    lines.push(format!("unreliable estimates are {unreliable}"));
     if let Some(resamples) = study.mixture {
         lines.push(format!(
             "where two distributions part, without an outcome and unweighted; {resamples} resamples of people"

@@ -28,7 +28,7 @@ pub struct StudyFile {
     #[serde(default = "yes")]
     pub public: bool,
     #[serde(default = "ten")]
-    pub minimum_cell: u32,
+    pub minimum_cell: At<u32>,
     #[serde(default = "confidence")]
     pub confidence: At<f64>,
     #[serde(default = "fail")]
@@ -69,6 +69,8 @@ pub struct SourceFile {
     pub stratum: Option<String>,
     pub psu: Option<String>,
     pub replicate_weights: Option<At<ReplicateWeightsFile>>,
+    pub separator: Option<At<String>>,
+    pub decimal: Option<At<String>>,
     pub missing: Option<Vec<String>>,
     pub allow_unmatched: Option<bool>,
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
@@ -93,6 +95,9 @@ pub struct ColumnFile {
     pub codes: BTreeMap<String, At<String>>,
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub missing: Vec<String>,
+    pub below_detection: Option<At<String>>,
+    pub unit_checked: Option<bool>,
+    pub assay: Option<String>,
 }
 
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
@@ -217,8 +222,11 @@ fn yes() -> bool {
     true
 }
 
-fn ten() -> u32 {
-    10
+/// A cell below this many people is withheld where people may not be shown in small counts.
+pub(super) const USUAL_CELL: u32 = 10;
+
+fn ten() -> At<u32> {
+    nowhere(USUAL_CELL)
 }
 
 fn confidence() -> At<f64> {

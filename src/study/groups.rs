@@ -18,7 +18,7 @@ pub(super) fn groupings(
     let mut groupings: Vec<Vec<usize>> = Vec::new();
     for written in &file.analysis.groups {
         let mut grouping = Vec::new();
-        for name in written.get_ref().split(['×', '*']).map(str::trim) {
+        for name in crossed(written.get_ref()) {
             let known = variables.iter().position(|variable| variable.name == name);
             if known.is_none() {
                 let name = At::new(written.span(), name.to_owned());
@@ -38,6 +38,12 @@ pub(super) fn groupings(
         groupings.push(grouping);
     }
     Ok((variables, groupings))
+}
+
+/// Names of the variables of a crossing: parted by `×`, `*`, or `x` between blanks.
+#[must_use]
+pub fn crossed(written: &str) -> Vec<&str> {
+    written.split(['×', '*']).flat_map(|part| part.split(" x ")).map(str::trim).collect()
 }
 
 /// Whether two crossings have the same groups, in whatever order.
@@ -93,5 +99,18 @@ fn bands(row: &GroupVariable, column: &str, age: Option<AgeFile>) -> Split {
         column: column.to_owned(),
         cuts: row.cuts[first..last].to_vec(),
         labels: row.labels[first..=last].to_vec(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn variables_are_crossed_by_any_of_three_signs() {
+        for written in ["sex × bmi_class", "sex*bmi_class", "sex x bmi_class"] {
+            assert_eq!(crossed(written), ["sex", "bmi_class"], "{written}");
+        }
+        assert_eq!(crossed("sex"), ["sex"]);
     }
 }

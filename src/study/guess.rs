@@ -13,6 +13,8 @@ pub struct Seen {
     pub middle: Option<f64>,
     /// No two rows have the same value.
     pub all_differ: bool,
+    /// Some cells give a limit in place of a number, such as `<2`.
+    pub below: bool,
 }
 
 /// A guess at the meaning of one column.
@@ -24,6 +26,8 @@ pub struct Guessed {
     pub factor: Option<f64>,
     pub codes: Vec<(String, String)>,
     pub missing: Vec<String>,
+    /// Whether cells such as `<2` give a limit in place of a value.
+    pub below: bool,
     /// Why, for the comment beside it.
     pub why: String,
 }
@@ -32,6 +36,9 @@ pub struct Guessed {
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Map {
     pub id: String,
+    /// What parts the columns, where a study has to say it.
+    pub separator: Option<char>,
+    pub decimal_comma: bool,
     pub weight: Option<String>,
     pub stratum: Option<String>,
     pub psu: Option<String>,
@@ -99,6 +106,8 @@ pub fn guess(seen: &[Seen]) -> Map {
     let psu = named(&UNITS_DRAWN).map(name);
     let mut map = Map {
         id: id.map(name).unwrap_or_default(),
+        separator: None,
+        decimal_comma: false,
         weight: WEIGHTS.iter().find_map(|weight| named(&[*weight])).map(name),
         stratum: named(&STRATA).map(name).filter(|_| psu.is_some()),
         psu,
@@ -111,6 +120,15 @@ pub fn guess(seen: &[Seen]) -> Map {
     };
     map.unused = seen.iter().map(name).filter(|column| !used(column)).collect();
     map
+}
+
+/// The quantity that people also give this name.
+pub(super) fn called_otherwise(name: &str) -> Option<&'static str> {
+    let written = squeezed(name);
+    let meant = |(quantity, names): &&(&'static str, &[&str])| {
+        names.contains(&written.as_str()) || squeezed(quantity) == written
+    };
+    SYNONYMS.iter().find(meant).map(|(quantity, _)| *quantity)
 }
 
 /// Letters and digits of a name, in lower case.
@@ -144,6 +162,7 @@ fn column(quantity: &Quantity, seen: &[Seen]) -> Option<Guessed> {
         factor: None,
         codes: Vec::new(),
         missing: Vec::new(),
+        below: found.below,
         why: String::new(),
     };
     match quantity.kind {
@@ -177,6 +196,9 @@ fn number(quantity: &Quantity, seen: &Seen, guessed: &mut Guessed) {
         (Some(_), _) => "unit from the column's name".to_owned(),
         (None, Some(middle)) if quantity.units.len() > 1 => {
             format!("unit guessed from its middle value, {middle}")
+        }
+        (None, None) if quantity.units.len() > 1 => {
+            "unit NOT known: its values could not be read as numbers; ask for it".to_owned()
         }
         _ => "name guessed".to_owned(),
     };

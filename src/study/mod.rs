@@ -8,7 +8,9 @@ mod cohort;
 mod complete;
 mod curves;
 mod define;
+mod design;
 mod draft;
+mod draft_plan;
 mod error;
 mod explain;
 mod explain_run;
@@ -34,15 +36,19 @@ mod sensitivity;
 mod slip;
 mod sources;
 mod standardize;
+mod treatment;
+mod unstated;
 
 use std::path::Path;
 
 pub use assay_route::{Conversion, Route};
 pub use checks::{Check, Expectation, Pick, Wanted, row_in_words};
 pub use curves::{LmsPower, Over, StudyCurves};
+pub use design::Design;
 pub use draft::{Draft, DraftSource};
 pub use error::{Place, StudyError};
 pub use explain::explain;
+pub use groups::crossed;
 pub use guess::{Guessed, Map, Seen, guess};
 pub use ingredients::{remarks, shared_ingredients};
 pub use model::*;
@@ -52,6 +58,7 @@ pub use resampling::in_words as resampling_in_words;
 pub use samples::StudySample;
 pub use schema::schema;
 pub use sensitivity::{ExclusionSet, Sensitivity};
+pub use unstated::unlike_samples;
 
 /// Reads and checks a study file.
 pub fn load(path: &Path) -> Result<Study, StudyError> {

@@ -80,6 +80,10 @@ pub struct TableSource {
     pub psu: Option<String>,
     /// Replicate weights in place of a stratum and PSU.
     pub replicate_weights: Option<ReplicateColumns>,
+    /// What parts the columns of a text file; recognised when `None`.
+    pub separator: Option<char>,
+    /// Whether decimals follow a comma in a text file.
+    pub decimal_comma: bool,
     /// Values that mean missing in every column (besides an empty cell).
     pub missing: Vec<String>,
     /// People without a row in every file: counted and dropped when true, an error when false.
@@ -108,6 +112,12 @@ pub struct MappedColumn {
     pub codes: Vec<(String, String)>,
     /// Texts that mean missing in this column, besides those of the whole table.
     pub missing: Vec<String>,
+    /// What cells begin with that give a limit of detection in place of a value.
+    pub below_detection: Option<String>,
+    /// The laboratory's method, as the study names it.
+    pub assay: Option<String>,
+    /// Whether the unit was looked up, so that an unlikely median is no error.
+    pub unit_checked: bool,
 }
 
 /// An index with its place in the analysis.
@@ -242,6 +252,8 @@ pub struct Resampling {
     pub seed: u64,
     /// Fay's factor of balanced half-samples.
     pub fay: f64,
+    /// What is known of how people were drawn.
+    pub design: super::Design,
     pub supplied: Option<SuppliedWeights>,
 }
 

@@ -2,8 +2,9 @@
 
 use super::error::{StudyError, Text};
 use super::file::{At, StudyFile};
+use super::treatment::{Untreated, untreated};
 use super::{Source, Split, Study, TableSource};
-use crate::definitions::{Definitions, Exclusion};
+use crate::definitions::{Definitions, Exclusion, Outcome};
 
 /// An index, an exclusion or a group whose quantities a table does not have is an error. An outcome
 /// may lack some of them, because its answer can still be known from the rest; see `remarks`.
@@ -20,11 +21,13 @@ pub(super) fn check(
         }
         for (outcome, name) in study.outcomes.iter().zip(&file.analysis.outcomes) {
             some(table, name, &outcome.ingredients, text)?;
+            treatment(table, name, (&outcome.row, definitions), text)?;
         }
         let others = study.sensitivity.iter().flat_map(|section| &section.outcomes);
         let named = file.sensitivity.iter().filter_map(|section| section.outcomes.as_ref()).flatten();
         for (outcome, name) in others.zip(named) {
             some(table, name, &outcome.ingredients, text)?;
+            treatment(table, name, (&outcome.row, definitions), text)?;
         }
         cohort(study, table, definitions, file, text)?;
         groups(study, table, definitions, file, text)?;
@@ -42,7 +45,8 @@ fn cohort(
     let cohort = &file.cohort;
     let age = cohort.age.as_ref().map(|age| At::new(age.span(), "age".to_owned()));
     let names: Vec<&At<String>> = age.iter().chain(&cohort.require).chain(&cohort.exclude).collect();
-    for (exclusion, name) in study.exclusions.iter().zip(names) {
+    let here = |exclusion: &&Exclusion| !known_elsewhere(study, table, exclusion);
+    for (exclusion, name) in study.exclusions.iter().zip(names).filter(|(exclusion, _)| here(exclusion)) {
         leaves_out(exclusion, name, table, definitions, text)?;
     }
     let sets = study.sensitivity.iter().flat_map(|section| section.exclusions.iter().skip(1));
@@ -51,7 +55,8 @@ fn cohort(
         // The age range and the requirements are those of the cohort, checked above.
         let names = &written.get_ref().exclude;
         let own = set.exclusions.len() - names.len();
-        for (exclusion, name) in set.exclusions[own..].iter().zip(names) {
+        let named = set.exclusions[own..].iter().zip(names);
+        for (exclusion, name) in named.filter(|(exclusion, _)| here(exclusion)) {
             leaves_out(exclusion, name, table, definitions, text)?;
         }
     }
@@ -61,6 +66,19 @@ fn cohort(
         }
     }
     Ok(())
+}
+
+/// Whether another sample of the study knows what an exclusion asks: then its people are left out there, and here,
+/// where the answer is unknown, people stay in (a caution says so).
+fn known_elsewhere(study: &Study, table: &TableSource, exclusion: &Exclusion) -> bool {
+    let knows = |source: &Source| match source {
+        Source::Survey { .. } => true,
+        Source::Table(other) => {
+            other.name != table.name
+                && study.read_by(&exclusion.formula).iter().all(|quantity| has(other, quantity))
+        }
+    };
+    study.samples.len() > 1 && !exclusion.unknown_excludes && study.sources.iter().any(knows)
 }
 
 fn leaves_out(
@@ -128,13 +146,34 @@ fn all(
         None => Ok(()),
         Some(quantity) => {
             let problem = format!(
-                "the {what} \"{}\" reads {quantity}, for which the table \"{}\" names no column: add it under [source.columns] or leave the {what} out",
+                "the {what} \"{}\" reads {quantity}, for which the table \"{}\" names no column: add it under [source.columns], or leave the {what} out",
                 name.get_ref(),
                 table.name
             );
             Err(text.problem(name.span(), problem))
         }
     }
+}
+
+/// Somebody must be able to be known not to have the outcome, whose treatments the table may not know.
+fn treatment(
+    table: &TableSource,
+    name: &At<String>,
+    (outcome, definitions): (&Outcome, &Definitions),
+    text: Text<'_>,
+) -> Result<(), StudyError> {
+    let untreated = untreated(outcome, definitions, &|quantity| has(table, quantity))
+        .map_err(|error| text.definition(name.span(), error))?;
+    let Some(Untreated { absent, instead }) = untreated else { return Ok(()) };
+    let problem = format!(
+        "nobody can be known not to have \"{}\": it counts treatment, and the table \"{}\" names no column for {}. Use \
+         \"{instead}\", which counts what is measured alone; or add the column{} under [source.columns]",
+        name.get_ref(),
+        table.name,
+        absent.join(", "),
+        if absent.len() == 1 { "" } else { "s" }
+    );
+    Err(text.problem(name.span(), problem))
 }
 
 /// At least one measured or asked quantity must be there.

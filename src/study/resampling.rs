@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::error::{StudyError, Text};
 use super::file::{At, StudyFile};
-use super::{ReplicateKind, Resampling, Source, SuppliedWeights};
+use super::{Design, ReplicateKind, Resampling, Source, SuppliedWeights};
 use crate::stats::{Scaling, ScalingMethod};
 
 /// Replicates of a bootstrap when the study does not say.
@@ -110,6 +110,7 @@ pub(super) fn resampling(
         replicates: written.replicates.as_ref().map_or(0, |count| *count.get_ref()),
         seed: written.seed,
         fay: fay(written, text)?,
+        design: super::design::of(sources),
         supplied: if supplied { Some(weights(written, text)?) } else { None },
     })
 }
@@ -257,11 +258,14 @@ fn method(written: &ResamplingFile, text: Text<'_>) -> Result<ScalingMethod, Stu
 pub fn in_words(resampling: &Resampling) -> String {
     match (resampling.kind, &resampling.supplied) {
         (ReplicateKind::Bootstrap, _) => {
-            format!("bootstrap of PSUs, {} replicates, seed {}", resampling.replicates, resampling.seed)
+            let units = resampling.design.units();
+            format!("bootstrap of {units}, {} replicates, seed {}", resampling.replicates, resampling.seed)
         }
         (ReplicateKind::Jackknife, _) => {
-            "jackknife, one replicate for each PSU; no intervals of cutoffs, which a jackknife misjudges"
-                .to_owned()
+            let unit = if resampling.design == Design::Survey { "PSU" } else { "person" };
+            format!(
+                "jackknife, one replicate for each {unit}; no intervals of cutoffs, which a jackknife misjudges"
+            )
         }
         (ReplicateKind::Brr, _) => "balanced half-samples of the two PSUs in each stratum".to_owned(),
         (ReplicateKind::Fay, _) => {

@@ -26,6 +26,7 @@ impl Study {
         own.sources = sample.sources.iter().map(|&position| self.sources[position].clone()).collect();
         own.samples = Vec::new();
         own.resampling.seed = seed;
+        own.resampling.design = own.design();
         own
     }
 }

@@ -82,7 +82,7 @@ pub(super) const STUDY: Section = Section {
             YesNo,
             "false: small cells are withheld and sums go beside the output, not into it; default true",
         ),
-        key("minimum_cell", Whole, "Fewer people than this are withheld when public = false; default 10"),
+        key("minimum_cell", Whole, "With public = false: fewer people than this are withheld; default 10"),
         key("confidence", Number, "Share of intervals that should cover the truth; default 0.95"),
         key(
             "lonely_psu",
@@ -133,6 +133,16 @@ pub(super) const SOURCE: Section = Section {
             TextOrTexts,
             "Of a table: columns of replicate weights (rw_* or a list), in place of stratum and psu",
         ),
+        key(
+            "separator",
+            One(Names::These(&[",", ";", "\t", "|"])),
+            "Of a text file: what parts its columns; default: comma, or tab where the header line has tabs",
+        ),
+        key(
+            "decimal",
+            One(Names::These(&[".", ","])),
+            "Of a text file: what decimals follow; default a point",
+        ),
         key("missing", Texts, "Of a table: texts that mean missing in every column, besides an empty cell"),
         key(
             "allow_unmatched",
@@ -152,6 +162,17 @@ pub(super) const COLUMN: Section = Section {
         key("factor", Number, "pmol/L of insulin in 1 uU/mL: 6.00 or 6.945; only for insulin in pmol/L"),
         key("codes", Labels, "Code in the file = label; yes and no for a question"),
         key("missing", Texts, "Texts that mean missing in this column"),
+        key(
+            "below_detection",
+            Text,
+            "What cells begin with that give a limit in place of a value: \"<\" reads <2 as below 2, filled with 2 / √2",
+        ),
+        key("assay", Text, "The laboratory's method, in its own words; stands in the report"),
+        key(
+            "unit_checked",
+            YesNo,
+            "true: the unit was looked up, and a median that speaks against it is only remarked",
+        ),
     ],
 };
 

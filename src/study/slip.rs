@@ -57,17 +57,22 @@ fn kind(expected: &str) -> String {
     }
 }
 
-/// A decimal comma on the line is the likely slip.
+/// A decimal comma on the line is the likely slip: after an equals sign, digits, a comma and digits.
 fn decimals(line: &str) -> String {
-    let value = line.split_once('=').map_or("", |(_, value)| value).split('#').next().unwrap_or_default();
-    let bare = value.trim().trim_matches('"');
     let is_digits = |part: &str| !part.is_empty() && part.chars().all(|c| c.is_ascii_digit());
-    match bare.split_once(',') {
-        Some((whole, part)) if is_digits(whole.trim_start_matches('-')) && is_digits(part) => {
-            format!("; write decimals after a point: {whole}.{part}")
+    let bare = line.split('#').next().unwrap_or_default();
+    for value in bare.split('=').skip(1) {
+        let value = value.trim_start_matches([' ', '"']);
+        let number =
+            value.split(|c: char| !(c.is_ascii_digit() || c == ',' || c == '-')).next().unwrap_or_default();
+        if let Some((whole, part)) = number.split_once(',')
+            && is_digits(whole.trim_start_matches('-'))
+            && is_digits(part)
+        {
+            return format!("; write decimals after a point: {whole}.{part}");
         }
-        _ => String::new(),
     }
+    String::new()
 }
 
 /// Adds the nearest known name to "unknown key `x`, expected one of `a`, `b`".
@@ -92,6 +97,8 @@ mod tests {
             "found the text \"2,5\", expected a number without quotation marks, its decimals after a point; \
              write decimals after a point: 2.5"
         );
+        let braces = "insulin = { column = \"INS\", unit = \"pmol/L\", factor = 6,00 }";
+        assert!(in_words("invalid inline table", braces).ends_with("decimals after a point: 6.00"));
         assert!(in_words("missing field `analysis`", "").contains("`analysis` is missing"));
         assert!(
             in_words("unknown variant `bootstrp`, expected `bootstrap` or `fay`", "")

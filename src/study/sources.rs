@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use super::error::{StudyError, Text};
 use super::file::{At, ColumnFile, ReplicateWeightsFile, SourceFile, StudyFile};
+use super::guess::called_otherwise;
 use super::{MappedColumn, ReplicateColumns, Source, TableSource};
 use crate::definitions::answer::same_unit;
 use crate::definitions::{ColumnKind, Definitions, Quantity, UnitRow, survey};
@@ -61,6 +62,8 @@ fn table_key(source: &SourceFile) -> Option<&'static str> {
         ("stratum", source.stratum.is_some()),
         ("psu", source.psu.is_some()),
         ("replicate_weights", source.replicate_weights.is_some()),
+        ("separator", source.separator.is_some()),
+        ("decimal", source.decimal.is_some()),
         ("missing", source.missing.is_some()),
         ("allow_unmatched", source.allow_unmatched.is_some()),
         ("columns", !source.columns.is_empty()),
@@ -102,10 +105,33 @@ fn table(
         stratum: source.stratum.clone(),
         psu: source.psu.clone(),
         replicate_weights: replicate_weights(source, text)?,
+        separator: separator(source, text)?,
+        decimal_comma: decimal_comma(source, text)?,
         missing: source.missing.clone().unwrap_or_default(),
         allow_unmatched: source.allow_unmatched.unwrap_or(false),
         weight_share: share(source),
     })
+}
+
+/// Characters that may part the columns of a text file.
+const SEPARATORS: [&str; 4] = [",", ";", "\t", "|"];
+/// What decimals may follow.
+const DECIMALS: [&str; 2] = [".", ","];
+
+fn separator(source: &SourceFile, text: Text<'_>) -> Result<Option<char>, StudyError> {
+    let Some(written) = &source.separator else { return Ok(None) };
+    if !SEPARATORS.contains(&written.get_ref().as_str()) {
+        return Err(text.unknown("separator", written, [",", ";", "\\t", "|"]));
+    }
+    Ok(written.get_ref().chars().next())
+}
+
+fn decimal_comma(source: &SourceFile, text: Text<'_>) -> Result<bool, StudyError> {
+    let Some(written) = &source.decimal else { return Ok(false) };
+    if !DECIMALS.contains(&written.get_ref().as_str()) {
+        return Err(text.unknown("decimal", written, DECIMALS));
+    }
+    Ok(written.get_ref() == ",")
 }
 
 /// The columns of replicate weights, which stand for the whole design.
@@ -148,17 +174,24 @@ fn mapped(
     text: Text<'_>,
 ) -> Result<MappedColumn, StudyError> {
     let known = definitions.quantities.iter().map(|quantity| quantity.name.as_str());
-    let quantity = definitions
-        .quantities
-        .iter()
-        .find(|quantity| quantity.name == *name.get_ref())
-        .ok_or_else(|| text.unknown("quantity", name, known))?;
+    let quantity =
+        definitions.quantities.iter().find(|quantity| quantity.name == *name.get_ref()).ok_or_else(|| {
+            match called_otherwise(name.get_ref()) {
+                Some(meant) => {
+                    text.problem(name.span(), format!("\"{}\" is called \"{meant}\" here", name.get_ref()))
+                }
+                None => text.unknown("quantity", name, known),
+            }
+        })?;
     let written = column.get_ref();
     let (unit, factor) = match quantity.kind {
         ColumnKind::Number => unit(quantity, column, text)?,
         ColumnKind::YesNo | ColumnKind::Category => {
-            if written.unit.is_some() || written.factor.is_some() {
-                let problem = format!("{} is not a number: it has codes, no unit", quantity.name);
+            if written.unit.is_some() || written.factor.is_some() || written.below_detection.is_some() {
+                let problem = format!(
+                    "{} is not a number: it has codes, no unit and no limit of detection",
+                    quantity.name
+                );
                 return Err(text.problem(column.span(), problem));
             }
             (None, None)
@@ -172,7 +205,22 @@ fn mapped(
         factor,
         codes: written.codes.iter().map(|(code, label)| (code.clone(), label.get_ref().clone())).collect(),
         missing: written.missing.clone(),
+        below_detection: below_detection(written, text)?,
+        assay: written.assay.clone(),
+        unit_checked: written.unit_checked.unwrap_or(false),
     })
+}
+
+/// What cells below a limit of detection begin with.
+fn below_detection(column: &ColumnFile, text: Text<'_>) -> Result<Option<String>, StudyError> {
+    let Some(written) = &column.below_detection else { return Ok(None) };
+    let mark = written.get_ref().trim();
+    if mark.is_empty() || mark.chars().any(|c| c.is_ascii_digit()) {
+        let problem =
+            "below_detection is what such cells begin with, before the limit: \"<\" for cells like <2";
+        return Err(text.problem(written.span(), problem));
+    }
+    Ok(Some(mark.to_owned()))
 }
 
 /// The unit of a number and, where factors in print disagree, the one chosen.

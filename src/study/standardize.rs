@@ -103,7 +103,7 @@ fn grouping(
         grouping.iter().map(|&v| variables[v].name.as_str()).collect::<Vec<_>>().join(" × ")
     };
     let names: Vec<String> = groupings.iter().map(joined).collect();
-    let wanted = name.get_ref().split(['×', '*']).map(str::trim).collect::<Vec<_>>().join(" × ");
+    let wanted = super::crossed(name.get_ref()).join(" × ");
     names
         .iter()
         .position(|known| *known == wanted)

@@ -99,7 +99,7 @@ fn the_guesses_at_the_example_tables_are_those_of_their_authors() {
         ("data-public/own-table-example.csv", "pipelines/own-table.toml", &[][..]),
         ("data-public/veldmark.csv", "pipelines/demo.toml", &["insulin_resistant"][..]),
     ] {
-        let map = guess(&cutspan::source::peek(&root().join(table)).unwrap());
+        let map = guess(&cutspan::source::peek(&root().join(table)).unwrap().columns);
         let written = load(&root().join(study)).unwrap();
         let [Source::Table(own)] = written.sources.as_slice() else { panic!("one table") };
         assert_eq!((&map.id, &map.weight, &map.psu), (&own.id, &own.weight, &own.psu));
@@ -156,6 +156,69 @@ fn the_written_file_is_checked_run_and_never_overwritten() {
     assert_eq!(fs::read_to_string(&file).unwrap(), text);
 }
 
+/// What a clinic's table is, in the words of its first study.
+fn written(folder: &Path, table: &str, options: &[&str]) -> String {
+    fs::write(folder.join("clinic.csv"), table).unwrap();
+    let arguments: Vec<&str> =
+        ["new", "s.toml", "--table", "clinic.csv"].iter().chain(options).copied().collect();
+    let output = cutspan(folder, &arguments);
+    assert_eq!(output.status.code(), Some(0), "{}", said(&output));
+    let check = cutspan(folder, &["check", "s.toml"]);
+    assert_eq!(check.status.code(), Some(0), "{}", said(&check));
+    let text = fs::read_to_string(folder.join("s.toml")).unwrap();
+    fs::remove_file(folder.join("s.toml")).unwrap();
+    text
+}
+
+const CLINIC: &str = "id,sex,age,FPG,INS,TG,HDL,waist,SBP,DBP,BMI\n\
+    1,M,40,5.4,60,1.2,1.3,98,128,80,27.1\n2,F,50,5.9,<12,1.9,1.1,92,131,84,31.0\n3,M,61,5.1,44,0.9,1.6,88,119,72,24.3\n";
+
+#[test]
+fn semicolons_decimal_commas_and_limits_are_recognised() {
+    let folder = tempfile::tempdir().unwrap();
+    let plain = written(folder.path(), CLINIC, &[]);
+    assert!(!plain.contains("separator =") && !plain.contains("decimal ="), "{plain}");
+    let limit = "insulin = { column = \"INS\", unit = \"pmol/L\", factor = 6.00, below_detection = \"<\" }";
+    assert!(plain.contains(limit), "{plain}");
+    let german = CLINIC.replace(',', ";").replace('.', ",");
+    let text = written(folder.path(), &german, &[]);
+    assert!(text.contains("separator = \";\"") && text.contains("decimal = \",\""), "{text}");
+    assert!(text.contains("unit = \"mmol/L\"") && text.contains(limit), "{text}");
+    let tabs = CLINIC.replace(',', "\t").replace('.', ",");
+    let text = written(folder.path(), &tabs, &[]);
+    assert!(
+        !text.contains("separator =") && text.contains("decimal = \",\"") && text.contains("mmol/L"),
+        "{text}"
+    );
+}
+
+#[test]
+fn an_outcome_that_counts_treatment_is_taken_without_it_where_none_is_known() {
+    let folder = tempfile::tempdir().unwrap();
+    let name = "metabolic_syndrome_harmonized_2009";
+    let text = written(folder.path(), CLINIC, &["--outcome", name]);
+    assert!(text.contains(&format!("outcomes = [\"{name}_without_treatment\"]")), "{text}");
+    assert!(text.contains("nothing of blood_pressure_drug, glucose_drug, lipid_drug"), "{text}");
+    let text = written(folder.path(), CLINIC, &[]);
+    assert!(text.contains(&format!("\"{name}_without_glucose_without_treatment\"")), "{text}");
+    assert!(text.contains("groups = [\"sex\", \"age_20_40_60\", \"obesity\"]"), "{text}");
+    for part in ["# minimum_cell", "# [output]", "# [analysis.standardize]", "check this: waist limits"] {
+        assert!(text.contains(part), "{part}\n{text}");
+    }
+}
+
+#[test]
+fn a_table_and_a_cycle_make_two_samples() {
+    let folder = tempfile::tempdir().unwrap();
+    let text = written(folder.path(), CLINIC, &["--cycle", "2017-2020", "--group", "sex x obesity"]);
+    for part in ["sample = \"own\"", "sample = \"nhanes\"", "cycle = \"2017-2020\"", "\"pregnant\""] {
+        assert!(text.contains(part), "{part}\n{text}");
+    }
+    // Every section as a comment can be switched on.
+    let switched = text.replace("# [output]", "[output]").replace("# width_mm", "width_mm");
+    assert!(parse(&switched, "s.toml", folder.path()).is_ok());
+}
+
 #[test]
 fn a_wrong_choice_writes_nothing_and_says_what_to_do() {
     let folder = tempfile::tempdir().unwrap();
@@ -164,6 +227,7 @@ fn a_wrong_choice_writes_nothing_and_says_what_to_do() {
         (&["--cycle", "2017-2018,2017-2020"], "hold the same people"),
         (&["--cycle", "2017-2020", "--index", "homair"], "Did you mean \"homa_ir\"?"),
         (&["--cycle", "2017-2020", "--group", "sex * bmi"], "Did you mean \"bmi_class\"?"),
+        (&["--cycle", "2017-2020", "--group", "sex & bmi"], "two are crossed with ×, * or x"),
         (&["--cycle", "2017-2020", "--threshold", "homa_ir=2,5"], "write the decimals after a point: 2.5"),
         (&["--cycle", "2017-2020", "--threshold", "2.5"], "expected INDEX=VALUE"),
         (&["--table", "absent.csv"], "absent.csv: no such file; give a CSV"),

@@ -62,6 +62,7 @@ fn loaded(people: &[Person]) -> Loaded {
         files: vec![],
         flow: vec![],
         notices: vec![],
+        detection: vec![],
         replicate_factors: std::collections::BTreeMap::new(),
     }
 }

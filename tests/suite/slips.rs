@@ -65,6 +65,9 @@ fn a_wrong_command_is_answered_with_the_right_one() {
 fn a_slip_in_a_study_file_is_told_in_the_writers_words() {
     for (from, to, wanted) in [
         ("[[source]]", "[[sources]]", &["unknown key `sources`", "Did you mean `source`?"][..]),
+        ("unit = \"mg/dL\"", "unit = \"mg/dL\", factor = 6,00", &["write decimals after a point: 6.00"]),
+        ("title = \"t\"", "title = \"t\"\nminimum_cell = 100", &["no effect without public = false"]),
+        ("glucose = {", "hba1c = {", &["\"hba1c\" is called \"a1c\" here"]),
         ("value = 2.5", "value = 2,5", &["study.toml:14", "write decimals after a point: 2.5"]),
         ("value = 2.5", "value = \"2,5\"", &["found the text \"2,5\"", "a number", "after a point: 2.5"]),
         (
@@ -103,7 +106,65 @@ fn a_slip_in_a_table_is_told_with_its_place() {
         let folder = folder(STUDY, table);
         tells(folder.path(), &["run", "study.toml"], wanted);
     }
+    // Check reads the table too, tells everything at once, and needs no official file.
+    let two = folder(STUDY, "id,glucose,insulin\n1,90,low\n1,-4,5\n");
+    tells(
+        two.path(),
+        &["check", "study.toml"],
+        &["3 things are wrong", "`low`", "each id once", "`-4`", "line 3"],
+    );
+    tells(folder(STUDY, "id,glucose,insulin\n").path(), &["check", "study.toml"], &["has no rows"]);
+    let gone = folder(STUDY, CLINIC);
+    fs::remove_file(gone.path().join("clinic.csv")).unwrap();
+    tells(gone.path(), &["check", "study.toml"], &["clinic.csv", "cannot be read"]);
     let folder = folder(&STUDY.replace("clinic.csv", "clinic.xlsx"), CLINIC);
     fs::write(folder.path().join("clinic.xlsx"), "PK\u{3}\u{4}").unwrap();
     tells(folder.path(), &["run", "study.toml"], &["workbook", "save the sheet as CSV"]);
+}
+
+/// Exit code and what is printed by a check that finds nothing wrong.
+fn checked(folder: &Path) -> String {
+    let output = Command::new(env!("CARGO_BIN_EXE_cutspan"))
+        .args(["check", "study.toml"])
+        .current_dir(folder)
+        .env_remove("CUTSPAN_DATA")
+        .output()
+        .unwrap();
+    assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
+    String::from_utf8(output.stdout).unwrap()
+}
+
+#[test]
+fn check_says_what_the_files_hold_and_who_the_people_are() {
+    let said = checked(folder(STUDY, CLINIC).path());
+    for part in [
+        "clinic: clinic.csv, 4 rows; 3 of its 3 columns are used",
+        "not a random sample of a population",
+        "says nothing of pregnancy, drugs for blood sugar",
+        "insulin assay is not stated",
+        "bootstrap of people",
+        "  everybody\n",
+        "claim --index homa_ir --below 2.5",
+    ] {
+        assert!(said.contains(part), "{part}\n{said}");
+    }
+    assert!(!said.contains("Cutoff rules") && !said.contains("positive weight"), "{said}");
+    let assay =
+        STUDY.replace("unit = \"uU/mL\"", "unit = \"uU/mL\", assay = \"ours\"").replace("homa_ir", "quicki");
+    let said = checked(folder(&assay, CLINIC).path());
+    assert!(
+        !said.contains("assay is not stated") && said.contains("claim --index quicki --above 2.5"),
+        "{said}"
+    );
+    let unusual = checked(folder(STUDY, &CLINIC.replace("99,12", "450,12")).path());
+    assert!(unusual.contains("Remarks on the values") && unusual.contains("450, line 4"), "{unusual}");
+    let official = "[[source]]\nsurvey = \"nhanes\"\ncycle = \"2017-2018\"\n";
+    let start = STUDY.find("[[source]]").unwrap();
+    let end = STUDY.find("[analysis]").unwrap();
+    let official = format!("{}{official}{}", &STUDY[..start], &STUDY[end..]);
+    let said = checked(folder(&official, CLINIC).path());
+    assert!(
+        said.contains("not at hand: ") && said.contains("cutspan data get 2017-2018 --to FOLDER"),
+        "{said}"
+    );
 }

@@ -59,6 +59,7 @@ fn study(sources: Vec<Source>, formula: &str) -> Study {
             replicates: 1,
             seed: 1,
             fay: 0.0,
+            design: cutspan::study::Design::Survey,
             supplied: None,
         },
         confidence: 0.95,

@@ -113,7 +113,7 @@ fn estimates_on_supplied_replicates_are_those_of_r() {
     }
 }
 
-/// A study of one case: `y` as insulin, the event as an answer, the domain as the men.
+/// A study of one case: `y` as glucose, the event as an answer, the domain as the men.
 pub fn study_text(case: &str, resampling: &str) -> String {
     format!(
         r#"
@@ -127,11 +127,11 @@ id = "id"
 weight = "w"
 replicate_weights = "rw_*"
 [source.columns]
-insulin = {{ column = "y", unit = "uU/mL" }}
+glucose = {{ column = "y", unit = "mg/dL" }}
 pregnant = {{ column = "event", codes = {{ "1" = "yes", "0" = "no" }} }}
 sex = {{ column = "domain", codes = {{ "1" = "male", "0" = "female" }} }}
 [analysis]
-indices = ["insulin"]
+indices = ["glucose"]
 outcomes = ["event"]
 groups = ["sex"]
 rules = ["youden"]

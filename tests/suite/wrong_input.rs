@@ -93,7 +93,7 @@ const SAME: (&str, &str) = ("", "");
 fn damaged(change: impl Fn(Vec<u8>) -> Vec<u8>) -> String {
     let folder = tempfile::tempdir().unwrap();
     let good = fs::read(Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/reference/xpt/v5.xpt")).unwrap();
-    for name in ["DEMO_J.XPT", "INS_J.XPT"] {
+    for name in ["DEMO_J.XPT", "GLU_J.XPT", "INS_J.XPT"] {
         fs::write(folder.path().join(name), change(good.clone())).unwrap();
     }
     said(folder.path(), OFFICIAL, "out")

@@ -168,6 +168,7 @@ fn files_that_do_not_fit_are_refused_with_place_and_reason() {
 fn a_needed_file_is_missed_and_another_is_only_mentioned() {
     let missing = refused("P_INS.csv", |_| None);
     assert!(missing.contains("P_INS.XPT") && missing.contains("nhanes/2017-2020"), "{missing}");
+    assert!(missing.contains("cutspan data get 2017-2020 --to FOLDER"), "{missing}");
     let folder = altered("2017-2020", "P_GHB.csv", |_| None);
     let loaded = read_in(folder.path(), "2017-2020", SPOKEN).unwrap();
     let said = loaded.notices.iter().find(|n| n.kind == "file_not_there").unwrap();

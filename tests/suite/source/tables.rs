@@ -20,6 +20,9 @@ fn mapped(quantity: &str, column: &str, unit: Option<&str>, codes: &[(&str, &str
         factor: None,
         codes: codes.iter().map(|(code, label)| ((*code).to_owned(), (*label).to_owned())).collect(),
         missing: Vec::new(),
+        below_detection: None,
+        assay: None,
+        unit_checked: false,
     }
 }
 
@@ -42,6 +45,8 @@ fn cohort() -> TableSource {
         stratum: Some("st".to_owned()),
         psu: Some("psu".to_owned()),
         replicate_weights: None,
+        separator: None,
+        decimal_comma: false,
         missing: vec!["NA".to_owned(), "-9".to_owned()],
         allow_unmatched: false,
         weight_share: 1.0,
@@ -200,20 +205,127 @@ fn labels_that_no_formula_knows_are_refused() {
     assert!(error.contains("`M`") && error.contains("male, female"), "{error}");
     source.columns[2].codes.clear();
     let error = refused(&source, &[("cohort.csv", COHORT)]);
-    assert!(error.contains("found `1`") && error.contains("female"), "{error}");
+    assert!(error.contains("`1` (line 2)") && error.contains("female"), "{error}");
 }
 
 #[test]
-fn a_mix_up_of_units_is_an_error_or_a_caution() {
+fn a_mix_up_of_units_is_an_error_unless_the_unit_was_looked_up() {
     let mut source = cohort();
     source.columns[0].unit = Some("mg/dL".to_owned());
     let error = refused(&source, &[("cohort.csv", COHORT)]);
     assert!(error.contains("plausible in mmol/L"), "{error}");
     let mut source = cohort();
     source.columns[1].unit = Some("uU/mL".to_owned());
+    source.columns[1].factor = None;
     let text = COHORT.replace("138.9", "70");
+    let error = refused(&source, &[("cohort.csv", &text)]);
+    assert!(error.contains("plausible in pmol/L") && error.contains("unit_checked = true"), "{error}");
+    source.columns[1].unit_checked = true;
     let loaded = read_texts(&source, &[("cohort.csv", &text)]).unwrap();
     assert!(loaded.notices.iter().any(|n| n.kind == "unit_doubtful"), "{:?}", loaded.notices);
+}
+
+/// Lines are counted as an editor counts them, whatever ends them, across blank lines and cells of several lines.
+#[test]
+fn the_line_of_a_slip_is_the_line_of_the_file() {
+    let slip = "id,fpg,ins,sex,preg,group,w,st,psu\na,5.6,60,1,2,\"Fell\nnorth\",1,s1,p1\n\nb,low,60,1,2,Fell,1,s1,p1\n";
+    for (text, line) in [
+        (slip.to_owned(), "line 5"),
+        (slip.replace('\n', "\r\n"), "line 5"),
+        (slip.replace('\n', "\r"), "line 5"),
+        (slip.replacen("\n\n", "\n", 1), "line 4"),
+        (slip.trim_end().to_owned(), "line 5"),
+    ] {
+        let error = refused(&cohort(), &[("cohort.csv", &text)]);
+        assert!(error.contains(line), "{line}: {error}");
+    }
+}
+
+#[test]
+fn everything_that_is_wrong_with_a_table_is_told_at_once() {
+    let text = COHORT
+        .replace("a,5.6", "a,low")
+        .replace("\nc,7,-9,2", "\na,7,-9,3")
+        .replace("b,NA,138.9", "b,NA,999999");
+    let mut source = cohort();
+    source.columns[4].column = "people".to_owned();
+    let error = refused(&source, &[("cohort.csv", &text)]);
+    for part in ["5 things are wrong", "`low`", "`a`", "(male)", "999999", "no column `people`"] {
+        assert!(error.contains(part), "{part} is not in\n{error}");
+    }
+}
+
+/// hand: 663 years is nobody's age; 0 and −6.1 mmol/L are no glucose; 27 mmol/L is 486 mg/dL, which few people have.
+#[test]
+fn an_impossible_value_is_an_error_and_an_unusual_one_a_caution() {
+    for impossible in ["0", "-6.1", "663"] {
+        let error = refused(&cohort(), &[("cohort.csv", &COHORT.replacen("5.6", impossible, 1))]);
+        assert!(error.contains("line 2") && error.contains(&format!("`{impossible}`")), "{error}");
+        assert!(
+            error.contains("between 0.555 and 150 mmol/L") && error.contains("under `missing`"),
+            "{error}"
+        );
+    }
+    let loaded = read_texts(&cohort(), &[("cohort.csv", &COHORT.replacen("5.6", "27", 1))]).unwrap();
+    let said = loaded.notices.iter().find(|n| n.kind == "unusual_values").expect("a caution");
+    assert!(said.message.contains("1 value lies outside") && said.message.contains("27, line 2"), "{said}");
+    let study = Study { public: false, ..study_in(Path::new("."), &cohort()) };
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("cohort.csv"), COHORT.replacen("5.6", "27", 1)).unwrap();
+    let private = Study { folder: folder.path().to_path_buf(), ..study };
+    let loaded = read(&private, &private.sources[0], &[]).unwrap();
+    let said = loaded.notices.iter().find(|n| n.kind == "unusual_values").expect("a caution");
+    assert!(!said.message.contains("27"), "a value of one person is not for a report: {said}");
+}
+
+/// hand: 12 / √2 = 8.485281 pmol/L
+#[test]
+fn values_below_detection_are_read_where_the_study_says_so() {
+    let text = COHORT.replacen("138.9", "<12", 1);
+    let error = refused(&cohort(), &[("cohort.csv", &text)]);
+    assert!(error.contains("line 3") && error.contains("below_detection = \"<\""), "{error}");
+    let mut source = cohort();
+    source.columns[1].below_detection = Some("<".to_owned());
+    let loaded = read_texts(&source, &[("cohort.csv", &text)]).unwrap();
+    let filled = numbers(&loaded, "insulin_reported_pmol_l").get(1).unwrap();
+    assert!((filled - 8.485_281).abs() < 1e-6, "{filled}");
+    let marks: Vec<_> = yes_no(&loaded, "insulin_below_detection").iter().collect();
+    assert_eq!(marks, [Some(false), Some(true), None]);
+    assert_eq!(loaded.detection.iter().map(|limit| limit.limit).collect::<Vec<_>>(), [12.0]);
+    assert!(
+        loaded
+            .notices
+            .iter()
+            .any(|n| n.kind == "below_detection" && n.message.contains("1 values are given as below 12"))
+    );
+    let mut source = cohort();
+    source.columns[1].missing = vec!["<12".to_owned()];
+    let loaded = read_texts(&source, &[("cohort.csv", &text)]).unwrap();
+    assert_eq!(numbers(&loaded, "insulin_uu_ml").null_count(), 2);
+    assert!(loaded.notices.iter().any(|n| n.kind == "low_values_missing"));
+}
+
+#[test]
+fn semicolons_and_decimal_commas_read_the_same_where_the_study_says_so() {
+    let plain = read_texts(&cohort(), &[("cohort.csv", COHORT)]).unwrap().frame;
+    let german = COHORT
+        .replace("\"Fell, north\"", "Fell~ north")
+        .replace(',', ";")
+        .replace('.', ",")
+        .replace('~', ",");
+    let error = refused(&cohort(), &[("cohort.csv", &german)]);
+    assert!(error.contains("separator = \";\"") && error.contains("decimal = \",\""), "{error}");
+    let source = TableSource { separator: Some(';'), decimal_comma: true, ..cohort() };
+    // The code 1,0 is the number of the code 1.
+    let german = german.replace("2;1,0;", "2;1;");
+    let frame = read_texts(&source, &[("cohort.csv", &german)]).unwrap().frame;
+    assert!(frame.equals_missing(&plain));
+}
+
+#[test]
+fn a_table_without_rows_is_said_to_have_none() {
+    let error = refused(&cohort(), &[("cohort.csv", COHORT.lines().next().unwrap())]);
+    assert!(error.contains("cohort.csv") && error.contains("has no rows"), "{error}");
 }
 
 const LIPIDS: &str = "id,hdl\nb,45\na,50\nd,60\n";

@@ -1,0 +1,96 @@
+//! Single values that nobody can have, and values that hardly anybody has.
+
+use super::SourceError;
+use super::columns::Values;
+use super::join::Joined;
+use crate::definitions::Quantity;
+use crate::definitions::plausible::{Likelihood, Plausible, plausible};
+use crate::notice::Notice;
+use crate::study::{MappedColumn, TableSource};
+
+/// As many unusual values are named.
+const NAMED: usize = 5;
+
+/// Compares every value of a column with the bounds of its quantity: an impossible one is an error, unusual ones are
+/// a caution, which names them where they may be `shown`.
+pub(super) fn unlikely_values(
+    source: &TableSource,
+    joined: &Joined,
+    (quantity, mapped, values): (&Quantity, &MappedColumn, &Values),
+    shown: bool,
+) -> Result<Option<Notice>, SourceError> {
+    let Values::Number { values, unit, chosen, below } = values else { return Ok(None) };
+    let Some(bounds) = plausible(&quantity.name) else { return Ok(None) };
+    let row = &quantity.units[*unit];
+    let (mut impossible, mut unusual) = (Vec::new(), Vec::new());
+    for (person, value) in values.iter().enumerate().filter_map(|(person, value)| Some((person, value?))) {
+        match bounds.judge(row.to_first(value, *chosen)) {
+            Likelihood::Impossible => impossible.push((person, value.to_string())),
+            // The value of a person below a limit of detection is not a measured one.
+            Likelihood::Unusual if below.iter().all(|(other, _)| *other != person) => {
+                unusual.push((person, value));
+            }
+            Likelihood::Unusual | Likelihood::Usual => {}
+        }
+    }
+    if !impossible.is_empty() {
+        return Err(joined.cells_error(
+            &mapped.column,
+            &impossible,
+            &range(bounds, quantity, *unit, *chosen),
+        ));
+    }
+    if unusual.is_empty() {
+        return Ok(None);
+    }
+    let which = if shown { named(joined, mapped, &unusual) } else { "; cutspan check names them".to_owned() };
+    let (low, high) = ends(bounds.usual, quantity, *unit, *chosen);
+    let message = format!(
+        "{} in {} from column `{}`: {} outside the usual {low} to {high}{which}; another unit, or a slip?",
+        quantity.label,
+        row.unit,
+        mapped.column,
+        count(unusual.len(), shown),
+    );
+    Ok(Some(Notice::caution("unusual_values", source.name.as_str(), message)))
+}
+
+/// A count that small cells may forbid.
+fn count(found: usize, shown: bool) -> String {
+    match found {
+        _ if !shown => "some values lie".to_owned(),
+        1 => "1 value lies".to_owned(),
+        _ => format!("{found} values lie"),
+    }
+}
+
+fn named(joined: &Joined, mapped: &MappedColumn, unusual: &[(usize, f64)]) -> String {
+    let one = |(person, value): &(usize, f64)| format!("{value}, {}", joined.place(*person, &mapped.column));
+    let first: Vec<String> = unusual.iter().take(NAMED).map(one).collect();
+    let more = if unusual.len() > NAMED { " …" } else { "" };
+    format!(" ({}{more})", first.join("; "))
+}
+
+/// What stands in place of an impossible value.
+fn range(bounds: &Plausible, quantity: &Quantity, unit: usize, chosen: Option<f64>) -> String {
+    let (low, high) = ends(bounds.possible, quantity, unit, chosen);
+    format!(
+        "{} between {low} and {high} {}; correct the cell or the unit of the column, or list the text under `missing`",
+        quantity.label, quantity.units[unit].unit
+    )
+}
+
+/// Bounds in the unit of the column, to three digits.
+fn ends((low, high): (f64, f64), quantity: &Quantity, unit: usize, chosen: Option<f64>) -> (String, String) {
+    let of = |first: f64| {
+        let value = quantity.units[unit].from_first(first, chosen);
+        let digits = if value.abs() >= 100.0 || value == 0.0 {
+            0
+        } else {
+            (2 - value.abs().log10().floor() as i32).clamp(0, 6) as usize
+        };
+        let text = format!("{value:.digits$}");
+        if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
+    };
+    (of(low), of(high))
+}

@@ -1,0 +1,83 @@
+//! What is known of how people were drawn, and what may be said of them then.
+
+use super::{Source, Study, TableSource};
+
+/// How much of a sample's design is stated.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub enum Design {
+    /// Weights and sampling units, or replicate weights.
+    #[default]
+    Survey,
+    /// Weights alone.
+    Weights,
+    /// Nothing: people as they came.
+    Convenience,
+}
+
+impl Study {
+    /// What is stated of the design; the most that one of the sources states.
+    #[must_use]
+    pub fn design(&self) -> Design {
+        of(&self.sources)
+    }
+}
+
+pub(super) fn of(sources: &[Source]) -> Design {
+    let designs: Vec<Design> = sources.iter().map(of_source).collect();
+    [Design::Survey, Design::Weights]
+        .into_iter()
+        .find(|design| designs.contains(design))
+        .unwrap_or(Design::Convenience)
+}
+
+pub(super) fn of_source(source: &Source) -> Design {
+    match source {
+        Source::Survey { .. } => Design::Survey,
+        Source::Table(TableSource { psu, replicate_weights, weight, .. }) => {
+            match (psu.is_some() || replicate_weights.is_some(), weight) {
+                (true, _) => Design::Survey,
+                (false, Some(_)) => Design::Weights,
+                (false, None) => Design::Convenience,
+            }
+        }
+    }
+}
+
+impl Design {
+    /// Whom shares and percentiles speak of, after "shares and medians are".
+    #[must_use]
+    pub const fn weighted(self) -> &'static str {
+        match self {
+            Self::Survey | Self::Weights => "weighted to the survey’s target population",
+            Self::Convenience => "those of the people in the table, each counted once",
+        }
+    }
+
+    /// What intervals know, after "lines and brackets are".
+    #[must_use]
+    pub const fn intervals(self) -> &'static str {
+        match self {
+            Self::Survey => "intervals that know the survey’s design",
+            Self::Weights => "intervals that know the weights and take people as drawn one by one",
+            Self::Convenience => "intervals that take people as drawn one by one",
+        }
+    }
+
+    /// What replicates draw anew.
+    #[must_use]
+    pub const fn units(self) -> &'static str {
+        match self {
+            Self::Survey => "PSUs",
+            Self::Weights | Self::Convenience => "people",
+        }
+    }
+
+    /// Who is in a cohort before anybody is left out.
+    #[must_use]
+    pub const fn everybody(self) -> &'static str {
+        match self {
+            Self::Survey | Self::Weights => "everybody with a positive weight",
+            Self::Convenience => "everybody",
+        }
+    }
+}

@@ -1,0 +1,156 @@
+//! What goes into a first study: of what was asked for, and of what the data can give.
+
+use super::crossed;
+use super::draft::{Draft, DraftSource};
+use super::treatment::{Untreated, untreated};
+use crate::definitions::quantity::quantity;
+use crate::definitions::{Definitions, Index, waist_tables};
+
+/// What is in the study, worked out from the choices.
+pub(super) struct Plan<'d> {
+    pub draft: &'d Draft,
+    definitions: Definitions,
+    pub indices: Vec<String>,
+    pub outcomes: Vec<String>,
+    pub groups: Vec<String>,
+    pub exclude: Vec<String>,
+    /// Items of an outcome of the study's own, when it has one.
+    pub findings: Vec<String>,
+    /// Whether the ages are known.
+    pub age: bool,
+    pub reference: Vec<String>,
+    /// Quantities that something asked for reads and no column was found for.
+    pub absent: Vec<String>,
+    /// Treatments that an outcome would count and no column tells.
+    pub unasked: Vec<String>,
+}
+
+const USUAL_INDICES: [&str; 3] = ["homa_ir", "tyg", "tg_hdl"];
+const USUAL_OUTCOMES: [&str; 2] = [SYNDROME, "raised_a1c"];
+const SYNDROME: &str = "metabolic_syndrome_harmonized_2009_without_glucose";
+/// Three classes of body mass: a class below 18.5 holds few people, and where groups are compared on equal terms they
+/// would carry the weight of all.
+const USUAL_GROUPS: [&str; 3] = ["sex", "age_20_40_60", "obesity"];
+const USUAL_EXCLUSIONS: [&str; 3] = ["pregnant", "diagnosed_diabetes", "diabetes_by_fasting_glucose"];
+const USUAL_REFERENCE: [&str; 3] = ["bmi_25_or_more", "raised_fasting_glucose", "raised_a1c"];
+/// What can be counted where nothing is known of treatment; the syndrome would stay unknown for most people.
+const FINDINGS: [&str; 4] = ["large_waist", "high_triglycerides", "low_hdl", "raised_blood_pressure"];
+pub(super) const FINDINGS_NAME: &str = "two_findings";
+
+impl<'d> Plan<'d> {
+    pub fn new(draft: &'d Draft) -> Self {
+        let definitions = Definitions::built_in(&waist_tables()[0]);
+        let mut plan = Self {
+            draft,
+            definitions,
+            indices: Vec::new(),
+            outcomes: Vec::new(),
+            groups: Vec::new(),
+            exclude: Vec::new(),
+            findings: Vec::new(),
+            age: false,
+            reference: Vec::new(),
+            absent: Vec::new(),
+            unasked: Vec::new(),
+        };
+        plan.age = plan.has("age");
+        let able = |names: &[&str], plan: &Self| -> Vec<String> {
+            let fits = |name: &&&str| plan.reads(name).iter().all(|quantity| plan.has(quantity));
+            names.iter().filter(fits).map(|name| (*name).to_owned()).collect()
+        };
+        plan.indices = draft.indices.clone().unwrap_or_else(|| able(&USUAL_INDICES, &plan));
+        if plan.indices.is_empty() {
+            plan.indices = vec![USUAL_INDICES[0].to_owned()];
+        }
+        if let Some((index, _)) = draft.threshold.as_ref().filter(|(index, _)| !plan.indices.contains(index))
+        {
+            plan.indices.push(index.clone());
+        }
+        plan.outcomes = draft.outcomes.clone().unwrap_or_else(|| able(&USUAL_OUTCOMES, &plan));
+        plan.findings = able(&FINDINGS, &plan);
+        let untreated = format!("{SYNDROME}_without_treatment");
+        if draft.outcomes.is_none() && !plan.outcomes.iter().any(|name| name == SYNDROME) {
+            plan.outcomes.splice(0..0, able(&[untreated.as_str()], &plan));
+        }
+        plan.measured_alone();
+        let counted =
+            draft.outcomes.is_none() && !plan.outcomes.iter().any(|name| name.starts_with(SYNDROME));
+        if counted && plan.findings.len() > 2 {
+            plan.outcomes.insert(0, FINDINGS_NAME.to_owned());
+        } else {
+            plan.findings.clear();
+        }
+        plan.groups = draft.groups.clone().unwrap_or_else(|| able(&USUAL_GROUPS, &plan));
+        // What the survey beside the table knows leaves its people out; in the table the answer is unknown.
+        let beside = matches!(draft.source, DraftSource::Beside { .. });
+        plan.exclude = if beside {
+            USUAL_EXCLUSIONS.map(str::to_owned).to_vec()
+        } else {
+            able(&USUAL_EXCLUSIONS, &plan)
+        };
+        plan.reference = able(&USUAL_REFERENCE, &plan);
+        plan.absent = plan.absent();
+        plan
+    }
+
+    /// Takes outcomes that count treatments without a column by what is measured alone.
+    fn measured_alone(&mut self) {
+        for position in 0..self.outcomes.len() {
+            let row = self.definitions.outcomes.iter().find(|row| row.name == self.outcomes[position]);
+            let has = |quantity: &str| self.has(quantity);
+            let found = row.and_then(|row| untreated(row, &self.definitions, &has).ok().flatten());
+            if let Some(Untreated { absent, instead }) = found {
+                self.unasked.extend(absent);
+                self.outcomes[position] = instead;
+            }
+        }
+        self.unasked.sort_unstable();
+        self.unasked.dedup();
+    }
+
+    /// Whether the source has a quantity; a known survey has all.
+    fn has(&self, quantity: &str) -> bool {
+        let Some((_, _, map)) = self.draft.source.table() else { return true };
+        map.columns.iter().any(|column| column.quantity == quantity)
+    }
+
+    /// Quantities behind an index, an outcome, an exclusion or a group.
+    fn reads(&self, name: &str) -> Vec<String> {
+        let all = &self.definitions;
+        let index = all.indices.iter().find(|row| row.name == name).map(Index::sql);
+        let outcome =
+            || all.outcomes.iter().find(|row| row.name == name).and_then(|row| all.outcome_sql(row).ok());
+        let exclusion = || all.exclusions.iter().find(|row| row.name == name).map(|row| row.formula.clone());
+        let group = || {
+            let row = all.groups.iter().find(|row| row.name == name)?;
+            row.column.clone().or_else(|| row.formula.as_ref().map(|formula| all.with_waist_limits(formula)))
+        };
+        let sql = index.or_else(outcome).or_else(exclusion).or_else(group).unwrap_or_default();
+        all.ingredients(name, &sql).unwrap_or_default()
+    }
+
+    /// What was asked for and cannot be computed from the columns that were found.
+    fn absent(&self) -> Vec<String> {
+        let crossed = self.groups.iter().flat_map(|group| crossed(group));
+        let whole = self.indices.iter().map(String::as_str).chain(crossed).map(|name| self.reads(name));
+        let none = |name: &&String| {
+            let reads = self.reads(name);
+            let asked = |quantity: &&String| *quantity != "sex" && *quantity != "age";
+            !reads.iter().filter(asked).any(|quantity| self.has(quantity))
+        };
+        let named = self.outcomes.iter().filter(|name| *name != FINDINGS_NAME);
+        let outcomes = named.filter(none).map(|name| self.reads(name));
+        let mut absent: Vec<String> = Vec::new();
+        for quantity in whole.chain(outcomes).flatten() {
+            if !self.has(&quantity) && !absent.contains(&quantity) && is_asked(&quantity) {
+                absent.push(quantity);
+            }
+        }
+        absent
+    }
+}
+
+/// Survey and cycle are known of every source without a column.
+fn is_asked(name: &str) -> bool {
+    quantity(name).is_some()
+}
