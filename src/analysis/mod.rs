@@ -81,6 +81,7 @@ pub use checks::table as checks;
 pub use context::Context;
 pub use counted::counted;
 pub use groups::{Group, Population};
+pub use notices::{left_out_notice, withheld_notice};
 pub use place::{Missing, Person, PlaceError, Placed, PlacedIndex, place};
 pub use place_marks::{Cutoff as PlacedCutoff, Equivalent, PublishedMark, ThresholdMark};
 pub use place_people::{Standing, Unknown};

@@ -162,5 +162,5 @@ fn widest_grouping<'a>(rows: impl Iterator<Item = Row<'a>>, column: &str) -> Vec
 }
 
 fn people(row: &Row<'_>, column: &str) -> String {
-    row.whole(column).map_or_else(|| "unknown".to_owned(), whole)
+    row.whole(column).map_or_else(|| "withheld".to_owned(), whole)
 }

@@ -73,8 +73,8 @@ struct Index {
     at: Vec<f64>,
     /// Thresholds that the study states.
     tested: Vec<f64>,
-    /// People of each group.
-    n: Vec<i64>,
+    /// People of each group, where they may be printed.
+    n: Vec<Option<i64>>,
     beyond: Vec<Series>,
     outcomes: Vec<Against>,
 }
@@ -82,8 +82,8 @@ struct Index {
 /// What is judged against one outcome, group by group.
 #[derive(Debug, Default, Serialize)]
 struct Against {
-    with: Vec<i64>,
-    without: Vec<i64>,
+    with: Vec<Option<i64>>,
+    without: Vec<Option<i64>>,
     cutoff: Vec<Option<f64>>,
     cutoff_lower: Vec<Option<f64>>,
     cutoff_upper: Vec<Option<f64>>,
@@ -144,7 +144,7 @@ impl Packed {
         if outcome == 0 {
             let beyond = self.share(row, BEYOND);
             let index = &mut self.indices[index];
-            grow(&mut index.n, group, row.whole("n").unwrap_or_default());
+            grow(&mut index.n, group, row.whole("n"));
             push(&mut index.beyond, group, beyond);
         }
         let shares = [SENSITIVITY, SPECIFICITY, MOVED].map(|share| self.share(row, share));
@@ -230,8 +230,8 @@ impl Index {
 
 impl Against {
     fn take(&mut self, row: &Row<'_>, group: usize, [with, without, moved]: [[Option<Short>; 3]; 3]) {
-        grow(&mut self.with, group, row.whole("n_with").unwrap_or_default());
-        grow(&mut self.without, group, row.whole("n_without").unwrap_or_default());
+        grow(&mut self.with, group, row.whole("n_with"));
+        grow(&mut self.without, group, row.whole("n_without"));
         grow(&mut self.cutoff, group, row.real("cutoff"));
         push(&mut self.sensitivity, group, with);
         push(&mut self.specificity, group, without);

@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use crate::chart::Labels;
 use crate::table::number::{fixed, reading, significant, whole};
-use crate::table::{Row, Table};
+use crate::table::{Row, Table, small};
 
 use super::samples;
 
@@ -581,7 +581,7 @@ fn cell(row: &Row<'_>, column: &Column, labels: &Labels) -> CellText {
         Write::Population => labels.population(text).to_owned(),
         Write::Grouping => labels.grouping(text).to_owned(),
         Write::Rule => labels.rule(text).to_owned(),
-        Write::People => row.whole(column.name).map(whole).unwrap_or_default(),
+        Write::People => row.whole(column.name).map_or_else(|| unprinted(row).to_owned(), whole),
         Write::Number => printed(row, column.name).map(|value| reading(value, 3)).unwrap_or_default(),
         Write::Fine => row.real(column.name).map(|value| significant(value, 5)).unwrap_or_default(),
         Write::Percent => printed(row, column.name).map(|value| fixed(value, 1)).unwrap_or_default(),
@@ -589,6 +589,12 @@ fn cell(row: &Row<'_>, column: &Column, labels: &Labels) -> CellText {
         Write::PercentEstimate => with_interval(row, column.name, |value| fixed(value, 1)),
     };
     CellText { text, number: is_number(column.write) && reason.is_empty(), withheld: !reason.is_empty() }
+}
+
+/// What stands in place of a count that is not printed; nothing where there is none.
+fn unprinted(row: &Row<'_>) -> &'static str {
+    let left_out = row.has("notices") && row.text("notices").contains(small::LEFT_OUT);
+    if left_out { "not shown" } else { "" }
 }
 
 /// Why a row's estimate is withheld; empty for a table without such a column.

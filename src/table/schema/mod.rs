@@ -15,11 +15,13 @@ mod published;
 mod run;
 mod samples;
 mod sensitivity;
+mod shares;
 mod standard;
 mod trend;
 mod unknowns;
 
 pub use claim::ALL_GROUPS;
+pub use shares::{SHARE_MEASURES, SHARES, ShareColumn, shares_of};
 
 use super::{Column, Kind, Shape};
 

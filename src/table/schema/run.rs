@@ -38,6 +38,7 @@ const PARTICIPANT_FLOW: &[Column] = &[
     text("step", "what happened"),
     whole("people", "people left after the step"),
     whole("left_out", "people left out at the step"),
+    text("withheld", "why a count is not printed; empty when both are"),
 ];
 
 const SAMPLE: &[Column] = &[
