@@ -4,6 +4,7 @@
 //! that is compressed (gzip) and written in letters (base64), so that a page with eight indices stays
 //! small enough to be sent by mail. Thresholds and cutoffs are not rounded.
 
+use std::collections::BTreeMap;
 use std::io::Write;
 
 use base64::Engine;
@@ -32,19 +33,16 @@ pub(super) struct Explorer {
 pub(super) fn explorer(tables: &[Table], labels: &Labels) -> Option<Explorer> {
     let table = |name: &str| tables.iter().find(|table| table.name == name);
     let grid = table("threshold_grid").filter(|grid| !grid.rows.is_empty())?;
-    let mut packed = Packed::default();
-    for row in grid.iter() {
-        packed.take(&row, labels);
-    }
-    if let Some(cutoffs) = table("cutoffs") {
-        packed.take_cutoff_intervals(cutoffs);
-    }
-    if let Some(shares) = table("threshold_shares") {
-        packed.take_tested(shares);
-    }
+    // Each sample has a grid of its own.
+    let mut surveys: Vec<&str> = grid.iter().map(|row| row.text("survey")).collect();
+    surveys.dedup();
+    let samples: Vec<Packed> = surveys
+        .iter()
+        .map(|survey| Packed::of_sample(survey, grid, [table("cutoffs"), table("threshold_shares")], labels))
+        .collect();
     let crossed = |table: &Table| table.iter().any(|row| row.text("grouping").contains(" × "));
     let crossings_left_out = table("cutoffs").is_some_and(crossed) && !crossed(grid);
-    Some(Explorer { data: packed.letters(), crossings_left_out })
+    Some(Explorer { data: letters(&samples), crossings_left_out })
 }
 
 /// A name and what it is called.
@@ -124,6 +122,28 @@ const MOVED: Share =
     (["reclassified", "reclassified_lower", "reclassified_upper", "reclassified_withheld"], 1.0);
 
 impl Packed {
+    /// The numbers of one sample, with the intervals of its cutoffs and the thresholds that the study states.
+    fn of_sample(
+        survey: &str,
+        grid: &Table,
+        [cutoffs, shares]: [Option<&Table>; 2],
+        labels: &Labels,
+    ) -> Self {
+        let own = |row: &Row<'_>| row.text("survey") == survey;
+        let mut packed = Self::default();
+        for row in grid.iter().filter(own) {
+            packed.take(&row, labels);
+        }
+        for row in cutoffs.into_iter().flat_map(Table::iter).filter(own) {
+            packed.take_cutoff_interval(&row);
+        }
+        let everybody = |row: &Row<'_>| own(row) && row.text("grouping") == "everybody";
+        for row in shares.into_iter().flat_map(Table::iter).filter(everybody) {
+            packed.take_tested(&row);
+        }
+        packed
+    }
+
     /// Adds a row. Rows come index by index, outcome by outcome, group by group, threshold by threshold.
     fn take(&mut self, row: &Row<'_>, labels: &Labels) {
         let grouping =
@@ -183,40 +203,38 @@ impl Packed {
         [Some(Short(-1.0 - position as f64)), None, None]
     }
 
-    fn take_cutoff_intervals(&mut self, cutoffs: &Table) {
-        for row in cutoffs.iter() {
-            let index = self.indices.iter_mut().find(|index| index.name == row.text("index"));
-            let outcome = self.outcomes.iter().position(|(name, _)| name == row.text("outcome"));
-            let group = self.groups.iter().position(|(grouping, name)| {
-                self.groupings[*grouping].0 == row.text("grouping") && name == row.text("group")
-            });
-            let (Some(index), Some(outcome), Some(group)) = (index, outcome, group) else { continue };
-            let against = index.against(outcome);
-            // The study's first rule comes first.
-            if against.cutoff_lower.len() == group {
-                against.cutoff_lower.push(row.shown("lower"));
-                against.cutoff_upper.push(row.shown("upper"));
-            }
+    fn take_cutoff_interval(&mut self, row: &Row<'_>) {
+        let index = self.indices.iter_mut().find(|index| index.name == row.text("index"));
+        let outcome = self.outcomes.iter().position(|(name, _)| name == row.text("outcome"));
+        let group = self.groups.iter().position(|(grouping, name)| {
+            self.groupings[*grouping].0 == row.text("grouping") && name == row.text("group")
+        });
+        let (Some(index), Some(outcome), Some(group)) = (index, outcome, group) else { return };
+        let against = index.against(outcome);
+        // The study's first rule comes first.
+        if against.cutoff_lower.len() == group {
+            against.cutoff_lower.push(row.shown("lower"));
+            against.cutoff_upper.push(row.shown("upper"));
         }
     }
 
-    fn take_tested(&mut self, shares: &Table) {
-        for row in shares.iter().filter(|row| row.text("grouping") == "everybody") {
-            let index = self.indices.iter_mut().find(|index| index.name == row.text("index"));
-            if let (Some(index), Some(threshold)) = (index, row.real("threshold"))
-                && !index.tested.contains(&threshold)
-            {
-                index.tested.push(threshold);
-            }
+    fn take_tested(&mut self, row: &Row<'_>) {
+        let index = self.indices.iter_mut().find(|index| index.name == row.text("index"));
+        if let (Some(index), Some(threshold)) = (index, row.real("threshold"))
+            && !index.tested.contains(&threshold)
+        {
+            index.tested.push(threshold);
         }
     }
+}
 
-    fn letters(&self) -> String {
-        let json = serde_json::to_vec(self).expect("names and finite numbers are JSON");
-        let mut gzip = GzEncoder::new(Vec::new(), Compression::best());
-        gzip.write_all(&json).expect("memory takes every byte");
-        STANDARD.encode(gzip.finish().expect("memory takes every byte"))
-    }
+/// All samples as compressed JSON in letters.
+fn letters(samples: &[Packed]) -> String {
+    let json = serde_json::to_vec(&BTreeMap::from([("samples", samples)]))
+        .expect("names and finite numbers are JSON");
+    let mut gzip = GzEncoder::new(Vec::new(), Compression::best());
+    gzip.write_all(&json).expect("memory takes every byte");
+    STANDARD.encode(gzip.finish().expect("memory takes every byte"))
 }
 
 impl Index {
