@@ -138,7 +138,7 @@ impl Hidden {
         let left = total - known.iter().map(|(_, count)| count).sum::<i64>();
         let unprinted = known.iter().filter(|(place, _)| self.hidden.contains(place)).count();
         if (rest && unprinted == 0 && self.is_small(left)) || (!rest && unprinted == 1) {
-            self.hide_smallest(&known);
+            self.hide_smallest(&known, 0);
         }
     }
 
@@ -153,14 +153,14 @@ impl Hidden {
         let left = total.filter(|_| missing == 0).map(|all| all - known.iter().map(|(_, n)| n).sum::<i64>());
         let in_none = left.is_some_and(|left| self.is_small(left));
         if hidden + usize::from(in_none) == 1 {
-            self.hide_smallest(&known);
+            self.hide_smallest(&known, 1);
         }
     }
 
-    /// The smallest count that is still printed; nobody gives nothing away.
-    fn hide_smallest(&mut self, among: &[(Place, i64)]) {
-        let printed = among.iter().filter(|(place, count)| *count > 0 && !self.hidden.contains(place));
-        if let Some((place, _)) = printed.min_by_key(|(_, count)| *count) {
+    /// Hides the smallest count that is still printed, of nobody only where no other is left.
+    fn hide_smallest(&mut self, among: &[(Place, i64)], least: i64) {
+        let printed = among.iter().filter(|(place, n)| *n >= least && !self.hidden.contains(place));
+        if let Some((place, _)) = printed.min_by_key(|(_, n)| (*n == 0, *n)) {
             self.hidden.insert(*place);
         }
     }
