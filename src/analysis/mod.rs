@@ -26,6 +26,7 @@ mod distribution;
 mod grid_points;
 mod groups;
 mod heterogeneity;
+mod impossible;
 mod index_pairs;
 mod index_tables;
 mod measurement_limits;
@@ -202,6 +203,7 @@ pub fn estimate<'a>(
     ];
     let mut tables: Vec<Table> = tables.par_iter().map(|make| make()).collect::<Result<_, _>>()?;
     tables.extend(trend::as_released(&context, &curves, &smoothed)?);
+    tables.iter_mut().for_each(impossible::leave_out);
     let notices = notices::all(&context, &tables);
     Ok(Derived { context, curves, smoothed, results: Results { tables, notices } })
 }

@@ -8,7 +8,7 @@ use anyhow::{Context, Result};
 use clap::Args;
 use indicatif::ProgressBar;
 
-use crate::notice::Weight;
+use crate::notice::{Weight, grouped};
 use crate::pipeline::{self, Finished, Options};
 use crate::study::{self, Study};
 
@@ -109,7 +109,7 @@ fn report(finished: &Finished) {
     for failed in finished.checks.iter().flat_map(|checks| &checks.failed) {
         eprintln!("{failed}");
     }
-    let cautions = finished.notices.iter().filter(|n| n.weight == Weight::Caution);
+    let cautions = grouped(&finished.notices).into_iter().filter(|n| n.weight == Weight::Caution);
     for notice in cautions {
         eprintln!("caution: {notice}");
     }

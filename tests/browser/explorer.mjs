@@ -279,6 +279,22 @@ const checks = {
     assert.equal(await page.isVisible("#explore-samples"), false);
   },
 
+  async "filters a long table by words"(page) {
+    await page.evaluate(() => document.querySelectorAll("details").forEach((fold) => { fold.open = true; }));
+    const scroll = page.locator("#tables .scroll[data-table='cutoffs']");
+    const field = page.locator("#tables .filter input").first();
+    const table = scroll.locator("table");
+    const before = await table.locator("tbody tr:visible").count();
+    const own = page.locator("#tables label.filter", { has: field });
+    assert.ok(await own.count() === 1 && before > 0);
+    const filter = page.locator("xpath=//div[@data-table='cutoffs']/preceding-sibling::label[1]/input");
+    await filter.fill("everybody");
+    const left = await table.locator("tbody tr:visible").allTextContents();
+    assert.ok(left.length > 0 && left.length < before && left.every((text) => /everybody/i.test(text)), `${left.length} of ${before}`);
+    await filter.fill("");
+    assert.equal(await table.locator("tbody tr:visible").count(), before);
+  },
+
   async "prints"(page) {
     const pdf = await page.pdf({ preferCSSPageSize: true });
     assert.ok(pdf.length > 50_000 && pdf.subarray(0, 5).toString() === "%PDF-");
@@ -338,6 +354,9 @@ async function onAPhone() {
     for (const box of await page.$$("#explore-by input")) await box.setChecked(true);
     const [content, screen] = await page.evaluate(() => [document.documentElement.scrollWidth, window.innerWidth]);
     assert.ok(content <= screen, `${content} wide on a screen of ${screen}`);
+    // The answer's table is read without scrolling sideways.
+    const cut = await page.$$eval(".glance", (all) => all.filter((box) => box.scrollWidth > box.clientWidth).length);
+    assert.equal(cut, 0, "the answer's table is cut off");
     await page.close();
   }
 }

@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on fails")]
 
 mod against; // a finished run made anew by the real program: the same, changed, or not to be had
+mod answers; // what the page says of made-up results: one contrast one verdict, no headline nobody asked for
 mod architecture; // one direction of use, and the study files that come with the program
 mod browser; // the page of a run in a real browser, and its packed numbers against the file
 mod chart; // drawings: same tables, same bytes; nothing withheld, cut off or overlapping
