@@ -54,3 +54,72 @@ impl fmt::Display for Notice {
         write!(f, "{}: {}", self.about, self.message)
     }
 }
+
+/// Notices that say the same of several things, each in one: the names joined, and what differs behind each.
+#[must_use]
+pub fn grouped(notices: &[Notice]) -> Vec<Notice> {
+    let mut kinds: Vec<Vec<&Notice>> = Vec::new();
+    for notice in notices {
+        match kinds.iter_mut().find(|kind| (kind[0].weight, kind[0].kind) == (notice.weight, notice.kind)) {
+            Some(kind) => kind.push(notice),
+            None => kinds.push(vec![notice]),
+        }
+    }
+    kinds.iter().flat_map(|kind| joined(kind)).collect()
+}
+
+/// One notice for several of a kind, where their messages begin and end alike; else the notices themselves.
+fn joined(kind: &[&Notice]) -> Vec<Notice> {
+    let words: Vec<Vec<&str>> = kind.iter().map(|notice| notice.message.split(' ').collect()).collect();
+    let shortest = words.iter().map(Vec::len).min().unwrap_or(0);
+    let alike =
+        |at: &dyn Fn(&Vec<&str>) -> usize| words.iter().all(|one| one[at(one)] == words[0][at(&words[0])]);
+    let start = (0..shortest).take_while(|&from| alike(&|_| from)).count();
+    let end = (0..shortest - start).take_while(|&from| alike(&|one| one.len() - 1 - from)).count();
+    let differs = words.iter().any(|one| one.len() > start + end);
+    if kind.len() < 2 || (differs && start + end < SHARED_WORDS) {
+        return kind.iter().map(|notice| (*notice).clone()).collect();
+    }
+    let middle = |one: &Vec<&str>| one[start..one.len() - end].join(" ");
+    let about = kind.iter().zip(&words).map(|(notice, one)| match middle(one) {
+        between if between.is_empty() => notice.about.clone(),
+        between => format!("{} ({})", notice.about, between.trim_end_matches([':', ','])),
+    });
+    let (head, tail) = (&words[0][..start], &words[0][words[0].len() - end..]);
+    let gap: &[&str] = if differs { &["…"] } else { &[] };
+    let message = [head, gap, tail].concat().join(" ");
+    vec![Notice { about: about.collect::<Vec<_>>().join(", "), message, ..kind[0].clone() }]
+}
+
+/// Messages that share fewer words than this do not say the same.
+const SHARED_WORDS: usize = 5;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_said_of_several_is_said_once() {
+        let of = |about: &str, what: &str| {
+            Notice::caution(
+                "shared",
+                about,
+                format!("the outcome counts {what}: part of their agreement is built in"),
+            )
+        };
+        let other = Notice::note("few", "men", "few people");
+        let got = grouped(&[of("homa_ir", "glucose"), other.clone(), of("tyg", "glucose, triglycerides")]);
+        assert_eq!(got.len(), 2);
+        assert_eq!(got[0].about, "homa_ir (glucose), tyg (glucose, triglycerides)");
+        assert_eq!(got[0].message, "the outcome counts … part of their agreement is built in");
+        assert_eq!(got[1], other);
+    }
+
+    #[test]
+    fn equal_messages_are_joined_and_different_ones_are_not() {
+        let [a, b] = ["one", "two"].map(|about| Notice::note("kind", about, "it is so"));
+        assert_eq!(grouped(&[a.clone(), b])[0].about, "one, two");
+        let c = Notice::note("kind", "three", "quite another thing");
+        assert_eq!(grouped(&[a.clone(), c.clone()]), [a, c]);
+    }
+}

@@ -14,7 +14,7 @@ use crate::output::{self, Leavings, SampleLeavings, Staging};
 use crate::report::{self, StatedChecks};
 use crate::source::{self, Loaded};
 use crate::study::{Study, StudySample, unlike_samples};
-use crate::table::Table;
+use crate::table::{Table, small};
 use crate::tally::{self, Tallies};
 use crate::variant;
 
@@ -31,6 +31,8 @@ pub struct Options<'a> {
 #[derive(Debug)]
 pub struct Finished {
     pub folder: PathBuf,
+    /// The folder beside it with what is too close to the people themselves to be shared.
+    pub private: Option<PathBuf>,
     pub notices: Vec<Notice>,
     /// The answer in a few sentences.
     pub answer: Vec<String>,
@@ -64,7 +66,9 @@ pub fn run(study: &Study, options: &Options) -> Result<Finished> {
     leavings.write_record(&staging, stages.seconds())?;
     let answer = report::answer(&tables, &labels);
     let checks = report::stated_checks(&tables);
-    Ok(Finished { folder: staging.publish()?, notices, answer, checks })
+    let folder = staging.publish()?;
+    let private = (!study.public).then(|| output::private_folder(&folder));
+    Ok(Finished { folder, private, notices, answer, checks })
 }
 
 /// The estimates of a study, without charts, report or output folder.
@@ -147,7 +151,20 @@ fn estimates(samples: &[Gathered], stages: &mut Stages) -> Result<Estimated> {
         });
     }
     let across = analysis::across(&derived)?;
-    Ok(Estimated { samples: derived.into_iter().map(|d| d.results).collect(), across })
+    let mut estimated = Estimated { samples: derived.into_iter().map(|d| d.results).collect(), across };
+    for sample in samples.iter().take(1).filter(|sample| !sample.study.public) {
+        leave_out(&mut estimated, i64::from(sample.study.minimum_cell));
+    }
+    Ok(estimated)
+}
+
+/// Takes out what would show how few people something holds for: of the tables, before anything is made from them.
+fn leave_out(estimated: &mut Estimated, limit: i64) {
+    small::leave_out(&mut estimated.across, limit);
+    for Results { tables, notices } in &mut estimated.samples {
+        let left_out = small::leave_out(tables, limit);
+        notices.extend(analysis::left_out_notice(left_out, limit));
+    }
 }
 
 fn estimate_one(sample: &Gathered) -> Result<Derived<'_>> {
@@ -189,7 +206,9 @@ fn join(study: &Study, samples: &[Gathered], estimated: Estimated) -> Result<Res
     }
     let mut tables = analysis::join(tables, estimated.across);
     tables.push(analysis::checks(study, &tables)?);
-    let notices = unlike_samples(study).into_iter().chain(analysis::join_notices(&notices)).collect();
+    let mut notices: Vec<Notice> =
+        unlike_samples(study).into_iter().chain(analysis::join_notices(&notices)).collect();
+    notices.extend(analysis::withheld_notice(&tables));
     Ok(Results { tables, notices })
 }
 

@@ -1,5 +1,6 @@
 //! A finished run made anew and compared with what it left behind: table by table, cell by cell.
 
+mod extent;
 mod record;
 mod tables;
 mod words;
@@ -15,6 +16,7 @@ use crate::pipeline::{self, Options};
 use crate::study::{self, Source, Study};
 use crate::table::package::sha256;
 
+pub use extent::Extent;
 pub use record::RunRecord;
 pub use tables::{Difference, TableChange};
 

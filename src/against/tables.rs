@@ -7,6 +7,7 @@ use std::path::Path;
 use anyhow::{Context, Result, ensure};
 use csv::StringRecord;
 
+use super::extent::Extent;
 use super::words::row_in_words;
 
 /// A table that is not the same in both runs.
@@ -17,6 +18,8 @@ pub struct TableChange {
     pub cells: usize,
     /// Cells that both have.
     pub compared: usize,
+    /// What kinds of cells differ.
+    pub extent: Extent,
     /// The first number that differs, or the first cell when no number does.
     pub first: Option<Difference>,
     /// What differs in the shape of the table: absent, other columns, other number of rows.
@@ -69,6 +72,7 @@ fn change(name: &str, before: &Path, after: &Path) -> Result<Option<TableChange>
         table: name.to_owned(),
         cells: 0,
         compared: 0,
+        extent: Extent::default(),
         first: None,
         shape: Some(shape.to_owned()),
     };
@@ -107,7 +111,7 @@ impl Grid {
 /// Compares what two grids have in common and says how their shapes differ.
 fn cells(name: &str, old: &Grid, new: &Grid) -> TableChange {
     let shape = shape(old, new);
-    let (mut cells, mut compared) = (0, 0);
+    let (mut cells, mut compared, mut extent) = (0, 0, Extent::default());
     let (mut first, mut first_number) = (None, None);
     for (row, (before, after)) in old.rows.iter().zip(&new.rows).enumerate() {
         for (column, heading) in old.header.iter().enumerate() {
@@ -118,6 +122,7 @@ fn cells(name: &str, old: &Grid, new: &Grid) -> TableChange {
                 continue;
             }
             cells += 1;
+            extent.take(heading, relative(a, b));
             let is_number = a.parse::<f64>().is_ok() && b.parse::<f64>().is_ok();
             let wanted = if is_number { &mut first_number } else { &mut first };
             wanted.get_or_insert((row, column, b.to_owned()));
@@ -135,7 +140,7 @@ fn cells(name: &str, old: &Grid, new: &Grid) -> TableChange {
             after,
         }
     });
-    TableChange { table: name.to_owned(), cells, compared, first, shape }
+    TableChange { table: name.to_owned(), cells, compared, extent, first, shape }
 }
 
 fn shape(old: &Grid, new: &Grid) -> Option<String> {

@@ -8,6 +8,7 @@ use anyhow::{Context, Result};
 use csv::StringRecord;
 
 use super::Comparison;
+use super::extent::Extent;
 use super::tables::{Difference, TableChange};
 use crate::output::RESOLVED;
 use crate::table::number::significant;
@@ -71,7 +72,7 @@ impl fmt::Display for Comparison {
             writeln!(f, "all {} tables are the same, to the byte", self.same)?;
         } else {
             let all = self.same + self.changed.len();
-            writeln!(f, "{} of {all} tables differ", self.changed.len())?;
+            writeln!(f, "{} of {all} tables differ{}", self.changed.len(), self.matters())?;
             let first = |change: &&TableChange| change.first.as_ref().is_some_and(|d| d.relative.is_some());
             if let Some(change) = self.changed.iter().find(first).or(self.changed.first()) {
                 write!(f, "{}", First(change))?;
@@ -86,6 +87,21 @@ impl fmt::Display for Comparison {
             writeln!(f, "Study, seed, program version and input files are the same in both runs.")?;
         }
         self.circumstances.iter().try_for_each(|said| writeln!(f, "  {said}"))
+    }
+}
+
+impl Comparison {
+    /// How much it matters, where both runs have the same rows.
+    fn matters(&self) -> String {
+        if self.changed.iter().any(|change| change.shape.is_some()) {
+            return String::new();
+        }
+        let mut all = Extent::default();
+        self.changed
+            .iter()
+            .filter(|change| change.table != "notices")
+            .for_each(|change| all.add(&change.extent));
+        format!(": {all}")
     }
 }
 

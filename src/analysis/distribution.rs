@@ -68,18 +68,22 @@ fn rows(
 ) -> Result<(), AnalysisError> {
     let total: f64 = sample.weight.iter().sum();
     let mut shares = [0.0; BINS];
-    for (value, weight) in sample.value.iter().zip(&sample.weight) {
+    let mut people = [0; BINS];
+    for ((value, weight), count) in sample.value.iter().zip(&sample.weight).zip(&sample.people) {
         let bin = edges.partition_point(|e| e <= value);
         if (1..=BINS).contains(&bin) {
             shares[bin - 1] += 100.0 * weight / total;
+            people[bin - 1] += u64::from(*count);
         }
     }
+    // A bin of few people is left empty where they may not be shown.
+    let least = if context.study.public { 0 } else { u64::from(context.study.minimum_cell) };
     for (bin, share) in shares.into_iter().enumerate() {
         let row = tabulate::lead(table.row(), context, (context.frame_of_index(index), index));
         tabulate::of_group(row, &context.populations[0], group)
             .real("from", Some(edges[bin]))
             .real("to", Some(edges[bin + 1]))
-            .real("share", Some(share))
+            .real("share", Some(share).filter(|_| people[bin] == 0 || people[bin] >= least))
             .done()?;
     }
     Ok(())

@@ -1,6 +1,5 @@
 //! Whether the cutoffs of the groups of one variable differ by more than their uncertainty.
 
-use super::compared::adjusted;
 use super::context::Context;
 use super::roc::Curve;
 use super::smoothed::{METHOD, Smoothed};
@@ -10,6 +9,7 @@ use crate::stats::StatError;
 use crate::stats::covariance::replicate_covariance;
 use crate::stats::heterogeneity::{Heterogeneity, heterogeneity};
 use crate::stats::interval::Interval;
+use crate::stats::multiplicity::holm_of_questions;
 use crate::stats::replicate_interval::NO_JUMPS;
 use crate::stats::rule::Rule;
 use crate::stats::spread::{RangeRatio, between_group_interval, between_group_sd, largest_to_smallest};
@@ -142,8 +142,7 @@ fn found(
 }
 
 fn fill(table: &mut Table, context: &Context, method: &str, tests: &[Test]) -> Result<(), AnalysisError> {
-    let raw: Vec<Option<f64>> = tests.iter().map(|t| t.found.as_ref().ok().map(|f| f.test.p_value)).collect();
-    for (test, p_holm) in tests.iter().zip(adjusted(&raw)?) {
+    for (test, p_holm) in tests.iter().zip(adjusted(context, tests)?) {
         let found = test.found.as_ref().ok();
         let differ = p_holm.map(|p| p < 1.0 - context.study.confidence);
         let conclusion = match differ {
@@ -178,6 +177,28 @@ fn fill(table: &mut Table, context: &Context, method: &str, tests: &[Test]) -> R
             .done()?;
     }
     Ok(())
+}
+
+/// p values by Holm over the questions asked: indices that order people alike ask the same one, and count once.
+fn adjusted(context: &Context, tests: &[Test]) -> Result<Vec<Option<f64>>, AnalysisError> {
+    let p_of = |test: &Test| test.found.as_ref().ok().map(|found| found.test.p_value);
+    let tested: Vec<(usize, f64)> =
+        tests.iter().enumerate().filter_map(|(at, test)| Some((at, p_of(test)?))).collect();
+    let same = |a: &Test, b: &Test| {
+        let family = |test: &Test| context.study.representative(test.index);
+        (family(a), a.outcome, &a.grouping) == (family(b), b.outcome, &b.grouping)
+    };
+    let question = |&(at, _): &(usize, f64)| {
+        tested.iter().position(|(first, _)| same(&tests[*first], &tests[at])).unwrap_or(0)
+    };
+    let questions: Vec<usize> = tested.iter().map(question).collect();
+    let raw: Vec<f64> = tested.iter().map(|(_, p)| *p).collect();
+    let mut all = vec![None; tests.len()];
+    for ((at, _), p) in tested.iter().zip(holm_of_questions(&raw, &questions).map_err(AnalysisError::Adjust)?)
+    {
+        all[*at] = Some(p);
+    }
+    Ok(all)
 }
 
 /// That the empirical maximum is slow, and how many replicates lack the cutoff of some group.

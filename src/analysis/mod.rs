@@ -29,6 +29,7 @@ mod distribution;
 mod grid_points;
 mod groups;
 mod heterogeneity;
+mod impossible;
 mod index_pairs;
 mod index_tables;
 mod lms_rows;
@@ -91,6 +92,7 @@ pub use checks::table as checks;
 pub use context::Context;
 pub use counted::counted;
 pub use groups::{Group, Population};
+pub use notices::{left_out_notice, withheld_notice};
 pub use place::{Missing, Person, PlaceError, Placed, PlacedIndex, place};
 pub use place_alone::{Alone, OutcomeMet};
 pub use place_cutoffs::{Cutoff as PlacedCutoff, Instead};
@@ -218,6 +220,7 @@ pub fn estimate<'a>(
     ];
     let mut tables: Vec<Table> = tables.par_iter().map(|make| make()).collect::<Result<_, _>>()?;
     tables.extend(trend::as_released(&context, &curves, &smoothed)?);
+    tables.iter_mut().for_each(impossible::leave_out);
     let notices = notices::all(&context, &tables);
     Ok(Derived { context, curves, smoothed, results: Results { tables, notices } })
 }

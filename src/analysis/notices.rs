@@ -4,6 +4,7 @@ use super::context::Context;
 use crate::notice::Notice;
 use crate::study::remarks;
 use crate::table::Table;
+use crate::table::small::LeftOut;
 
 /// Degrees of freedom below which variances of a whole frame are themselves unsure (NCHS guidance: 12).
 const FEW_FRAME_DF: f64 = 12.0;
@@ -11,7 +12,6 @@ const FEW_FRAME_DF: f64 = 12.0;
 pub fn all(context: &Context, tables: &[Table]) -> Vec<Notice> {
     let mut notices = remarks(context.study);
     notices.extend(degrees_of_freedom(context));
-    notices.extend(withheld(tables));
     notices.extend(comparisons(tables));
     notices.extend(index_comparisons(tables));
     notices
@@ -32,21 +32,38 @@ fn degrees_of_freedom(context: &Context) -> Vec<Notice> {
     (0..context.frames.len()).filter(few).map(notice).collect()
 }
 
-fn withheld(tables: &[Table]) -> Vec<Notice> {
-    tables
+/// How many rows are withheld, in one notice for all tables.
+#[must_use]
+pub fn withheld_notice(tables: &[Table]) -> Option<Notice> {
+    let of = |table: &Table| {
+        let withheld = || table.iter().filter(|row| !row.text("withheld").is_empty()).count();
+        table.position("withheld").map_or(0, |_| withheld())
+    };
+    let counts: Vec<(&Table, usize)> = tables.iter().map(|table| (table, of(table))).collect();
+    let all: usize = counts.iter().map(|(_, count)| count).sum();
+    let each: Vec<String> = counts
         .iter()
-        .filter(|t| t.position("withheld").is_some() && !t.rows.is_empty())
-        .filter_map(|table| {
-            let withheld = table.iter().filter(|row| !row.text("withheld").is_empty()).count();
-            (withheld > 0).then(|| {
-                Notice::note(
-                    "withheld",
-                    format!("table {}", table.name),
-                    format!("{withheld} of {} rows are withheld; each says why", table.rows.len()),
-                )
-            })
-        })
-        .collect()
+        .filter(|(_, count)| *count > 0)
+        .map(|(table, count)| format!("{} ({count} of {})", table.name, table.rows.len()))
+        .collect();
+    (all > 0).then(|| {
+        let message = format!("{all} rows are withheld, and each says why: {}", each.join(", "));
+        Notice::note("withheld", "estimates too unsure to be printed", message)
+    })
+}
+
+/// What was left out of the tables because it would show how few people something holds for.
+#[must_use]
+pub fn left_out_notice(left_out: LeftOut, limit: i64) -> Option<Notice> {
+    let LeftOut { counts, beside, shares } = left_out;
+    (counts + beside + shares > 0).then(|| {
+        let message = format!(
+            "{counts} counts of fewer than {limit} people are left empty, {beside} more from which they could be worked out by \
+             subtracting, and {shares} shares that stand for so few or for a count that is left empty. Tables are not \
+             compared with each other, nor with what is known from elsewhere: look once more before you publish"
+        );
+        Notice::note("small_counts", "people who may not be shown in small counts", message)
+    })
 }
 
 /// How many comparisons a reader could pick from.

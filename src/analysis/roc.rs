@@ -14,7 +14,9 @@ use crate::stats::replicate_interval::Centre;
 use crate::stats::roc::{self, RocPoint};
 use crate::stats::rule::{self, Rule};
 use crate::stats::scan::{self, RuleScan, Scan};
+use crate::study::Study;
 use crate::table::Table;
+use crate::table::small::stands_for_few;
 
 /// Steps of 1 − specificity at which a drawn curve is tabulated.
 const CURVE_STEPS: usize = 50;
@@ -317,6 +319,12 @@ struct Drawn {
     band: Option<Interval>,
 }
 
+/// Whether a point would show fewer people than may be shown, on either side of its cutoff.
+fn few(study: &Study, people: &Classed, point: &RocPoint) -> bool {
+    let of = |share: f64, all: u64| stands_for_few(share, all as f64, i64::from(study.minimum_cell));
+    !study.public && (of(point.sensitivity, people.with) || of(point.specificity, people.without))
+}
+
 fn drawn_curve(context: &Context, pair: (usize, usize), group: &Group) -> Vec<Drawn> {
     let people = classed(context, pair, &context.populations[0], group);
     let study = context.study;
@@ -336,6 +344,9 @@ fn drawn_curve(context: &Context, pair: (usize, usize), group: &Group) -> Vec<Dr
     let point_at = |x: f64| points.iter().find(|p| 1.0 - p.specificity <= x + 1e-12);
     let drawn = |(x, spread): (&f64, &Vec<f64>)| {
         let point = point_at(*x)?;
+        if few(study, &people, point) {
+            return None;
+        }
         let centre = Centre { full: point.sensitivity, df, confidence: study.confidence };
         let band = replicates.interval_of_jumps(spread, centre).ok();
         let (cutoff, sensitivity, specificity) = (point.cutoff, point.sensitivity, point.specificity);

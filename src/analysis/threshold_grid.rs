@@ -151,7 +151,12 @@ fn reclassified(
         "nobody" => Judged { value: Some(0.0), interval: None, withheld: String::new(), ..judged },
         _ => judged,
     };
-    (shares.into_iter().zip(&moved).map(unmoved).collect(), moved)
+    let mut shares: Vec<Judged> = shares.into_iter().zip(&moved).map(unmoved).collect();
+    let few = format!("fewer than {} people", context.study.minimum_cell);
+    for share in shares.iter_mut().filter(|share| share.withheld == few) {
+        share.withheld.push_str(" would change");
+    }
+    (shares, moved)
 }
 
 /// The cutoff by the study's first rule, unless it is withheld.

@@ -84,6 +84,8 @@ fn step(scene: &mut Scene, top: f64, row: &Row<'_>) -> f64 {
         arrow(scene, (MARGIN + BOX, middle), (ASIDE - 8.0, middle));
         scene.text((ASIDE, middle + 4.8), format!("{} left out", whole(left_out)), Face::new(BODY, INK));
         share(scene, row, left_out, (ASIDE, middle + 22.0));
+    } else if !row.text("withheld").is_empty() {
+        scene.text((ASIDE, middle + 4.8), format!("withheld: {}", row.text("withheld")), NOTE);
     }
     top + height
 }

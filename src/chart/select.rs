@@ -113,8 +113,9 @@ pub(super) fn p_text(p: Option<f64>) -> String {
     }
 }
 
+/// A count, or a dash where it may not be printed.
 pub(super) fn count_text(row: &Row<'_>, column: &str) -> String {
-    row.whole(column).map(whole).unwrap_or_default()
+    row.whole(column).map_or_else(|| "–".to_owned(), whole)
 }
 
 /// The first letter in upper case.

@@ -16,6 +16,8 @@ const KEY: &[&str] = &["survey", "outcome"];
 const LEADING: &str = "kernel_smoothed_youden";
 const DIFFER: &str = "differ by more than noise";
 const DECIMALS: usize = 2;
+/// A ratio that groups of one population do not reach: few groups leave the upper end open.
+const NO_LIMIT: f64 = 20.0;
 
 /// One chart for each outcome.
 pub(super) fn draw(source: &Source<'_>) -> Vec<Drawing> {
@@ -79,8 +81,18 @@ fn forest_row(row: &Row<'_>, labels: &Labels) -> ForestRow {
     ForestRow {
         label: labels.index_label(row.text("index")).to_owned(),
         withheld: whisker.is_none().then(|| row.text("withheld").to_owned()),
-        side: vec![interval_text(row, "spread", DECIMALS), ratio, groups, p_text(row.shown("p_holm"))],
+        side: vec![spread_text(row), ratio, groups, p_text(row.shown("p_holm"))],
         whiskers: whisker.into_iter().collect(),
+    }
+}
+
+/// `1.25 (1.00–1.61)`; an upper end that no groups could have is said to be none.
+fn spread_text(row: &Row<'_>) -> String {
+    match row.shown("spread").zip(row.shown("lower")).zip(row.shown("upper")) {
+        Some(((spread, lower), upper)) if upper > NO_LIMIT => {
+            format!("{} ({} to no upper limit)", aligned(spread, DECIMALS), aligned(lower, DECIMALS))
+        }
+        _ => interval_text(row, "spread", DECIMALS),
     }
 }
 

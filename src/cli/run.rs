@@ -8,7 +8,7 @@ use anyhow::{Context, Result};
 use clap::Args;
 use indicatif::ProgressBar;
 
-use crate::notice::Weight;
+use crate::notice::{Weight, grouped};
 use crate::pipeline::{self, Finished, Options};
 use crate::study::{self, Study};
 
@@ -25,7 +25,8 @@ Examples:
 
 Output: a folder with index.html (the report), tables/*.csv and .parquet, charts/*.svg and .png, tally/, study.toml
 (all defaults written out) and run.json; sentences that answer the question on standard output, cautions on standard
-error. An earlier run in the folder is replaced when this one is complete.")]
+error. An earlier run in the folder is replaced when this one is complete. With public = false small counts are left out of
+the folder, and tally/ goes into FOLDER-private beside it, which is not to be shared.")]
 pub struct RunArgs {
     /// Study file (TOML) that states everything: sources, cohort, indices, groups, outcomes, rules
     pub study: PathBuf,
@@ -97,10 +98,18 @@ fn report(finished: &Finished) {
         println!("{checks}");
     }
     println!("Report: {}", finished.folder.join("index.html").display());
+    if let Some(private) = &finished.private {
+        println!(
+            "Not to be shared: {} holds the tallies, which are close to single people (public = false); place and claim read \
+             them there. Everything in {} is made without small counts.",
+            private.display(),
+            finished.folder.display()
+        );
+    }
     for failed in finished.checks.iter().flat_map(|checks| &checks.failed) {
         eprintln!("{failed}");
     }
-    let cautions = finished.notices.iter().filter(|n| n.weight == Weight::Caution);
+    let cautions = grouped(&finished.notices).into_iter().filter(|n| n.weight == Weight::Caution);
     for notice in cautions {
         eprintln!("caution: {notice}");
     }

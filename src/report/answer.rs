@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::chart::Labels;
-use crate::table::number::{fixed, significant, whole};
+use crate::table::number::{fixed, whole};
 use crate::table::{Row, Table};
 
 use super::curves;
@@ -11,7 +11,7 @@ use super::indices;
 use super::moves;
 use super::samples;
 use super::sensitivity;
-use super::sentence::{Ends, ends, places, range, range_of_group, withheld};
+use super::sentence::{Ends, beyond, ends, places, range, range_of_group, shorten_repeats, withheld};
 
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
 pub(super) struct Answer {
@@ -41,10 +41,12 @@ pub(super) fn answer(tables: &[Table], labels: &Labels) -> Answer {
 
 pub(super) fn answer_of_one(tables: &[Table], labels: &Labels) -> Answer {
     let table = |name: &str| tables.iter().find(|table| table.name == name);
-    let mut shares = table("threshold_shares").map(|table| thresholds(table, labels)).unwrap_or_default();
+    let adjusting = moves::only_adjusting(tables);
+    let mut shares =
+        table("threshold_shares").map(|table| thresholds(table, labels, &adjusting)).unwrap_or_default();
     let first_index =
         table("threshold_shares").and_then(|table| table.iter().next()).map(|row| row.text("index"));
-    let cutoff = table("cutoffs").and_then(|table| cutoff(table, first_index, labels));
+    let cutoff = table("cutoffs").and_then(|table| cutoff(table, first_index, labels, &adjusting));
     let further = if shares.is_empty() { Vec::new() } else { shares.split_off(1) };
     let mut moves = moves::sentences(tables, labels);
     let leading = if moves.is_empty() { None } else { Some(moves.remove(0)) };
@@ -57,11 +59,15 @@ pub(super) fn answer_of_one(tables: &[Table], labels: &Labels) -> Answer {
     let comparisons = super::standardized::sentences(tables, labels);
     let lead =
         shares.into_iter().chain(cutoff).chain(leading).chain(sensitivity::lead(tables, labels)).collect();
-    Answer { lead, moves, assays, print, which, further, comparisons }
+    let mut answer = Answer { lead, moves, assays, print, which, further, comparisons };
+    let Answer { lead, moves, assays, print, which, further, comparisons } = &mut answer;
+    let texts = [lead, moves, assays, print, which, further, comparisons].into_iter().flatten();
+    shorten_repeats(texts, &labels.outcomes.values().map(String::as_str).collect::<Vec<_>>());
+    answer
 }
 
 /// A sentence for each threshold, about the cohort.
-fn thresholds(table: &Table, labels: &Labels) -> Vec<String> {
+fn thresholds(table: &Table, labels: &Labels, adjusting: &[&str]) -> Vec<String> {
     let key =
         |row: &Row<'_>| (row.text("index").to_owned(), row.real("threshold"), row.text("strict").to_owned());
     let everybody =
@@ -70,16 +76,14 @@ fn thresholds(table: &Table, labels: &Labels) -> Vec<String> {
         .filter_map(|row| {
             let others =
                 table.iter().filter(|other| key(other) == key(&row) && other.text("population") == "cohort");
-            threshold(&row, &widest_grouping(others, "share_beyond"), labels)
+            threshold(&row, &widest_grouping(others, "share_beyond", adjusting), labels)
         })
         .collect()
 }
 
 fn threshold(row: &Row<'_>, groups: &[Row<'_>], labels: &Labels) -> Option<String> {
     let index = row.text("index");
-    let value = significant(row.real("threshold")?, 6).replace('-', "\u{2212}");
-    let what =
-        format!("{} {}", labels.beyond(index, row.text("strict") == "yes"), labels.index_at(index, &value));
+    let what = beyond(labels, index, row.text("strict") == "yes", row.real("threshold")?);
     let of = format!("{} (n = {})", labels.population("cohort"), people(row, "n"));
     let survey = labels.survey(row.text("survey"));
     let Some(share) = row.shown("share_beyond") else {
@@ -97,12 +101,12 @@ fn across_shares(ends: &Ends<'_>, labels: &Labels) -> String {
         range_of_group(&ends.low.1, 1),
         fixed(ends.high.0, 1),
         range_of_group(&ends.high.1, 1),
-        withheld(ends.withheld),
+        withheld("share", ends.withheld),
     )
 }
 
 /// The sentence about the first rule's cutoff of the first threshold's index.
-fn cutoff(table: &Table, index: Option<&str>, labels: &Labels) -> Option<String> {
+fn cutoff(table: &Table, index: Option<&str>, labels: &Labels, adjusting: &[&str]) -> Option<String> {
     let row = table
         .iter()
         .filter(|row| row.text("grouping") == "everybody")
@@ -110,7 +114,7 @@ fn cutoff(table: &Table, index: Option<&str>, labels: &Labels) -> Option<String>
     let same = ["index", "outcome", "population", "rule"];
     let others =
         table.iter().filter(|other| same.iter().all(|column| other.text(column) == row.text(column)));
-    let groups = widest_grouping(others, "cutoff");
+    let groups = widest_grouping(others, "cutoff", adjusting);
     let what = format!(
         "In {}, the best cutoff of {} for {} by the rule “{}” in {} (n = {}, {} with the outcome, compared with people \
          without it)",
@@ -123,12 +127,19 @@ fn cutoff(table: &Table, index: Option<&str>, labels: &Labels) -> Option<String>
         people(&row, "n_with"),
     );
     let across = ends(&groups, "cutoff");
+    let outside = across
+        .is_some_and(|ends| row.shown("cutoff").is_some_and(|all| all < ends.low.0 || all > ends.high.0));
+    let outside = if outside {
+        " Everybody’s lies outside the groups’: it is chosen anew among all people at once, and is no mean of theirs."
+    } else {
+        ""
+    };
     let between = across.map(|ends| between(&ends, labels));
     Some(match (row.shown("cutoff"), between) {
         (Some(value), between) => {
             let single = format!("{}{}", fixed(value, places(value)), range(&row, places(value)));
             let groups = between.map(|text| format!(" and lies between {text}")).unwrap_or_default();
-            format!("{what} is {single} for everybody{groups}.")
+            format!("{what} is {single} for everybody{groups}.{outside}")
         }
         (None, Some(text)) => {
             format!("{what} is withheld for everybody ({}); it lies between {text}.", row.text("withheld"))
@@ -146,25 +157,35 @@ fn between(ends: &Ends<'_>, labels: &Labels) -> String {
         fixed(ends.high.0, places),
         range_of_group(&ends.high.1, places),
         labels.grouping(ends.low.1.text("grouping")),
-        withheld(ends.withheld),
+        withheld("cutoff", ends.withheld),
     )
 }
 
-/// The rows of the single variable across which the printed estimates lie furthest apart.
-fn widest_grouping<'a>(rows: impl Iterator<Item = Row<'a>>, column: &str) -> Vec<Row<'a>> {
-    let single = |row: &Row<'a>| row.text("grouping") != "everybody" && !row.text("grouping").contains(" × ");
+/// The rows of the grouping across which the printed estimates lie furthest apart: of the crossings where the study asks for
+/// some, else of the variables that it does not merely adjust for.
+fn widest_grouping<'a>(
+    rows: impl Iterator<Item = Row<'a>>,
+    column: &str,
+    adjusting: &[&str],
+) -> Vec<Row<'a>> {
+    let split =
+        |row: &Row<'a>| row.text("grouping") != "everybody" && !adjusting.contains(&row.text("grouping"));
     let mut groupings: Vec<(&str, Vec<Row<'a>>)> = Vec::new();
-    for row in rows.filter(single) {
+    for row in rows.filter(split) {
         match groupings.iter_mut().find(|(name, _)| *name == row.text("grouping")) {
             Some((_, groups)) => groups.push(row),
             None => groupings.push((row.text("grouping"), vec![row])),
         }
     }
     let width = |groups: &[Row<'a>]| ends(groups, column).map_or(-1.0, |ends| ends.high.0 - ends.low.0);
+    let crossed = |(name, groups): &(&str, Vec<Row<'a>>)| name.contains(" × ") && width(groups) >= 0.0;
+    if groupings.iter().any(crossed) {
+        groupings.retain(crossed);
+    }
     let widest = groupings.into_iter().max_by(|a, b| width(&a.1).total_cmp(&width(&b.1)));
     widest.map(|(_, groups)| groups).unwrap_or_default()
 }
 
 fn people(row: &Row<'_>, column: &str) -> String {
-    row.whole(column).map_or_else(|| "unknown".to_owned(), whole)
+    row.whole(column).map_or_else(|| "withheld".to_owned(), whole)
 }

@@ -127,7 +127,7 @@ fn across(ends: &Ends<'_>, labels: &Labels) -> String {
         range_of_group(&ends.low.1, 1),
         fixed(ends.high.0, 1),
         range_of_group(&ends.high.1, 1),
-        withheld(ends.withheld),
+        withheld("share", ends.withheld),
     )
 }
 

@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::interval_words::{estimate, interval};
 use crate::definitions::Standing;
 use crate::table::Table;
 
@@ -90,11 +91,15 @@ pub(super) fn methods(tables: &[Table]) -> Vec<Method> {
         .iter()
         .map(|table| Method {
             table: table.title,
-            estimates: distinct(table, "method"),
-            intervals: distinct(table, "interval"),
+            estimates: in_words(distinct(table, "method"), estimate),
+            intervals: in_words(distinct(table, "interval"), interval),
         })
         .filter(|method| !method.intervals.is_empty() || !method.estimates.is_empty())
         .collect()
+}
+
+fn in_words(names: Vec<String>, words: fn(&str) -> &str) -> Vec<String> {
+    names.iter().map(|name| words(name).to_owned()).collect()
 }
 
 fn distinct(table: &Table, column: &str) -> Vec<String> {

@@ -4,13 +4,13 @@ const byId = (id) => document.getElementById(id);
 const WAIT_BEFORE_SPEAKING = 250;
 
 /** A panel of shares, from 0 to 100 %. */
-const sharePanel = (id, pick, rows) => ({
+const sharePanel = (id, pick, rows, people) => ({
   id,
   pick,
   write: percent,
-  says: (row) => withInterval(pick(row), (value) => `${percent(value)} %`),
+  says: (row) => `${withInterval(pick(row), (value) => `${percent(value)} %`)}${pick(row).why ? "" : `; n = ${whole(people(row))}`}`,
   domain: [0, 100],
-  ticks: [0, 25, 50, 75, 100].map((at) => ({ at, text: `${at}`, anchor: { 0: "start", 100: "end" }[at] })),
+  ticks: [0, 25, 50, 75, 100].map((at) => ({ at, text: `${at}` })),
   line: pick(rows[0]).value,
   lineClass: "everybody-line",
 });
@@ -27,8 +27,8 @@ function cutoffPanel(index, place) {
     write: (_, row) => finely(row.cutoff.value),
     says: (row) => (row.cutoff.why ? row.cutoff.why : withInterval(row.cutoff, finely)),
     domain: [0, last],
-    ticks: [0, 0.25, 0.5, 0.75, 1].map((part) => Math.round(part * last))
-      .map((at) => ({ at, text: write(index.at[at]), anchor: at === 0 ? "start" : at === last ? "end" : "middle" })),
+    ticks: (scale) => scaleNumbers(index, (value) => scale(ruler(value)), [])
+      .map((value) => ({ at: ruler(value), text: write(value) })),
     line: place,
     lineClass: "threshold",
   };
@@ -43,7 +43,7 @@ function movedPanel(against, rows) {
     write: (value) => `${value > 0 ? "+" : ""}${percent(value)}`,
     says: (row) => movedWords(row.moved, (value) => `${percent(value)} %`),
     domain: [-most, most],
-    ticks: [-most, 0, most].map((at) => ({ at, text: fixed(at, 0), anchor: at < 0 ? "start" : at > 0 ? "end" : "middle" })),
+    ticks: [-most, 0, most].map((at) => ({ at, text: fixed(at, 0) })),
     line: 0,
     lineClass: "zero-line",
   };
@@ -53,10 +53,10 @@ function movedPanel(against, rows) {
 function panelsOf(grid, view, rows) {
   const index = grid.indices[view.index];
   return [
-    sharePanel("beyond", (row) => row.beyond, rows),
+    sharePanel("beyond", (row) => row.beyond, rows, (row) => row.n),
     cutoffPanel(index, view.place),
-    sharePanel("sensitivity", (row) => row.sensitivity, rows),
-    sharePanel("specificity", (row) => row.specificity, rows),
+    sharePanel("sensitivity", (row) => row.sensitivity, rows, (row) => row.with),
+    sharePanel("specificity", (row) => row.specificity, rows, (row) => row.without),
     movedPanel(index.outcomes[view.outcome], rows),
   ];
 }
@@ -72,8 +72,8 @@ const COLUMNS = [
   ["Group", (row) => row.label],
   ["n", (row) => whole(row.n)],
   ["% beyond (interval)", (row) => withInterval(row.beyond, percent), (row) => row.beyond],
-  ["Sensitivity, %", (row) => withInterval(row.sensitivity, percent), (row) => row.sensitivity],
-  ["Specificity, %", (row) => withInterval(row.specificity, percent), (row) => row.specificity],
+  ["Sensitivity, %", (row) => ofPeople(row.sensitivity, row.with), (row) => row.sensitivity],
+  ["Specificity, %", (row) => ofPeople(row.specificity, row.without), (row) => row.specificity],
   ["Own cutoff", (row, finely) => (row.cutoff.why ? row.cutoff.why : withInterval(row.cutoff, finely)), (row) => row.cutoff],
   ["% reclassified", (row) => movedWords(row.moved), (row) => row.moved],
 ];
@@ -104,7 +104,7 @@ function fileRows(grid, view) {
     ...["share_beyond", "sensitivity", "specificity", "cutoff", "reclassified"].flatMap(three)];
   const lines = groupsOf(grid, view).map((group) => groupAt(grid, view, group)).map((row) => [
     grid.survey, index.name, grid.outcomes[view.outcome][0], grid.rule, index.at[view.place],
-    grid.groupings[row.grouping][0], row.label, row.n, row.with, row.without,
+    grid.groupings[row.grouping][0], row.label, row.n ?? "", row.with ?? "", row.without ?? "",
     ...[row.beyond, row.sensitivity, row.specificity, row.cutoff, row.moved].flatMap(cells),
   ]);
   return [heading, ...lines];
@@ -139,9 +139,10 @@ function firstView(grid) {
   return { ...view, by: widest === undefined ? [] : [widest] };
 }
 
-/** `#explore?index=homa_ir&outcome=…&at=2&by=sex,bmi_class` and back. */
+/** `#explore?index=homa_ir&outcome=…&at=2&by=sex,bmi_class` and back; with `sample=…` where there are several. */
 function addressOf(grid, view) {
   const words = new URLSearchParams({
+    ...(grid.several ? { sample: grid.survey } : {}),
     index: grid.indices[view.index].name,
     outcome: grid.outcomes[view.outcome][0],
     at: grid.indices[view.index].at[view.place],
@@ -163,14 +164,33 @@ function viewFrom(grid, hash) {
   return { index, outcome, place: Number.isNaN(at) ? startOf(grid.indices[index], outcome) : nearest(known, at), by };
 }
 
+/** The sample that an address names, else the first. */
+function sampleOf(samples, hash) {
+  const wanted = new URLSearchParams(hash.split("?")[1] || "").get("sample");
+  return samples.find((sample) => sample.survey === wanted) || samples[0];
+}
+
 /** Wires the controls to a view and draws it after every change. */
-function explore(grid) {
+function explore({ samples }) {
+  samples.forEach((sample) => { sample.several = samples.length > 1; });
+  let grid = sampleOf(samples, location.hash);
   let view = viewFrom(grid, location.hash) || firstView(grid);
   let speaking;
   const table = byId("explore-table");
   const change = (part) => {
     view = { ...view, ...part };
     show();
+    keepAddress();
+  };
+  const choose = (sample) => {
+    const address = addressOf(grid, view);
+    grid = sample;
+    view = viewFrom(grid, address);
+    fillChoices(grid, change);
+    show();
+    keepAddress();
+  };
+  const keepAddress = () => {
     try {
       history.replaceState(null, "", addressOf(grid, view));
     } catch {
@@ -186,7 +206,9 @@ function explore(grid) {
     clearTimeout(speaking);
     speaking = setTimeout(() => { byId("explore-says").textContent = sentences(grid, view, rows); }, WAIT_BEFORE_SPEAKING);
   };
-  wireControls(grid, () => view, change);
+  wireControls(() => ({ grid, view }), change);
+  wireSamples(samples, choose);
+  fillChoices(grid, change);
   makeSortable(table);
   const scroll = table.parentElement;
   const name = () => `cutspan-${grid.indices[view.index].name}-at-${grid.indices[view.index].at[view.place]}.csv`;
@@ -198,26 +220,23 @@ function explore(grid) {
   byId("explore-says").textContent = sentences(grid, view, groupsOf(grid, view).map((group) => groupAt(grid, view, group)));
   if (location.hash.startsWith("#explore?")) byId("explore").scrollIntoView();
   window.addEventListener("hashchange", () => {
-    view = viewFrom(grid, location.hash) || view;
+    if (!location.hash.startsWith("#explore?")) return;
+    grid = sampleOf(samples, location.hash);
+    view = viewFrom(grid, location.hash);
+    fillChoices(grid, change);
     show();
   });
   for (const happening of ["resize", "beforeprint", "afterprint"]) window.addEventListener(happening, show);
 }
 
-function wireControls(grid, view, change) {
+/** What a sample lets one choose: its indices, outcomes and groupings. */
+function fillChoices(grid, change) {
   options(byId("explore-index"), grid.indices.map(named));
-  options(byId("explore-outcome"), grid.outcomes.map(([, label]) => label));
-  byId("explore-index").addEventListener("change", (event) => {
-    const index = Number(event.target.value);
-    change({ index, place: startOf(grid.indices[index], view().outcome) });
-  });
-  byId("explore-outcome").addEventListener("change", (event) => change({ outcome: Number(event.target.value) }));
-  byId("explore-slider").addEventListener("input", (event) => change({ place: Number(event.target.value) }));
-  byId("explore-number").addEventListener("change", (event) => {
-    const wanted = event.target.valueAsNumber;
-    change(Number.isNaN(wanted) ? {} : { place: nearest(grid.indices[view().index].at, wanted) });
-  });
+  options(byId("explore-outcome"), shortLabels(grid.outcomes.map(([, label]) => label)));
+  byId("explore-sample").value = grid.survey;
+  delete byId("explore-jumps").dataset.choice;
   const boxes = byId("explore-by");
+  boxes.querySelectorAll("label").forEach((label) => label.remove());
   grid.groupings.forEach(([, label], position) => {
     if (position === 0) return;
     const box = document.createElement("input");
@@ -232,6 +251,28 @@ function wireControls(grid, view, change) {
   });
 }
 
+/** The chooser of samples, which a report of one does without. */
+function wireSamples(samples, choose) {
+  const select = byId("explore-sample");
+  select.replaceChildren(...samples.map(({ survey }) => new Option(survey, survey)));
+  select.addEventListener("change", () => choose(samples.find(({ survey }) => survey === select.value)));
+  byId("explore-samples").hidden = samples.length < 2;
+}
+
+function wireControls(now, change) {
+  const indexNow = () => now().grid.indices[now().view.index];
+  byId("explore-index").addEventListener("change", (event) => {
+    const index = Number(event.target.value);
+    change({ index, place: startOf(now().grid.indices[index], now().view.outcome) });
+  });
+  byId("explore-outcome").addEventListener("change", (event) => change({ outcome: Number(event.target.value) }));
+  byId("explore-slider").addEventListener("input", (event) => change({ place: Number(event.target.value) }));
+  byId("explore-number").addEventListener("change", (event) => {
+    const wanted = event.target.valueAsNumber;
+    change(Number.isNaN(wanted) ? {} : { place: nearest(indexNow().at, wanted) });
+  });
+}
+
 /** Sets every control to the view. */
 function showControls(grid, view, change) {
   const index = grid.indices[view.index];
@@ -240,6 +281,11 @@ function showControls(grid, view, change) {
   byId("explore-index").value = view.index;
   byId("explore-outcome").value = view.outcome;
   byId("explore-side").textContent = sidesOf(index);
+  byId("explore-key-tested").hidden = !index.tested.length;
+  const outcome = grid.outcomes[view.outcome][1];
+  const shown = byId("explore-outcome").selectedOptions[0].textContent;
+  byId("explore-outcome-says").hidden = outcome === shown;
+  byId("explore-outcome-says").textContent = outcome === shown ? "" : `Outcome: ${outcome}.`;
   const slider = byId("explore-slider");
   slider.max = index.at.length - 1;
   slider.value = view.place;

@@ -5,6 +5,7 @@
 //! indices stays small enough to be sent by mail. Shares change little from threshold to threshold, and so do the
 //! widths of their intervals: steps from one to the next are written. Thresholds and cutoffs are not rounded.
 
+use std::collections::BTreeMap;
 use std::io::Write;
 
 use base64::Engine;
@@ -29,8 +30,6 @@ pub(super) struct Explorer {
     data: String,
     /// Whether the study has crossings of variables that the grid leaves out.
     crossings_left_out: bool,
-    /// Whether the study states a threshold.
-    tested: bool,
     /// What the intervals know of the design.
     intervals: &'static str,
 }
@@ -39,21 +38,17 @@ pub(super) struct Explorer {
 pub(super) fn explorer(tables: &[Table], labels: &Labels) -> Option<Explorer> {
     let table = |name: &str| tables.iter().find(|table| table.name == name);
     let grid = table("threshold_grid").filter(|grid| !grid.rows.is_empty())?;
-    let mut packed = Packed::default();
-    for row in grid.iter() {
-        packed.take(&row, labels);
-    }
-    if let Some(cutoffs) = table("cutoffs") {
-        packed.take_cutoff_intervals(cutoffs);
-    }
-    if let Some(shares) = table("threshold_shares") {
-        packed.take_tested(shares);
-    }
+    // Each sample has a grid of its own.
+    let mut surveys: Vec<&str> = grid.iter().map(|row| row.text("survey")).collect();
+    surveys.dedup();
+    let samples: Vec<Packed> = surveys
+        .iter()
+        .map(|survey| Packed::of_sample(survey, grid, [table("cutoffs"), table("threshold_shares")], labels))
+        .collect();
     let crossed = |table: &Table| table.iter().any(|row| row.text("grouping").contains(" × "));
     let crossings_left_out = table("cutoffs").is_some_and(crossed) && !crossed(grid);
-    let tested = packed.indices.iter().any(|index| !index.tested.is_empty());
     let intervals = labels.design.intervals();
-    Some(Explorer { data: packed.letters(), crossings_left_out, tested, intervals })
+    Some(Explorer { data: letters(&samples), crossings_left_out, intervals })
 }
 
 /// A name and what it is called.
@@ -82,8 +77,8 @@ struct Index {
     at: Vec<f64>,
     /// Thresholds that the study states.
     tested: Vec<f64>,
-    /// People of each group.
-    n: Vec<i64>,
+    /// People of each group, where they may be printed.
+    n: Vec<Option<i64>>,
     beyond: Vec<Series>,
     outcomes: Vec<Against>,
 }
@@ -91,8 +86,8 @@ struct Index {
 /// What is judged against one outcome, group by group.
 #[derive(Debug, Default, Serialize)]
 struct Against {
-    with: Vec<i64>,
-    without: Vec<i64>,
+    with: Vec<Option<i64>>,
+    without: Vec<Option<i64>>,
     cutoff: Vec<Option<f64>>,
     cutoff_lower: Vec<Option<f64>>,
     cutoff_upper: Vec<Option<f64>>,
@@ -162,6 +157,28 @@ const MOVED: Share =
     (["reclassified", "reclassified_lower", "reclassified_upper", "reclassified_withheld"], 1.0);
 
 impl Packed {
+    /// The numbers of one sample, with the intervals of its cutoffs and the thresholds that the study states.
+    fn of_sample(
+        survey: &str,
+        grid: &Table,
+        [cutoffs, shares]: [Option<&Table>; 2],
+        labels: &Labels,
+    ) -> Self {
+        let own = |row: &Row<'_>| row.text("survey") == survey;
+        let mut packed = Self::default();
+        for row in grid.iter().filter(own) {
+            packed.take(&row, labels);
+        }
+        for row in cutoffs.into_iter().flat_map(Table::iter).filter(own) {
+            packed.take_cutoff_interval(&row);
+        }
+        let everybody = |row: &Row<'_>| own(row) && row.text("grouping") == "everybody";
+        for row in shares.into_iter().flat_map(Table::iter).filter(everybody) {
+            packed.take_tested(&row);
+        }
+        packed
+    }
+
     /// Adds a row. Rows come index by index, outcome by outcome, group by group, threshold by threshold.
     fn take(&mut self, row: &Row<'_>, labels: &Labels) {
         let grouping =
@@ -182,7 +199,7 @@ impl Packed {
         if outcome == 0 {
             let beyond = self.share(row, BEYOND);
             let index = &mut self.indices[index];
-            grow(&mut index.n, group, row.whole("n").unwrap_or_default());
+            grow(&mut index.n, group, row.whole("n"));
             push(&mut index.beyond, group, beyond);
         }
         let shares = [SENSITIVITY, SPECIFICITY, MOVED].map(|share| self.share(row, share));
@@ -217,40 +234,38 @@ impl Packed {
         Shown { value: None, lower: None, upper: None, reason: Some(position) }
     }
 
-    fn take_cutoff_intervals(&mut self, cutoffs: &Table) {
-        for row in cutoffs.iter() {
-            let index = self.indices.iter_mut().find(|index| index.name == row.text("index"));
-            let outcome = self.outcomes.iter().position(|(name, _)| name == row.text("outcome"));
-            let group = self.groups.iter().position(|(grouping, name)| {
-                self.groupings[*grouping].0 == row.text("grouping") && name == row.text("group")
-            });
-            let (Some(index), Some(outcome), Some(group)) = (index, outcome, group) else { continue };
-            let against = index.against(outcome);
-            // The study's first rule comes first.
-            if against.cutoff_lower.len() == group {
-                against.cutoff_lower.push(row.shown("lower"));
-                against.cutoff_upper.push(row.shown("upper"));
-            }
+    fn take_cutoff_interval(&mut self, row: &Row<'_>) {
+        let index = self.indices.iter_mut().find(|index| index.name == row.text("index"));
+        let outcome = self.outcomes.iter().position(|(name, _)| name == row.text("outcome"));
+        let group = self.groups.iter().position(|(grouping, name)| {
+            self.groupings[*grouping].0 == row.text("grouping") && name == row.text("group")
+        });
+        let (Some(index), Some(outcome), Some(group)) = (index, outcome, group) else { return };
+        let against = index.against(outcome);
+        // The study's first rule comes first.
+        if against.cutoff_lower.len() == group {
+            against.cutoff_lower.push(row.shown("lower"));
+            against.cutoff_upper.push(row.shown("upper"));
         }
     }
 
-    fn take_tested(&mut self, shares: &Table) {
-        for row in shares.iter().filter(|row| row.text("grouping") == "everybody") {
-            let index = self.indices.iter_mut().find(|index| index.name == row.text("index"));
-            if let (Some(index), Some(threshold)) = (index, row.real("threshold"))
-                && !index.tested.contains(&threshold)
-            {
-                index.tested.push(threshold);
-            }
+    fn take_tested(&mut self, row: &Row<'_>) {
+        let index = self.indices.iter_mut().find(|index| index.name == row.text("index"));
+        if let (Some(index), Some(threshold)) = (index, row.real("threshold"))
+            && !index.tested.contains(&threshold)
+        {
+            index.tested.push(threshold);
         }
     }
+}
 
-    fn letters(&self) -> String {
-        let json = serde_json::to_vec(self).expect("names and finite numbers are JSON");
-        let mut gzip = GzEncoder::new(Vec::new(), Compression::best());
-        gzip.write_all(&json).expect("memory takes every byte");
-        STANDARD.encode(gzip.finish().expect("memory takes every byte"))
-    }
+/// All samples as compressed JSON in letters.
+fn letters(samples: &[Packed]) -> String {
+    let json = serde_json::to_vec(&BTreeMap::from([("samples", samples)]))
+        .expect("names and finite numbers are JSON");
+    let mut gzip = GzEncoder::new(Vec::new(), Compression::best());
+    gzip.write_all(&json).expect("memory takes every byte");
+    STANDARD.encode(gzip.finish().expect("memory takes every byte"))
 }
 
 impl Index {
@@ -264,8 +279,8 @@ impl Index {
 
 impl Against {
     fn take(&mut self, row: &Row<'_>, group: usize, [with, without, moved]: [Shown; 3]) {
-        grow(&mut self.with, group, row.whole("n_with").unwrap_or_default());
-        grow(&mut self.without, group, row.whole("n_without").unwrap_or_default());
+        grow(&mut self.with, group, row.whole("n_with"));
+        grow(&mut self.without, group, row.whole("n_without"));
         grow(&mut self.cutoff, group, row.real("cutoff"));
         push(&mut self.sensitivity, group, with);
         push(&mut self.specificity, group, without);

@@ -50,19 +50,20 @@ function drawLane(panel, row, { position, top, width, scale }) {
   return lane;
 }
 
-/** The scale's numbers under the lanes and its lines through them. */
-function drawAxis(svg, panel, { scale, height }) {
-  for (const tick of panel.ticks) {
+/** The scale's numbers under the lanes, and its lines beside each lane's track, clear of the words above it. */
+function drawAxis(svg, panel, { scale, height, width, places }) {
+  const line = (cls, at) => {
+    const x = scale(at);
+    for (const { top } of places) svg.append(mark("line", { class: cls, x1: x, x2: x, y1: top + 21, y2: top + LANE - 4 }));
+  };
+  const ticks = typeof panel.ticks === "function" ? panel.ticks(scale) : panel.ticks;
+  for (const tick of ticks) {
+    line("grid", tick.at);
     const x = scale(tick.at);
-    svg.append(
-      mark("line", { class: "grid", x1: x, x2: x, y1: TOP, y2: height - FOOT }),
-      mark("text", { class: "tick", x, y: height - 8, "text-anchor": tick.anchor || "middle" }, tick.text),
-    );
+    const anchor = x < 2 * EDGE ? "start" : x > width - 2 * EDGE ? "end" : "middle";
+    svg.append(mark("text", { class: "tick", x, y: height - 8, "text-anchor": anchor }, tick.text));
   }
-  if (panel.line !== undefined) {
-    const x = scale(panel.line);
-    svg.append(mark("line", { class: panel.lineClass, x1: x, x2: x, y1: TOP, y2: height - FOOT }));
-  }
+  if (panel.line !== undefined) line(panel.lineClass, panel.line);
 }
 
 /** Tops of the lanes: with several groupings, each has its name above its groups. */
@@ -87,7 +88,7 @@ function drawPanel(svg, panel, rows) {
   const focused = [...svg.querySelectorAll(".lane")].indexOf(document.activeElement);
   svg.setAttribute("viewBox", `0 0 ${width} ${height}`);
   svg.replaceChildren();
-  drawAxis(svg, panel, { scale, height });
+  drawAxis(svg, panel, { scale, height, width, places });
   rows.forEach((row, position) => {
     const { top, heading } = places[position];
     if (heading) svg.append(mark("text", { class: "heading", x: EDGE, y: top - 5 }, heading));
@@ -131,13 +132,28 @@ function hideTip() {
   document.querySelector("#explore-tip").hidden = true;
 }
 
-/** Thresholds that are written under the ruler: the study's, then the roundest that have room. */
-function rulerNumbers(index, x) {
-  const length = (value) => (index.tested.includes(value) ? 0 : `${value}`.replace(/\D|0+$|^0\./g, "").length);
-  const longest = Math.max(...index.at.map(length));
-  const round = index.at.filter((value) => length(value) < longest);
+/** Multiples of 1, 2 and 5 times powers of ten within a range, the roundest first. */
+function roundNumbers(from, to) {
+  const found = [];
+  let exponent = Math.ceil(Math.log10(Math.max(Math.abs(from), Math.abs(to))));
+  while (found.length < 40 && exponent > -9) {
+    for (const figure of [10, 5, 2, 1]) {
+      const step = figure * 10 ** (exponent - 1);
+      for (let times = Math.ceil(from / step); times * step <= to && found.length < 200; times += 1) {
+        const value = Number((times * step).toPrecision(12));
+        if (!found.includes(value)) found.push(value);
+      }
+    }
+    exponent -= 1;
+  }
+  return found;
+}
+
+/** Numbers that are written along a scale of an index's thresholds: first those given, then the roundest that have room. */
+function scaleNumbers(index, x, first) {
+  const [from, to] = [index.at[0], index.at[index.at.length - 1]];
   const written = [];
-  for (const value of (round.length > 2 ? round : [...index.at]).sort((a, b) => length(a) - length(b) || a - b)) {
+  for (const value of [...first, ...roundNumbers(from, to)]) {
     if (written.every((other) => Math.abs(x(other) - x(value)) >= ROOM)) written.push(value);
   }
   return written;
@@ -155,7 +171,7 @@ function drawRuler(svg, index, rows, view) {
     const tested = index.tested.includes(value);
     svg.append(mark("line", { class: tested ? "tested" : "notch", x1: x(value), x2: x(value), y1: tested ? 30 : 36, y2: 40 }));
   }
-  for (const value of rulerNumbers(index, x)) {
+  for (const value of scaleNumbers(index, x, index.tested)) {
     svg.append(mark("text", { class: "tick", x: x(value), y: 57, "text-anchor": "middle" }, write(value)));
   }
   const shown = rows.filter((row) => row.cutoff.value !== undefined).reverse();

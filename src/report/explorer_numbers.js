@@ -3,12 +3,12 @@
 async function unpack(letters) {
   const bytes = Uint8Array.from(atob(letters.trim()), (letter) => letter.charCodeAt(0));
   const stream = new Blob([bytes]).stream().pipeThrough(new DecompressionStream("gzip"));
-  const grid = JSON.parse(await new Response(stream).text());
-  for (const { beyond, outcomes } of grid.indices) {
+  const packed = JSON.parse(await new Response(stream).text());
+  for (const { beyond, outcomes } of packed.samples.flatMap(({ indices }) => indices)) {
     expand(beyond);
     outcomes.forEach(({ sensitivity, specificity, moved }) => [sensitivity, specificity, moved].forEach(expand));
   }
-  return grid;
+  return packed;
 }
 
 /** Sums of steps, nothing where there is none. */
@@ -35,8 +35,13 @@ function estimate(grid, [values, lower, upper], place) {
   return { value, lower: lower[place], upper: upper[place] };
 }
 
-/** A label up to its first comma: `body mass index` of `body mass index, WHO classes`. */
-const shortened = (label) => label.split(",")[0];
+/** A label up to its first comma, colon or bracket: `body mass index` of `body mass index, WHO classes`. */
+const shortened = (label) => label.split(/[,:(]/)[0].trim() || label;
+/** Labels shortened where that still tells them apart. */
+const shortLabels = (labels) => {
+  const short = labels.map(shortened);
+  return labels.map((label, at) => (short.filter((other) => other === short[at]).length > 1 ? label : short[at]));
+};
 
 /** Everything known about one group at one threshold. */
 function groupAt(grid, view, group) {
@@ -100,7 +105,7 @@ function along(at, value) {
 const minus = (text) => text.replace(/^-(?=.*[1-9])/, "\u2212").replace(/^-/, "");
 const fixed = (value, places) => minus(value.toFixed(places));
 /** A count; from 10,000 on with narrow spaces. */
-const whole = (count) => (count < 10000 ? `${count}` : `${count}`.replace(/\B(?=(\d{3})+$)/g, "\u202f"));
+const whole = (count) => (count === null ? "not shown" : count < 10000 ? `${count}` : `${count}`.replace(/\B(?=(\d{3})+$)/g, "\u202f"));
 const placesOf = (value) => (`${value}`.split(".")[1] || "").length;
 /** Thresholds as they stand; whole ones with a decimal where the grid has decimals. */
 function valueWriter(index) {
@@ -139,12 +144,25 @@ function ends(rows, pick) {
   return shown.length < 2 ? null : [shown[0], shown[shown.length - 1]];
 }
 
-/** The view in sentences. */
+/** A share with the number of people it is of. */
+const ofPeople = (share, people) => (share.why ? withInterval(share, percent) : `${withInterval(share, percent)} of ${whole(people)}`);
+
+/** What the threshold changes when it replaces a group's own cutoff. */
+function changeInWords(rows) {
+  const most = rows.filter((row) => row.moved.value).sort((a, b) => Math.abs(b.moved.value) - Math.abs(a.moved.value))[0];
+  if (!most) return [];
+  const change = `${roughly(Math.abs(most.moved.value))} would be ${most.moved.value > 0 ? "newly beyond" : "no longer beyond"}`;
+  return [rows.length === 1
+    ? `Put in place of everybody’s own cutoff, ${change}.`
+    : `Put in place of a group’s own cutoff, it changes most for ${most.called}: ${change}.`];
+}
+
+/** The view in sentences; the sample is named where there are several. */
 function sentences(grid, view, rows) {
   const index = grid.indices[view.index];
   const [write, finely] = [valueWriter(index), cutoffWriter(index)];
   const [all] = rows;
-  const at = `At ${write(index.at[view.place])}${index.unit ? ` ${index.unit}` : ""}`;
+  const at = `${grid.several ? `${grid.survey}: at` : "At"} ${write(index.at[view.place])}${index.unit ? ` ${index.unit}` : ""}`;
   const share = all.beyond.why
     ? `the share of everybody ${sidesOf(index)} it is withheld (${all.beyond.why})`
     : `${roughly(all.beyond.value)} of everybody are ${sidesOf(index)} it`;
@@ -162,11 +180,5 @@ function sentences(grid, view, rows) {
     said.push(`The groups’ own cutoffs run from ${cutoffs
       .map((row) => `${finely(row.cutoff.value)} (${row.called})`).join(" to ")}.`);
   }
-  const most = rows.filter((row) => row.moved.value).sort((a, b) => Math.abs(b.moved.value) - Math.abs(a.moved.value))[0];
-  if (most) {
-    const way = most.moved.value > 0 ? "newly beyond" : "no longer beyond";
-    said.push(`Put in place of a group’s own cutoff, it changes most for ${most.called}: ` +
-      `${roughly(Math.abs(most.moved.value))} would be ${way}.`);
-  }
-  return said.join(" ");
+  return [...said, ...changeInWords(rows)].join(" ");
 }

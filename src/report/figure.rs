@@ -33,9 +33,11 @@ const MOST_BYTES: usize = 500_000;
 
 /// The kinds of charts that show several indices side by side.
 const SIDE_BY_SIDE: [&str; 2] = ["indices", "spread"];
+const SIDE_BY_SIDE_ID: &str = "side-by-side";
 
-/// All indices side by side, then the figures of each, in the order in which the indices first appear.
-pub(super) fn by_index(charts: &[Chart], labels: &Labels) -> Vec<IndexFigures> {
+/// The figures of the index that the study asks about, then indices side by side, then those of each other index in the order
+/// in which they first appear.
+pub(super) fn by_index(charts: &[Chart], asked: Option<&str>, labels: &Labels) -> Vec<IndexFigures> {
     let together = charts.iter().filter(|chart| SIDE_BY_SIDE.contains(&chart.kind));
     let single = charts.iter().filter(|chart| !chart.index.is_empty());
     let listed: Vec<&Chart> = together.chain(single).collect();
@@ -54,12 +56,21 @@ pub(super) fn by_index(charts: &[Chart], labels: &Labels) -> Vec<IndexFigures> {
             groups[position].files.push(ChartFile { name, title });
         }
     }
+    let own = asked.map(|index| format!("index-{index}"));
+    let first = |group: &IndexFigures| match &own {
+        // A sample's name may follow that of the index.
+        Some(own) => group.id == *own || group.id.starts_with(&format!("{own}-")),
+        None => group.id != SIDE_BY_SIDE_ID,
+    };
+    if let Some(position) = groups.iter().position(first) {
+        groups[..=position].rotate_right(1);
+    }
     groups
 }
 
 fn heading(chart: &Chart, labels: &Labels) -> (String, String) {
     if SIDE_BY_SIDE.contains(&chart.kind) {
-        return ("side-by-side".to_owned(), "Indices side by side".to_owned());
+        return (SIDE_BY_SIDE_ID.to_owned(), "Indices side by side".to_owned());
     }
     let index = labels.index_with_unit(&chart.index);
     if chart.sample.is_empty() {

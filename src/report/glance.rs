@@ -1,27 +1,35 @@
-//! The first screen's table: by each variable of the study, how far the share beyond the threshold and the best cutoff
-//! move, whether that is more than noise, and what is left after adjusting.
+//! The first screen's table: for each index and each grouping of the study, how far the share beyond the threshold and the best
+//! cutoff move, whether the cutoffs differ by more than noise, and what is left after adjusting.
 
 use serde::Serialize;
 
-use crate::chart::Labels;
-use crate::table::number::{aligned, fixed, significant};
+use crate::chart::{Chart, Labels};
+use crate::table::number::{aligned, fixed};
 use crate::table::{Row, Table};
 
 use super::moves::{LEADING, p_value};
 use super::samples;
-use super::sentence::{ends, places, range_of_group};
+use super::sentence::{beyond, ends, places, range_of_group, short_label};
 
-/// One row for each variable that splits the cohort.
+/// One part for each index.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub(super) struct Glance {
-    /// What the rows are about: index, threshold and outcome.
+    /// What the rows are about.
     pub caption: String,
-    /// `% at or above HOMA-IR 2`.
-    pub beyond: String,
+    pub parts: Vec<GlancePart>,
+}
+
+/// One index: a row for each grouping.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub(super) struct GlancePart {
+    /// `HOMA-IR, for metabolic syndrome`.
+    pub heading: String,
+    /// Where its charts stand on the page; empty where it has none.
+    pub link: String,
     pub rows: Vec<GlanceRow>,
 }
 
-/// The groups of one variable, from the lowest to the highest.
+/// The groups of one variable or crossing, from the lowest to the highest.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub(super) struct GlanceRow {
     pub variable: String,
@@ -31,111 +39,165 @@ pub(super) struct GlanceRow {
     pub adjusted: String,
 }
 
-/// `None` without a threshold, without groups, or when several samples stand side by side.
-pub(super) fn glance(tables: &[Table], labels: &Labels) -> Option<Glance> {
+/// `None` without groups, or when several samples stand side by side.
+pub(super) fn glance(tables: &[Table], charts: &[Chart], labels: &Labels) -> Option<Glance> {
     if samples::surveys(tables).len() > 1 {
         return None;
     }
-    let table = |name: &str| tables.iter().find(|table| table.name == name);
-    let shares = table("threshold_shares")?;
-    let first = shares.iter().next()?;
-    let index = first.text("index");
-    let tests: Vec<Row<'_>> = rows(table("heterogeneity"), index, LEADING);
-    let outcome = tests.first().map_or("", |row| row.text("outcome"));
-    let of_outcome = |row: &Row<'_>| row.text("outcome") == outcome;
-    let parts = Parts {
-        shares: same_threshold(shares, &first),
-        cutoffs: rows(table("smoothed_cutoffs"), index, LEADING).into_iter().filter(of_outcome).collect(),
-        tests: tests.iter().copied().filter(of_outcome).collect(),
-        adjusted: rows(table("decomposition"), index, LEADING).into_iter().filter(of_outcome).collect(),
+    let table = |name: &str| tables.iter().find(|table| table.name == name && !table.rows.is_empty());
+    let mut indices: Vec<&str> = Vec::new();
+    for row in
+        ["threshold_shares", "smoothed_cutoffs"].iter().filter_map(|name| table(name)).flat_map(Table::iter)
+    {
+        if !indices.contains(&row.text("index")) {
+            indices.push(row.text("index"));
+        }
+    }
+    let part = |index: &&str| {
+        let rows = Rows::of(tables, index).each(labels);
+        let charted = charts.iter().any(|chart| chart.index == **index && chart.sample.is_empty());
+        (!rows.is_empty()).then(|| GlancePart {
+            heading: heading(tables, index, labels),
+            link: if charted { format!("#index-{index}") } else { String::new() },
+            rows,
+        })
     };
-    let mut groupings: Vec<&str> = parts.shares.iter().map(|row| row.text("grouping")).collect();
-    groupings.dedup();
-    let single = |name: &&str| *name != "everybody" && !name.contains(" × ");
-    let rows: Vec<GlanceRow> =
-        groupings.into_iter().filter(single).map(|name| parts.row(name, labels)).collect();
-    let against =
-        if outcome.is_empty() { String::new() } else { format!(" for {}", labels.outcome(outcome)) };
-    let value = significant(first.real("threshold")?, 6).replace('-', "\u{2212}");
-    (!rows.is_empty()).then(|| Glance {
-        caption: format!("{}{against}: from the lowest to the highest group", labels.index_with_unit(index)),
-        beyond: format!(
-            "% {} {}",
-            labels.beyond(index, first.text("strict") == "yes"),
-            labels.index_at(index, &value)
-        ),
-        rows,
+    let parts: Vec<GlancePart> = indices.iter().filter_map(part).collect();
+    (!parts.is_empty()).then(|| Glance {
+        caption: "By index and group, from the lowest to the highest group, intervals in brackets."
+            .to_owned(),
+        parts,
     })
 }
 
-/// The rows that the table is put together from.
-struct Parts<'a> {
+/// The index, and the outcome that its cutoffs are for.
+fn heading(tables: &[Table], index: &str, labels: &Labels) -> String {
+    let mut cutoffs = rows(tables, "smoothed_cutoffs");
+    let outcome = cutoffs.find(|row| row.text("index") == index).map(|row| row.text("outcome"));
+    let against = outcome.map(|name| format!("; cutoffs for {}", short_label(labels.outcome(name))));
+    format!("{}{}", labels.index_with_unit(index), against.unwrap_or_default())
+}
+
+/// The rows about one index, its first threshold and its first outcome.
+struct Rows<'a> {
     shares: Vec<Row<'a>>,
     cutoffs: Vec<Row<'a>>,
     tests: Vec<Row<'a>>,
     adjusted: Vec<Row<'a>>,
+    /// Why nothing is adjusted, when nothing is.
+    unadjusted: bool,
 }
 
-impl Parts<'_> {
+impl<'a> Rows<'a> {
+    fn of(tables: &'a [Table], index: &str) -> Self {
+        let rows = |name: &'static str| rows(tables, name);
+        let first = rows("threshold_shares").find(|row| row.text("index") == index);
+        let same = |row: &Row<'_>| {
+            first.is_some_and(|first| {
+                let texts = ["index", "strict", "population"];
+                texts.iter().all(|column| row.text(column) == first.text(column))
+                    && row.real("threshold") == first.real("threshold")
+            })
+        };
+        let outcome =
+            rows("smoothed_cutoffs").find(|row| row.text("index") == index).map(|row| row.text("outcome"));
+        let leading = |name: &'static str| -> Vec<Row<'a>> {
+            let wanted = |row: &Row<'_>| row.text("index") == index && row.text("method") == LEADING;
+            rows(name).filter(wanted).filter(|row| Some(row.text("outcome")) == outcome).collect()
+        };
+        Self {
+            shares: rows("threshold_shares").filter(same).collect(),
+            cutoffs: leading("smoothed_cutoffs"),
+            tests: leading("heterogeneity"),
+            adjusted: leading("decomposition"),
+            unadjusted: rows("decomposition").next().is_none(),
+        }
+    }
+
+    fn each(&self, labels: &Labels) -> Vec<GlanceRow> {
+        let mut groupings: Vec<&str> = Vec::new();
+        for row in self.shares.iter().chain(&self.cutoffs).filter(|row| row.text("grouping") != "everybody") {
+            if !groupings.contains(&row.text("grouping")) {
+                groupings.push(row.text("grouping"));
+            }
+        }
+        groupings.into_iter().map(|name| self.row(name, labels)).collect()
+    }
+
     fn row(&self, grouping: &str, labels: &Labels) -> GlanceRow {
         GlanceRow {
             variable: labels.grouping(grouping).to_owned(),
-            share: span(&self.shares, grouping, "share_beyond", |_| 1),
-            cutoff: span(&self.cutoffs, grouping, "cutoff", |value| places(value).min(4)),
-            noise: self
-                .tests
-                .iter()
-                .find(|row| row.text("grouping") == grouping)
-                .map_or_else(String::new, noise),
+            share: self.share(grouping, labels),
+            cutoff: match self.cutoffs[..] {
+                [] => "the study has no outcome".to_owned(),
+                _ => span(&self.cutoffs, grouping, "cutoff", |value| places(value).min(4)),
+            },
+            noise: self.noise(grouping),
             adjusted: self.adjusted(grouping),
         }
     }
 
+    fn share(&self, grouping: &str, labels: &Labels) -> String {
+        let Some((first, threshold)) =
+            self.shares.first().and_then(|row| Some((row, row.real("threshold")?)))
+        else {
+            return "no threshold asked".to_owned();
+        };
+        let what = beyond(labels, first.text("index"), first.text("strict") == "yes", threshold);
+        format!("{} {what}", span(&self.shares, grouping, "share_beyond", |_| 1))
+    }
+
+    fn noise(&self, grouping: &str) -> String {
+        if grouping.contains(" × ") {
+            return "crossings are tested pair by pair only".to_owned();
+        }
+        let Some(test) = self.tests.iter().find(|row| row.text("grouping") == grouping) else {
+            return "not tested: no cutoffs to compare".to_owned();
+        };
+        let Some(p) = test.shown("p_holm") else { return format!("not tested: {}", test.text("withheld")) };
+        let verdict = match test.text("conclusion") {
+            "differ by more than noise" => "yes",
+            _ => "not distinguishable",
+        };
+        format!("{verdict} (adjusted p {})", p_value(p))
+    }
+
     /// `1.53 as they are, 1.48 after adjusting for age, …`: largest over smallest on the same people.
     fn adjusted(&self, grouping: &str) -> String {
-        let of = self.adjusted.iter().filter(|row| row.text("grouping") == grouping);
-        let ratio = |row: &Row<'_>| {
+        let of: Vec<&Row<'_>> = self.adjusted.iter().filter(|row| row.text("grouping") == grouping).collect();
+        let ratio = |row: &&Row<'_>| {
             let ratio = aligned(row.shown("ratio")?, 2);
             Some(match row.text("adjustment") {
                 "none" => format!("{ratio} as they are"),
                 _ => format!("{ratio} after adjusting for {}", row.text("adjusted_for")),
             })
         };
-        of.filter_map(ratio).collect::<Vec<_>>().join(", ")
+        let ratios: Vec<String> = of.iter().filter_map(ratio).collect();
+        match (ratios.is_empty(), of.first().map(|row| row.text("withheld"))) {
+            (false, _) => ratios.join(", "),
+            (true, Some(why)) => format!("withheld: {why}"),
+            (true, None) if self.unadjusted => "not computed: needs an age group and a BMI group".to_owned(),
+            (true, None) => "the study adjusts nothing here".to_owned(),
+        }
     }
 }
 
-fn rows<'a>(table: Option<&'a Table>, index: &str, method: &str) -> Vec<Row<'a>> {
-    let wanted = |row: &Row<'_>| row.text("index") == index && row.text("method") == method;
-    table.into_iter().flat_map(Table::iter).filter(wanted).collect()
-}
-
-fn same_threshold<'a>(shares: &'a Table, first: &Row<'_>) -> Vec<Row<'a>> {
-    let same = |row: &Row<'_>| {
-        let texts = ["index", "strict", "population"];
-        texts.iter().all(|column| row.text(column) == first.text(column))
-            && row.real("threshold") == first.real("threshold")
-    };
-    shares.iter().filter(same).collect()
+fn rows<'a>(tables: &'a [Table], name: &'static str) -> impl Iterator<Item = Row<'a>> {
+    tables.iter().filter(move |table| table.name == name).flat_map(Table::iter)
 }
 
 /// `23.6 (17.5–30.6; BMI under 25) to 84.1 (81.2–86.7; BMI 30 and over)`.
 fn span(rows: &[Row<'_>], grouping: &str, column: &str, digits: impl Fn(f64) -> usize) -> String {
     let of: Vec<Row<'_>> = rows.iter().copied().filter(|row| row.text("grouping") == grouping).collect();
-    let Some(ends) = ends(&of, column) else { return "withheld".to_owned() };
+    let Some(ends) = ends(&of, column) else {
+        let why = of.iter().map(|row| row.text("withheld")).find(|why| !why.is_empty());
+        return why.map_or_else(|| "fewer than two groups".to_owned(), |why| format!("withheld: {why}"));
+    };
     let digits = digits(ends.low.0).max(digits(ends.high.0));
     let end =
         |(value, row): &(f64, Row<'_>)| format!("{}{}", fixed(*value, digits), range_of_group(row, digits));
-    format!("{} to {}", end(&ends.low), end(&ends.high))
-}
-
-fn noise(test: &Row<'_>) -> String {
-    let Some(p) = test.shown("p_holm") else { return format!("not tested: {}", test.text("withheld")) };
-    let verdict = match test.text("conclusion") {
-        "differ by more than noise" => "yes",
-        _ => "not distinguishable",
-    };
-    format!("{verdict} (adjusted p {})", p_value(p))
+    let percent = if column == "share_beyond" { " %" } else { "" };
+    format!("{} to {}{percent}", end(&ends.low), end(&ends.high))
 }
 
 #[cfg(test)]
@@ -145,6 +207,6 @@ mod tests {
 
     #[test]
     fn no_threshold_no_table() {
-        assert_eq!(glance(&[], &Labels::default()), None);
+        assert_eq!(glance(&[], &[], &Labels::default()), None);
     }
 }

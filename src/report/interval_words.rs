@@ -1,4 +1,4 @@
-//! Kinds of intervals, as the tables name them, in words.
+//! Kinds of intervals and estimates, as the tables name them, in words.
 
 /// How an interval was made; its own name when there are no words for it.
 pub(super) fn interval(kind: &str) -> &str {
@@ -58,5 +58,43 @@ pub(super) fn interval_in_paper(kind: &str) -> &str {
         "woodruff_logit" => "Woodruff’s, on the logit (1952, J Am Stat Assoc 47:635–646)",
         "woodruff_replicates_logit" => "Woodruff’s, on the logit, with the variance of the replicates",
         other => interval(other),
+    }
+}
+
+/// How an estimate was made; its own name when there are no words for it.
+pub(super) fn estimate(method: &str) -> &str {
+    match method {
+        "weighted_step" => {
+            "weighted quantile: the smallest value that the wanted share of people does not exceed"
+        }
+        "weighted_mann_whitney" => {
+            "weighted share of pairs, one person with and one without the outcome, that the index orders rightly"
+        }
+        "kernel_smoothed_youden" => "largest Youden index of smoothed distributions",
+        "empirical_youden" => "largest Youden index as counted",
+        "binormal_box_cox" => "where two normal distributions cross, after a power transform",
+        "mixture_crossing" => "where two normal distributions of the logarithms part, without an outcome",
+        "harris_boyd_unweighted_ignores_design" => {
+            "Harris and Boyd’s comparison, unweighted, without the design"
+        }
+        "share_beyond" => "share beyond a threshold",
+        other => other,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{estimate, interval};
+
+    #[test]
+    fn no_code_is_left_where_there_are_words() {
+        for words in [
+            interval("korn_graubard"),
+            interval("woodruff_logit"),
+            interval("test_inversion"),
+            estimate("weighted_step"),
+        ] {
+            assert!(!words.contains('_'), "{words}");
+        }
     }
 }

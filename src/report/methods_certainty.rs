@@ -170,7 +170,11 @@ pub(super) fn reliability(input: &MethodsInput<'_>) -> Vec<String> {
         sentences.push(format!("Estimates too unsure to print are {done}: {}.", rules.join("; ")));
     }
     if !study.public {
-        sentences.push(format!("Cells of fewer than {} people are withheld.", study.minimum_cell));
+        sentences.push(format!(
+            "Counts of fewer than {} people are left out, and with them shares that stand for so few and counts of the same table \
+             from which they could be worked out by subtracting.",
+            study.minimum_cell
+        ));
     }
     if let Some(table) = filled(input.tables, "cutoff_differences") {
         sentences.push(format!(

@@ -87,8 +87,11 @@ pub(super) fn participants(tables: &[Table]) -> Vec<String> {
     let Some(table) = filled(tables, "participant_flow") else { return Vec::new() };
     let mut flow = Flow::default();
     for row in table.iter() {
-        let (Some(people), Some(left_out)) = (row.whole("people"), row.whole("left_out")) else { continue };
-        flow.step((row.text("source"), row.text("step")), people, left_out);
+        let (source, step) = (row.text("source"), row.text("step"));
+        match (row.whole("people"), row.whole("left_out")) {
+            (Some(people), Some(left_out)) => flow.step((source, step), people, left_out),
+            (people, _) => flow.withheld((source, step), people, row.text("withheld")),
+        }
     }
     flow.end();
     flow.sentences
@@ -129,6 +132,20 @@ impl Flow {
                 Some(what) => format!("{whose}{} have {what}.", whole(people)),
                 None => format!("{whose}{} {step}.", whole(people)),
             });
+        }
+    }
+
+    /// A step one of whose counts may not be printed.
+    fn withheld(&mut self, (source, step): (&str, &str), people: Option<i64>, why: &str) {
+        let source = source.rsplit_once(": ").map_or(source, |(_, source)| source);
+        let reason = step.strip_prefix("after leaving out: ");
+        match (reason, people) {
+            (Some(reason), people) if source == JOINED => {
+                self.left = people.unwrap_or(self.left);
+                self.left_out.push(format!("a number that is withheld ({reason}; {why})"));
+            }
+            (_, Some(people)) => self.step((source, step), people, 0),
+            _ => {}
         }
     }
 

@@ -56,7 +56,7 @@ use serde::Serialize;
 use sha2::{Digest, Sha256};
 
 use crate::chart::{Chart, DARK, FAMILY, Labels, REGULAR, SEMIBOLD};
-use crate::notice::{Notice, Weight};
+use crate::notice::{Notice, Weight, grouped};
 use crate::table::Table;
 use crate::table::package::sha256;
 
@@ -213,10 +213,10 @@ fn contents<'a>(input: &PageInput<'a>) -> Contents<'a> {
         script_hash: script_hash(),
         explorer: explorer::explorer(input.tables, input.labels),
         answer: answer::answer(input.tables, input.labels),
-        glance: glance::glance(input.tables, input.labels),
+        glance: glance::glance(input.tables, input.charts, input.labels),
         checks: checks::section(input.tables, take("checks")),
         flow: figure::of_study(input.charts),
-        figures: figure::by_index(input.charts, input.labels),
+        figures: figure::by_index(input.charts, asked(input.tables), input.labels),
         sample: take("sample"),
         flow_table: take("participant_flow"),
         unknown: unknowns::sentences(input.tables, input.labels),
@@ -245,6 +245,12 @@ fn cautions(labels: &Labels) -> Vec<&'static str> {
     CAUTIONS.iter().copied().filter(|caution| ancestry || *caution != ANCESTRY).collect()
 }
 
+/// The index that the study's first threshold is about.
+fn asked(tables: &[Table]) -> Option<&str> {
+    let shares = tables.iter().find(|table| table.name == "threshold_shares")?;
+    shares.iter().next().map(|row| row.text("index"))
+}
+
 /// The survey's label, or its name in the tables.
 fn survey(input: &PageInput<'_>) -> String {
     match &samples::surveys(input.tables)[..] {
@@ -262,12 +268,12 @@ struct NoticeLine {
 
 /// Cautions before notes, each group in its given order.
 fn notices(notices: &[Notice]) -> Vec<NoticeLine> {
-    let mut sorted: Vec<&Notice> = notices.iter().collect();
+    let mut sorted: Vec<Notice> = grouped(notices);
     sorted.sort_by_key(|notice| notice.weight != Weight::Caution);
-    let line = |notice: &Notice| NoticeLine {
+    let line = |notice: Notice| NoticeLine {
         caution: notice.weight == Weight::Caution,
-        about: notice.about.clone(),
-        message: notice.message.clone(),
+        about: notice.about,
+        message: notice.message,
     };
     sorted.into_iter().map(line).collect()
 }

@@ -1,13 +1,15 @@
 //! How far each index's cutoff moves, between whom, and whether it is more than noise.
 
 use crate::chart::Labels;
-use crate::table::number::{aligned, fixed, reading, significant};
+use crate::table::number::{aligned, reading, significant};
 use crate::table::{Row, Table};
 
-use super::sentence::{capital, ends, places, range_of_group};
+use super::sentence::{capital, ends, places, range_of_group, times_as_high};
 
 /// The estimator whose cutoffs lead; see the column `method` of the table `heterogeneity`.
 pub(super) const LEADING: &str = "kernel_smoothed_youden";
+/// Conclusion of a test that does not tell groups apart.
+pub(super) const NOT_DISTINGUISHABLE: &str = "not distinguishable with these data";
 
 /// One sentence per index, about its first outcome and the variable across which its cutoff moves most.
 pub(super) fn sentences(tables: &[Table], labels: &Labels) -> Vec<String> {
@@ -16,6 +18,7 @@ pub(super) fn sentences(tables: &[Table], labels: &Labels) -> Vec<String> {
         return Vec::new();
     };
     let leading: Vec<Row<'_>> = tests.iter().filter(|row| row.text("method") == LEADING).collect();
+    let adjusting = only_adjusting(tables);
     let mut said: Vec<&str> = Vec::new();
     let mut sentences = Vec::new();
     for first in &leading {
@@ -26,6 +29,7 @@ pub(super) fn sentences(tables: &[Table], labels: &Labels) -> Vec<String> {
         said.push(index);
         let of_pair = leading.iter().filter(|row| {
             row.text("index") == index
+                && !adjusting.contains(&row.text("grouping"))
                 && row.text("outcome") == first.text("outcome")
                 && row.shown("f").is_some()
         });
@@ -33,6 +37,20 @@ pub(super) fn sentences(tables: &[Table], labels: &Labels) -> Vec<String> {
         sentences.extend(strongest.and_then(|test| sentence(test, smoothed, labels)));
     }
     sentences
+}
+
+/// Variables by which the study asks to adjust others, and which it compares nothing by.
+pub(super) fn only_adjusting(tables: &[Table]) -> Vec<&str> {
+    let rows = || {
+        let ranges = tables.iter().filter(|table| table.name == "decomposition");
+        ranges.flat_map(Table::iter).filter(|row| row.text("stated") == "study")
+    };
+    let compared: Vec<&str> = rows().map(|row| row.text("grouping")).collect();
+    let mut found: Vec<&str> = rows().flat_map(|row| row.text("adjustment").split(" × ")).collect();
+    found.retain(|name| *name != "none" && !compared.contains(name));
+    found.sort_unstable();
+    found.dedup();
+    found
 }
 
 /// Tests are ranked by the between-group spread, and by F where no spread is left after sampling error.
@@ -55,8 +73,8 @@ fn sentence(test: &Row<'_>, smoothed: &Table, labels: &Labels) -> Option<String>
         other => other,
     };
     Some(format!(
-        "{} against {}: across {} the smoothed best cutoff runs from {}{} to {}{}, {} times as high; {verdict} \
-         (F({}, {}) = {}, adjusted p {}).",
+        "{} against {}: across {} the smoothed best cutoff runs from {}{} to {}{}, {}; {verdict} \
+         (F({}, {}) = {}, p {} by Holm over all such tests).",
         capital(&labels.index_with_unit(test.text("index"))),
         labels.outcome(test.text("outcome")),
         labels.grouping(test.text("grouping")),
@@ -64,7 +82,7 @@ fn sentence(test: &Row<'_>, smoothed: &Table, labels: &Labels) -> Option<String>
         range_of_group(&ends.low.1, places),
         aligned(ends.high.0, places),
         range_of_group(&ends.high.1, places),
-        fixed(test.real("ratio")?, 2),
+        times_as_high(test.real("ratio")?),
         significant(test.real("df1")?, 4),
         significant(test.real("df2")?, 4),
         reading(test.real("f")?, 3),

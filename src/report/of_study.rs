@@ -32,11 +32,36 @@ fn outcome(outcome: &StudyOutcome) -> DefinitionRow {
         kind: "Outcomes",
         name: outcome.row.name.clone(),
         label: outcome.row.label.clone(),
-        formula: outcome.sql.clone(),
+        formula: outcome_in_words(outcome),
         unit: String::new(),
         source: outcome.row.source.clone(),
         standing: outcome.row.standing,
     }
+}
+
+/// The conditions that an outcome counts, in words; its formula where it is a plain one.
+fn outcome_in_words(outcome: &StudyOutcome) -> String {
+    if outcome.items.is_empty() {
+        return readable(&outcome.sql, &outcome.row.label);
+    }
+    let labels = |required: bool| {
+        let of = outcome.items.iter().filter(|item| item.required == required);
+        of.map(|item| item.label.as_str()).collect::<Vec<_>>().join("; ")
+    };
+    let least = outcome.row.at_least.unwrap_or(1);
+    let required = labels(true);
+    let also = if required.is_empty() { String::new() } else { format!(", and in any case: {required}") };
+    let unknown = if outcome.row.complete_case {
+        "unknown as soon as one is"
+    } else {
+        "known as soon as the known ones decide it"
+    };
+    format!("at least {least} of: {}{also} ({unknown})", labels(false))
+}
+
+/// A formula as run, or its label where it is a chain of cases that nobody reads.
+fn readable(sql: &str, label: &str) -> String {
+    if sql.contains("CASE") { format!("{label}; as run, see study.toml") } else { sql.to_owned() }
 }
 
 fn exclusion(kind: &'static str, exclusion: &Exclusion) -> DefinitionRow {
@@ -45,7 +70,7 @@ fn exclusion(kind: &'static str, exclusion: &Exclusion) -> DefinitionRow {
         kind,
         name: exclusion.name.clone(),
         label: exclusion.label.clone(),
-        formula: format!("{}{unknown}", exclusion.formula),
+        formula: format!("{}{unknown}", readable(&exclusion.formula, &exclusion.label)),
         unit: String::new(),
         source: exclusion.source.clone(),
         standing: exclusion.standing,
@@ -71,6 +96,7 @@ fn group(variable: &Variable) -> DefinitionRow {
             let cuts: Vec<String> = cuts.iter().map(f64::to_string).collect();
             format!("{column} cut at {}; a value at a cut belongs to the upper band", cuts.join(", "))
         }
+        Split::Levels { sql, levels } if sql.contains("CASE") => format!("one of: {}", levels.join("; ")),
         Split::Levels { sql, .. } => sql.clone(),
     };
     DefinitionRow {

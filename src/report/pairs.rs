@@ -4,7 +4,7 @@ use crate::chart::Labels;
 use crate::table::number::{aligned, decimals, fixed};
 use crate::table::{Row, Table};
 
-use super::sentence::places;
+use super::sentence::{places, times_as_high};
 
 const LEADING: &str = "kernel_smoothed_youden";
 const DIFFER: &str = "differ by more than noise";
@@ -22,13 +22,14 @@ pub(super) fn sentences(tables: &[Table], labels: &Labels) -> Vec<String> {
         };
         rows().filter(same).collect()
     };
-    pairs(&about("cutoff_pairs"), labels)
+    pairs(&about("cutoff_pairs"), &about("heterogeneity"), labels)
         .into_iter()
         .chain(methods(&about("cutoff_methods"), labels))
         .collect()
 }
 
-fn pairs(rows: &[Row<'_>], labels: &Labels) -> Option<String> {
+/// A pair differs only where its groups together do: a pair picked from many is no finding of its own.
+fn pairs(rows: &[Row<'_>], overall: &[Row<'_>], labels: &Labels) -> Option<String> {
     let between = |row: &&Row<'_>| {
         row.text("method") == LEADING
             && row.text("other_group") != "everybody"
@@ -37,7 +38,11 @@ fn pairs(rows: &[Row<'_>], labels: &Labels) -> Option<String> {
     };
     let tested: Vec<&Row<'_>> = rows.iter().filter(between).collect();
     let first = tested.first()?;
-    let differing: Vec<&&Row<'_>> = tested.iter().filter(|row| row.text("conclusion") == DIFFER).collect();
+    let (differing, alone): (Vec<&Row<'_>>, Vec<&Row<'_>>) = tested
+        .iter()
+        .copied()
+        .filter(|row| row.text("conclusion") == DIFFER)
+        .partition(|row| differ_overall(overall, row.text("grouping")));
     let what = format!(
         "Of {} pairs of groups by single variables that have smoothed cutoffs of {} for {}",
         tested.len(),
@@ -45,11 +50,35 @@ fn pairs(rows: &[Row<'_>], labels: &Labels) -> Option<String> {
         labels.outcome(first.text("outcome"))
     );
     let far = |row: &Row<'_>| row.shown("ratio").map_or(0.0, |ratio| ratio.ln().abs());
-    let Some(widest) = differing.iter().max_by(|a, b| far(a).total_cmp(&far(b))) else {
+    let widest = if differing.is_empty() { &alone } else { &differing };
+    let Some(first) = widest.iter().max_by(|a, b| far(a).total_cmp(&far(b))) else {
         return Some(format!(
             "{what}, none differ by more than noise, which does not show that they are equal."
         ));
     };
+    let apart = apart(first, labels)?;
+    if differing.is_empty() {
+        return Some(format!(
+            "{what}, none differ by more than noise: {apart}, would when the pairs of that variable are taken alone, but the test \
+             of all its groups together does not tell them apart."
+        ));
+    }
+    let verb = if differing.len() == 1 { "differs" } else { "differ" };
+    Some(format!(
+        "{what}, {} {verb} by more than noise (p by Holm over the pairs of a variable whose groups together differ); the widest \
+         apart are {apart}.",
+        differing.len()
+    ))
+}
+
+/// Whether the test of all groups of a variable tells them apart; where there is none, nothing speaks against a pair.
+fn differ_overall(overall: &[Row<'_>], grouping: &str) -> bool {
+    let test = overall.iter().find(|row| row.text("method") == LEADING && row.text("grouping") == grouping);
+    test.is_none_or(|test| test.text("conclusion") == DIFFER)
+}
+
+/// `men and women by sex, 1.46 times as high (1.08–1.76)`.
+fn apart(widest: &Row<'_>, labels: &Labels) -> Option<String> {
     // The higher over the lower, whichever way round the table has them.
     let ratio = widest.shown("ratio")?;
     let ends = widest.shown("ratio_lower").zip(widest.shown("ratio_upper"));
@@ -62,13 +91,8 @@ fn pairs(rows: &[Row<'_>], labels: &Labels) -> Option<String> {
     let range = ends
         .map(|(lower, upper)| format!(" ({}–{})", aligned(lower, 2), aligned(upper, 2)))
         .unwrap_or_default();
-    let verb = if differing.len() == 1 { "differs" } else { "differ" };
-    Some(format!(
-        "{what}, {} {verb} by more than noise; the widest apart are “{high}” and “{low}” by {}, {} times as high{range}.",
-        differing.len(),
-        labels.grouping(widest.text("grouping")),
-        aligned(ratio, 2),
-    ))
+    let by = labels.grouping(widest.text("grouping"));
+    Some(format!("{high} and {low} by {by}, {}{range}", times_as_high(ratio)))
 }
 
 fn methods(rows: &[Row<'_>], labels: &Labels) -> Option<String> {

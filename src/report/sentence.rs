@@ -1,7 +1,8 @@
 //! Words for numbers: the pieces from which the page's sentences are put together.
 
+use crate::chart::Labels;
 use crate::table::Row;
-use crate::table::number::{aligned, decimals};
+use crate::table::number::{aligned, decimals, significant};
 
 /// The lowest and highest printed estimates of a set of rows.
 #[derive(Debug, Clone, Copy)]
@@ -23,12 +24,53 @@ pub(super) fn ends<'a>(rows: &[Row<'a>], column: &str) -> Option<Ends<'a>> {
     Some(Ends { low: shown[0], high: shown[shown.len() - 1], withheld: rows.len() - shown.len() })
 }
 
-/// `; one group is withheld` or nothing.
-pub(super) fn withheld(count: usize) -> String {
+/// `; the share of one group is withheld` or nothing.
+pub(super) fn withheld(what: &str, count: usize) -> String {
     match count {
         0 => String::new(),
-        1 => "; one group is withheld".to_owned(),
-        _ => format!("; {count} groups are withheld"),
+        1 => format!("; the {what} of one group is withheld"),
+        _ => format!("; the {what}s of {count} groups are withheld"),
+    }
+}
+
+/// `1.46 times as high`, or that both are practically the same.
+pub(super) fn times_as_high(ratio: f64) -> String {
+    match aligned(ratio, 2).as_str() {
+        "1.00" => "practically the same".to_owned(),
+        text => format!("{text} times as high"),
+    }
+}
+
+/// `at or above HOMA-IR 2`; of an index that only says yes or no, the group of those it says yes of.
+pub(super) fn beyond(labels: &Labels, index: &str, strict: bool, threshold: f64) -> String {
+    if let Some(condition) = labels.index_label(index).strip_suffix(" (1 or 0)") {
+        return format!("in the group “{condition}”");
+    }
+    let value = significant(threshold, 6).replace('-', "\u{2212}");
+    format!("{} {}", labels.beyond(index, strict), labels.index_at(index, &value))
+}
+
+/// A long label up to its first comma, colon or bracket.
+pub(super) fn short_label(label: &str) -> &str {
+    let short = label.split([',', ':', '(']).next().unwrap_or(label).trim();
+    if short.is_empty() { label } else { short }
+}
+
+/// Writes long labels short after their first mention, in texts that are read in this order.
+pub(super) fn shorten_repeats<'a>(texts: impl Iterator<Item = &'a mut String>, labels: &[&str]) {
+    // A short label that two would share tells neither.
+    let own =
+        |label: &&&str| labels.iter().filter(|other| short_label(other) == short_label(label)).count() == 1;
+    let mut longest: Vec<(&str, bool)> = labels.iter().filter(own).map(|label| (*label, false)).collect();
+    longest.sort_by_key(|(label, _)| std::cmp::Reverse(label.len()));
+    for text in texts {
+        for (label, said) in &mut longest {
+            let Some(first) = text.find(*label) else { continue };
+            let from = if *said { first } else { first + label.len() };
+            *said = true;
+            let rest = text[from..].replace(*label, short_label(label));
+            text.replace_range(from.., &rest);
+        }
     }
 }
 
@@ -57,4 +99,38 @@ pub(super) fn places(value: f64) -> usize {
 pub(super) fn capital(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn equal_is_not_one_times_as_high() {
+        assert_eq!(times_as_high(1.004), "practically the same");
+        assert_eq!(times_as_high(1.46), "1.46 times as high");
+    }
+
+    #[test]
+    fn a_long_label_is_written_out_once() {
+        let mut texts = [
+            "For two of: waist, HDL and for two of: waist, HDL.".to_owned(),
+            "two of: waist, HDL".to_owned(),
+        ];
+        shorten_repeats(texts.iter_mut(), &["two of: waist, HDL"]);
+        assert_eq!(texts, ["For two of: waist, HDL and for two of.", "two of"]);
+        let mut ambiguous = ["a, b and a, b and a, c".to_owned()];
+        shorten_repeats(ambiguous.iter_mut(), &["a, b", "a, c"]);
+        assert_eq!(ambiguous, ["a, b and a, b and a, c"]);
+    }
+
+    #[test]
+    fn an_index_of_yes_or_no_is_said_as_a_group() {
+        let mut labels = Labels::default();
+        let label =
+            crate::chart::IndexLabel { label: "Raised glucose (1 or 0)".to_owned(), ..Default::default() };
+        labels.indices.insert("raised".to_owned(), label);
+        assert_eq!(beyond(&labels, "raised", false, 1.0), "in the group “Raised glucose”");
+        assert_eq!(beyond(&labels, "homa_ir", false, 2.0), "at or above homa_ir 2");
+    }
 }

@@ -4,11 +4,14 @@ use crate::chart::Labels;
 use crate::table::number::{aligned, decimals, fixed};
 use crate::table::{Row, Table};
 
-use super::moves::LEADING;
+use super::moves::{LEADING, NOT_DISTINGUISHABLE};
 
 /// One sentence for every grouping that was compared by the index and outcome of the answer.
 pub(super) fn sentences(tables: &[Table], labels: &Labels) -> Vec<String> {
     let table = |name: &str| tables.iter().find(|table| table.name == name);
+    if let Some(why) = absent(tables) {
+        return vec![why.to_owned()];
+    }
     let Some(ranges) = table("decomposition") else { return Vec::new() };
     let asked = table("threshold_shares").and_then(|t| t.iter().next()).map(|row| row.text("index"));
     let Some(first) = ranges.iter().find(|row| asked.is_none_or(|index| row.text("index") == index)) else {
@@ -17,18 +20,23 @@ pub(super) fn sentences(tables: &[Table], labels: &Labels) -> Vec<String> {
     let same = |row: &Row<'_>| ["index", "outcome"].iter().all(|c| row.text(c) == first.text(c));
     let leading = |row: &Row<'_>| same(row) && row.text("method") == LEADING;
     let rows: Vec<Row<'_>> = ranges.iter().filter(leading).collect();
+    let noise = |grouping: &str| {
+        let tests = table("heterogeneity").into_iter().flat_map(Table::iter);
+        let own = |row: &Row<'_>| leading(row) && row.text("grouping") == grouping;
+        tests.filter(own).any(|row| row.text("conclusion") == NOT_DISTINGUISHABLE)
+    };
     let mut groupings: Vec<&str> = rows.iter().map(|row| row.text("grouping")).collect();
     groupings.dedup();
     groupings
         .iter()
         .filter_map(|grouping| {
             let of: Vec<Row<'_>> = rows.iter().copied().filter(|r| r.text("grouping") == *grouping).collect();
-            sentence(&of, labels)
+            sentence(&of, noise(grouping), labels)
         })
         .collect()
 }
 
-fn sentence(rows: &[Row<'_>], labels: &Labels) -> Option<String> {
+fn sentence(rows: &[Row<'_>], noise: bool, labels: &Labels) -> Option<String> {
     let (raw, adjusted) = rows.split_first()?;
     // "ancestry, as the survey asks" is compared as "ancestry".
     let grouping = labels.grouping(raw.text("grouping")).split(',').next().unwrap_or_default();
@@ -61,7 +69,36 @@ fn sentence(rows: &[Row<'_>], labels: &Labels) -> Option<String> {
             format!("{after} from {}", range(row)?)
         });
     }
-    Some(format!("{}.{}{}", parts.join("; "), chance(raw), lost(raw)))
+    Some(format!("{}.{}{}{}", parts.join("; "), taken(adjusted, noise), chance(raw), lost(raw)))
+}
+
+/// How much of the range each adjustment takes, and whether there is a difference to explain at all.
+fn taken(adjusted: &[Row<'_>], noise: bool) -> String {
+    let share = |row: &Row<'_>| {
+        let left = row.shown("log_range_remaining")?;
+        let taken = 100.0 - left;
+        let (verb, size) = if taken < 0.0 { ("adds", -taken) } else { ("takes", taken) };
+        Some(format!("adjusting for {} {verb} {} %", row.text("adjusted_for"), fixed(size, 0)))
+    };
+    let shares: Vec<String> = adjusted.iter().filter_map(share).collect();
+    if shares.is_empty() {
+        return String::new();
+    }
+    let noise = if noise {
+        "; the difference itself is not more than noise, so there may be nothing to explain"
+    } else {
+        ""
+    };
+    format!(" Of the range, on the scale of ratios, {}{noise}.", shares.join(", "))
+}
+
+/// Why nothing is compared on equal terms, when nothing is.
+pub(super) fn absent(tables: &[Table]) -> Option<&'static str> {
+    let filled = |name: &str| tables.iter().any(|table| table.name == name && !table.rows.is_empty());
+    (filled("cutoffs") && !filled("decomposition")).then_some(
+        "How much of the differences is age or body mass was not computed: it needs an age group and a BMI group among the \
+         groups of the study, and groups by sex or ancestry to compare; or a section [analysis.standardize] that names them.",
+    )
 }
 
 /// What chance alone would make of equal groups, so that a range is not read as a difference.

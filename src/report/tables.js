@@ -40,9 +40,9 @@ function makeSortable(table) {
   });
 }
 
-/** The table as it stands on the page, headings first. */
+/** The table as it stands on the page, headings first, less the rows that a filter hides. */
 const cellsOf = (table) =>
-  [...table.rows].map((row) => [...row.cells].map((cell) => cell.textContent.trim()));
+  [...table.rows].filter((row) => !row.hidden).map((row) => [...row.cells].map((cell) => cell.textContent.trim()));
 
 const quoted = (cell) => (/[",\n\r]/.test(cell) ? `"${String(cell).replace(/"/g, '""')}"` : String(cell));
 const asCsv = (rows) => rows.map((row) => row.map(quoted).join(",") + "\n").join("");
@@ -103,10 +103,44 @@ function addTools(scroll, table, name, rows = () => cellsOf(table)) {
   scroll.before(bar);
 }
 
+/** Tables from this length on can be filtered. */
+const FILTERED_ROWS = 12;
+
+/** Hides the rows that do not hold every word; returns how many stay. */
+function filterRows(table, text) {
+  const words = text.toLowerCase().split(/\s+/).filter(Boolean);
+  let left = 0;
+  for (const row of table.tBodies[0].rows) {
+    const said = row.textContent.toLowerCase();
+    row.hidden = !words.every((word) => said.includes(word));
+    left += row.hidden ? 0 : 1;
+  }
+  return left;
+}
+
+/** A field over a long table that keeps the rows with all the words typed. */
+function addFilter(scroll, table) {
+  const all = table.tBodies[0].rows.length;
+  if (all < FILTERED_ROWS) return;
+  const line = document.createElement("label");
+  line.className = "filter";
+  const field = document.createElement("input");
+  field.type = "search";
+  const said = document.createElement("span");
+  said.setAttribute("role", "status");
+  field.addEventListener("input", () => {
+    const left = filterRows(table, field.value);
+    said.textContent = field.value.trim() ? `${left} of the ${all} rows on this page` : "";
+  });
+  line.append("Rows with the words ", field, said);
+  scroll.before(line);
+}
+
 function toolUpTables() {
   for (const scroll of document.querySelectorAll("main .scroll[data-table]")) {
     const table = scroll.querySelector("table");
     makeSortable(table);
+    addFilter(scroll, table);
     addTools(scroll, table, `${scroll.dataset.table}-shown.csv`);
   }
 }

@@ -32,7 +32,11 @@ fn outcome(row: &Row<'_>, place: &str, labels: &Labels) -> String {
     let what = labels.outcome(row.text("outcome"));
     let people = |column: &str| row.whole(column).map(whole);
     let (Some(n), Some(unknown)) = (people("n"), people("n_unknown")) else {
-        return format!("How often {what}{place} is unknown is withheld: {}.", row.text("withheld"));
+        let why = match row.text("withheld") {
+            "" => "so few people may not be shown",
+            why => why,
+        };
+        return format!("How often {what}{place} is unknown is withheld: {why}.");
     };
     let percent = row.real("unknown_percent").map(|p| fixed(p, 1)).unwrap_or_default();
     let said = format!(

@@ -60,9 +60,62 @@ pub fn holm_of_tested(p_values: &[Option<f64>]) -> Result<Vec<Option<f64>>, Stat
     Ok(p_values.iter().map(|p| p.and_then(|_| adjusted.next())).collect())
 }
 
+/// The same where several tests ask one question: each question counts once.
+///
+/// # Formula
+///
+/// `question[i]` is the position of the first test of the question of test `i`, which stands for it. A first test is adjusted among
+/// the first tests; any other as if it stood in the place of its first.
+///
+/// # Missing data and ties
+///
+/// As for [`holm`].
+///
+/// # Errors
+///
+/// As for [`holm`]; [`StatError::Length`] if the lists differ in length.
+///
+/// # Source
+///
+/// Holm 1979, Scand J Stat 6:65–70, over hypotheses: tests of one hypothesis make one member of the family.
+///
+/// # Examples
+///
+/// ```
+/// # use cutspan::stats::multiplicity::holm_of_questions;
+/// // The second test asks what the first asks: two questions, not three.
+/// assert_eq!(holm_of_questions(&[0.125, 0.25, 0.5], &[0, 0, 2]), Ok(vec![0.25, 0.5, 0.5]));
+/// ```
+pub fn holm_of_questions(p_values: &[f64], question: &[usize]) -> Result<Vec<f64>, StatError> {
+    if p_values.len() != question.len() {
+        return Err(StatError::Length(p_values.len(), question.len()));
+    }
+    let firsts: Vec<usize> = (0..question.len()).filter(|&test| question[test] == test).collect();
+    let adjusted = |test: usize| {
+        let family: Vec<f64> = firsts
+            .iter()
+            .map(|&first| p_values[if first == question[test] { test } else { first }])
+            .collect();
+        let place = firsts.iter().position(|&first| first == question[test]);
+        let all = holm(&family)?;
+        place.map(|place| all[place]).ok_or(StatError::Length(question.len(), question[test]))
+    };
+    (0..p_values.len()).map(adjusted).collect()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_question_asked_twice_counts_once() {
+        let plain = holm(&[0.01, 0.04]).expect("p values");
+        let got = holm_of_questions(&[0.01, 0.04, 0.01, 0.03], &[0, 1, 0, 1]).expect("p values");
+        assert_eq!(got[..2], plain[..], "twins change nothing for the first of each question");
+        // The twins of the second question: 0.03 in its place beside 0.01 is 0.03.
+        assert_eq!(got[2..], [0.02, 0.03]);
+        assert!(matches!(holm_of_questions(&[0.1], &[0, 1]), Err(StatError::Length(1, 2))));
+    }
 
     #[test]
     fn four_tests_by_hand() {

@@ -111,7 +111,7 @@ fn head(text: &mut String, draft: &Draft) {
     text.push_str("# Say what this study asks: cutspan check on this file. Run it: cutspan run.\n\n");
     line(text, &format!("title = {}", quoted(&draft.title)), "");
     let question = draft.threshold.as_ref().map_or_else(
-        || "In which groups do cutoffs differ?".to_owned(),
+        || "For whom does one cutoff hold: how far do the cutoffs of the groups differ?".to_owned(),
         |(index, value)| format!("For whom does the threshold {value} of {index} hold?"),
     );
     line(text, &format!("question = {}", quoted(&question)), "");

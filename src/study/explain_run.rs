@@ -102,7 +102,11 @@ pub(super) fn certainty(study: &Study) -> Vec<String> {
         ));
     }
     if !study.public {
-        lines.push(format!("not public: cells of fewer than {} people are withheld", study.minimum_cell));
+        lines.push(format!(
+            "not public: counts and shares of fewer than {} people are left out, and what would give them away; the tallies go into a \
+             folder beside the results, not to be shared",
+            study.minimum_cell
+        ));
     }
     lines
 }

@@ -8,6 +8,7 @@ pub mod package;
 pub mod parquet;
 mod row;
 pub mod schema;
+pub mod small;
 
 pub use error::TableError;
 pub use row::{Row, RowBuilder};
@@ -150,9 +151,9 @@ mod tests {
         let mut table = flow();
         assert!(matches!(
             table.push(vec![Cell::Missing]),
-            Err(TableError::Length { found: 1, expected: 5, .. })
+            Err(TableError::Length { found: 1, expected: 6, .. })
         ));
-        let mut cells = vec![Cell::Missing; 5];
+        let mut cells = vec![Cell::Missing; 6];
         cells[1] = Cell::Real(1.0);
         assert!(matches!(table.push(cells), Err(TableError::Kind { column: "order", .. })));
         let mut sample = Table::new(schema::shape("sample").unwrap());

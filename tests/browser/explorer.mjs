@@ -32,14 +32,16 @@ function readCsv(text) {
 const fixed = (text) => Number(text).toFixed(1);
 const plain = (text) => text.replaceAll("\u2212", "-").replaceAll("\u202f", "");
 
-/** The row of the grid that the page should be showing for a group. */
-const expected = ({ index, outcome, at }, grouping, group) => grid.find((row) =>
+const surveys = [...new Set(grid.map((row) => row.survey))];
+
+/** The row of the grid that the page should be showing for a group; the survey matters where there are several. */
+const expected = ({ index, outcome, at, sample }, grouping, group) => grid.find((row) =>
   row.index === index && row.outcome === outcome && Number(row.threshold) === at &&
-  row.grouping === grouping && row.group === group);
+  row.grouping === grouping && row.group === group && (surveys.length === 1 || row.survey === sample));
 
 const viewOf = async (page) => {
   const words = new URLSearchParams((await page.evaluate(() => location.hash)).replace("#explore?", ""));
-  return { index: words.get("index"), outcome: words.get("outcome"), at: Number(words.get("at")), by: words.get("by") };
+  return { index: words.get("index"), outcome: words.get("outcome"), at: Number(words.get("at")), by: words.get("by"), sample: words.get("sample") };
 };
 
 const tableOf = (page) => page.$$eval("#explore-table tbody tr", (rows) =>
@@ -56,15 +58,15 @@ async function sameAsFile(page) {
     const row = candidates.find((candidate) => (candidate.grouping === "everybody") === !by && candidate.n === plain(n));
     assert.ok(row, `${label} at ${view.at} stands in the file`);
     assert.equal(plain(n), row.n);
-    const percent = (name, times) => row[`${name}_withheld`]
+    const percent = (name, times, people) => row[`${name}_withheld`]
       ? `withheld: ${row[`${name}_withheld`]}`
-      : `${fixed(row[name] * times)} (${fixed(row[`${name}_lower`] * times)}–${fixed(row[`${name}_upper`] * times)})`;
+      : `${fixed(row[name] * times)} (${fixed(row[`${name}_lower`] * times)}–${fixed(row[`${name}_upper`] * times)})${people ? ` of ${row[people]}` : ""}`;
     const share = row.share_withheld
       ? `withheld: ${row.share_withheld}`
       : `${fixed(row.share_beyond)} (${fixed(row.share_lower)}–${fixed(row.share_upper)})`;
     closeTo(plain(shown[0]), share, label);
-    closeTo(plain(shown[1]), percent("sensitivity", 100), label);
-    closeTo(plain(shown[2]), percent("specificity", 100), label);
+    closeTo(plain(shown[1]), percent("sensitivity", 100, "n_with"), label);
+    closeTo(plain(shown[2]), percent("specificity", 100, "n_without"), label);
     if (!row.reclassified_withheld && row.moved !== "nobody") {
       closeTo(plain(shown[4]).replace(/ newly beyond| no longer beyond/, ""), percent("reclassified", 1), label);
       if (Number(row.reclassified) > 0) assert.ok(shown[4].endsWith(row.moved.replaceAll("_", " ")), shown[4]);
@@ -224,9 +226,112 @@ const checks = {
     assert.equal(await page.isVisible("#methods dl"), true);
   },
 
+  async "names in its legend only what is there"(page) {
+    const last = (await page.$$("#explore-index option")).length - 1;
+    const tested = async () => [await page.isVisible("#explore-key-tested"), (await page.$$("#explore-ruler .tested")).length > 0];
+    for (const index of [0, last]) {
+      await page.selectOption("#explore-index", `${index}`);
+      const [named, drawn] = await tested();
+      assert.equal(named, drawn, `index ${index}`);
+    }
+    assert.ok(await page.isVisible(".key-here"), "the line that moves is named");
+  },
+
+  async "writes round numbers along its scales"(page) {
+    for (const [index] of (await page.$$("#explore-index option")).entries()) {
+      await page.selectOption("#explore-index", `${index}`);
+      for (const where of ["#explore-ruler", "#explore-cutoff"]) {
+        const ticks = await page.$$eval(`${where} text.tick`, (all) => all.map((one) => one.textContent));
+        assert.ok(ticks.length >= 2, `${where}: ${ticks}`);
+        const figures = (text) => plain(text).replace(/^-|\.0$/g, "").replace(/\D|0+$/g, "").replace(/^0+/, "").length;
+        const odd = ticks.filter((text) => figures(text) > 2);
+        assert.ok(odd.length <= 1, `${where}: ${ticks}`);
+      }
+    }
+  },
+
+  async "keeps lines off its words"(page) {
+    const crossed = await page.$$eval(".panel svg", (drawings) => drawings.flatMap((drawing) => {
+      const lines = [...drawing.querySelectorAll(".everybody-line, .threshold, .zero-line")].map((line) => line.getBoundingClientRect());
+      const words = [...drawing.querySelectorAll(".lane text")].map((text) => [text.textContent, text.getBoundingClientRect()]);
+      return words.filter(([, word]) => lines.some((line) => line.left > word.left && line.left < word.right &&
+        line.bottom > word.top + 3 && line.top < word.bottom - 3)).map(([text]) => text);
+    }));
+    assert.deepEqual(crossed, []);
+  },
+
+  async "says what changes when nobody is split"(page) {
+    for (const box of await page.$$("#explore-by input")) await box.setChecked(false);
+    await page.focus("#explore-slider");
+    await page.keyboard.press("End");
+    const said = await says(page);
+    assert.match(said, /everybody’s own cutoff/);
+    assert.doesNotMatch(said, /most for everybody/);
+  },
+
+  async "fits its table into a window of 1280"(page) {
+    await page.setViewportSize({ width: 1280, height: 900 });
+    const [content, room] = await page.$eval("#explore-table", (table) => [table.scrollWidth, table.parentElement.clientWidth]);
+    assert.ok(content <= room, `${content} in ${room}`);
+  },
+
+  async "offers no choice of samples where there is one"(page) {
+    assert.equal(await page.isVisible("#explore-samples"), false);
+  },
+
+  async "filters a long table by words"(page) {
+    await page.evaluate(() => document.querySelectorAll("details").forEach((fold) => { fold.open = true; }));
+    const scroll = page.locator("#tables .scroll[data-table='cutoffs']");
+    const field = page.locator("#tables .filter input").first();
+    const table = scroll.locator("table");
+    const before = await table.locator("tbody tr:visible").count();
+    const own = page.locator("#tables label.filter", { has: field });
+    assert.ok(await own.count() === 1 && before > 0);
+    const filter = page.locator("xpath=//div[@data-table='cutoffs']/preceding-sibling::label[1]/input");
+    await filter.fill("everybody");
+    const left = await table.locator("tbody tr:visible").allTextContents();
+    assert.ok(left.length > 0 && left.length < before && left.every((text) => /everybody/i.test(text)), `${left.length} of ${before}`);
+    await filter.fill("");
+    assert.equal(await table.locator("tbody tr:visible").count(), before);
+  },
+
   async "prints"(page) {
     const pdf = await page.pdf({ preferCSSPageSize: true });
     assert.ok(pdf.length > 50_000 && pdf.subarray(0, 5).toString() === "%PDF-");
+  },
+};
+
+/** What a report of several samples must do besides. */
+const checksOfSamples = {
+  async "shows each sample on a grid of its own and names it"(page) {
+    assert.deepEqual(await page.$$eval("#explore-sample option", (all) => all.map((one) => one.value)), surveys);
+    for (const survey of surveys) {
+      await page.selectOption("#explore-sample", survey);
+      await page.focus("#explore-slider");
+      await page.keyboard.press("ArrowRight");
+      assert.ok(await sameAsFile(page) >= 2);
+      assert.match(await says(page), new RegExp(`^${survey.replace(/[()]/g, "\\$&")}: at `));
+      const ticks = await page.$$eval("#explore-ruler text.tick", (all) =>
+        all.map((one) => [Number(one.getAttribute("x")), Number.parseFloat(one.textContent.replace("\u2212", "-"))]));
+      const rising = [...ticks].sort(([a], [b]) => a - b).map(([, value]) => value);
+      assert.deepEqual(rising, [...rising].sort((a, b) => a - b), "the scale rises");
+      const [line, handle] = await page.evaluate(() => [
+        document.querySelector("#explore-ruler .threshold").getBoundingClientRect().left,
+        document.querySelector("#explore-slider"),
+      ].map((found) => (typeof found === "number" ? found
+        : found.getBoundingClientRect().left + 14 + (found.value / found.max) * (found.getBoundingClientRect().width - 28))));
+      assert.ok(Math.abs(line - handle) < 3, `the line stands at ${line}, the handle at ${handle}`);
+    }
+  },
+
+  async "keeps the sample in the address"(page) {
+    await page.selectOption("#explore-sample", surveys[1]);
+    const [before, link] = [await tableOf(page), page.url()];
+    const other = await page.context().newPage();
+    await other.goto(link);
+    await other.waitForSelector("#explore-beyond .lane");
+    assert.equal(await other.inputValue("#explore-sample"), surveys[1]);
+    assert.deepEqual(await tableOf(other), before);
   },
 };
 
@@ -249,6 +354,9 @@ async function onAPhone() {
     for (const box of await page.$$("#explore-by input")) await box.setChecked(true);
     const [content, screen] = await page.evaluate(() => [document.documentElement.scrollWidth, window.innerWidth]);
     assert.ok(content <= screen, `${content} wide on a screen of ${screen}`);
+    // The answer's table is read without scrolling sideways.
+    const cut = await page.$$eval(".glance", (all) => all.filter((box) => box.scrollWidth > box.clientWidth).length);
+    assert.equal(cut, 0, "the answer's table is cut off");
     await page.close();
   }
 }
@@ -270,7 +378,8 @@ async function one(name, check) {
 }
 
 let failed = 0;
-const all = Object.entries(checks).map(([name, check]) => [name, () => one(name, check)]);
+const wanted = surveys.length > 1 ? checksOfSamples : checks;
+const all = Object.entries(wanted).map(([name, check]) => [name, () => one(name, check)]);
 all.push(["reads without script", withoutScript], ["fits a phone", onAPhone]);
 for (const [name, run] of all) {
   try {

@@ -42,18 +42,26 @@ fn demo() -> &'static Path {
     DEMO.get_or_init(|| run(&load("demo.toml", 40), Vec::new())).path()
 }
 
+/// A run of two samples that stay apart, made once.
+fn two_samples() -> &'static Path {
+    static TWO: OnceLock<tempfile::TempDir> = OnceLock::new();
+    TWO.get_or_init(|| run(&load("two-samples.toml", 20), Vec::new())).path()
+}
+
 fn grid(out: &Path) -> Table {
     csv::read(schema::shape("threshold_grid").unwrap(), &out.join("tables/threshold_grid.csv")).unwrap()
 }
 
-/// The numbers packed into a page.
+/// The numbers of the only sample packed into a page.
 fn packed(out: &Path) -> Value {
     let html = fs::read_to_string(out.join("index.html")).unwrap();
     let (_, rest) = html.split_once("id=\"explore-data\">").unwrap();
     let letters = rest.split_once("</script>").unwrap().0;
     let mut json = String::new();
     GzDecoder::new(&STANDARD.decode(letters).unwrap()[..]).read_to_string(&mut json).unwrap();
-    serde_json::from_str(&json).unwrap()
+    let mut all: Value = serde_json::from_str(&json).unwrap();
+    assert_eq!(all["samples"].as_array().unwrap().len(), 1);
+    all["samples"][0].take()
 }
 
 fn position(list: &Value, name: &str) -> usize {
@@ -116,10 +124,14 @@ fn same_share(
 }
 
 fn compare(out: &Path) -> usize {
-    let (packed, grid) = (packed(out), grid(out));
+    let (samples, grid) = (packed(out)["samples"].clone(), grid(out));
+    let samples = samples.as_array().unwrap();
     let mut shown = 0;
     for row in grid.iter() {
-        let Place { index, against, group, at } = place(&packed, &row);
+        let own = samples.iter().find(|sample| sample["survey"] == row.text("survey"));
+        let packed = own.unwrap_or(&samples[0]);
+        assert!(own.is_some() || samples.len() == 1, "{}", row.text("survey"));
+        let Place { index, against, group, at } = place(packed, &row);
         assert_eq!(index["n"][group].as_i64(), row.whole("n"));
         assert_eq!(against["with"][group].as_i64(), row.whole("n_with"));
         assert_eq!(against["cutoff"][group].as_f64(), row.real("cutoff"));
@@ -130,7 +142,7 @@ fn compare(out: &Path) -> usize {
             (&against["moved"], "reclassified", 1.0),
         ];
         for (series, name, percent) in shares {
-            shown += usize::from(same_share(&packed, &series[group], at, (&row, name, percent)));
+            shown += usize::from(same_share(packed, &series[group], at, (&row, name, percent)));
         }
     }
     shown
@@ -140,6 +152,18 @@ fn compare(out: &Path) -> usize {
 fn the_page_holds_the_numbers_of_the_file() {
     let shown = compare(&demo().join("out"));
     assert!(shown > 10_000, "{shown}");
+}
+
+#[test]
+fn each_sample_has_a_grid_of_its_own_that_rises() {
+    let out = two_samples().join("out");
+    assert!(compare(&out) > 1000);
+    let samples = packed(&out)["samples"].clone();
+    assert_eq!(samples.as_array().unwrap().len(), 2);
+    for index in samples.as_array().unwrap().iter().flat_map(|sample| sample["indices"].as_array().unwrap()) {
+        let at: Vec<f64> = index["at"].as_array().unwrap().iter().filter_map(Value::as_f64).collect();
+        assert!(at.len() > 20 && at.is_sorted(), "{at:?}");
+    }
 }
 
 #[test]
@@ -178,8 +202,10 @@ fn the_page_answers_in_a_browser() {
         println!("skipped: the page in a browser needs{missing}");
         return;
     };
-    let run = Command::new(node).arg(script).arg(demo().join("out")).arg(browser).output().unwrap();
-    let said = String::from_utf8_lossy(&run.stdout);
-    assert!(run.status.success(), "{said}\n{}", String::from_utf8_lossy(&run.stderr));
-    assert!(said.lines().filter(|line| line.starts_with("ok ")).count() >= 14, "{said}");
+    for (folder, least) in [(demo(), 20), (two_samples(), 4)] {
+        let run = Command::new(&node).arg(&script).arg(folder.join("out")).arg(&browser).output().unwrap();
+        let said = String::from_utf8_lossy(&run.stdout);
+        assert!(run.status.success(), "{said}\n{}", String::from_utf8_lossy(&run.stderr));
+        assert!(said.lines().filter(|line| line.starts_with("ok ")).count() >= least, "{said}");
+    }
 }

@@ -59,6 +59,24 @@ fn cutoffs_that_truly_differ_are_told_from_noise_and_those_that_do_not_are_not()
 }
 
 #[test]
+fn an_index_that_orders_people_like_another_adds_no_question() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("pipelines");
+    let demo = include_str!("../../pipelines/demo.toml")
+        .replace("indices = [\"homa_ir\", \"tyg\", \"mets_ir\"]", "indices = [\"homa_ir\", \"quicki\"]")
+        .replace("replicates = 500", "replicates = 200");
+    let study = study::parse(&demo, "demo.toml", &folder).unwrap();
+    let both = pipeline::estimate(&study, &[]).unwrap();
+    let table = both.tables.iter().find(|t| t.name == "heterogeneity").unwrap();
+    let of = |rows: Vec<Row<'_>>| -> Vec<Option<f64>> { rows.iter().map(|row| row.real("p_holm")).collect() };
+    let alone = tests("kernel_smoothed_youden");
+    let leading =
+        |row: &Row<'_>| row.text("method") == "kernel_smoothed_youden" && row.text("index") == "homa_ir";
+    let beside = of(table.iter().filter(leading).collect());
+    assert_eq!(beside, of(alone), "QUICKI changes no verdict on HOMA-IR");
+    assert!(beside.iter().flatten().any(|p| *p > 0.0 && *p < 1.0));
+}
+
+#[test]
 fn adjusted_p_values_are_never_below_the_raw_ones_and_intervals_hold_their_spread() {
     let mut computed = 0;
     for row in tests("kernel_smoothed_youden").iter().chain(&tests("empirical_youden")) {

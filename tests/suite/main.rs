@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on fails")]
 
 mod against; // a finished run made anew by the real program: the same, changed, or not to be had
+mod answers; // what the page says of made-up results: one contrast one verdict, no headline nobody asked for
 mod architecture; // one direction of use, and the study files that come with the program
 mod browser; // the page of a run in a real browser, and its packed numbers against the file
 mod chart; // drawings: same tables, same bytes; nothing withheld, cut off or overlapping
@@ -38,6 +39,7 @@ mod routes; // equations between laboratory methods, their floors, and the cycle
 mod samples; // several samples in one study: apart, side by side, and one judged by another
 mod sensitivity; // one cutoff under other choices and assays: by hand, by official figures, and what is refused
 mod slips; // what people do wrong first, and what they are told
+mod small_counts; // people who may not be shown in small counts: every file of a run, and what could be worked out
 mod small_results; // made-up tables of results with something of everything
 mod source; // files into cohort columns, against files by other programs and the real survey
 mod standardize; // groups on equal terms: what must vanish vanishes, what must stay stays

@@ -42,7 +42,8 @@ fn definitions() -> Vec<DefinitionRow> {
     ]
 }
 
-fn page_of(tables: &[Table]) -> String {
+/// The page of made-up results.
+pub fn page_of(tables: &[Table]) -> String {
     page_with(tables, invented_charts())
 }
 
@@ -77,7 +78,7 @@ fn page_with(tables: &[Table], charts: &[Chart]) -> String {
 }
 
 /// The page without its style sheet and drawings, which other tests hold.
-fn words(html: &str) -> String {
+pub fn words(html: &str) -> String {
     let mut words = html.to_owned();
     for (open, close) in [("<style>", "</style>"), ("<svg", "</svg>"), ("<script>", "</script>")] {
         while let Some(start) = words.find(open) {

@@ -15,7 +15,7 @@ use serde::Serialize;
 
 use crate::chart::Labels;
 use crate::table::number::{fixed, reading, significant, whole};
-use crate::table::{Row, Table};
+use crate::table::{Row, Table, small};
 
 use super::samples;
 
@@ -203,7 +203,7 @@ fn cell(row: &Row<'_>, column: &Column, labels: &Labels) -> CellText {
         Write::Population => labels.population(text).to_owned(),
         Write::Grouping => labels.grouping(text).to_owned(),
         Write::Rule => labels.rule(text).to_owned(),
-        Write::People => row.whole(column.name).map(whole).unwrap_or_default(),
+        Write::People => row.whole(column.name).map_or_else(|| unprinted(row).to_owned(), whole),
         Write::Number => printed(row, column.name).map(|value| reading(value, 3)).unwrap_or_default(),
         Write::Fine => row.real(column.name).map(|value| significant(value, 5)).unwrap_or_default(),
         Write::Percent => printed(row, column.name).map(|value| fixed(value, 1)).unwrap_or_default(),
@@ -218,6 +218,12 @@ pub(super) fn alignment() -> String {
     let column = |n: usize| format!(".n{n} :is(td,th):nth-child({n}):not(.withheld)");
     let columns: Vec<String> = (1..=MOST_COLUMNS).map(column).collect();
     format!("{}{{text-align:right;white-space:nowrap;min-width:0}}\n", columns.join(","))
+}
+
+/// What stands in place of a count that is not printed; nothing where there is none.
+fn unprinted(row: &Row<'_>) -> &'static str {
+    let left_out = row.has("notices") && row.text("notices").contains(small::LEFT_OUT);
+    if left_out { "not shown" } else { "" }
 }
 
 /// Why a row's estimate is withheld; empty for a table without such a column.

@@ -1,7 +1,7 @@
 //! The tables on how cutoffs differ: smoothed cutoffs and tests of heterogeneity.
 
 use super::{
-    DF, FRAME, GROUP, GROUPING, INDEX, INTERVAL, LOWER, NOTICES, OUTCOME, POPULATION, STATED, SURVEY, UNIT,
+    FRAME, GROUP, GROUPING, INDEX, INTERVAL, LOWER, NOTICES, OUTCOME, POPULATION, STATED, SURVEY, UNIT,
     UPPER, WITH, WITHHELD, WITHOUT, count, real, shape_of, text,
 };
 use crate::table::{Column, Shape};
@@ -45,12 +45,19 @@ const HETEROGENEITY: &[Column] = &[
     text("method", "cutoffs tested: kernel_smoothed_youden leads; empirical_youden is less reliable"),
     count("groups", "groups compared; those whose cutoff is withheld are left out"),
     count("groups_left_out", "groups whose cutoff is withheld"),
-    DF,
+    count(
+        "df",
+        "design degrees of freedom among all people of the frame, with and without the outcome: the groups' cutoffs are tested together",
+    ),
     real("f", "1", "Wald statistic on log cutoffs, corrected for the degrees of freedom"),
     real("df1", "1", "numerator degrees of freedom"),
     real("df2", "1", "denominator degrees of freedom"),
     real("p", "1", "p value of equal cutoffs"),
-    real("p_holm", "1", "p value by Holm over all tests of the study by this method"),
+    real(
+        "p_holm",
+        "1",
+        "p value by Holm over all tests of the study by this method; indices that order people alike ask one question and count once",
+    ),
     real("spread", "1", "exp of the between-group SD of log cutoffs, sampling error removed"),
     real("lower", "1", "lower end of the spread's interval"),
     real("upper", "1", "upper end of the spread's interval"),

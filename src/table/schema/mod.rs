@@ -15,11 +15,13 @@ mod published;
 mod run;
 mod samples;
 mod sensitivity;
+mod shares;
 mod standard;
 mod trend;
 mod unknowns;
 
 pub use claim::ALL_GROUPS;
+pub use shares::{SHARE_MEASURES, SHARES, ShareColumn, shares_of};
 
 use super::{Column, Kind, Shape};
 
@@ -62,6 +64,12 @@ const WEIGHTED: Column = real(
     "people of the survey's target population that the counted people stand for",
 );
 const DF: Column = count("df", "design degrees of freedom: PSUs with a counted person less their strata");
+/// Degrees of freedom of what rests on people with and without an outcome.
+const FEWER_DF: Column = count(
+    "df",
+    "design degrees of freedom, the fewer of those among people with and among people without the outcome: PSUs with such a \
+     person less their strata",
+);
 const INTERVAL: Column = text("interval", "kind of interval");
 const LOWER: Column = real("lower", "as the estimate", "lower end of the interval");
 const UPPER: Column = real("upper", "as the estimate", "upper end of the interval");

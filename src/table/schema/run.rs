@@ -1,9 +1,9 @@
 //! The tables of every run: flow, sample, percentiles, curves, cutoffs, thresholds.
 
 use super::{
-    CUTOFF, DF, FRAME, GROUP, GROUPING, INDEX, INTERVAL, LOWER, N, NOTICES, OUTCOME, POPULATION, RULE,
-    STATED, STRICT, SURVEY, THRESHOLD, UNIT, UNKNOWN, UPPER, WEIGHTED, WITH, WITHHELD, WITHOUT, count, real,
-    shape_of, text, whole,
+    CUTOFF, DF, FEWER_DF, FRAME, GROUP, GROUPING, INDEX, INTERVAL, LOWER, N, NOTICES, OUTCOME, POPULATION,
+    RULE, STATED, STRICT, SURVEY, THRESHOLD, UNIT, UNKNOWN, UPPER, WEIGHTED, WITH, WITHHELD, WITHOUT, count,
+    real, shape_of, text, whole,
 };
 use crate::table::{Column, Shape};
 
@@ -38,6 +38,7 @@ const PARTICIPANT_FLOW: &[Column] = &[
     text("step", "what happened"),
     whole("people", "people left after the step"),
     whole("left_out", "people left out at the step"),
+    text("withheld", "why a count is not printed; empty when both are"),
 ];
 
 const SAMPLE: &[Column] = &[
@@ -117,7 +118,7 @@ const AUC: &[Column] = &[
     WITHOUT,
     UNKNOWN,
     WEIGHTED,
-    DF,
+    FEWER_DF,
     real("auc", "1", "area under the ROC curve"),
     LOWER,
     UPPER,
@@ -160,7 +161,7 @@ const CUTOFFS: &[Column] = &[
     WITH,
     WITHOUT,
     WEIGHTED,
-    DF,
+    FEWER_DF,
     RULE,
     CUTOFF,
     real("midpoint", "index unit", "half way to the next less resistant observed value"),
@@ -286,7 +287,7 @@ const CUTOFF_DIFFERENCES: &[Column] = &[
     LOWER,
     UPPER,
     INTERVAL,
-    DF,
+    FEWER_DF,
     count("replicates", "replicates in which both cutoffs exist"),
     STATED,
     WITHHELD,

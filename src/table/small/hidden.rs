@@ -1,0 +1,167 @@
+//! Which counts of a table are left out: the small ones, then as many beside them as it takes.
+
+use std::collections::BTreeSet;
+
+use super::partition::{self, Line};
+use crate::table::{Cell, Kind, Table};
+
+/// A count and the counts that add up to it. What they leave over counts as one more where `rest` is true.
+struct Sum {
+    whole: &'static str,
+    parts: &'static [&'static str],
+    rest: bool,
+}
+
+/// Sums within one row of any table that has their columns.
+const SUMS: &[Sum] = &[
+    Sum { whole: "n", parts: &["n_with", "n_without"], rest: false },
+    Sum { whole: "n", parts: &["n_yes", "n_no", "n_unknown"], rest: false },
+    Sum { whole: "n_item_unknown", parts: &["decided_yes", "decided_no", "undecided"], rest: false },
+    Sum { whole: "n", parts: &["missing"], rest: true },
+    Sum { whole: "n", parts: &["at_fill"], rest: true },
+    Sum { whole: "n", parts: &["below_limit"], rest: true },
+    Sum { whole: "n", parts: &["top_coded"], rest: true },
+    Sum { whole: "read", parts: &["read_at_fill"], rest: true },
+    Sum { whole: "people", parts: &["converted"], rest: true },
+    Sum { whole: "people", parts: &["floored"], rest: true },
+    Sum { whole: "people", parts: &["lost"], rest: true },
+    Sum { whole: "n", parts: &["converted"], rest: true },
+    Sum { whole: "n", parts: &["floored"], rest: true },
+    Sum { whole: "n", parts: &["n_item_unknown"], rest: true },
+];
+/// Where a table does not print people without the outcome, they are the rest of its people.
+const WITH_ALONE: Sum = Sum { whole: "n", parts: &["n_with"], rest: true };
+
+/// A cell: row and column.
+type Place = (usize, usize);
+
+/// The counts that are left out.
+pub(super) struct Hidden {
+    names: Vec<&'static str>,
+    /// For each row, what stands in each of its counts.
+    counts: Vec<Vec<Option<i64>>>,
+    hidden: BTreeSet<Place>,
+    /// How many of them are small themselves.
+    pub small: usize,
+    limit: i64,
+}
+
+impl Hidden {
+    /// Hides every small count, then goes over rows and groups until none can be worked out.
+    pub(super) fn find(table: &Table, limit: i64) -> Self {
+        let is_count = |c: &&crate::table::Column| c.kind == Kind::Integer && c.unit == "people";
+        let names: Vec<&'static str> = table.columns.iter().filter(is_count).map(|c| c.name).collect();
+        let places: Vec<usize> = names.iter().filter_map(|name| table.position(name)).collect();
+        let count = |row: &Vec<Cell>, at: &usize| match row[*at] {
+            Cell::Integer(count) => Some(count),
+            _ => None,
+        };
+        let counts: Vec<Vec<Option<i64>>> =
+            table.rows.iter().map(|row| places.iter().map(|at| count(row, at)).collect()).collect();
+        let mut found = Self { names, counts, hidden: BTreeSet::new(), small: 0, limit };
+        found.hide_small();
+        let lines = partition::lines(table);
+        let mut before = usize::MAX;
+        while before != found.hidden.len() {
+            before = found.hidden.len();
+            (0..found.counts.len()).for_each(|row| found.close_row(row));
+            for line in &lines {
+                (0..found.names.len()).for_each(|column| found.close_line(line, column));
+            }
+        }
+        found
+    }
+
+    pub(super) fn any(&self, row: usize) -> bool {
+        self.hidden.range((row, 0)..(row + 1, 0)).next().is_some()
+    }
+
+    pub(super) fn is(&self, row: usize, column: &str) -> bool {
+        self.names.iter().position(|name| *name == column).is_some_and(|at| self.hidden.contains(&(row, at)))
+    }
+
+    pub(super) fn columns(&self, row: usize) -> impl Iterator<Item = &'static str> {
+        self.hidden.range((row, 0)..(row + 1, 0)).map(|(_, column)| self.names[*column])
+    }
+
+    pub(super) fn all(&self) -> usize {
+        self.hidden.len()
+    }
+
+    fn is_small(&self, count: i64) -> bool {
+        (1..self.limit).contains(&count)
+    }
+
+    fn hide_small(&mut self) {
+        for (row, counts) in self.counts.iter().enumerate() {
+            for (column, count) in counts.iter().enumerate() {
+                if count.is_some_and(|count| (1..self.limit).contains(&count)) {
+                    self.hidden.insert((row, column));
+                }
+            }
+        }
+        self.small = self.hidden.len();
+    }
+
+    /// Hides what would give away a hidden count within a row.
+    fn close_row(&mut self, row: usize) {
+        let column = |name: &str| self.names.iter().position(|known| *known == name);
+        if self.is(row, "n") {
+            let rest = (0..self.names.len()).filter(|at| self.counts[row][*at].is_some());
+            let rest: Vec<Place> = rest.map(|at| (row, at)).collect();
+            self.hidden.extend(rest);
+            return;
+        }
+        let alone = column("n_without").is_none().then_some(&WITH_ALONE);
+        let sums: Vec<(usize, Vec<usize>, bool)> = SUMS
+            .iter()
+            .chain(alone)
+            .filter_map(|sum| {
+                let parts: Option<Vec<usize>> = sum.parts.iter().map(|part| column(part)).collect();
+                Some((column(sum.whole)?, parts?, sum.rest))
+            })
+            .collect();
+        for (whole, parts, rest) in sums {
+            self.close_sum(row, whole, (&parts, rest));
+        }
+    }
+
+    fn close_sum(&mut self, row: usize, whole: usize, (parts, rest): (&[usize], bool)) {
+        let Some(total) = self.counts[row][whole].filter(|_| !self.hidden.contains(&(row, whole))) else {
+            return;
+        };
+        let known: Vec<(Place, i64)> =
+            parts.iter().filter_map(|at| Some(((row, *at), self.counts[row][*at]?))).collect();
+        if known.len() < parts.len() {
+            return;
+        }
+        let left = total - known.iter().map(|(_, count)| count).sum::<i64>();
+        let unprinted = known.iter().filter(|(place, _)| self.hidden.contains(place)).count();
+        if (rest && unprinted == 0 && self.is_small(left)) || (!rest && unprinted == 1) {
+            self.hide_smallest(&known, 0);
+        }
+    }
+
+    /// Hides a second group where a single one of a population's groups is hidden, or too few people are in none.
+    fn close_line(&mut self, line: &Line, column: usize) {
+        let of = |row: &usize| self.counts[*row][column];
+        let known: Vec<(Place, i64)> =
+            line.groups.iter().filter_map(|row| Some(((*row, column), of(row)?))).collect();
+        let missing = line.groups.len() - known.len();
+        let hidden = missing + known.iter().filter(|(place, _)| self.hidden.contains(place)).count();
+        let total = line.whole.as_ref().and_then(of);
+        let left = total.filter(|_| missing == 0).map(|all| all - known.iter().map(|(_, n)| n).sum::<i64>());
+        let in_none = left.is_some_and(|left| self.is_small(left));
+        if hidden + usize::from(in_none) == 1 {
+            self.hide_smallest(&known, 1);
+        }
+    }
+
+    /// Hides the smallest count that is still printed, of nobody only where no other is left.
+    fn hide_smallest(&mut self, among: &[(Place, i64)], least: i64) {
+        let printed = among.iter().filter(|(place, n)| *n >= least && !self.hidden.contains(place));
+        if let Some((place, _)) = printed.min_by_key(|(_, n)| (*n == 0, *n)) {
+            self.hidden.insert(*place);
+        }
+    }
+}

@@ -1,0 +1,176 @@
+//! Small counts of people who may not be shown in small counts: counts below a limit, shares that stand for
+//! so few, and enough beside them that they cannot be worked out by subtracting.
+//!
+//! It is one pass over the finished tables, before anything is drawn or written from them, so that chart,
+//! page and file agree. What it does not do: compare tables with each other, or with what is known
+//! from elsewhere.
+
+mod flow;
+mod hidden;
+mod partition;
+
+use super::schema::{SHARE_MEASURES, ShareColumn, shares_of};
+use super::{Cell, Kind, Table};
+
+use hidden::Hidden;
+
+/// How the remark on a row begins whose counts are left out.
+pub const LEFT_OUT: &str = "counts that would show fewer than";
+
+/// What was left out of the tables.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct LeftOut {
+    /// Counts below the limit.
+    pub counts: usize,
+    /// Counts from which those could be worked out.
+    pub beside: usize,
+    /// Shares that stand for fewer people than the limit, or for a count that is left out.
+    pub shares: usize,
+}
+
+/// Empties every count of 1 to `limit` − 1 people, what gives it away, and shares that stand for so few.
+pub fn leave_out(tables: &mut [Table], limit: i64) -> LeftOut {
+    let mut all = LeftOut::default();
+    for table in tables {
+        let one = if table.name == "participant_flow" {
+            flow::leave_out(table, limit)
+        } else {
+            of_table(table, limit)
+        };
+        all.counts += one.counts;
+        all.beside += one.beside;
+        all.shares += one.shares;
+    }
+    all
+}
+
+/// Text of the column that says why a number is not printed.
+fn reason(limit: i64) -> String {
+    format!("fewer than {limit} people")
+}
+
+/// The same for a share: of people who are on one side of a threshold, or whose label changes.
+fn reason_of(share: &ShareColumn, limit: i64) -> String {
+    match share.column {
+        "reclassified" => format!("fewer than {limit} people would change"),
+        _ => format!("stands for fewer than {limit} people"),
+    }
+}
+
+fn of_table(table: &mut Table, limit: i64) -> LeftOut {
+    let hidden = Hidden::find(table, limit);
+    let shares = small_shares(table, &hidden, limit);
+    for (row, share) in &shares {
+        empty_share(table, *row, share, limit);
+    }
+    for row in 0..table.rows.len() {
+        if hidden.any(row) {
+            empty_counts(table, &hidden, row, limit);
+        }
+    }
+    LeftOut { counts: hidden.small, beside: hidden.all() - hidden.small, shares: shares.len() }
+}
+
+/// The shares that give a small count away.
+fn small_shares(table: &Table, hidden: &Hidden, limit: i64) -> Vec<(usize, &'static ShareColumn)> {
+    let mut found = Vec::new();
+    for share in shares_of(table.name) {
+        for row in 0..table.rows.len() {
+            if is_share(table, row)
+                && (gives_away(table, hidden, (row, share)) || few(table, (row, share), limit))
+            {
+                found.push((row, share));
+            }
+        }
+    }
+    found
+}
+
+/// Whether the value of a row is a share, in a table whose rows say what they measure.
+fn is_share(table: &Table, row: usize) -> bool {
+    let measure = |column: &str| match table.position(column).map(|at| &table.rows[row][at]) {
+        Some(Cell::Text(measure)) => Some(measure.as_str()),
+        _ => None,
+    };
+    let by_method = (table.name == "assay_routes").then_some("method");
+    let said = measure(by_method.unwrap_or("measure"));
+    // In the table of who is in the sample only medians are no shares.
+    let median = table.name == "sample" && measure("level") == Some("median");
+    !median && said.is_none_or(|measure| SHARE_MEASURES.contains(&measure))
+}
+
+/// Whether the count that a share stands for is left out.
+fn gives_away(table: &Table, hidden: &Hidden, (row, share): (usize, &ShareColumn)) -> bool {
+    let printed = real(table, row, share.column).is_some();
+    printed && [share.counted, Some(share.of)].into_iter().flatten().any(|column| hidden.is(row, column))
+}
+
+/// Whether a share, or what is left of it, stands for fewer people than the limit.
+fn few(table: &Table, (row, share): (usize, &ShareColumn), limit: i64) -> bool {
+    let Some((value, people)) = real(table, row, share.column).zip(real(table, row, share.of)) else {
+        return false;
+    };
+    let percent = table.columns.iter().any(|c| c.name == share.column && c.unit == "%")
+        || table.name == "standardised_values"
+        || matches!(share.table, "assay_routes" | "trend_cycles");
+    stands_for_few(if percent { value / 100.0 } else { value }, people, limit)
+}
+
+/// Whether a share of people, or its complement, is of more than nobody and fewer than `limit` of them.
+#[must_use]
+pub fn stands_for_few(share: f64, people: f64, limit: i64) -> bool {
+    let counts = [share * people, (1.0 - share) * people];
+    counts.iter().any(|count| (0.5..limit as f64 - 0.5).contains(count))
+}
+
+fn real(table: &Table, row: usize, column: &str) -> Option<f64> {
+    match table.position(column).map(|at| &table.rows[row][at]) {
+        Some(Cell::Real(value)) => Some(*value),
+        Some(Cell::Integer(value)) => Some(*value as f64),
+        _ => None,
+    }
+}
+
+fn empty_share(table: &mut Table, row: usize, share: &ShareColumn, limit: i64) {
+    for column in share.with.iter().chain([&share.column]) {
+        empty(table, row, column);
+    }
+    if let Some(at) = table.position(share.reason)
+        && table.rows[row][at] == Cell::Missing
+    {
+        table.rows[row][at] = Cell::text(reason_of(share, limit));
+    }
+}
+
+/// Empties the hidden counts of a row and what else tells how many people it has.
+fn empty_counts(table: &mut Table, hidden: &Hidden, row: usize, limit: i64) {
+    let counts: Vec<&'static str> = hidden.columns(row).collect();
+    for column in &counts {
+        empty(table, row, column);
+    }
+    // Where people are drawn one by one the degrees of freedom are their number less one.
+    empty(table, row, "df");
+    if counts.contains(&"n") {
+        let stand_for: Vec<&str> = table
+            .columns
+            .iter()
+            .filter(|c| c.kind == Kind::Real && c.unit == "people")
+            .map(|c| c.name)
+            .collect();
+        for column in stand_for {
+            empty(table, row, column);
+        }
+    }
+    let Some(at) = table.position("notices") else { return };
+    let said = format!("{LEFT_OUT} {limit} people are left out");
+    table.rows[row][at] = match &table.rows[row][at] {
+        Cell::Text(before) => Cell::text(format!("{before}; {said}")),
+        _ => Cell::text(said),
+    };
+}
+
+fn empty(table: &mut Table, row: usize, column: &str) {
+    if let Some(at) = table.position(column) {
+        table.rows[row][at] = Cell::Missing;
+    }
+}

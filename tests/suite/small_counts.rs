@@ -1,0 +1,404 @@
+//! People who may not be shown in small counts: every file of a run, and what could be worked out.
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::io::Read;
+use std::path::{Path, PathBuf};
+use std::sync::OnceLock;
+
+use base64::Engine;
+use base64::engine::general_purpose::STANDARD;
+use cutspan::pipeline::{self, Options};
+use cutspan::study;
+use cutspan::table::schema::{SHARE_MEASURES, shares_of, tables};
+use cutspan::table::{Cell, Kind, Row, Table, csv, schema, small};
+use flate2::read::GzDecoder;
+
+const LIMIT: i64 = 10;
+const PEOPLE: &str = include_str!("../../data-public/own-table-example.csv");
+const STUDY: &str = include_str!("../../pipelines/own-table.toml");
+/// People of the table that take part; few enough that many counts are small.
+const ROWS: usize = 230;
+
+/// A private run of a small clinic, some of whose people have no BMI, made once.
+fn private_run() -> &'static Path {
+    static RUN: OnceLock<(tempfile::TempDir, PathBuf)> = OnceLock::new();
+    let (_, out) = RUN.get_or_init(|| {
+        let folder = tempfile::tempdir().unwrap();
+        let out = run(folder.path());
+        (folder, out)
+    });
+    out
+}
+
+fn run(folder: &Path) -> PathBuf {
+    let without_bmi = |(row, line): (usize, &str)| {
+        let mut cells: Vec<&str> = line.split(',').collect();
+        if (1..=ROWS).contains(&row) && row % 37 == 0 {
+            cells[3] = "NA";
+        }
+        cells.join(",")
+    };
+    let people: Vec<String> = PEOPLE.lines().take(ROWS + 1).enumerate().map(without_bmi).collect();
+    fs::write(folder.join("people.csv"), people.join("\n")).unwrap();
+    let study = STUDY
+        .replace("# public = false", "public = false\n#")
+        .replace("../data-public/own-table-example.csv", "people.csv")
+        .replace("\"age_18_45_65\", \"obesity\"]", "\"age_18_45_65\", \"obesity\", \"sex × obesity\"]");
+    fs::write(folder.join("study.toml"), format!("{study}\n[resampling]\nreplicates = 60\n")).unwrap();
+    let study = study::load(&folder.join("study.toml")).unwrap();
+    assert!(!study.public);
+    let out = folder.join("out");
+    let made = pipeline::run(&study, &Options { out: &out, data: Vec::new(), progress: &|_| {} }).unwrap();
+    assert_eq!(made.private, Some(folder.join("out-private")));
+    out
+}
+
+fn is_small(count: i64) -> bool {
+    (1..LIMIT).contains(&count)
+}
+
+/// The tables of the run, from its CSV files.
+fn files() -> Vec<Table> {
+    let file = |shape: &cutspan::table::Shape| private_run().join(format!("tables/{}.csv", shape.name));
+    tables()
+        .filter(|shape| file(shape).is_file())
+        .map(|shape| csv::read(shape, &file(&shape)).unwrap())
+        .collect()
+}
+
+/// Every count of people in a table: row, column and count.
+fn counts(table: &Table) -> Vec<(usize, &'static str, i64)> {
+    let columns: Vec<_> = (0..table.columns.len())
+        .filter(|at| table.columns[*at].kind == Kind::Integer && table.columns[*at].unit == "people")
+        .collect();
+    let mut found = Vec::new();
+    for (row, cells) in table.rows.iter().enumerate() {
+        for &at in &columns {
+            if let Cell::Integer(count) = cells[at] {
+                found.push((row, table.columns[at].name, count));
+            }
+        }
+    }
+    found
+}
+
+#[test]
+fn no_table_holds_a_small_count_or_a_share_of_so_few() {
+    let (mut seen, mut shares) = (0, 0);
+    for table in files() {
+        for (row, column, count) in counts(&table) {
+            seen += 1;
+            assert!(!is_small(count), "{} row {row}: {column} = {count}", table.name);
+        }
+        for share in shares_of(table.name).filter(|share| !share.of.is_empty()) {
+            for row in table.iter() {
+                let by = if table.name == "assay_routes" { "method" } else { "measure" };
+                if row.has(by) && !SHARE_MEASURES.contains(&row.text(by)) {
+                    continue;
+                }
+                let Some((value, people)) = row.real(share.column).zip(row.real(share.of)) else { continue };
+                let percent = schema::shape(table.name)
+                    .unwrap()
+                    .columns
+                    .iter()
+                    .any(|c| c.name == share.column && c.unit == "%");
+                let count = (value / if percent || table.name == "standardised_values" { 100.0 } else { 1.0 }
+                    * people)
+                    .round() as i64;
+                shares += 1;
+                let what = format!("{}: {} = {value} of {people}", table.name, share.column);
+                assert!(!is_small(count) && !is_small(people as i64 - count), "{what}");
+            }
+        }
+    }
+    assert!(seen > 2000 && shares > 500, "{seen} {shares}");
+}
+
+/// Rows about the same, whatever their group.
+fn about(row: &Row<'_>) -> String {
+    let names = [
+        "survey",
+        "frame",
+        "index",
+        "outcome",
+        "population",
+        "rule",
+        "measure",
+        "method",
+        "kind",
+        "item",
+        "exclusions",
+        "route",
+        "adjustment",
+        "over",
+        "strategy",
+        "limit",
+        "cutoff_uncertainty",
+        "same",
+    ];
+    names.iter().filter(|name| row.has(name)).map(|name| row.text(name)).collect::<Vec<_>>().join("|")
+}
+
+#[test]
+fn no_count_left_out_can_be_worked_out_from_the_other_groups() {
+    let mut checked = 0;
+    for table in files().iter().filter(|t| t.position("grouping").is_some() && t.position("group").is_some())
+    {
+        for column in table.columns.iter().filter(|c| c.kind == Kind::Integer && c.unit == "people") {
+            // The groups of each grouping, once for each thing that a row is about.
+            let mut groups: BTreeMap<(String, &str), BTreeMap<&str, Option<i64>>> = BTreeMap::new();
+            for row in table.iter() {
+                let of = groups.entry((about(&row), row.text("grouping"))).or_default();
+                of.entry(row.text("group")).or_insert(row.whole(column.name));
+            }
+            for ((about, grouping), of) in &groups {
+                let whole =
+                    groups.get(&(about.clone(), "everybody")).and_then(|all| *all.get("everybody")?);
+                let (Some(whole), true) = (whole, *grouping != "everybody") else { continue };
+                let hidden = of.values().filter(|count| count.is_none()).count();
+                let left = whole - of.values().flatten().sum::<i64>();
+                checked += 1;
+                let what =
+                    format!("{} {}: {about} by {grouping}: {of:?} of {whole}", table.name, column.name);
+                // Some have no BMI and are in no group, as many as may not be shown: together with them one may stand alone.
+                let some_in_none = grouping.contains("obesity");
+                assert!(hidden != 1 || left == 0 || some_in_none, "one count is left out alone in {what}");
+                assert!(hidden > 0 || !is_small(left), "so few are in no group in {what}");
+            }
+        }
+    }
+    assert!(checked > 300, "{checked}");
+}
+
+#[test]
+fn within_a_row_no_part_can_be_worked_out() {
+    let mut hidden = 0;
+    for table in files() {
+        for row in table.iter().filter(|row| row.has("n") && row.has("n_with") && row.has("n_without")) {
+            let [n, with, without] = ["n", "n_with", "n_without"].map(|name| row.whole(name));
+            hidden += usize::from(with.is_none());
+            assert!(
+                n.is_some() || (with.is_none() && without.is_none()),
+                "{}: {with:?} {without:?}",
+                table.name
+            );
+            assert_eq!(with.is_some(), without.is_some(), "{}: {n:?} {with:?} {without:?}", table.name);
+            assert!(n.is_some() || row.whole("df").is_none(), "{}: degrees of freedom tell n", table.name);
+        }
+    }
+    assert!(hidden > 20, "{hidden}");
+}
+
+#[test]
+fn the_participant_flow_shows_no_step_of_few_people() {
+    let flow = files().into_iter().find(|table| table.name == "participant_flow").unwrap();
+    let mut withheld = 0;
+    let mut last: BTreeMap<&str, i64> = BTreeMap::new();
+    for row in flow.iter() {
+        withheld += usize::from(!row.text("withheld").is_empty());
+        let Some(people) = row.whole("people").filter(|_| row.text("source") != "each index") else {
+            continue;
+        };
+        if let Some(before) = last.insert(row.text("source"), people) {
+            assert!(!is_small(before - people), "{}: {before} to {people}", row.text("step"));
+        }
+    }
+    assert!(withheld > 0, "the example has steps of few people");
+}
+
+/// A whole number that stands alone.
+fn number(word: &str) -> Option<i64> {
+    word.trim_matches(|c: char| "(),.;:“”".contains(c)).parse().ok()
+}
+
+/// Where a text says how few people there are.
+fn tells(text: &str) -> Vec<String> {
+    let words: Vec<&str> = text.split_whitespace().collect();
+    let mut found = Vec::new();
+    for (at, word) in words.iter().enumerate() {
+        let before = words[at.saturating_sub(2)..at].join(" ");
+        let after = words[at + 1..(at + 4).min(words.len())].join(" ");
+        let counts = before.ends_with("n =")
+            || [
+                "people",
+                "person",
+                "left out",
+                "of them",
+                "with outcome",
+                "with the outcome",
+                "without the outcome",
+                "have a",
+                "had a",
+            ]
+            .iter()
+            .any(|start| after.starts_with(start));
+        if number(word).is_some_and(is_small)
+            && counts
+            && !before.ends_with("fewer than")
+            && !before.ends_with("than the")
+        {
+            found.push(format!("{before} {word} {after}"));
+        }
+    }
+    found
+}
+
+/// Text between tags, a space where a tag stood.
+fn words_of(markup: &str) -> String {
+    let mut text = String::new();
+    let mut inside = false;
+    for letter in markup.chars() {
+        match letter {
+            '<' => inside = true,
+            '>' => {
+                inside = false;
+                text.push(' ');
+            }
+            _ if !inside => text.push(letter),
+            _ => {}
+        }
+    }
+    text
+}
+
+#[test]
+fn no_text_of_the_run_tells_a_small_count() {
+    let out = private_run();
+    let mut files: Vec<PathBuf> =
+        ["index.html", "methods.md", "charts/captions.md", "run.json", "datapackage.json"]
+            .iter()
+            .map(|name| out.join(name))
+            .collect();
+    files.extend(fs::read_dir(out.join("charts")).unwrap().map(|entry| entry.unwrap().path()));
+    let mut read = 0;
+    for file in files.iter().filter(|file| file.extension().is_some_and(|e| e != "png")) {
+        let text = fs::read_to_string(file).unwrap();
+        read += 1;
+        let told = tells(&words_of(&text));
+        assert!(told.is_empty(), "{}: {told:?}", file.display());
+        // Counts stand at the right end of a forest's columns; the numbers of an axis in the middle.
+        let counted = file.extension().is_some_and(|e| e == "svg")
+            && !file.ends_with("spread_two_of_four_findings.svg");
+        let columns =
+            text.split("<text").skip(1).filter(|text| counted && text.contains("text-anchor=\"end\""));
+        for column in columns {
+            let word = column
+                .split_once('>')
+                .and_then(|(_, rest)| rest.split_once('<'))
+                .map_or("", |(word, _)| word);
+            assert!(!number(word).is_some_and(is_small), "{}: {word}", file.display());
+        }
+    }
+    assert!(read > 8, "{read}");
+}
+
+#[test]
+fn no_cell_of_the_page_and_none_of_its_packed_counts_is_small() {
+    const COUNTED: [&str; 10] = [
+        "n",
+        "with outcome",
+        "unknown",
+        "people left",
+        "left out",
+        "yes",
+        "no",
+        "missing",
+        "at fill",
+        "below limit",
+    ];
+    let html = fs::read_to_string(private_run().join("index.html")).unwrap();
+    let mut cells = 0;
+    for table in
+        html.split("<table").skip(1).filter_map(|rest| rest.split_once("</table>")).map(|(table, _)| table)
+    {
+        let parts = |text: &str, tag: &str| -> Vec<String> {
+            let open = format!("<{tag}");
+            text.split(open.as_str())
+                .skip(1)
+                .map(|cell| words_of(&format!("<{}", cell.split("</").next().unwrap())).trim().to_owned())
+                .collect()
+        };
+        let headings = parts(table.split("</thead>").next().unwrap(), "th ");
+        for row in table.split("<tr>").skip(2) {
+            for (heading, cell) in headings.iter().zip(parts(row, "td")) {
+                cells += 1;
+                let count = number(&cell).filter(|_| COUNTED.contains(&heading.as_str()));
+                assert!(!count.is_some_and(is_small), "{heading}: {cell}");
+            }
+        }
+    }
+    let letters = html.split_once("id=\"explore-data\">").unwrap().1.split_once("</script>").unwrap().0;
+    let mut json = String::new();
+    GzDecoder::new(&STANDARD.decode(letters).unwrap()[..]).read_to_string(&mut json).unwrap();
+    for name in ["\"n\":[", "\"with\":[", "\"without\":["] {
+        for list in json.split(name).skip(1) {
+            let counts =
+                list.split(']').next().unwrap().split(',').filter_map(|count| count.parse::<i64>().ok());
+            assert!(counts.into_iter().all(|count| !is_small(count)), "{name} {list:.80}");
+        }
+    }
+    assert!(cells > 500, "{cells}");
+}
+
+/// A table of outcomes with one row for each group: n, with and without.
+fn prevalence(rows: &[(&str, &str, [i64; 3])]) -> Table {
+    let mut table = Table::new(schema::shape("outcome_prevalence").unwrap());
+    for (grouping, group, [n, with, without]) in rows {
+        let row = table.row().text("survey", "s").text("outcome", "o").text("population", "cohort");
+        row.text("grouping", *grouping)
+            .text("group", *group)
+            .whole("n", Some(*n))
+            .whole("n_with", Some(*with))
+            .whole("n_without", Some(*without))
+            .whole("df", Some(*n - 1))
+            .real("weighted_n", Some(*n as f64))
+            .real("prevalence", Some(100.0 * *with as f64 / *n as f64))
+            .done()
+            .unwrap();
+    }
+    table
+}
+
+#[test]
+fn a_second_group_goes_where_one_alone_could_be_worked_out() {
+    let rows = [
+        ("everybody", "everybody", [120, 54, 66]),
+        ("sex", "women", [40, 4, 36]),
+        ("sex", "men", [80, 50, 30]),
+        ("age", "young", [30, 14, 16]),
+        ("age", "middle", [50, 20, 30]),
+        ("age", "old", [40, 20, 20]),
+    ];
+    let mut tables = [prevalence(&rows)];
+    let left_out = small::leave_out(&mut tables, LIMIT);
+    let row = |group: &str| tables[0].iter().find(|row| row.text("group") == group).unwrap();
+    // 4 women; then the men, for 54 − 50 = 4; and those without, for n less those without is those with.
+    assert_eq!((row("women").whole("n_with"), row("men").whole("n_with")), (None, None));
+    assert_eq!((row("women").whole("n_without"), row("men").whole("n_without")), (None, None));
+    assert_eq!((row("women").whole("n"), row("men").whole("n")), (Some(40), Some(80)));
+    assert_eq!((row("women").real("prevalence"), row("men").real("prevalence")), (None, None));
+    assert!(row("women").text("withheld").contains("fewer than 10 people"));
+    assert!(row("men").text("notices").contains("left out"));
+    // The ages hide nobody, and everybody stays.
+    assert_eq!(row("young").whole("n_with"), Some(14));
+    assert_eq!(
+        (row("everybody").whole("n_with"), row("everybody").real("prevalence")),
+        (Some(54), Some(45.0))
+    );
+    assert_eq!((left_out.counts, left_out.beside), (1, 3));
+}
+
+#[test]
+fn people_in_no_group_count_as_a_group_of_their_own() {
+    let rows = [
+        ("everybody", "everybody", [120, 54, 66]),
+        ("bmi", "slim", [34, 12, 22]),
+        ("bmi", "heavy", [80, 40, 40]),
+    ];
+    let mut tables = [prevalence(&rows)];
+    small::leave_out(&mut tables, LIMIT);
+    let slim = tables[0].iter().find(|row| row.text("group") == "slim").unwrap();
+    // 120 − 34 − 80 = 6 people without a BMI.
+    assert_eq!((slim.whole("n"), slim.whole("df"), slim.real("weighted_n")), (None, None, None));
+}
