@@ -256,9 +256,8 @@ impl Plan<'_> {
         let ends = |row: &Row<'_>, column: &str| [row.shown(column), row.shown("lower"), row.shown("upper")];
         let mut y: Vec<f64> =
             rows().flat_map(|line| &line.rows).flat_map(|row| ends(row, self.column)).flatten().collect();
-        y.extend(
-            rows().flat_map(|line| line.bins.iter().chain(&line.other)).filter_map(|row| row.shown("value")),
-        );
+        let marks = rows().flat_map(|line| line.bins.iter().chain(&line.other));
+        y.extend(marks.filter_map(|row| row.shown("value")));
         if x.is_empty() || y.is_empty() {
             return None;
         }
@@ -299,7 +298,7 @@ impl Plan<'_> {
             let curve = (Swatch::Line(Stroke::dashed(colour, 2.5, dash)), name.clone());
             [curve, (Swatch::Dot(shape, Stroke::solid(colour, 1.2)), format!("{name} in fifths"))]
         };
-        if let [_] = &self.names[..] {
+        if self.column == "cutoff" {
             let [curve, (swatch, _)] = line(LOOKS[0], &self.names[0]);
             return vec![curve, (swatch, "cutoff in fifths of the people".to_owned())];
         }

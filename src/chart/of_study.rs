@@ -12,7 +12,7 @@ const METHODS: [(&str, &str); 4] = [
     ("empirical_youden", "as counted"),
     ("kernel_smoothed_youden", "smoothed"),
     ("binormal_box_cox", "two normals"),
-    ("mixture_crossing", "where two distributions part"),
+    ("mixture_crossing", "where two distributions part, unweighted"),
 ];
 
 /// Labels of a study; `survey` is what its sources together are called.

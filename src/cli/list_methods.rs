@@ -53,7 +53,7 @@ const METHODS: [Method; 25] = [
         "lms_on_natural_spline",
         "curve: percentiles from power, median and spread as smooth functions of age or BMI",
         "percentile_curves, lms_parameters",
-        "Cole and Green 1992, Stat Med 11:1305–1319",
+        "Cole and Green 1992, Stat Med 11:1305–1319; from memory of the source, not read again",
     ),
     (
         "location_scale_on_natural_spline_youden",

@@ -7,15 +7,11 @@ use cutspan::analysis::{Context, Results};
 use cutspan::invented::{self, truth::TruthRow};
 use cutspan::stats::binormal::{binormal, binormal_replicates};
 use cutspan::stats::interval::percentile_of_replicates;
-use cutspan::stats::mixture::{mixture, mixture_interval};
-use cutspan::stats::scale::Scale;
 use cutspan::table::Row;
 
 use super::people::{Estimated, REPLICATES, classed, estimate, study_text};
 
 const CONFIDENCE: f64 = 0.95;
-/// Resamples behind the interval of a mixture cutoff, each a fit of its own.
-const MIXTURE_RESAMPLES: usize = 100;
 
 /// One estimate of one draw: the key names estimator and group.
 pub struct Printed {
@@ -39,14 +35,13 @@ fn truth() -> Truth {
         .collect()
 }
 
-/// All draws of samples of `people`; the first `mixtures` of them with an interval of the mixture cutoff.
-pub fn all(draws: Range<usize>, people: usize, mixtures: usize) -> Vec<Printed> {
+/// All draws of samples of `people`.
+pub fn all(draws: Range<usize>, people: usize) -> Vec<Printed> {
     let truth = truth();
-    let with_mixture = draws.start + mixtures;
-    draws.flat_map(|d| draw(1_000_000 + d as u64, people, d < with_mixture, &truth)).collect()
+    draws.flat_map(|d| draw(1_000_000 + d as u64, people, &truth)).collect()
 }
 
-fn draw(seed: u64, people: usize, with_mixture: bool, truth: &Truth) -> Vec<Printed> {
+fn draw(seed: u64, people: usize, truth: &Truth) -> Vec<Printed> {
     let survey = invented::survey(seed, people).expect("a number of people that can be drawn");
     let estimated = estimate(&survey, &study_text("[\"bmi_class\", \"sex\"]", REPLICATES));
     let results = &estimated.results;
@@ -67,7 +62,7 @@ fn draw(seed: u64, people: usize, with_mixture: bool, truth: &Truth) -> Vec<Prin
     collect(results, "smoothed_cutoffs", truth, &mut printed, |_| {
         Some(("Youden cutoff, kernel-smoothed".into(), "youden_cutoff".into(), "cutoff", 1.0))
     });
-    models(&estimated, with_mixture, truth, &mut printed);
+    models(&estimated, truth, &mut printed);
     printed
 }
 
@@ -100,7 +95,7 @@ fn collect(
 }
 
 /// The models that the program fits but does not print in every run.
-fn models(estimated: &Estimated, with_mixture: bool, truth: &Truth, printed: &mut Vec<Printed>) {
+fn models(estimated: &Estimated, truth: &Truth, printed: &mut Vec<Printed>) {
     let context = Context::new(&estimated.study, &estimated.tallies).expect("estimated before");
     let replicates = &context.frames[context.frame_of_pair(0, 0)].replicates;
     for (position, group) in context.groups.iter().enumerate() {
@@ -129,18 +124,6 @@ fn models(estimated: &Estimated, with_mixture: bool, truth: &Truth, printed: &mu
             add("Youden cutoff, binormal after Box–Cox", "youden_cutoff", fit.cutoff, interval);
             add("AUC, binormal after Box–Cox (no interval)", "auc", fit.auc, None);
         }
-        if position > 0 {
-            continue;
-        }
-        let scale = Scale::of(&sample.value);
-        let logs = scale.apply(&sample);
-        let fit = mixture(&logs);
-        let interval = (with_mixture && fit.is_ok())
-            .then(|| mixture_interval(&logs, MIXTURE_RESAMPLES, 1, CONFIDENCE))
-            .and_then(Result::ok)
-            .map(|found| (scale.back(found.interval.lower), scale.back(found.interval.upper)));
-        let name = "mixture cutoff, against the Youden cutoff it does not aim at";
-        add(name, "youden_cutoff", fit.map_or(f64::NAN, |fit| scale.back(fit.cutoff)), interval);
     }
 }
 

@@ -1,7 +1,6 @@
 //! From a drawn survey to tallies, estimates and the people of a group.
 
 use std::fs;
-use std::path::Path;
 
 use cutspan::analysis::{self, Context, Results};
 use cutspan::cohort::{self, UNKNOWN, YES};
@@ -35,15 +34,16 @@ pub struct Estimated {
 }
 
 pub fn estimate(survey: &[Person], text: &str) -> Estimated {
-    let folder = tempfile::tempdir().expect("a temporary folder");
-    fs::write(folder.path().join("survey.csv"), invented::file::survey_csv(survey)).expect("written");
-    let (study, tallies) = tallied(text, folder.path());
+    let (study, tallies) = tallied(survey, text);
     let results = analysis::estimate(&study, &tallies, &[]).expect("the draw can be estimated").results;
     Estimated { study, tallies, results }
 }
 
-fn tallied(text: &str, folder: &Path) -> (Study, Tallies) {
-    let study = study::parse(text, "coverage.toml", folder).expect("the study is valid");
+/// A survey tallied as a study asks, nothing estimated yet.
+pub fn tallied(survey: &[Person], text: &str) -> (Study, Tallies) {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    fs::write(folder.path().join("survey.csv"), invented::file::survey_csv(survey)).expect("written");
+    let study = study::parse(text, "coverage.toml", folder.path()).expect("the study is valid");
     let loaded = source::read_all(&study, &[]).expect("the survey can be read");
     let cohort = cohort::build(&study, &loaded).expect("people");
     let joints = tally::joints(&study, &cohort).expect("joint tallies");

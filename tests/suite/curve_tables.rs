@@ -3,13 +3,20 @@
 use std::collections::BTreeMap;
 use std::path::Path;
 
-use cutspan::study::{self, Over};
+use cutspan::stats::interval::normal_quantile;
+use cutspan::study::{self, LmsPower, Over};
 use cutspan::table::{Row, Table};
 use cutspan::{cohort, pipeline, source, tally};
 
 /// A sample of about 180 people of a sex and BMI class leaves its P50 and P75 uncertain by 7 % (one standard
 /// error), and the class's truth is a mixture over its BMIs, not the value at its middle.
 const NEAR: f64 = 0.16;
+
+const REGRESSION: &str = "quantile_regression_on_natural_spline";
+const LMS: &str = "lms_on_natural_spline";
+
+/// Values computed from numbers that went through a table.
+const WRITTEN: f64 = 1e-9;
 
 fn demo_study() -> study::Study {
     let pipelines = Path::new(env!("CARGO_MANIFEST_DIR")).join("pipelines");
@@ -41,7 +48,7 @@ fn the_demo_has_curves_near_the_truth_that_do_not_cross() {
         (table("percentile_curves"), table("cutoff_curves"), table("curve_checks"));
 
     let mut curves: BTreeMap<(String, String, i64), Vec<f64>> = BTreeMap::new();
-    for row in percentiles.iter() {
+    for row in percentiles.iter().filter(|row| row.text("method") == REGRESSION) {
         let key = (row.text("group").to_owned(), row.text("over").to_owned(), row.real("x").unwrap() as i64);
         curves.entry(key).or_default().push(bracketed(&row, "value"));
     }
@@ -73,6 +80,73 @@ fn the_demo_has_curves_near_the_truth_that_do_not_cross() {
     let bins =
         checks.iter().filter(|row| row.text("measure") == "percentile" && row.shown("value").is_some());
     assert_eq!(bins.count(), 2 * 2 * 5 * 3, "sexes, covariates, bins, percentiles");
+    lms_percentiles_follow_from_their_parameters(&results.tables);
+    comparisons_are_those_of_the_printed_curves(&results.tables);
+}
+
+fn named<'t>(tables: &'t [Table], name: &str) -> &'t Table {
+    tables.iter().find(|table| table.name == name).unwrap()
+}
+
+/// Place of a row: group, what it runs over and where.
+fn place(row: &Row<'_>) -> (String, String, i64) {
+    (row.text("group").to_owned(), row.text("over").to_owned(), row.real("x").unwrap() as i64)
+}
+
+/// Percentiles by method, place and percent.
+fn printed(tables: &[Table], method: &str, percent: f64) -> BTreeMap<(String, String, i64), (f64, f64, f64)> {
+    let rows = named(tables, "percentile_curves").iter();
+    let own = rows.filter(|row| row.text("method") == method && row.real("percentile") == Some(percent));
+    own.map(|row| {
+        (place(&row), (bracketed(&row, "value"), row.real("lower").unwrap(), row.real("upper").unwrap()))
+    })
+    .collect()
+}
+
+fn lms_percentiles_follow_from_their_parameters(tables: &[Table]) {
+    let parameters = named(tables, "lms_parameters");
+    assert!(parameters.rows.len() > 100, "two sexes, ages and BMIs: {}", parameters.rows.len());
+    for percent in [50.0, 75.0, 90.0] {
+        let curve = printed(tables, LMS, percent);
+        assert_eq!(curve.len(), parameters.rows.len());
+        let z = normal_quantile(percent / 100.0);
+        for row in parameters.iter() {
+            let [l, m, s] = ["l", "m", "s"].map(|column| row.real(column).unwrap());
+            let want = m * (1.0 + l * s * z).powf(1.0 / l);
+            let got = curve[&place(&row)].0;
+            assert!((got / want - 1.0).abs() < WRITTEN, "P{percent} at {:?}: {got} {want}", place(&row));
+        }
+    }
+}
+
+fn comparisons_are_those_of_the_printed_curves(tables: &[Table]) {
+    let comparisons = named(tables, "curve_comparisons");
+    assert_eq!(comparisons.rows.len(), 2 * 2 * 3 * 3, "sexes, covariates, percentiles, pairs of methods");
+    for row in comparisons.iter().filter(|row| row.text("compared_with") == REGRESSION) {
+        let percent = row.real("percentile").unwrap();
+        let [own, other] = [LMS, REGRESSION].map(|method| printed(tables, method, percent));
+        let same = |(group, over, _): &&(String, String, i64)| {
+            row.text("group") == group && row.text("over") == over
+        };
+        let places: Vec<_> = own.keys().filter(same).collect();
+        let away: Vec<f64> = places.iter().map(|at| 100.0 * (own[*at].0 / other[*at].0 - 1.0)).collect();
+        let largest = away.iter().copied().max_by(|a, b| a.abs().total_cmp(&b.abs())).unwrap();
+        let within =
+            places.iter().filter(|at| other[**at].1 <= own[**at].0 && own[**at].0 <= other[**at].2).count();
+        assert_eq!(
+            (row.whole("places"), row.whole("within")),
+            (Some(places.len() as i64), Some(within as i64))
+        );
+        let mean = away.iter().sum::<f64>() / away.len() as f64;
+        assert!((row.real("mean_difference").unwrap() - mean).abs() < 100.0 * WRITTEN);
+        assert!((row.real("largest_difference").unwrap() - largest).abs() < 100.0 * WRITTEN);
+        let below = row.real("share_below").unwrap();
+        assert!((below - percent).abs() < 4.0, "{below} % are below P{percent} of {:?}", row.text("group"));
+    }
+    for row in comparisons.iter().filter(|row| row.text("compared_with") == "bins") {
+        assert_eq!(row.whole("places"), Some(5), "fifths of the people");
+        assert!(row.real("mean_difference").unwrap().abs() < 100.0 * NEAR);
+    }
 }
 
 #[test]
@@ -102,12 +176,15 @@ fn defaults_are_written_out_and_slips_are_named() {
         (curves.over, curves.indices, curves.outcomes),
         (vec![Over::Age, Over::Bmi], vec![0], vec![0])
     );
+    assert_eq!(curves.lms, Some(LmsPower::Constant), "asked for by the demo, with the usual power");
     assert!(study.resolved_toml.contains("[analysis.curves]"));
     for (right, wrong, said) in [
         ("over = [\"age\"", "over = [\"agee\"", "age"),
         ("by = \"sex\"", "by = \"sx\"", "sex"),
         ("knots = 3", "knots = 9", "found 9"),
         ("replicates = 40\n", "replicates = 41\n", "found 41"),
+        ("lms = true", "lms = false", "needs lms = true"),
+        ("lms_power = \"constant\"", "lms_power = \"constnt\"", "constnt"),
     ] {
         let text = &study.resolved_toml;
         let at = text.find("[analysis.curves]").unwrap();
