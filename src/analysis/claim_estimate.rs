@@ -251,8 +251,8 @@ fn best_cutoff(context: &Context, question: &Question, group: usize) -> Option<E
 
 #[cfg(test)]
 mod tests {
-    use super::super::claim_verdict::{Region, p_value};
     use super::*;
+    use crate::analysis::claim::{Region, p_value};
     use crate::stats::replicate::BALANCED;
 
     #[test]
