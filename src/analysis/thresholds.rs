@@ -113,13 +113,11 @@ pub(super) fn share_row(
 
 /// The interval of a share and whether it may be printed.
 pub fn judged_share(context: &Context, share: &Share) -> (Option<Interval>, Verdict) {
-    match share.korn_graubard(context.study.confidence) {
-        Ok(interval) => (Some(interval), withhold::share(context.study, share, interval)),
-        Err(_) => {
-            let reason = withhold::no_interval(context.study, share.people);
-            (None, Verdict { withheld: vec![reason], ..Verdict::default() })
-        }
+    if let Ok(interval) = share.korn_graubard(context.study.confidence) {
+        return (Some(interval), withhold::share(context.study, share, interval));
     }
+    let reason = withhold::no_interval(context.study, share.people);
+    (None, Verdict { withheld: vec![reason], ..Verdict::default() })
 }
 
 /// Sensitivity and its relatives of each threshold against every outcome, in every group of the cohort.

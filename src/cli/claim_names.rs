@@ -115,14 +115,12 @@ fn unknown(kind: &Kind, name: &str, origin: &Origin) -> anyhow::Error {
         };
         return anyhow!("{here}; it has {}. {} {verb} known: {how}", listed(&kind.known), quoted(&elsewhere));
     }
-    match nearest::nearest(name, names()) {
-        Some(_) => anyhow!("{here}. {}", nearest::hint(name, names())),
-        None => {
-            let all = nearest::nearest(name, kind.built_in.iter().copied());
-            let hint = all.map(|near| format!("Did you mean \"{near}\", which this run does not have? "));
-            anyhow!("{here}. {}Known: {}", hint.unwrap_or_default(), listed(&kind.known))
-        }
+    if nearest::nearest(name, names()).is_some() {
+        return anyhow!("{here}. {}", nearest::hint(name, names()));
     }
+    let all = nearest::nearest(name, kind.built_in.iter().copied());
+    let hint = all.map(|near| format!("Did you mean \"{near}\", which this run does not have? "));
+    anyhow!("{here}. {}Known: {}", hint.unwrap_or_default(), listed(&kind.known))
 }
 
 fn quoted(names: &[&str]) -> String {

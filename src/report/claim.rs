@@ -75,7 +75,7 @@ pub fn claim_page(input: &ClaimInput<'_>) -> ClaimPage {
     let of_threshold =
         |s: &Stated<'_>| about(s, input).into_iter().chain(verdicts(s, input)).collect::<Vec<_>>();
     let mut answer: Vec<String> = stated.iter().flat_map(of_threshold).collect();
-    answer.extend((!claimed).then(|| no_verdict(input)));
+    answer.extend(stated.first().filter(|_| !claimed).map(|first| no_verdict(first, input)));
     ClaimPage {
         title: title(&stated, claimed, input.labels),
         warning: warning(input),

@@ -7,7 +7,7 @@ use crate::table::schema::ALL_GROUPS;
 /// More groups than this are counted and not named.
 const MOST_NAMED: usize = 4;
 
-/// Measures of the resistant side, with what each of them counts.
+/// Measures that belong to one side of a threshold whichever is stated, and how they are said to.
 const COUNTED: [(&str, &str); 4] = [
     ("sensitivity", "sensitivity counts people"),
     ("ppv", "the positive predictive value counts people"),
@@ -15,13 +15,16 @@ const COUNTED: [(&str, &str); 4] = [
     ("npv", "the negative predictive value counts people"),
 ];
 
-/// What ends an answer that no claim was put to.
-pub(super) fn no_verdict(input: &ClaimInput<'_>) -> String {
+/// What ends an answer that no claim was put to; what it suggests is about the stated side.
+pub(super) fn no_verdict(stated: &Stated<'_>, input: &ClaimInput<'_>) -> String {
     let outcome =
         if input.table.iter().any(|row| row.text("measure") == "npv") { "" } else { "--outcome … " };
-    format!(
-        "No verdict: say what “fine” means, such as {outcome}--says \"npv at least 90 %\" (of those below, how many do not have it)."
-    )
+    let (means, says) = if stated.is_beyond(input.labels) {
+        ("it means to be there", "sensitivity at least 80 %\" (of those who have it, how many are there)")
+    } else {
+        ("“fine” means", "npv at least 90 %\" (of those below, how many do not have it)")
+    };
+    format!("No verdict: say what {means}, such as {outcome}--says \"{says}.")
 }
 
 /// A claim about a measure of the side that the sentence does not speak of: natural for nobody but its author.
