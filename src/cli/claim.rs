@@ -185,13 +185,15 @@ fn remarks(study: &Study, question: &Question) -> Vec<String> {
     (!shared.is_empty()).then_some(text).into_iter().collect()
 }
 
+/// The form of a picture, by the ending of its file.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Picture {
+pub(super) enum Picture {
     Svg,
     Png,
 }
 
-fn picture(file: &Path) -> Result<Picture> {
+/// The form that the ending of a file asks for.
+pub(super) fn picture(file: &Path) -> Result<Picture> {
     let ending = file.extension().and_then(|e| e.to_str()).unwrap_or_default().to_lowercase();
     match ending.as_str() {
         "svg" => Ok(Picture::Svg),
@@ -201,7 +203,11 @@ fn picture(file: &Path) -> Result<Picture> {
 }
 
 fn draw(file: &Path, picture: Picture, answer: &Answer, labels: &Labels) -> Result<()> {
-    let charts = chart::draw_claim(&answer.table, labels)?;
+    save(file, picture, &chart::draw_claim(&answer.table, labels)?)
+}
+
+/// Writes charts into a file, and those after the first into files numbered after it.
+pub(super) fn save(file: &Path, picture: Picture, charts: &[chart::Chart]) -> Result<()> {
     for (position, chart) in charts.iter().enumerate() {
         let file = numbered(file, position);
         let bytes = match picture {
