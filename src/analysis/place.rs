@@ -15,6 +15,7 @@ use super::place_marks::{self, Equivalent, PublishedMark, ThresholdMark};
 use super::place_people::{self, Standing};
 use super::place_rank::{self, Rank};
 use super::place_second::{Change, Later, Second};
+use super::place_spread::{self, Spread};
 use super::place_tests::{self, GroupingTest};
 use super::place_usual::{self, Chances, Usual, VariationUsed};
 use crate::cohort::{CohortError, Subject};
@@ -101,6 +102,8 @@ pub struct PlacedIndex {
     /// Positions in `ranks` of the person's smallest groups of the cohort: of the grouping asked for, else of every
     /// grouping that no other splits further.
     pub own: Vec<usize>,
+    /// The middle half of everybody and of each of these groups.
+    pub spreads: Vec<Spread>,
     /// An earlier index of which this one is a monotone function: it says the same.
     pub twin_of: Option<String>,
     pub thresholds: Vec<ThresholdMark>,
@@ -177,6 +180,7 @@ fn among(
     let own = Threshold { index, value, strict: false, source: "the person".to_owned() };
     placed.ranks = place_rank::ranks(context, subject, &own)?;
     placed.own = place_rank::own(context, &placed.ranks, person.grouping);
+    placed.spreads = place_spread::spreads(context, index, placed);
     placed.thresholds = place_marks::thresholds(context, subject, (index, value))?;
     placed.equivalents = place_marks::equivalents(context, subject, (index, value))?;
     let row = &context.study.indices[index];
@@ -184,7 +188,7 @@ fn among(
     let chances = Chances::new(context, subject, index, placed);
     let asked = (chances.as_ref(), person.grouping);
     placed.cutoffs = place_cutoffs::cutoffs(context, subject, (index, value), asked)?;
-    if placed.twin_of.is_none() {
+    if placed.twin_of.is_none() || !person.indices.is_empty() {
         placed.tests = place_tests::tests(context, index)?;
     }
     placed.published = place_marks::published(context.study, row, value, &person.answers);
@@ -224,6 +228,7 @@ fn bare(index: &StudyIndex, value: f64) -> PlacedIndex {
         other_factor: None,
         ranks: Vec::new(),
         own: Vec::new(),
+        spreads: Vec::new(),
         twin_of: None,
         thresholds: Vec::new(),
         equivalents: Vec::new(),

@@ -20,6 +20,8 @@ pub struct Alone {
     pub words: String,
     /// Whether it comes before any index.
     pub urgent: bool,
+    /// Whether an index no longer says of this person what it says of others.
+    pub caution: bool,
 }
 
 /// An outcome of the study, as far as the person's own values answer it.
@@ -47,15 +49,16 @@ pub(super) fn alone(study: &Study, answers: &[Answer], row: &DataFrame) -> Resul
             continue;
         };
         if holds(row, &alarm.words, &alarm.formula)? == Some(true) {
-            let standing = if alarm.standing == Standing::Published { "" } else { ", from memory" };
+            let standing = if alarm.standing == Standing::Published { "published" } else { "from memory" };
             let words = format!(
-                "{} {} is {}; {}{standing}",
+                "{} {} is {} by {} ({standing})",
                 quantity.label,
                 answer.in_words(quantity),
                 alarm.words,
                 alarm.source
             );
-            found.push(Alone { quantity: alarm.quantity.clone(), words, urgent: alarm.urgent });
+            let (urgent, caution) = (alarm.urgent, alarm.caution);
+            found.push(Alone { quantity: alarm.quantity.clone(), words, urgent, caution });
         }
     }
     Ok(found)

@@ -109,7 +109,25 @@ fn same_assay(own: &str, assay: &str) -> bool {
 
 #[cfg(test)]
 mod tests {
+    use std::path::Path;
+
     use super::*;
+    use crate::definitions::answer::Answer;
+    use crate::source;
+    use crate::study;
+
+    #[test]
+    fn the_official_equation_to_the_studys_assay_is_offered() {
+        let pipelines = Path::new(env!("CARGO_MANIFEST_DIR")).join("pipelines");
+        let study = study::load(&pipelines.join("nhanes-2017-2020-adults.toml")).expect("a study");
+        let insulin = Answer::read(quantity(INSULIN).expect("built in"), "10uU/mL", None).expect("readable");
+        let row = source::person(&study.quantities, &[insulin]).expect("a row");
+        // published: 10 uU/mL by Roche Elecsys 2010 are 8.7862 by Tosoh AIA-900.
+        let words = equation(&study, "Roche Elecsys 2010", &row).expect("computed").expect("an equation");
+        assert!(words.contains("turns it into 8.79 uU/mL by Tosoh AIA-900"), "{words}");
+        // No one equation leads from Mercodia to Tosoh AIA-900.
+        assert_eq!(equation(&study, "Mercodia", &row).expect("computed"), None);
+    }
 
     #[test]
     fn an_assay_is_known_by_its_words() {

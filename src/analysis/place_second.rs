@@ -167,12 +167,12 @@ fn outside(first: &Standing, second: &Standing, alone: &[Alone]) -> Vec<String> 
             first.outside.join("; ")
         ));
     }
-    if !second.inside() {
+    if second.inside() {
+        let before = |a: &&Alone| a.urgent || a.caution;
+        reasons.extend(alone.iter().filter(before).map(|a| format!("second measurement: {}", a.words)));
+    } else {
         reasons.push(format!("second measurement outside the study's people: {}", second.outside.join("; ")));
     }
-    reasons.extend(
-        alone.iter().filter(|a| a.urgent || a.words.contains("diabetes range")).map(|a| a.words.clone()),
-    );
     reasons
 }
 

@@ -25,6 +25,7 @@ mod palette;
 mod pdf;
 mod pdf_font;
 mod percentiles;
+mod place;
 mod print;
 mod published;
 mod ratios;
@@ -50,6 +51,7 @@ pub use font::{FAMILY, REGULAR, SEMIBOLD};
 pub use labels::{IndexLabel, Labels};
 pub use of_study::{labels, print};
 pub use palette::{DARK, Swap};
+pub use place::{PictureCutoff, PictureGroup, PlacePicture, draw_place};
 pub use print::{Picture, Print, SmallPrint, small_print};
 
 /// A finished chart.

@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 use anyhow::{Context, Result, bail};
 use clap::ValueEnum;
 
-use crate::chart::{self, Imprint, Labels, Print};
+use crate::chart::{self, Chart, Imprint, Labels, Print};
 use crate::report::{self, ClaimPage};
 use crate::table::{Kind, Table, csv};
 
@@ -92,7 +92,11 @@ pub fn draw(
     (table, labels): (&Table, &Labels),
     imprint: &Imprint,
 ) -> Result<()> {
-    let charts = chart::draw_claim(table, labels, imprint)?;
+    save(file, picture, &chart::draw_claim(table, labels, imprint)?)
+}
+
+/// Writes charts into a file, and those after the first into files numbered after it.
+pub fn save(file: &Path, picture: Picture, charts: &[Chart]) -> Result<()> {
     for (position, chart) in charts.iter().enumerate() {
         let file = numbered(file, position);
         let bytes = match picture {

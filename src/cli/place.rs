@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use anyhow::{Result, anyhow, bail};
 use clap::{Args, ValueEnum};
 
+use super::claim_write::{Picture, picture, save};
 use super::claim_names::index;
 use super::person::{FLAGS, Values, known_level, read};
 use super::place_elsewhere::elsewhere;
@@ -17,7 +18,7 @@ use crate::definitions::Quantity;
 use crate::definitions::answer::{Answer, with_a_point};
 use crate::finished::{self, Opened};
 use crate::output::VERSION;
-use crate::report::{PlaceCitation, PlaceInput, place_json, place_markdown, place_text};
+use crate::report::{PlaceCitation, PlaceInput, place_json, place_markdown, place_picture, place_text};
 
 /// Width of the text when the terminal does not say.
 const USUAL_WIDTH: usize = 110;
@@ -78,6 +79,9 @@ pub struct PersonArgs {
     all: bool,
     #[arg(long, value_enum, default_value_t = Format::Text)]
     format: Format,
+    /// Also draw where the value lies into this file (.svg or .png): of the first index, or of those named with --index
+    #[arg(long, value_name = "FILE")]
+    chart: Option<PathBuf>,
     /// Folder that holds the official files of a known survey, for a study file
     #[arg(long, value_name = "FOLDER", env = "CUTSPAN_DATA")]
     data: Vec<PathBuf>,
@@ -91,6 +95,7 @@ enum Format {
 }
 
 pub fn run(args: &PersonArgs) -> Result<()> {
+    let picture = args.chart.as_deref().map(picture).transpose()?;
     let from = if args.from == Path::new(DEMO) && !args.from.exists() { None } else { Some(&*args.from) };
     let opened = finished::open(from, &args.data)?;
     let person = person(args, &opened)?;
@@ -120,7 +125,21 @@ pub fn run(args: &PersonArgs) -> Result<()> {
         Format::Json => format!("{}\n", serde_json::to_string_pretty(&place_json(&input))?),
     };
     io::stdout().lock().write_all(text.as_bytes())?;
+    if let (Some(file), Some(picture)) = (&args.chart, picture) {
+        draw(&input, (file, picture), args.index.len().max(1))?;
+    }
     Ok(())
+}
+
+/// Draws the first indices that are shown.
+fn draw(input: &PlaceInput<'_>, (file, picture): (&Path, Picture), most: usize) -> Result<()> {
+    let shown = input.placed.indices.iter().filter(|index| input.twins || index.twin_of.is_none());
+    let pictures = shown.take(most).filter_map(|index| place_picture(input.placed, index, input.labels));
+    let charts = pictures.map(|picture| chart::draw_place(&picture)).collect::<Result<Vec<_>, _>>()?;
+    if charts.is_empty() {
+        bail!("--chart: there is nothing to draw, as the person is outside the study's people");
+    }
+    save(file, picture, &charts)
 }
 
 fn width() -> usize {

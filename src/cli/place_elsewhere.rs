@@ -20,7 +20,7 @@ struct Stated {
 
 /// A sentence that names studies at hand whose stated ages hold the person's, who is too young or too old for this one.
 pub(super) fn elsewhere(origin: &Origin, answers: &[Answer], outside: &[String]) -> Option<String> {
-    outside.iter().find(|reason| reason.ends_with("years"))?;
+    outside.iter().find(|reason| reason.contains(" years"))?;
     let age = answers.iter().find(|answer| answer.quantity == "age")?;
     let Given::Number { value: age, .. } = age.given else { return None };
     let mut files: Vec<(PathBuf, Stated)> =

@@ -18,6 +18,9 @@ pub struct Alarm {
     /// Whether it comes before any index.
     #[serde(default)]
     pub urgent: bool,
+    /// Whether an index no longer says of such a person what it says of others.
+    #[serde(default)]
+    pub caution: bool,
     pub source: String,
     pub standing: Standing,
 }

@@ -30,6 +30,7 @@ mod moves;
 mod of_study;
 mod pairs;
 mod place;
+mod place_chart;
 mod place_first;
 mod place_format;
 mod place_index;
@@ -72,6 +73,7 @@ pub use definition::DefinitionRow;
 pub use methods::{DesignFacts, Drawn, MethodsInput, PaperText, methods, paper_text};
 pub use of_study::definitions;
 pub use place::{PlaceCitation, PlaceInput, place_json, place_markdown, place_text};
+pub use place_chart::place_picture;
 
 /// A file that was read.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]

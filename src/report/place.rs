@@ -31,6 +31,7 @@ const EXPLAINED: &[&str] = &[
      brackets, if the true cutoff were at either end of its interval.",
     "Verdict: likely beyond, if the chance is at least 80 % and at least 50 % at both ends; likely short, if at most 20 % and at \
      most 50 % at both ends; cannot tell in every other case.",
+    "Test between groups: of the smoothed cutoffs for the first outcome, p adjusted by Holm's method for the groupings tested.",
     "The groups are the smallest that the person belongs to: --group names one, --all lists every group, rule, outcome and \
      cutoff in print.",
 ];
@@ -80,6 +81,7 @@ pub fn place_json(input: &PlaceInput<'_>) -> Value {
         input.given.iter().map(|(name, value)| (name.clone(), Value::from(value.as_str()))).collect();
     json!({
         "cautions": first_lines(input),
+        "summary": input.placed.indices.iter().flat_map(|index| lead(index, input.labels)).collect::<Vec<_>>(),
         "person": given,
         "placed": input.placed,
         "always": CAUTIONS,

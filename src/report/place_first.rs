@@ -18,11 +18,12 @@ pub(super) fn first_lines(input: &PlaceInput<'_>) -> Vec<String> {
         ));
     }
     lines.extend(input.elsewhere.map(|words| format!("{words}.")));
-    lines.extend(placed.second.iter().flat_map(|second| of_second(second, standing, input.flags)));
+    lines.extend(placed.second.iter().flat_map(not_judged));
     if !standing.unknown.is_empty() {
         lines.push(unknown(standing, input.flags));
     }
     lines.extend(standing.cautions.iter().map(|caution| format!("CAUTION: {caution}.")));
+    lines.extend(placed.second.iter().flat_map(|second| of_second(second, standing, input.flags)));
     if lines.is_empty() {
         lines.push("The study's people include this person, as far as the values given tell.".to_owned());
     }
@@ -37,36 +38,52 @@ fn urgent(whose: &str, alone: &[Alone]) -> Vec<String> {
 
 /// What single measurements and the outcomes' own items say, whatever the index says.
 fn calm(placed: &Placed) -> Vec<String> {
-    let ranges = placed.alone.iter().filter(|a| !a.urgent);
-    let mut lines: Vec<String> =
-        ranges.map(|a| format!("{}. This holds whatever the index says.", capital(&a.words))).collect();
-    lines.extend(placed.outcomes.iter().filter(|o| o.met == Some(true)).map(met));
+    let line = |alone: &Alone| {
+        let words = if alone.caution { format!("CAUTION: {}", alone.words) } else { capital(&alone.words) };
+        format!("{words}. This holds whatever the index says.")
+    };
+    let mut lines: Vec<String> = placed.alone.iter().filter(|a| !a.urgent).map(line).collect();
+    lines.extend(met(&placed.outcomes));
     lines
 }
 
-/// The outcome that the person already meets.
-fn met(outcome: &OutcomeMet) -> String {
-    let counted = if outcome.items == 0 {
-        format!("The values given answer {}", outcome.label)
-    } else {
-        format!(
-            "Items given that {} counts: {} of {}, {} met ({})",
-            outcome.label,
-            outcome.known,
-            outcome.items,
-            outcome.yes,
-            outcome.which.join("; ")
-        )
-    };
-    format!("{counted}: the person already meets the outcome that its cutoffs predict.")
+/// The outcomes that the person already meets: the items of the first that counts them, the others by name.
+fn met(outcomes: &[OutcomeMet]) -> Vec<String> {
+    let met: Vec<&OutcomeMet> = outcomes.iter().filter(|o| o.met == Some(true)).collect();
+    let counted = met.iter().find(|o| o.items > 0);
+    let mut lines: Vec<String> = counted
+        .iter()
+        .map(|o| {
+            format!(
+                "Items given that {} counts: {} of {}, {} met ({}): the person already meets the outcome that its cutoffs predict.",
+                o.label,
+                o.known,
+                o.items,
+                o.yes,
+                o.which.join("; ")
+            )
+        })
+        .collect();
+    let others = met.iter().filter(|o| counted.is_none_or(|first| first.outcome != o.outcome));
+    let others: Vec<&str> = others.map(|o| o.label.as_str()).collect();
+    if !others.is_empty() {
+        lines.push(format!(
+            "By the values given the person already meets, whatever the index says: {}.",
+            others.join("; ")
+        ));
+    }
+    lines
 }
 
-/// How the second measurement stands, where a change is not judged or something about it is not known.
+/// Why a change is not judged.
+fn not_judged(second: &Second) -> Option<String> {
+    let reasons = second.outside.join("; ");
+    (!reasons.is_empty()).then(|| format!("CAUTION: {reasons}; the change is not judged."))
+}
+
+/// What is not known of the second measurement, remarks on its values, and what is taken as at the first.
 fn of_second(second: &Second, first: &Standing, flags: &[(&str, &str)]) -> Vec<String> {
     let mut lines = Vec::new();
-    if !second.outside.is_empty() {
-        lines.push(format!("CAUTION: {}; the change is not judged.", second.outside.join("; ")));
-    }
     let new: Vec<&Unknown> = second.unknown.iter().filter(|u| !first.unknown.contains(u)).collect();
     if !new.is_empty() {
         let reasons: Vec<&str> = new.iter().map(|u| u.reason.as_str()).collect();

@@ -51,7 +51,10 @@ fn percentiles(index: &PlacedIndex, labels: &Labels) -> Vec<Block> {
         }
         cells
     };
-    let rows = index.ranks.iter().filter(|rank| rank.population == COHORT).map(row).collect();
+    let mut rows: Vec<Vec<String>> =
+        index.ranks.iter().filter(|rank| rank.population == COHORT).map(row).collect();
+    // Two classifications may have one group in common.
+    rows.dedup();
     let mut blocks = vec![Block::Table(names, rows)];
     for (position, reference) in references.iter().enumerate() {
         blocks.push(Block::Paragraph(format!(

@@ -2,7 +2,7 @@
 
 use super::place_index::change;
 use super::place_words::{
-    COHORT, EVERYBODY, first_screen, group, leading, limit, listed, share, splits_by, value, verdict,
+    COHORT, EVERYBODY, first_screen, group, leading, listed, share, sided, splits_by, value,
 };
 use crate::analysis::{GroupingTest, PlacedCutoff, PlacedIndex, Rank};
 use crate::chart::Labels;
@@ -13,6 +13,9 @@ const SMALLEST_P: f64 = 0.001;
 /// Points by which a percentile must be lower in a group than in everybody for the group to be at high risk.
 const LOWER_BY: f64 = 10.0;
 
+/// A percentile from here on does not read as low.
+const HALF: f64 = 50.0;
+
 /// The sentences of one index.
 pub(super) fn lead(index: &PlacedIndex, labels: &Labels) -> Vec<String> {
     let name = format!("{} {}", index.label, value(index, index.value));
@@ -22,6 +25,7 @@ pub(super) fn lead(index: &PlacedIndex, labels: &Labels) -> Vec<String> {
         return lines;
     }
     let mut lines = vec![stands(index, labels, &name)];
+    lines.extend(index.change.iter().map(|of| change(index, of)));
     lines.extend(index.other_factor.iter().map(|other| {
         let percentile = other.percentile.map(|p| format!(", {} of 100 less resistant", share(p)));
         format!(
@@ -33,7 +37,6 @@ pub(super) fn lead(index: &PlacedIndex, labels: &Labels) -> Vec<String> {
     }));
     lines.extend(against(index, labels));
     lines.extend(no_reassurance(index, labels));
-    lines.extend(index.change.iter().map(|of| change(index, of)));
     lines
 }
 
@@ -71,20 +74,19 @@ fn against(index: &PlacedIndex, labels: &Labels) -> Vec<String> {
     let differ = shown.iter().any(|c| c.likely != first.likely || c.passed != first.passed);
     let tested = tested(index, labels);
     if differ {
-        lines.push(format!("The answer depends on the group. {tested}"));
+        lines.push(format!("The answer depends on the group. {tested}").trim_end().to_owned());
     } else if shown.len() > 1 {
-        lines.push(format!("These groups agree. {tested}"));
+        lines.push(format!("These groups agree. {tested}").trim_end().to_owned());
     } else if !tested.is_empty() {
         lines.push(tested);
     }
     lines
 }
 
-/// One group's cutoff: `female × BMI 30 and over, likely short of 3.44 (2.70–4.61), chance of being beyond 7 %, …`.
+/// One group's cutoff: `female × BMI 30 and over: likely short of 3.44 (2.70–4.61), chance … 7 %, 39 % if …`.
 fn one(index: &PlacedIndex, cutoff: &PlacedCutoff, labels: &Labels) -> String {
     let among = group(&cutoff.grouping, &cutoff.group, labels);
-    let past = if cutoff.passed == Some(true) { "past" } else { "short of" };
-    let mut words = format!("{among}: {}, {past} {}", verdict(cutoff), limit(index, cutoff));
+    let mut words = format!("{among}: {}", sided(index, cutoff));
     let ends = [(cutoff.chance_at_lower, cutoff.lower), (cutoff.chance_at_upper, cutoff.upper)];
     let known: Vec<(f64, f64)> = ends.into_iter().filter_map(|(chance, end)| Some((chance?, end?))).collect();
     if let Some(chance) = cutoff.chance {
@@ -113,8 +115,15 @@ fn tested(index: &PlacedIndex, labels: &Labels) -> String {
         if p < SMALLEST_P { format!("p < {SMALLEST_P}") } else { format!("p = {}", reading(p, 2)) }
     };
     let of = |wanted: bool| -> Vec<String> {
-        let same = index.tests.iter().filter(|test| test.differ == Some(wanted));
-        same.map(|test| format!("{} ({})", splits_by(&test.grouping, labels), p(test))).collect()
+        let mut words: Vec<(String, String)> = Vec::new();
+        for test in index.tests.iter().filter(|test| test.differ == Some(wanted)) {
+            // Two classifications of one quantity count once.
+            let by = splits_by(&test.grouping, labels);
+            if words.iter().all(|(known, _)| *known != by) {
+                words.push((by.clone(), format!("{by} ({})", p(test))));
+            }
+        }
+        words.into_iter().map(|(_, words)| words).collect()
     };
     let (differ, alike) = (of(true), of(false));
     match (differ.is_empty(), alike.is_empty()) {
@@ -123,7 +132,7 @@ fn tested(index: &PlacedIndex, labels: &Labels) -> String {
             format!("Between groups the cutoffs differ by more than noise by {}.", listed(&differ))
         }
         (false, false) => format!(
-            "Between groups the cutoffs differ by more than noise by {}: a cutoff by that is supported; not \
+            "Between groups the cutoffs differ by more than noise by {}, which supports cutoffs of their own there; not \
              distinguishable by {}.",
             listed(&differ),
             listed(&alike)
@@ -131,7 +140,7 @@ fn tested(index: &PlacedIndex, labels: &Labels) -> String {
         (true, false) => {
             let everybody =
                 leading(index).into_iter().find(|c| c.grouping == EVERYBODY && c.cutoff.is_some());
-            let whole = everybody.map(|c| format!("; in everybody {}: {}", limit(index, c), verdict(c)));
+            let whole = everybody.map(|c| format!("; in everybody: {}", sided(index, c)));
             format!(
                 "Between groups the cutoffs are not distinguishable by {}: none of these groupings is supported over \
                  one cutoff for everybody{}.",
@@ -148,7 +157,7 @@ fn no_reassurance(index: &PlacedIndex, labels: &Labels) -> Option<String> {
     let everybody = index.ranks.iter().filter(cohort).find(|r| r.grouping == EVERYBODY)?.percentile?;
     let own = index.own.iter().map(|&at| &index.ranks[at]);
     let low: Vec<String> = own
-        .filter(|rank| rank.percentile.is_some_and(|p| p < everybody - LOWER_BY))
+        .filter(|rank| rank.percentile.is_some_and(|p| p < everybody - LOWER_BY && p < HALF))
         .map(|rank| {
             let p = rank.percentile.unwrap_or_default();
             format!("{} of 100 in {}", share(p), group(&rank.grouping, &rank.group, labels))
@@ -156,7 +165,7 @@ fn no_reassurance(index: &PlacedIndex, labels: &Labels) -> Option<String> {
         .collect();
     (!low.is_empty()).then(|| {
         format!(
-            "The percentile is lower in {}. A low percentile in a group at high risk is no reassurance: the group's cutoff is \
+            "Less resistant are only {}. A low percentile in a group at high risk is no reassurance: the group's cutoff is \
              high because most of the group is resistant.",
             listed(&low)
         )

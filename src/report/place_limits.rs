@@ -2,7 +2,8 @@
 
 use super::place_format::Block;
 use super::place_words::{
-    EVERYBODY, chance, group, header, leading, limit, of_outcome, percentile, range, share, value, verdict,
+    EVERYBODY, chance, group, header, leading, limit, of_outcome, percentile, range, share, sided, value,
+    verdict,
 };
 use crate::analysis::{PlacedCutoff, PlacedIndex, PublishedMark, Rank, ThresholdMark};
 use crate::chart::Labels;
@@ -44,8 +45,8 @@ fn threshold(index: &PlacedIndex, labels: &Labels, mark: &ThresholdMark) -> [Blo
     };
     let name = format!("{strict}{}", significant(mark.value, 6));
     let words = format!(
-        "Threshold {name} ({}): the value is {} it. In each group: where it lies, the value that lies where it does in \
-         everybody, on which side of that the person is, and the chance in percent that the usual value is beyond {name}:",
+        "Threshold {name} ({}): the value is {} it. Same percentile: the value that stands in a group where {name} stands in \
+         everybody, and on which side of that the person is. Chance: that the usual value is beyond {name}, in percent.",
         mark.source,
         if mark.passed { "past" } else { "short of" }
     );
@@ -113,7 +114,7 @@ fn table(index: &PlacedIndex, labels: &Labels, (of, rows): (&PlacedCutoff, &[&Pl
         })
         .collect();
     if !flat.is_empty() {
-        blocks.push(Block::Paragraph(format!("About as good are all cutoffs from {}.", flat.join("; "))));
+        blocks.push(Block::Paragraph(format!("About as good a cutoff: {}.", flat.join("; "))));
     }
     blocks
 }
@@ -159,7 +160,7 @@ pub(super) fn others(index: &PlacedIndex, labels: &Labels) -> Vec<Block> {
                     } else {
                         format!(", withheld in {}", instead.join(" and "))
                     };
-                    format!("{among} {} {}{instead}", verdict(c), limit(index, c))
+                    format!("{among}: {}{instead}", sided(index, c))
                 })
                 .collect();
             let words =

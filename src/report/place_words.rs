@@ -45,6 +45,18 @@ pub(super) fn verdict(cutoff: &PlacedCutoff) -> &'static str {
     }
 }
 
+/// On which side of a cutoff, in a sentence: `likely short of 3.44 (2.70–4.61)`.
+pub(super) fn sided(index: &PlacedIndex, cutoff: &PlacedCutoff) -> String {
+    let limit = limit(index, cutoff);
+    let side = if cutoff.passed == Some(true) { "past" } else { "short of" };
+    match cutoff.likely {
+        "beyond" => format!("likely beyond {limit}"),
+        "short" => format!("likely short of {limit}"),
+        "cannot_tell" => format!("cannot tell; this value is {side} {limit}"),
+        _ => format!("{side} {limit}, day-to-day variation not known"),
+    }
+}
+
 /// A cutoff with its interval: `3.44 (2.70–4.61)`.
 pub(super) fn limit(index: &PlacedIndex, cutoff: &PlacedCutoff) -> String {
     let Some(limit) = cutoff.cutoff else { return format!("withheld: {}", cutoff.withheld) };
@@ -84,10 +96,14 @@ pub(super) fn unreliable(notices: &str) -> &'static str {
     if notices.contains("unreliable: ") { " unreliable" } else { "" }
 }
 
-/// A percentile: whole in the middle, one decimal where a whole one would read 0 or 100.
+/// A percentage: whole in the middle, one decimal where a whole one would read 0 or 100, never 0.0 or 100.0.
 pub(super) fn share(p: f64) -> String {
-    let middle = (1.0..=99.0).contains(&p) || p <= 0.0 || p >= 100.0;
-    fixed(p, usize::from(!middle))
+    match p {
+        _ if p <= 0.0 || p >= 100.0 => fixed(p, 0),
+        _ if p < 0.05 => "<0.1".to_owned(),
+        _ if p > 99.95 => ">99.9".to_owned(),
+        _ => fixed(p, usize::from(!(1.0..=99.0).contains(&p))),
+    }
 }
 
 pub(super) fn value(index: &PlacedIndex, value: f64) -> String {
@@ -128,7 +144,7 @@ pub(super) fn group(grouping: &str, group: &str, labels: &Labels) -> String {
     }
     let words: Vec<String> = names.iter().zip(&levels).map(word).collect();
     let known = words.len() > 1 || prefix_of(whole) != "";
-    if known { words.join(" × ") } else { format!("{group} ({whole})") }
+    if known { words.join(" × ") } else { format!("{group} ({})", splits_by(grouping, labels)) }
 }
 
 /// The short name that goes before a level.
@@ -161,5 +177,39 @@ pub(super) fn listed(words: &[String]) -> String {
         [] => String::new(),
         [one] => one.clone(),
         [most @ .., last] => format!("{} and {last}", most.join(", ")),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_share_between_none_and_all_reads_as_none_or_all() {
+        let cases =
+            [(0.0, "0"), (0.01, "<0.1"), (0.4, "0.4"), (32.4, "32"), (99.5, "99.5"), (99.98, ">99.9")];
+        for (p, words) in cases {
+            assert_eq!(share(p), words);
+        }
+        assert_eq!(share(100.0), "100");
+    }
+
+    #[test]
+    fn a_level_says_what_it_is_a_level_of() {
+        let mut labels = Labels::default();
+        for (name, label) in [
+            ("bmi_class", "body mass index, WHO classes"),
+            ("sex × bmi_class", "sex × body mass index, WHO classes"),
+            ("obesity", "body mass index, three classes"),
+            ("age_20_40_60", "age, three bands"),
+            ("ancestry", "ancestry, as the survey asks"),
+        ] {
+            labels.groupings.insert(name.to_owned(), label.to_owned());
+        }
+        assert_eq!(group("bmi_class", "30 and over", &labels), "BMI 30 and over");
+        assert_eq!(group("sex × bmi_class", "female × 30 and over", &labels), "female × BMI 30 and over");
+        assert_eq!(group("obesity", "BMI 30 and over", &labels), "BMI 30 and over");
+        assert_eq!(group("age_20_40_60", "40-59", &labels), "age 40-59");
+        assert_eq!(group("ancestry", "Mexican American", &labels), "Mexican American (ancestry)");
     }
 }

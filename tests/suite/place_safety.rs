@@ -125,7 +125,7 @@ fn pregnancy_and_insulin_withhold_whatever_the_study_excludes() {
 #[test]
 fn a_measurement_speaks_for_itself() {
     let (_, raised, _) = place_in("lenient", &[("--a1c", "6.5%")]);
-    assert!(raised.contains("Glycated haemoglobin 6.5 % is in the diabetes range"), "{raised}");
+    assert!(raised.contains("CAUTION: glycated haemoglobin 6.5 % is in the diabetes range"), "{raised}");
     let said_of = |glucose: &str| place_in("lenient", &[("--glucose", glucose)]).1;
     let cases = [
         ("101mg/dL", "Fasting plasma glucose 101 mg/dL is in the raised range (100 to 125 mg/dL"),
@@ -221,7 +221,7 @@ fn every_smallest_group_stands_side_by_side() {
     let said = String::from_utf8(done.stdout).unwrap().replace("\n  ", " ");
     let first = said.split("How to read this").next().unwrap();
     assert!(first.contains("age 40-59: "), "{said}");
-    assert!(first.contains("; female × BMI 30 and over: likely short, short of 3.44 (2.70–4.61)"), "{said}");
+    assert!(first.contains("; female × BMI 30 and over: likely short of 3.44 (2.70–4.61), chance that the usual value is beyond 7 %, 39 % if the true cutoff is 2.70"), "{said}");
     assert!(first.contains("The answer depends on the group."), "{said}");
     assert!(first.contains("Between groups the cutoffs"), "{said}");
     assert!(first.contains("A low percentile in a group at high risk is no reassurance"), "{said}");
@@ -259,11 +259,14 @@ fn beside_each_cutoff_stands_what_a_run_says() {
     let accuracy = |measure: &str| {
         let mut rows = table("cutoff_accuracy").iter();
         let row = rows.find(|r| of_own(r) && r.text("rule") == "youden" && r.text("measure") == measure);
-        row.unwrap().real("value")
+        row.unwrap().real("value").map(|share| 100.0 * share)
     };
     assert!(own.sensitivity.is_some());
     assert_eq!(own.sensitivity, accuracy("sensitivity"));
     assert_eq!(own.specificity, accuracy("specificity"));
+    // Cutoffs about as good are those of the largest sum alone; another rule has none.
+    assert!(homa.cutoffs.iter().all(|c| c.flat_from.is_none() || c.rule == "youden"));
+    assert!(own.flat_from.is_some());
     let smoothed = table("smoothed_cutoffs").iter().find(of_own).unwrap();
     assert!(own.smoothed.is_some());
     assert_eq!(own.smoothed, smoothed.real("cutoff"));
@@ -349,4 +352,26 @@ fn a_group_as_printed_and_a_study_of_the_right_age_are_found() {
     }
     let said = String::from_utf8(cutspan(folder.path(), &args).stdout).unwrap();
     assert!(said.contains("A study that states this age: pipelines/young.toml (Young people)."), "{said}");
+}
+
+#[test]
+fn the_picture_holds_the_value_and_every_cutoff() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut args = vec!["demo", "--chart", "place.svg"];
+    for (name, value) in &WOMAN {
+        args.extend([*name, *value]);
+    }
+    let done = cutspan(folder.path(), &args);
+    assert_eq!(done.status.code(), Some(0), "{}", String::from_utf8_lossy(&done.stderr));
+    let drawn = fs::read_to_string(folder.path().join("place.svg")).unwrap();
+    for text in ["this person: 2.44", "female × BMI 30 and over", "age 40-59", "likely short", "32 (27–38)"]
+    {
+        assert!(drawn.contains(text), "{text}");
+    }
+    let outside =
+        ["demo", "--chart", "none.svg", "--glucose", "101mg/dL", "--insulin", "9.8uU/mL", "--age", "12"];
+    let done = cutspan(folder.path(), &outside);
+    assert_eq!(done.status.code(), Some(2));
+    assert!(String::from_utf8(done.stderr).unwrap().contains("nothing to draw"));
+    assert!(!folder.path().join("none.svg").exists());
 }

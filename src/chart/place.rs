@@ -1,0 +1,125 @@
+//! One person's value among groups: the middle half of each group, each group's cutoff with its interval, and the value
+//! through all of them.
+
+use super::forest::{self, Forest, ForestRow, Guide, Whisker};
+use super::palette::{ESTIMATE, EVERYBODY, SOFT, THRESHOLD};
+use super::scene::{Dash, Shape, Stroke};
+use super::section::Section;
+use super::sheet::{Swatch, WIDTH};
+use super::{Chart, ChartError, Drawing, finish, font};
+
+/// What the picture of one index shows, in the words and numbers of the answer.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PlacePicture {
+    pub index: String,
+    /// Index with its unit: the axis.
+    pub axis: String,
+    pub title: String,
+    pub notes: Vec<String>,
+    pub value: f64,
+    /// Value as written in the key.
+    pub value_text: String,
+    /// Where 95 of 100 measurements of the same person would lie.
+    pub span: Option<(f64, f64)>,
+    pub groups: Vec<PictureGroup>,
+    pub cutoffs_heading: String,
+    pub cutoffs: Vec<PictureCutoff>,
+}
+
+/// The middle half of a group.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PictureGroup {
+    pub label: String,
+    pub median: Option<f64>,
+    pub quarters: Option<(f64, f64)>,
+    /// Percentile of the value in the group.
+    pub percentile: String,
+}
+
+/// The cutoff of a group.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PictureCutoff {
+    pub label: String,
+    pub everybody: bool,
+    pub cutoff: Option<f64>,
+    pub interval: Option<(f64, f64)>,
+    pub smoothed: Option<f64>,
+    pub verdict: String,
+    pub withheld: String,
+}
+
+/// Draws where a value lies.
+pub fn draw_place(picture: &PlacePicture) -> Result<Chart, ChartError> {
+    font::check()?;
+    let sections = vec![
+        Section {
+            heading: "Half of each group lies on the line".to_owned(),
+            rows: picture.groups.iter().map(group).collect(),
+        },
+        Section {
+            heading: picture.cutoffs_heading.clone(),
+            rows: picture.cutoffs.iter().map(cutoff).collect(),
+        },
+    ];
+    let stroke = Stroke::dashed(THRESHOLD, 2.0, Dash::Long);
+    let guides = vec![Guide { value: picture.value, band: picture.span, stroke }];
+    let axis_values = forest::axis_values(&sections, &guides);
+    let forest = Forest {
+        width: WIDTH,
+        title: picture.title.clone(),
+        notes: picture.notes.clone(),
+        axis: picture.axis.clone(),
+        key: key(picture, stroke),
+        guides,
+        columns: vec!["less resistant, of 100;\nthe usual value is".to_owned()],
+        sections,
+    };
+    let drawing = Drawing {
+        name: format!("place-{}", picture.index),
+        index: picture.index.clone(),
+        title: picture.title.clone(),
+        caption: picture.title.clone(),
+        scene: forest::draw(&forest, &axis_values),
+    };
+    finish("place", drawing, None)
+}
+
+fn group(group: &PictureGroup) -> ForestRow {
+    let whisker = group.median.map(|value| Whisker {
+        value,
+        interval: group.quarters,
+        shape: Shape::Square,
+        hollow: false,
+        colour: SOFT,
+    });
+    ForestRow {
+        label: group.label.clone(),
+        withheld: whisker.is_none().then(|| "too few people".to_owned()),
+        whiskers: whisker.into_iter().collect(),
+        side: vec![group.percentile.clone()],
+    }
+}
+
+fn cutoff(cutoff: &PictureCutoff) -> ForestRow {
+    let (colour, shape) =
+        if cutoff.everybody { (EVERYBODY, Shape::Diamond) } else { (ESTIMATE, Shape::Circle) };
+    let best =
+        cutoff.cutoff.map(|value| Whisker { value, interval: cutoff.interval, shape, hollow: false, colour });
+    let smoothed =
+        cutoff.smoothed.map(|value| Whisker { value, interval: None, shape, hollow: true, colour });
+    ForestRow {
+        label: cutoff.label.clone(),
+        withheld: best.is_none().then(|| cutoff.withheld.clone()),
+        whiskers: best.into_iter().chain(smoothed).collect(),
+        side: vec![cutoff.verdict.clone()],
+    }
+}
+
+fn key(picture: &PlacePicture, stroke: Stroke) -> Vec<(Swatch, String)> {
+    vec![
+        (Swatch::Line(stroke), format!("this person: {}", picture.value_text)),
+        (Swatch::Dot(Shape::Square, Stroke::solid(SOFT, 2.0)), "median, middle half".to_owned()),
+        (Swatch::Dot(Shape::Circle, Stroke::solid(ESTIMATE, 2.0)), "cutoff of a group".to_owned()),
+        (Swatch::Dot(Shape::Diamond, Stroke::solid(EVERYBODY, 1.5)), "cutoff of everybody".to_owned()),
+    ]
+}

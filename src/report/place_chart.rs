@@ -1,0 +1,69 @@
+//! The picture of one person's value, put together from the numbers of the answer.
+
+use super::place_words::{COHORT, EVERYBODY, group, leading, percentile, value, verdict};
+use crate::analysis::{Placed, PlacedCutoff, PlacedIndex, Spread};
+use crate::chart::{Labels, PictureCutoff, PictureGroup, PlacePicture};
+
+/// z of a two-sided 95 % range.
+const TWO_SIDED_95: f64 = 1.959_964;
+
+/// The picture of one index; `None` where the person is outside the study's people.
+#[must_use]
+pub fn place_picture(placed: &Placed, index: &PlacedIndex, labels: &Labels) -> Option<PlacePicture> {
+    if index.spreads.is_empty() {
+        return None;
+    }
+    let outcome = leading(index).first().map(|c| c.outcome.clone()).unwrap_or_default();
+    let shown = |c: &&PlacedCutoff| c.outcome == outcome && (c.own || c.grouping == EVERYBODY);
+    let cutoffs: Vec<&PlacedCutoff> = leading(index).into_iter().filter(shown).collect();
+    let of_outcome = cutoffs.first().map_or("", |c| c.outcome_label.as_str());
+    let resistant = if index.lower_is_resistant { "left" } else { "right" };
+    Some(PlacePicture {
+        index: index.index.clone(),
+        axis: labels.index_with_unit(&index.index),
+        title: format!("{} {} among the groups of one person", index.label, value(index, index.value)),
+        notes: vec![format!(
+            "{}. Further {resistant} is more insulin resistant. Pale band: where 95 of 100 measurements of one person lie who is \
+             usually at this value. Lines at a cutoff: 95 % interval; hollow: the smoothed cutoff.{}",
+            labels.survey(&placed.survey),
+            if placed.survey.contains("invented") { " The people are invented." } else { "" }
+        )],
+        value: index.value,
+        value_text: value(index, index.value),
+        span: span(index),
+        groups: index.spreads.iter().map(|spread| of_group(index, spread, labels)).collect(),
+        cutoffs_heading: format!("Best cutoff for {of_outcome}"),
+        cutoffs: cutoffs.into_iter().map(|c| of_cutoff(c, labels)).collect(),
+    })
+}
+
+fn span(index: &PlacedIndex) -> Option<(f64, f64)> {
+    let used = index.variation.as_ref()?;
+    let log = |cv: f64| (cv * cv).ln_1p();
+    let reach = TWO_SIDED_95 * (log(used.within_person) + log(used.analytical)).sqrt();
+    Some((index.value * (-reach).exp(), index.value * reach.exp()))
+}
+
+fn of_group(index: &PlacedIndex, spread: &Spread, labels: &Labels) -> PictureGroup {
+    let rank = index.ranks.iter().find(|r| {
+        (r.population.as_str(), &r.grouping, &r.group) == (COHORT, &spread.grouping, &spread.group)
+    });
+    PictureGroup {
+        label: group(&spread.grouping, &spread.group, labels),
+        median: spread.median,
+        quarters: spread.lower_quarter.zip(spread.upper_quarter).map(|(a, b)| (a.min(b), a.max(b))),
+        percentile: rank.map(percentile).unwrap_or_default(),
+    }
+}
+
+fn of_cutoff(cutoff: &PlacedCutoff, labels: &Labels) -> PictureCutoff {
+    PictureCutoff {
+        label: group(&cutoff.grouping, &cutoff.group, labels),
+        everybody: cutoff.grouping == EVERYBODY,
+        cutoff: cutoff.cutoff,
+        interval: cutoff.lower.zip(cutoff.upper).map(|(a, b)| (a.min(b), a.max(b))),
+        smoothed: cutoff.smoothed,
+        verdict: verdict(cutoff).to_owned(),
+        withheld: cutoff.withheld.clone(),
+    }
+}
