@@ -30,6 +30,7 @@ mod print;
 mod published;
 mod ratios;
 mod roc;
+mod roc_square;
 mod sample;
 mod samples;
 mod scale;

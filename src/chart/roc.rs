@@ -3,21 +3,16 @@
 use crate::table::number::fixed;
 use crate::table::{Row, Table};
 
-use super::palette::{Colour, ESTIMATE, GRID, INK, SERIES, SOFT};
-use super::scale::Scale;
-use super::scene::{Align, Dash, Face, Point, Scene, Shape, Stroke};
+use super::palette::{ESTIMATE, INK, SERIES, SOFT};
+use super::roc_square::{Square, band, curve, square};
+use super::scene::{Dash, Face, Scene, Shape, Stroke};
 use super::select::{
     Bundle, EVERYBODY, bundles, capital, count_text, decimals, group_label, population_stem, range_text, stem,
 };
-use super::sheet::{self, HEADING, MARGIN, NOTE, SMALL, WIDTH};
+use super::sheet::{self, HEADING, NOTE, SMALL};
 use super::{Drawing, Source};
 
 const KEY: &[&str] = &["survey", "frame", "index", "outcome", "population"];
-const SIDE: f64 = 400.0;
-/// Room for the numbers left of the plot.
-const NUMBERS: f64 = 46.0;
-/// Points of a curve nearer than this, in pixels, are drawn as one.
-const NEAR: f64 = 2.5;
 /// More curves than this cannot be told apart.
 const MOST_CURVES: usize = SERIES.len();
 const DASHES: [Dash; 3] = [Dash::Solid, Dash::Long, Dash::Dot];
@@ -46,86 +41,6 @@ pub(super) fn draw_groups(source: &Source<'_>) -> Vec<Drawing> {
             Some(draw_curves(bundle, grouping, &curves, source))
         })
         .collect()
-}
-
-/// The square with its two axes.
-struct Square {
-    x: Scale,
-    y: Scale,
-    top: f64,
-    side: f64,
-    /// Where the texts start: left edge, first baseline, and how wide they may be.
-    words: (f64, f64, f64),
-    /// Whether they stand beside the square, not below it.
-    beside: bool,
-}
-
-impl Square {
-    fn at(&self, false_positive: f64, sensitivity: f64) -> Point {
-        (self.x.at(false_positive * 100.0), self.y.at(sensitivity * 100.0))
-    }
-
-    fn bottom(&self) -> f64 {
-        self.top + self.side
-    }
-}
-
-fn square(scene: &mut Scene, y: f64) -> Square {
-    scene.text((MARGIN, y), "sensitivity, %", NOTE);
-    let (left, top) = (MARGIN + NUMBERS, y + 16.0);
-    let beside = !sheet::is_narrow(scene.width);
-    let side = if beside { SIDE * scene.width / WIDTH } else { scene.width - left - MARGIN };
-    let words = if beside {
-        let start = left + side + 36.0;
-        (start, top + 4.0, scene.width - MARGIN - start)
-    } else {
-        (MARGIN, top + side + 66.0, scene.width - 2.0 * MARGIN)
-    };
-    let square = Square {
-        x: Scale::linear(0.0, 100.0, left, left + side),
-        y: Scale::linear(0.0, 100.0, top + side, top),
-        top,
-        side,
-        words,
-        beside,
-    };
-    for tick in [0.0, 20.0, 40.0, 60.0, 80.0, 100.0] {
-        let (x, y) = (square.x.at(tick), square.y.at(tick));
-        scene.line((x, top), (x, top + side), Stroke::solid(GRID, 1.0));
-        scene.line((left, y), (left + side, y), Stroke::solid(GRID, 1.0));
-        scene.text((left - 8.0, y + 4.5), fixed(tick, 0), NOTE.align(Align::End));
-        scene.text((x, top + side + 19.0), fixed(tick, 0), NOTE.align(Align::Middle));
-    }
-    scene.text((left + side / 2.0, top + side + 38.0), "100 − specificity, %", NOTE.align(Align::Middle));
-    scene.line(square.at(0.0, 0.0), square.at(1.0, 1.0), Stroke::dashed(SOFT, 1.0, Dash::Dot));
-    square
-}
-
-/// The points of a curve in order, none nearer than [`NEAR`] to the one before.
-fn curve(square: &Square, rows: &[Row<'_>], column: &str) -> Vec<Point> {
-    let mut shares: Vec<(f64, f64)> =
-        rows.iter().filter_map(|row| Some((row.real("false_positive_share")?, row.real(column)?))).collect();
-    if column == "sensitivity" {
-        shares.extend([(0.0, 0.0), (1.0, 1.0)]);
-    }
-    shares.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
-    let mut points: Vec<Point> = shares.into_iter().map(|(fp, share)| square.at(fp, share)).collect();
-    let last = points.last().copied();
-    points.dedup_by(|next, kept| (next.0 - kept.0).hypot(next.1 - kept.1) < NEAR);
-    if let (Some(last), Some(kept)) = (last, points.last_mut()) {
-        *kept = last;
-    }
-    points
-}
-
-fn band(scene: &mut Scene, square: &Square, rows: &[Row<'_>], colour: Colour) {
-    let mut outline = curve(square, rows, "sensitivity_upper");
-    let mut lower = curve(square, rows, "sensitivity_lower");
-    lower.reverse();
-    outline.extend(lower);
-    if outline.len() > 2 {
-        scene.area(outline, colour, 0.17);
-    }
 }
 
 fn draw_everybody(bundle: &Bundle<'_>, source: &Source<'_>) -> Drawing {
@@ -286,19 +201,7 @@ fn draw_curves(bundle: &Bundle<'_>, grouping: &str, curves: &[Bundle<'_>], sourc
     )];
     let (mut scene, top) = sheet::open_on(source.width, &title, &notes);
     let square = square(&mut scene, top + 14.0);
-    let mut y = square.words.1 + 8.0;
-    for (position, group) in curves.iter().enumerate() {
-        let area = area(source, bundle, group.key[0]);
-        let stroke = Stroke::dashed(SERIES[position % SERIES.len()], 2.5, DASHES[position % DASHES.len()]);
-        if area.reliable && curves.len() <= 2 {
-            band(&mut scene, &square, &group.rows, stroke.colour);
-        }
-        if area.reliable {
-            scene.path(curve(&square, &group.rows, "sensitivity"), stroke);
-            scene.line((square.words.0, y - 5.0), (square.words.0 + 30.0, y - 5.0), stroke);
-        }
-        y = describe(&mut scene, (&square, y), group, &area);
-    }
+    let y = mark_curves(&mut scene, &square, (bundle, curves), source);
     let caption = format!(
         "How well {} tells people with {} from people without it, by {}, in {}. A curve nearer to the upper left corner \
          tells them apart better. Data: {}.",
@@ -315,6 +218,29 @@ fn draw_curves(bundle: &Bundle<'_>, grouping: &str, curves: &[Bundle<'_>], sourc
         caption,
         scene: sheet::close(scene, (y - 24.0).max(square.bottom() + 38.0)),
     }
+}
+
+/// Draws the curve of each group and says what it is; returns the baseline after the last.
+fn mark_curves(
+    scene: &mut Scene,
+    square: &Square,
+    (bundle, curves): (&Bundle<'_>, &[Bundle<'_>]),
+    source: &Source<'_>,
+) -> f64 {
+    let mut y = square.words.1 + 8.0;
+    for (position, group) in curves.iter().enumerate() {
+        let area = area(source, bundle, group.key[0]);
+        let stroke = Stroke::dashed(SERIES[position % SERIES.len()], 2.5, DASHES[position % DASHES.len()]);
+        if area.reliable && curves.len() <= 2 {
+            band(scene, square, &group.rows, stroke.colour);
+        }
+        if area.reliable {
+            scene.path(curve(square, &group.rows, "sensitivity"), stroke);
+            scene.line((square.words.0, y - 5.0), (square.words.0 + 30.0, y - 5.0), stroke);
+        }
+        y = describe(scene, (square, y), group, &area);
+    }
+    y
 }
 
 /// The name of a curve and its area beside the plot; returns the next baseline.

@@ -182,22 +182,7 @@ pub(super) fn reliability(input: &MethodsInput<'_>) -> Vec<String> {
             whole(table.rows.len() as i64)
         ));
     }
-    let holm: Vec<&str> = input
-        .tables
-        .iter()
-        .filter(|table| {
-            table.position("p_holm").is_some() && table.iter().any(|row| row.real("p_holm").is_some())
-        })
-        .map(|table| compared(table.name))
-        .collect();
-    if !holm.is_empty() {
-        sentences.push(format!(
-            "P values of {} are adjusted by Holm’s method (Holm 1979, Scand J Stat 6:65–70), within families that the \
-             tables state; “more than noise” stands for an adjusted p below {}.",
-            listed(&holm),
-            significant(1.0 - study.confidence, 2)
-        ));
-    }
+    sentences.extend(adjusted(input));
     let added = input.tables.iter().filter(|table| table.position("stated").is_some()).flat_map(Table::iter);
     if added.into_iter().any(|row| row.text("stated") == stated_by_tool()) {
         sentences.push(
@@ -207,6 +192,22 @@ pub(super) fn reliability(input: &MethodsInput<'_>) -> Vec<String> {
         );
     }
     sentences
+}
+
+/// Which p values are adjusted for their number.
+fn adjusted(input: &MethodsInput<'_>) -> Option<String> {
+    let has = |table: &&Table| {
+        table.position("p_holm").is_some() && table.iter().any(|row| row.real("p_holm").is_some())
+    };
+    let holm: Vec<&str> = input.tables.iter().filter(has).map(|table| compared(table.name)).collect();
+    (!holm.is_empty()).then(|| {
+        format!(
+            "P values of {} are adjusted by Holm’s method (Holm 1979, Scand J Stat 6:65–70), within families that the \
+             tables state; “more than noise” stands for an adjusted p below {}.",
+            listed(&holm),
+            significant(1.0 - input.study.confidence, 2)
+        )
+    })
 }
 
 /// What the p values of a table compare.

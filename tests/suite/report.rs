@@ -71,7 +71,7 @@ fn page_with(tables: &[Table], charts: &[Chart]) -> String {
         paper: &PaperText {
             methods: vec!["Computed as stated.".to_owned()],
             results: vec!["Half are beyond.".to_owned()],
-            limits: vec!["One survey.".to_owned()],
+            limits: vec!["Everybody was measured once.".to_owned()],
         },
     })
     .unwrap()
