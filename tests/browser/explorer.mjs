@@ -282,11 +282,8 @@ const checks = {
   async "filters a long table by words"(page) {
     await page.evaluate(() => document.querySelectorAll("details").forEach((fold) => { fold.open = true; }));
     const scroll = page.locator("#tables .scroll[data-table='cutoffs']");
-    const field = page.locator("#tables .filter input").first();
     const table = scroll.locator("table");
     const before = await table.locator("tbody tr:visible").count();
-    const own = page.locator("#tables label.filter", { has: field });
-    assert.ok(await own.count() === 1 && before > 0);
     const filter = page.locator("xpath=//div[@data-table='cutoffs']/preceding-sibling::label[1]/input");
     await filter.fill("everybody");
     const left = await table.locator("tbody tr:visible").allTextContents();

@@ -125,7 +125,8 @@ fn a_file_of_another_shape_or_kind_is_refused_with_its_place() {
     let flow = schema::shape("participant_flow").unwrap();
     fs::write(&path, "source,order\n").unwrap();
     assert!(matches!(csv::read(flow, &path), Err(TableError::Header { .. })));
-    fs::write(&path, "source,order,step,people,left_out\nall,1,asked,5,0\nall,2,left,many,0\n").unwrap();
+    fs::write(&path, "source,order,step,people,left_out,withheld\nall,1,asked,5,0,\nall,2,left,many,0,\n")
+        .unwrap();
     let error = csv::read(flow, &path).unwrap_err();
     assert!(matches!(error, TableError::Cell { line: 3, column: "people", .. }), "{error}");
     assert!(

@@ -103,8 +103,9 @@ pub fn shares_of(table: &str) -> impl Iterator<Item = &'static ShareColumn> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::{Kind, tables};
     use super::*;
+    use crate::table::Kind;
+    use crate::table::schema::{shape, tables};
 
     /// Shares of people that are not of the people a row counts, each with its reason.
     const NOT_COUNTS: [(&str, &str); 7] = [
@@ -122,7 +123,7 @@ mod tests {
     #[test]
     fn every_named_column_exists_and_every_column_that_says_share_is_named() {
         for share in SHARES {
-            let shape = super::super::shape(share.table).expect(share.table);
+            let shape = shape(share.table).expect(share.table);
             let columns = [share.column, share.of, share.reason];
             let all = columns.into_iter().chain(share.with.iter().copied()).chain(share.counted);
             for name in all.filter(|name| !name.is_empty()) {

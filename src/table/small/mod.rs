@@ -67,6 +67,10 @@ fn of_table(table: &mut Table, limit: i64) -> LeftOut {
         if hidden.any(row) {
             empty_counts(table, &hidden, row, limit);
         }
+        // Where n is not printed, neither is what tells it.
+        if table.position("n").is_some_and(|at| table.rows[row][at] == Cell::Missing) {
+            empty_what_tells_n(table, row);
+        }
     }
     LeftOut { counts: hidden.small, beside: hidden.all() - hidden.small, shares: shares.len() }
 }
@@ -142,6 +146,15 @@ fn empty_share(table: &mut Table, row: usize, share: &ShareColumn, limit: i64) {
     }
 }
 
+/// Empties what says how many people a row has, whatever it says of them.
+fn empty_what_tells_n(table: &mut Table, row: usize) {
+    let in_people = |c: &&super::Column| c.kind == Kind::Real && c.unit == "people";
+    let columns: Vec<&str> = table.columns.iter().filter(in_people).map(|c| c.name).collect();
+    for column in columns.into_iter().chain(["df"]) {
+        empty(table, row, column);
+    }
+}
+
 /// Empties the hidden counts of a row and what else tells how many people it has.
 fn empty_counts(table: &mut Table, hidden: &Hidden, row: usize, limit: i64) {
     let counts: Vec<&'static str> = hidden.columns(row).collect();
@@ -150,17 +163,6 @@ fn empty_counts(table: &mut Table, hidden: &Hidden, row: usize, limit: i64) {
     }
     // Where people are drawn one by one the degrees of freedom are their number less one.
     empty(table, row, "df");
-    if counts.contains(&"n") {
-        let stand_for: Vec<&str> = table
-            .columns
-            .iter()
-            .filter(|c| c.kind == Kind::Real && c.unit == "people")
-            .map(|c| c.name)
-            .collect();
-        for column in stand_for {
-            empty(table, row, column);
-        }
-    }
     let Some(at) = table.position("notices") else { return };
     let said = format!("{LEFT_OUT} {limit} people are left out");
     table.rows[row][at] = match &table.rows[row][at] {
