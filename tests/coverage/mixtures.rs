@@ -112,7 +112,10 @@ fn by_weight(sample: &Sample) -> Sample {
     let total = sums.last().copied().unwrap_or_default();
     let mut random = ChaCha8Rng::seed_from_u64(ENDLESS_SEED);
     let mut uniform = || ((random.next_u64() >> 11) as f64 + 0.5) / (1_u64 << 53) as f64;
-    let draw = |_| sample.value[sums.partition_point(|sum| *sum < total * uniform())];
+    let draw = |_| {
+        let mark = total * uniform();
+        sample.value[sums.partition_point(|sum| *sum < mark)]
+    };
     let value: Vec<f64> = (0..sample.people_counted()).map(draw).collect();
     let ones = vec![1.0; value.len()];
     Sample::from_people(&value, &ones, &vec![0; value.len()]).expect("usable rows")

@@ -75,7 +75,7 @@ writeLines(c(
   sprintf("# tool: R %s, VGAM %s", getRversion(), packageVersion("VGAM")),
   "# call: vglm(index ~ ns(age, knots = c(35, 50, 65), Boundary.knots = c(20, 79)), lms.bcn(zero = 'lambda' or NULL, lmu = 'loglink'), weights = w), qlms.bcn",
   "# call of the bands: exp(log(value) -+ qt(0.975, 6) * sqrt(mean((log(replicate) - log(value))^2)))",
-  "# tolerance: 1e-6 relative"
+  "# tolerance: 1e-9 relative"
 ), con)
 write.csv(out, con, row.names = FALSE, quote = FALSE)
 close(con)
