@@ -5,7 +5,6 @@ use serde::Serialize;
 use super::claim_grids::{Grid, grids};
 use super::sentence::{Ends, ends, range, range_of_group, withheld};
 use crate::chart::Labels;
-use crate::study::Design;
 use crate::table::number::{fixed, significant, whole};
 use crate::table::schema::ALL_GROUPS;
 use crate::table::{Row, Table};
@@ -293,10 +292,7 @@ fn cautions(input: &ClaimInput<'_>) -> Vec<String> {
 
 fn method(input: &ClaimInput<'_>) -> Vec<String> {
     let percent = significant(100.0 * input.confidence, 4);
-    let drawn = match input.labels.design {
-        Design::Survey => "the survey's design",
-        Design::Weights | Design::Convenience => "people, taken as drawn one by one",
-    };
+    let drawn = input.labels.design.drawn;
     let mut lines = vec![format!(
         "Intervals cover {percent} %: shares by Korn–Graubard, the others from {} replicates of {drawn}.",
         input.replicates

@@ -49,7 +49,7 @@ pub(super) fn explorer(tables: &[Table], labels: &Labels) -> Option<Explorer> {
     let crossed = |table: &Table| table.iter().any(|row| row.text("grouping").contains(" × "));
     let crossings_left_out = table("cutoffs").is_some_and(crossed) && !crossed(grid);
     let tested = packed.indices.iter().any(|index| !index.tested.is_empty());
-    let intervals = labels.design.intervals();
+    let intervals = labels.design.intervals;
     Some(Explorer { data: packed.letters(), crossings_left_out, tested, intervals })
 }
 

@@ -63,6 +63,15 @@ impl Design {
         }
     }
 
+    /// What replicates follow, after "replicates of".
+    #[must_use]
+    pub const fn drawn(self) -> &'static str {
+        match self {
+            Self::Survey => "the survey's design",
+            Self::Weights | Self::Convenience => "people, taken as drawn one by one",
+        }
+    }
+
     /// What replicates draw anew.
     #[must_use]
     pub const fn units(self) -> &'static str {
