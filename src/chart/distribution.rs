@@ -1,6 +1,5 @@
 //! Weighted distributions, one ridge a group, with the thresholds drawn through all of them.
 
-use crate::study::Design;
 use crate::table::number::fixed;
 use crate::table::{Row, Table};
 
@@ -54,7 +53,7 @@ fn draw_one(bundle: &Bundle<'_>, source: &Source<'_>) -> Drawing {
     let (grouping, ridges) = ridges(bundle, source);
     let thresholds = thresholds(source.table("threshold_shares"), index);
     let title = format!("{}: distribution{}", labels.index_label(index), by(grouping, labels));
-    let weighted = if labels.design == Design::Convenience { "Shares of people" } else { "Weighted shares" };
+    let weighted = if labels.design.is_sample { "Weighted shares" } else { "Shares of people" };
     let notes = [
         format!("{weighted}. {}, {}.", capital(labels.population(population)), labels.survey(survey)),
         format!("At most {TAIL} % of a group lies past either end of the axis and is not drawn."),
@@ -62,10 +61,7 @@ fn draw_one(bundle: &Bundle<'_>, source: &Source<'_>) -> Drawing {
     let (mut scene, top) = sheet::open(&title, &notes);
     let top = sheet::key(&mut scene, top + 10.0, &key(&thresholds));
     let lowest = draw_ridges(&mut scene, top, &ridges, (&thresholds, &labels.index_with_unit(index)));
-    let weighting = match labels.design {
-        Design::Survey | Design::Weights => "weighted to the survey’s target population",
-        Design::Convenience => "each person counted once",
-    };
+    let weighting = if labels.design.is_sample { labels.design.weighted } else { "each person counted once" };
     let marks =
         if thresholds.is_empty() { "Circles" } else { "Dashed lines are thresholds under test; circles" };
     let caption = format!(

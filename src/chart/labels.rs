@@ -2,8 +2,6 @@
 
 use std::collections::BTreeMap;
 
-use crate::study::Design;
-
 /// How an index is called and read.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct IndexLabel {
@@ -14,13 +12,29 @@ pub struct IndexLabel {
     pub lower_is_resistant: bool,
 }
 
+/// What is said of people, by what is known of how they were drawn.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct DesignWords {
+    /// Whether they stand for a population.
+    pub is_sample: bool,
+    /// After "shares and medians are".
+    pub weighted: &'static str,
+    /// After "lines and brackets are".
+    pub intervals: &'static str,
+    /// After "replicates of".
+    pub drawn: &'static str,
+    /// After "in 95 of 100 such".
+    pub many: &'static str,
+    /// After "binomial intervals for as many people as".
+    pub worth: &'static str,
+}
+
 /// Labels for the names that stand in the tables. A name without a label is shown as it is.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Labels {
     /// What the sources together are called.
     pub survey: String,
-    /// What is known of how people were drawn.
-    pub design: Design,
+    pub design: DesignWords,
     pub indices: BTreeMap<String, IndexLabel>,
     pub outcomes: BTreeMap<String, String>,
     pub groupings: BTreeMap<String, String>,

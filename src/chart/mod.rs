@@ -49,8 +49,8 @@ use crate::table::Table;
 
 pub use claim::{Imprint, draw_claim};
 pub use font::{FAMILY, REGULAR, SEMIBOLD};
-pub use labels::{IndexLabel, Labels};
-pub use of_study::{labels, print};
+pub use labels::{DesignWords, IndexLabel, Labels};
+pub use of_study::{design_words, labels, print};
 pub use palette::{DARK, Swap};
 pub use place::{PictureCutoff, PictureGroup, PlacePicture, draw_place};
 pub use print::{Picture, Print, SmallPrint, small_print};

@@ -2,10 +2,10 @@
 
 use std::collections::BTreeMap;
 
-use super::labels::{IndexLabel, Labels};
+use super::labels::{DesignWords, IndexLabel, Labels};
 use super::print::Print;
 use crate::definitions::Direction;
-use crate::study::{Split, Study};
+use crate::study::{Design, Split, Study};
 
 /// Ways to a cutoff that are no rules.
 const METHODS: [(&str, &str); 4] = [
@@ -14,6 +14,19 @@ const METHODS: [(&str, &str); 4] = [
     ("binormal_box_cox", "two normals"),
     ("mixture_crossing", "where two distributions part, unweighted"),
 ];
+
+/// The words of a design.
+#[must_use]
+pub fn design_words(design: Design) -> DesignWords {
+    DesignWords {
+        is_sample: design != Design::Convenience,
+        weighted: design.weighted(),
+        intervals: design.intervals(),
+        drawn: design.drawn(),
+        many: design.many(),
+        worth: design.worth(),
+    }
+}
 
 /// Labels of a study; `survey` is what its sources together are called.
 #[must_use]
@@ -35,7 +48,7 @@ pub fn labels(study: &Study, survey: &str) -> Labels {
     let single = |variables: &&Vec<usize>| variables.len() == 1;
     Labels {
         survey: survey.to_owned(),
-        design: study.design(),
+        design: design_words(study.design()),
         indices: study.indices.iter().map(index).collect(),
         outcomes: outcomes(study),
         groupings: study

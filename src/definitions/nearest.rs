@@ -4,10 +4,10 @@
 const MOST_EDITS: usize = 4;
 
 /// A longer list of known names hides the one that is meant.
-const MOST_LISTED: usize = 12;
+const MOST_LISTED: usize = 16;
 /// Of a longer one, so many of the nearest are listed.
 const NEAREST_LISTED: usize = 5;
-/// What is shorter begins too many names.
+/// What is shorter begins too many names of a long list.
 const FEWEST_LETTERS: usize = 3;
 
 /// The known name that begins with `found`, or the nearest, if any is near enough to be meant.
@@ -18,7 +18,7 @@ pub fn nearest<'a>(found: &str, known: impl IntoIterator<Item = &'a str>) -> Opt
     let near = by_distance(found, &known).into_iter().find(|(distance, _)| *distance <= most);
     // A quarter of a name's letters wrong is a slip; beyond that, its beginning says more.
     let slip = near.filter(|(distance, name)| distance * 4 <= name.chars().count());
-    let begins = || known.iter().copied().find(|name| is_beginning(found, name));
+    let begins = || known.iter().copied().find(|name| is_beginning(found, name, known.len()));
     slip.map(|(_, name)| name).or_else(begins).or(near.map(|(_, name)| name))
 }
 
@@ -29,7 +29,7 @@ pub fn hint<'a>(found: &str, known: impl IntoIterator<Item = &'a str>) -> String
     let list = if known.len() <= MOST_LISTED {
         format!("Known: {}", known.join(", "))
     } else {
-        let begins = known.iter().copied().filter(|name| is_beginning(found, name));
+        let begins = known.iter().copied().filter(|name| is_beginning(found, name, known.len()));
         let mut listed: Vec<&str> = begins.collect();
         for (_, name) in by_distance(found, &known) {
             if !listed.contains(&name) {
@@ -45,8 +45,9 @@ pub fn hint<'a>(found: &str, known: impl IntoIterator<Item = &'a str>) -> String
     }
 }
 
-fn is_beginning(found: &str, name: &str) -> bool {
-    found.chars().count() >= FEWEST_LETTERS && name.starts_with(&found.to_lowercase())
+fn is_beginning(found: &str, name: &str, known: usize) -> bool {
+    let fewest = if known <= MOST_LISTED { 1 } else { FEWEST_LETTERS };
+    found.chars().count() >= fewest && name.starts_with(&found.to_lowercase())
 }
 
 /// Known names with their distance, nearest first; equally near ones in their own order.
@@ -73,6 +74,7 @@ mod tests {
         assert_eq!(nearest("homair", known), Some("homa_ir"));
         assert_eq!(nearest("QUICKY", known), Some("quicki"));
         assert_eq!(nearest("homa", known), Some("homa_ir"), "the first that begins so");
+        assert_eq!(nearest("f", ["male", "female"]), Some("female"));
         assert_eq!(nearest("glucose", known), None);
         let hinted = |found: &str| hint(found, indices().iter().map(|row| row.name.as_str()));
         assert!(hinted("homa").starts_with("Did you mean \"homa_ir\"? Of "), "{}", hinted("homa"));

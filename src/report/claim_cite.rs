@@ -1,7 +1,6 @@
 //! How a claim was judged, and how to cite it.
 
 use super::claim::ClaimInput;
-use crate::study::Design;
 use crate::table::Row;
 use crate::table::number::{significant, whole};
 
@@ -10,11 +9,8 @@ const SHORT_HASH: usize = 12;
 
 pub(super) fn method(input: &ClaimInput<'_>) -> Vec<String> {
     let percent = significant(100.0 * input.confidence, 4);
-    let (many, worth, drawn) = match input.labels.design {
-        Design::Survey => ("surveys", "the survey's design is worth", "the survey"),
-        Design::Weights => ("samples", "their weights leave", "people, taken as drawn one by one"),
-        Design::Convenience => ("samples", "there are", "people, taken as drawn one by one"),
-    };
+    let design = input.labels.design;
+    let (many, worth, drawn) = (design.many, design.worth, design.drawn);
     let mut lines = vec![format!(
         "Intervals (in brackets) cover the truth in {percent} of 100 such {many}. Those of shares are exact binomial ones for \
          as many people as {worth} (Korn–Graubard); the others come from {} replicates of {drawn}.",

@@ -47,7 +47,7 @@ pub(super) fn explorer(tables: &[Table], labels: &Labels) -> Option<Explorer> {
         .collect();
     let crossed = |table: &Table| table.iter().any(|row| row.text("grouping").contains(" × "));
     let crossings_left_out = table("cutoffs").is_some_and(crossed) && !crossed(grid);
-    let intervals = labels.design.intervals();
+    let intervals = labels.design.intervals;
     Some(Explorer { data: letters(&samples), crossings_left_out, intervals })
 }
 

@@ -228,7 +228,7 @@ fn contents<'a>(input: &PageInput<'a>) -> Contents<'a> {
         definitions: definition::by_kind(input.definitions),
         sources: definition::sources(input.definitions),
         cautions: cautions(input.labels),
-        weighting: input.labels.design.weighted(),
+        weighting: input.labels.design.weighted,
         notices: notices(input.notices),
         inputs: input.inputs,
         version: input.version,

@@ -68,6 +68,8 @@ impl Problems {
         match problem {
             SourceError::Several(own) => own.into_iter().for_each(|one| self.add(one)),
             SourceError::Columns { file, columns, known } => self.absent(file, columns, known),
+            // A column that is read twice, as a weight is, has its faults once.
+            other if self.0.iter().any(|known| known.to_string() == other.to_string()) => {}
             other => self.0.push(other),
         }
     }

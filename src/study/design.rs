@@ -63,6 +63,34 @@ impl Design {
         }
     }
 
+    /// What replicates follow, after "replicates of".
+    #[must_use]
+    pub const fn drawn(self) -> &'static str {
+        match self {
+            Self::Survey => "the survey's design",
+            Self::Weights | Self::Convenience => "people, taken as drawn one by one",
+        }
+    }
+
+    /// What an interval would be drawn from again, after "in 95 of 100 such".
+    #[must_use]
+    pub const fn many(self) -> &'static str {
+        match self {
+            Self::Survey => "surveys",
+            Self::Weights | Self::Convenience => "samples",
+        }
+    }
+
+    /// How many people a binomial interval counts, after "as many people as".
+    #[must_use]
+    pub const fn worth(self) -> &'static str {
+        match self {
+            Self::Survey => "the survey's design is worth",
+            Self::Weights => "the weights leave",
+            Self::Convenience => "there are",
+        }
+    }
+
     /// What replicates draw anew.
     #[must_use]
     pub const fn units(self) -> &'static str {

@@ -1,9 +1,10 @@
 //! The page: what it says, that it stands alone, that its links and headings hold, that it can be read.
 
-use cutspan::chart::Chart;
+use cutspan::chart::{Chart, Labels, design_words};
 use cutspan::definitions::Standing;
 use cutspan::notice::Notice;
 use cutspan::report::{DefinitionRow, InputFile, PageInput, PaperText, page};
+use cutspan::study::Design;
 use cutspan::table::Table;
 
 use crate::chart::invented_charts;
@@ -48,7 +49,10 @@ pub fn page_of(tables: &[Table]) -> String {
 }
 
 fn page_with(tables: &[Table], charts: &[Chart]) -> String {
-    let labels = small_results::labels();
+    page_labelled(tables, charts, &small_results::labels())
+}
+
+fn page_labelled(tables: &[Table], charts: &[Chart], labels: &Labels) -> String {
     let notices = [
         Notice::note("few", "men × Corvane", "few people"),
         Notice::caution("shared", "HOMA-IR", "glucose is in <both>"),
@@ -66,7 +70,7 @@ fn page_with(tables: &[Table], charts: &[Chart]) -> String {
         seed: 7,
         command: "cutspan run veldmark.toml",
         study_toml: "title = \"Cutoffs in Veldmark\"\n",
-        labels: &labels,
+        labels,
         formats: &["svg", "png"],
         paper: &PaperText {
             methods: vec!["Computed as stated.".to_owned()],
@@ -91,6 +95,23 @@ pub fn words(html: &str) -> String {
     let end = start + words[start..].find('\'').unwrap();
     words.replace_range(start..end, "hash of the script");
     words
+}
+
+#[test]
+fn what_is_said_of_people_follows_from_what_is_known_of_them() {
+    let tables = small_results::tables();
+    let sampled = page_of(&tables);
+    assert!(sampled.contains("weighted to the survey’s target population"));
+    let mut labels = small_results::labels();
+    labels.design = design_words(Design::Convenience);
+    let ancestry = labels.groupings.keys().any(|name| name.contains("ancestry"));
+    assert_eq!(sampled.contains("Ancestry is what people answered"), ancestry);
+    labels.groupings.retain(|name, _| !name.contains("ancestry"));
+    let page = page_labelled(&tables, &[], &labels);
+    for part in ["medians are weighted", "Ancestry is what people answered"] {
+        assert!(!page.contains(part), "{part}");
+    }
+    assert!(page.contains("each counted once"));
 }
 
 #[test]

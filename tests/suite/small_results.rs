@@ -331,7 +331,7 @@ pub fn labels() -> Labels {
         ("balance", "Signed balance", "mmol/L", false),
     ];
     Labels {
-        design: cutspan::study::Design::Survey,
+        design: cutspan::chart::design_words(cutspan::study::Design::Survey),
         survey: "Veldmark Health Survey (invented)".to_owned(),
         indices: indices
             .iter()

@@ -113,7 +113,7 @@ fn estimates_on_supplied_replicates_are_those_of_r() {
     }
 }
 
-/// A study of one case: `y` as glucose, the event as an answer, the domain as the men.
+/// A study of one case: `y` as a score, the event as an answer, the domain as the men.
 pub fn study_text(case: &str, resampling: &str) -> String {
     format!(
         r#"
@@ -127,11 +127,11 @@ id = "id"
 weight = "w"
 replicate_weights = "rw_*"
 [source.columns]
-glucose = {{ column = "y", unit = "mg/dL" }}
+score = {{ column = "y", unit = "points" }}
 pregnant = {{ column = "event", codes = {{ "1" = "yes", "0" = "no" }} }}
 sex = {{ column = "domain", codes = {{ "1" = "male", "0" = "female" }} }}
 [analysis]
-indices = ["glucose"]
+indices = ["score"]
 outcomes = ["event"]
 groups = ["sex"]
 rules = ["youden"]
@@ -139,6 +139,19 @@ percentiles = [25, 50, 90]
 [resampling]
 kind = "supplied"
 {resampling}
+[[define.quantity]]
+name = "score"
+label = "score"
+kind = "number"
+subsample = "interview"
+unit = [{{ unit = "points", suffix = "points", factor = 1.0, source = "test" }}]
+[[define.index]]
+name = "score"
+label = "score"
+formula = "score_points"
+unit = "points"
+direction = "higher"
+source = "test"
 [[define.outcome]]
 name = "event"
 label = "event"
