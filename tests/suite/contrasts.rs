@@ -13,6 +13,9 @@ use crate::support::assert_close;
 /// Two ends are printed with twelve digits.
 const PRINTED: f64 = 1e-9;
 const NUMBERS: [&str; 6] = ["lower", "upper", "ratio", "ratio_lower", "ratio_upper", "difference"];
+/// What only the table of pairs has.
+const OF_PAIRS: [&str; 6] =
+    ["cutoff", "other_cutoff", "standard_error", "ratio_lower_t", "ratio_upper_t", "p"];
 
 /// The schools of a case with replicates of some kind, one cutoff also under stated choices.
 fn results(case: &str, resampling: &str) -> Results {
@@ -51,9 +54,7 @@ fn groups_side_by_side_are_those_of_r() {
                 (got, &["cutoff"][..])
             } else {
                 let keep = [group, ("other_group", &*want["other_group"]), ("method", &*want["method"])];
-                let more =
-                    ["cutoff", "other_cutoff", "standard_error", "ratio_lower_t", "ratio_upper_t", "p"];
-                (row(&results, "cutoff_pairs", &keep), &more.clone()[..])
+                (row(&results, "cutoff_pairs", &keep), &OF_PAIRS[..])
             };
             assert_eq!(got.text("interval"), "replicates_t", "{want:?}");
             assert_eq!(got.whole("df").map(|df| df as f64), optional(want, "df"), "{want:?}");
