@@ -35,8 +35,8 @@ function estimate(grid, [values, lower, upper], place) {
   return { value, lower: lower[place], upper: upper[place] };
 }
 
-/** A label up to its first comma, colon or bracket: `body mass index` of `body mass index, WHO classes`. */
-const shortened = (label) => label.split(/[,:(]/)[0].trim() || label;
+/** A label up to its first comma or bracket: `body mass index` of `body mass index, WHO classes`; one that lists things stays whole. */
+const shortened = (label) => (label.includes(":") ? label : label.split(/[,(]/)[0].trim() || label);
 /** Labels shortened where that still tells them apart. */
 const shortLabels = (labels) => {
   const short = labels.map(shortened);

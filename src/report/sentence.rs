@@ -50,17 +50,27 @@ pub(super) fn beyond(labels: &Labels, index: &str, strict: bool, threshold: f64)
     format!("{} {}", labels.beyond(index, strict), labels.index_at(index, &value))
 }
 
-/// A long label up to its first comma, colon or bracket.
+/// A long label up to its first comma or bracket, or up to a colon where that leaves a name and not a mere `two of`.
 pub(super) fn short_label(label: &str) -> &str {
-    let short = label.split([',', ':', '(']).next().unwrap_or(label).trim();
-    if short.is_empty() { label } else { short }
+    let short = match label.split_once(':') {
+        Some((head, _)) if head.split_whitespace().count() < 3 => label,
+        Some((head, _)) => head,
+        None => label.split([',', '(']).next().unwrap_or(label),
+    };
+    if short.trim().is_empty() { label } else { short.trim() }
+}
+
+/// What a label is called once it has been said in full.
+fn called_again(label: &str) -> &str {
+    let short = short_label(label);
+    if short == label && label.contains(':') { "that outcome" } else { short }
 }
 
 /// Writes long labels short after their first mention, in texts that are read in this order.
 pub(super) fn shorten_repeats<'a>(texts: impl Iterator<Item = &'a mut String>, labels: &[&str]) {
     // A short label that two would share tells neither.
     let own =
-        |label: &&&str| labels.iter().filter(|other| short_label(other) == short_label(label)).count() == 1;
+        |label: &&&str| labels.iter().filter(|other| called_again(other) == called_again(label)).count() == 1;
     let mut longest: Vec<(&str, bool)> = labels.iter().filter(own).map(|label| (*label, false)).collect();
     longest.sort_by_key(|(label, _)| std::cmp::Reverse(label.len()));
     for text in texts {
@@ -68,7 +78,7 @@ pub(super) fn shorten_repeats<'a>(texts: impl Iterator<Item = &'a mut String>, l
             let Some(first) = text.find(*label) else { continue };
             let from = if *said { first } else { first + label.len() };
             *said = true;
-            let rest = text[from..].replace(*label, short_label(label));
+            let rest = text[from..].replace(*label, called_again(label));
             text.replace_range(from.., &rest);
         }
     }
@@ -118,7 +128,7 @@ mod tests {
             "two of: waist, HDL".to_owned(),
         ];
         shorten_repeats(texts.iter_mut(), &["two of: waist, HDL"]);
-        assert_eq!(texts, ["For two of: waist, HDL and for two of.", "two of"]);
+        assert_eq!(texts, ["For two of: waist, HDL and for that outcome.", "that outcome"]);
         let mut ambiguous = ["a, b and a, b and a, c".to_owned()];
         shorten_repeats(ambiguous.iter_mut(), &["a, b", "a, c"]);
         assert_eq!(ambiguous, ["a, b and a, b and a, c"]);
