@@ -6,8 +6,8 @@ use std::path::{Path, PathBuf};
 use anyhow::{Result, anyhow, bail};
 use clap::{Args, ValueEnum};
 
-use super::claim_write::{Picture, picture, save};
 use super::claim_names::index;
+use super::claim_write::{Picture, picture, save};
 use super::person::{FLAGS, Values, known_level, read};
 use super::place_elsewhere::elsewhere;
 use super::place_group::grouping;
