@@ -81,8 +81,9 @@ fn draw_part(
     let direction = if labels.lower_is_resistant(index) { "higher" } else { "lower" };
     let notes = [format!(
         "Numbers: weighted share of the group with {direction}, less resistant values, in percent. n: people in the group, \
-         first column. {}.",
-        labels.survey(survey)
+         first column. {}.{}",
+        labels.survey(survey),
+        if sheet::is_narrow(width) { " w: withheld." } else { "" }
     )];
     let (mut scene, top) = sheet::open_on(width, &title, &notes);
     let top = scale_key(&mut scene, top + 6.0);
@@ -241,7 +242,10 @@ fn draw_cell(scene: &mut Scene, row: Option<&Row<'_>>, (corner, end): (Point, Po
             scene.block(corner, end, fill);
             scene.text(middle, fixed(percentile, 0), Face::new(BODY, ink).align(Align::Middle));
         }
-        None if row.is_some() => scene.text(middle, "withheld", NOTE.align(Align::Middle)),
+        None if row.is_some() => {
+            let word = if sheet::is_narrow(scene.width) { "w" } else { "withheld" };
+            scene.text(middle, word, NOTE.align(Align::Middle));
+        }
         None => scene.text(middle, "–", Face::new(SMALL, INK).align(Align::Middle)),
     }
     scene.outline(corner, end, Stroke::solid(PAPER, 1.5));

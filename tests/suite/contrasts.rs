@@ -21,7 +21,7 @@ const OF_PAIRS: [&str; 6] =
 fn results(case: &str, resampling: &str) -> Results {
     let folder = tempfile::tempdir().unwrap();
     fs::write(folder.path().join(format!("{case}.csv")), table_of(case)).unwrap();
-    let text = format!("{}[sensitivity]\nindex = \"insulin\"\n", study_text(case, resampling));
+    let text = format!("{}[sensitivity]\nindex = \"score\"\n", study_text(case, resampling));
     pipeline::estimate(&parse(&text, folder.path()).unwrap(), &[]).unwrap()
 }
 

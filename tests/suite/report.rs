@@ -1,6 +1,6 @@
 //! The page: what it says, that it stands alone, that its links and headings hold, that it can be read.
 
-use cutspan::chart::{Chart, Labels, design_words};
+use cutspan::chart::{Chart, Labels, Print, design_words, draw_all};
 use cutspan::definitions::Standing;
 use cutspan::notice::Notice;
 use cutspan::report::{DefinitionRow, InputFile, PageInput, PaperText, page};
@@ -107,11 +107,12 @@ fn what_is_said_of_people_follows_from_what_is_known_of_them() {
     let ancestry = labels.groupings.keys().any(|name| name.contains("ancestry"));
     assert_eq!(sampled.contains("Ancestry is what people answered"), ancestry);
     labels.groupings.retain(|name, _| !name.contains("ancestry"));
-    let page = page_labelled(&tables, &[], &labels);
-    for part in ["medians are weighted", "Ancestry is what people answered"] {
+    let charts = draw_all(&tables, &labels, &Print::default()).unwrap();
+    let page = page_labelled(&tables, &charts, &labels);
+    for part in ["target population", "Ancestry is what people answered"] {
         assert!(!page.contains(part), "{part}");
     }
-    assert!(page.contains("each counted once"));
+    assert!(page.contains("each person counted once"));
 }
 
 #[test]

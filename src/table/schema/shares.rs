@@ -108,12 +108,14 @@ mod tests {
     use crate::table::schema::{shape, tables};
 
     /// Shares of people that are not of the people a row counts, each with its reason.
-    const NOT_COUNTS: [(&str, &str); 7] = [
+    const NOT_COUNTS: [(&str, &str); 8] = [
         // Points of a curve and bins are left out where they are made, among the people themselves.
         ("roc_points", "false_positive_share"),
         ("roc_points", "sensitivity"),
         ("roc_points", "specificity"),
         ("distributions", "share"),
+        // Of all people of a smooth curve, who are many, and read off between them.
+        ("curve_comparisons", "share_below"),
         // Of a standard, not of people counted.
         ("standardised_cutoffs", "lost_share"),
         ("standardised_values", "lost_share"),
