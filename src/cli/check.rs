@@ -68,8 +68,7 @@ fn explain(file: &Path, args: &CheckArgs) -> Result<()> {
 /// What is where the study says its data are, and what is to be said of the values.
 fn files(seen: &Inspected) -> String {
     let section = |heading: &str, lines: Vec<String>| {
-        let lines: String = lines.iter().map(|line| format!("  {line}\n")).collect();
-        if lines.is_empty() { lines } else { format!("\n{heading}\n{lines}") }
+        if lines.is_empty() { String::new() } else { format!("\n{heading}\n  {}\n", lines.join("\n  ")) }
     };
     let absent = seen.absent.iter().map(|line| format!("not at hand: {line}"));
     let found: Vec<String> = seen.found.iter().cloned().chain(absent).collect();

@@ -91,14 +91,14 @@ pub(super) fn methods(tables: &[Table]) -> Vec<Method> {
         .iter()
         .map(|table| Method {
             table: table.title,
-            estimates: in_words(distinct(table, "method"), estimate),
-            intervals: in_words(distinct(table, "interval"), interval),
+            estimates: in_words(&distinct(table, "method"), estimate),
+            intervals: in_words(&distinct(table, "interval"), interval),
         })
         .filter(|method| !method.intervals.is_empty() || !method.estimates.is_empty())
         .collect()
 }
 
-fn in_words(names: Vec<String>, words: fn(&str) -> &str) -> Vec<String> {
+fn in_words(names: &[String], words: fn(&str) -> &str) -> Vec<String> {
     names.iter().map(|name| words(name).to_owned()).collect()
 }
 

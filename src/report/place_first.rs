@@ -18,7 +18,7 @@ pub(super) fn first_lines(input: &PlaceInput<'_>) -> Vec<String> {
         ));
     }
     lines.extend(input.elsewhere.map(|words| format!("{words}.")));
-    lines.extend(placed.second.iter().flat_map(not_judged));
+    lines.extend(placed.second.iter().filter_map(not_judged));
     if !standing.unknown.is_empty() {
         lines.push(unknown(standing, input.flags));
     }

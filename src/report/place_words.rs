@@ -143,7 +143,7 @@ pub(super) fn group(grouping: &str, group: &str, labels: &Labels) -> String {
         return format!("{group} ({whole})");
     }
     let words: Vec<String> = names.iter().zip(&levels).map(word).collect();
-    let known = words.len() > 1 || prefix_of(whole) != "";
+    let known = words.len() > 1 || !prefix_of(whole).is_empty();
     if known { words.join(" × ") } else { format!("{group} ({})", splits_by(grouping, labels)) }
 }
 

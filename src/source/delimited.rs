@@ -57,8 +57,8 @@ pub(super) fn recognise(path: &Path, rows: usize) -> Result<Form, SourceError> {
     let mut input = open(path)?;
     let start = input.fill_buf().map_err(|e| unreadable(path, &e))?;
     let header = start.split(|b| matches!(b, b'\n' | b'\r')).next().unwrap_or_default();
-    let count = |wanted: u8| header.iter().filter(|byte| **byte == wanted).count();
-    let semicolons = count(b';') > count(b',') && count(b'\t') == 0;
+    let header = String::from_utf8_lossy(header);
+    let semicolons = header.matches(';').count() > header.matches(',').count() && !header.contains('\t');
     let form = Form { separator: semicolons.then_some(b';'), decimal_comma: false };
     let table = read(path, Part { wanted: None, rows }, form)?;
     let (commas, points) = table.decimals();

@@ -291,12 +291,12 @@ mod tests {
         assert!(error.contains("in 25 rows") && error.contains("`w19` (line 21) and 5 more"), "{error}");
     }
 
-    /// hand: 2 / √2 = 1.414214
+    /// hand: 2 / √2 = √2
     #[test]
     fn a_cell_below_a_limit_is_filled_with_the_limit_over_root_two() {
         let got = table(&["4", "<2", "< 2", ""]).measured("x", &[], Some("<")).unwrap();
         assert_eq!(got.below, [(1, 2.0), (2, 2.0)]);
-        assert!((got.values.get(1).unwrap() - 1.414_214).abs() < 1e-6);
+        assert!((got.values.get(1).unwrap() - std::f64::consts::SQRT_2).abs() < 1e-6);
         assert_eq!((got.values.get(0), got.values.get(3)), (Some(4.0), None));
         assert!(table(&["<"]).measured("x", &[], Some("<")).is_err());
     }

@@ -69,8 +69,8 @@ mod tests {
     use super::*;
     use crate::definitions::waist_tables;
 
-    /// hand: of five conditions four count treatment; three are needed. Without lipid_drug two can never be no, and three
-    /// others can; without blood_pressure_drug too, only two can.
+    /// hand: of five conditions four count treatment; three are needed. Without `lipid_drug` two can never be no, and three
+    /// others can; without `blood_pressure_drug` too, only two can.
     #[test]
     fn an_outcome_needs_so_many_treatments_that_somebody_can_be_without_it() {
         let definitions = Definitions::built_in(&waist_tables()[0]);

@@ -47,7 +47,7 @@ fn sampling(source: &Source, table: &TableSource) -> Option<Notice> {
 
 fn unasked(table: &TableSource) -> Option<Notice> {
     let has = |name: &&str| table.columns.iter().any(|column| column.quantity == *name);
-    let open = QUESTIONS.iter().filter(|(names, _)| !names.iter().any(|name| has(&name)));
+    let open = QUESTIONS.iter().filter(|(names, _)| !names.iter().any(&has));
     let open: Vec<&str> = open.map(|(_, what)| *what).collect();
     (!open.is_empty()).then(|| {
         let message = format!(

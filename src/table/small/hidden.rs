@@ -40,7 +40,7 @@ pub(super) struct Hidden {
     names: Vec<&'static str>,
     /// For each row, what stands in each of its counts.
     counts: Vec<Vec<Option<i64>>>,
-    hidden: BTreeSet<Place>,
+    places: BTreeSet<Place>,
     /// How many of them are small themselves.
     pub small: usize,
     limit: i64,
@@ -58,12 +58,12 @@ impl Hidden {
         };
         let counts: Vec<Vec<Option<i64>>> =
             table.rows.iter().map(|row| places.iter().map(|at| count(row, at)).collect()).collect();
-        let mut found = Self { names, counts, hidden: BTreeSet::new(), small: 0, limit };
+        let mut found = Self { names, counts, places: BTreeSet::new(), small: 0, limit };
         found.hide_small();
         let lines = partition::lines(table);
         let mut before = usize::MAX;
-        while before != found.hidden.len() {
-            before = found.hidden.len();
+        while before != found.places.len() {
+            before = found.places.len();
             (0..found.counts.len()).for_each(|row| found.close_row(row));
             for line in &lines {
                 (0..found.names.len()).for_each(|column| found.close_line(line, column));
@@ -73,19 +73,19 @@ impl Hidden {
     }
 
     pub(super) fn any(&self, row: usize) -> bool {
-        self.hidden.range((row, 0)..(row + 1, 0)).next().is_some()
+        self.places.range((row, 0)..(row + 1, 0)).next().is_some()
     }
 
     pub(super) fn is(&self, row: usize, column: &str) -> bool {
-        self.names.iter().position(|name| *name == column).is_some_and(|at| self.hidden.contains(&(row, at)))
+        self.names.iter().position(|name| *name == column).is_some_and(|at| self.places.contains(&(row, at)))
     }
 
     pub(super) fn columns(&self, row: usize) -> impl Iterator<Item = &'static str> {
-        self.hidden.range((row, 0)..(row + 1, 0)).map(|(_, column)| self.names[*column])
+        self.places.range((row, 0)..(row + 1, 0)).map(|(_, column)| self.names[*column])
     }
 
     pub(super) fn all(&self) -> usize {
-        self.hidden.len()
+        self.places.len()
     }
 
     fn is_small(&self, count: i64) -> bool {
@@ -96,11 +96,11 @@ impl Hidden {
         for (row, counts) in self.counts.iter().enumerate() {
             for (column, count) in counts.iter().enumerate() {
                 if count.is_some_and(|count| (1..self.limit).contains(&count)) {
-                    self.hidden.insert((row, column));
+                    self.places.insert((row, column));
                 }
             }
         }
-        self.small = self.hidden.len();
+        self.small = self.places.len();
     }
 
     /// Hides what would give away a hidden count within a row.
@@ -109,7 +109,7 @@ impl Hidden {
         if self.is(row, "n") {
             let rest = (0..self.names.len()).filter(|at| self.counts[row][*at].is_some());
             let rest: Vec<Place> = rest.map(|at| (row, at)).collect();
-            self.hidden.extend(rest);
+            self.places.extend(rest);
             return;
         }
         let alone = column("n_without").is_none().then_some(&WITH_ALONE);
@@ -127,7 +127,7 @@ impl Hidden {
     }
 
     fn close_sum(&mut self, row: usize, whole: usize, (parts, rest): (&[usize], bool)) {
-        let Some(total) = self.counts[row][whole].filter(|_| !self.hidden.contains(&(row, whole))) else {
+        let Some(total) = self.counts[row][whole].filter(|_| !self.places.contains(&(row, whole))) else {
             return;
         };
         let known: Vec<(Place, i64)> =
@@ -136,7 +136,7 @@ impl Hidden {
             return;
         }
         let left = total - known.iter().map(|(_, count)| count).sum::<i64>();
-        let unprinted = known.iter().filter(|(place, _)| self.hidden.contains(place)).count();
+        let unprinted = known.iter().filter(|(place, _)| self.places.contains(place)).count();
         if (rest && unprinted == 0 && self.is_small(left)) || (!rest && unprinted == 1) {
             self.hide_smallest(&known, 0);
         }
@@ -148,7 +148,7 @@ impl Hidden {
         let known: Vec<(Place, i64)> =
             line.groups.iter().filter_map(|row| Some(((*row, column), of(row)?))).collect();
         let missing = line.groups.len() - known.len();
-        let hidden = missing + known.iter().filter(|(place, _)| self.hidden.contains(place)).count();
+        let hidden = missing + known.iter().filter(|(place, _)| self.places.contains(place)).count();
         let total = line.whole.as_ref().and_then(of);
         let left = total.filter(|_| missing == 0).map(|all| all - known.iter().map(|(_, n)| n).sum::<i64>());
         let in_none = left.is_some_and(|left| self.is_small(left));
@@ -159,9 +159,9 @@ impl Hidden {
 
     /// Hides the smallest count that is still printed, of nobody only where no other is left.
     fn hide_smallest(&mut self, among: &[(Place, i64)], least: i64) {
-        let printed = among.iter().filter(|(place, n)| *n >= least && !self.hidden.contains(place));
+        let printed = among.iter().filter(|(place, n)| *n >= least && !self.places.contains(place));
         if let Some((place, _)) = printed.min_by_key(|(_, n)| (*n == 0, *n)) {
-            self.hidden.insert(*place);
+            self.places.insert(*place);
         }
     }
 }

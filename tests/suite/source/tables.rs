@@ -308,11 +308,7 @@ fn values_below_detection_are_read_where_the_study_says_so() {
 #[test]
 fn semicolons_and_decimal_commas_read_the_same_where_the_study_says_so() {
     let plain = read_texts(&cohort(), &[("cohort.csv", COHORT)]).unwrap().frame;
-    let german = COHORT
-        .replace("\"Fell, north\"", "Fell~ north")
-        .replace(',', ";")
-        .replace('.', ",")
-        .replace('~', ",");
+    let german = COHORT.replace("\"Fell, north\"", "Fell~ north").replace(',', ";").replace(['.', '~'], ",");
     let error = refused(&cohort(), &[("cohort.csv", &german)]);
     assert!(error.contains("separator = \";\"") && error.contains("decimal = \",\""), "{error}");
     let source = TableSource { separator: Some(';'), decimal_comma: true, ..cohort() };
