@@ -86,8 +86,8 @@ fn joined(kind: &[&Notice]) -> Vec<Notice> {
         between => format!("{} ({})", notice.about, between.trim_end_matches([':', ','])),
     });
     let (head, tail) = (&words[0][..start], &words[0][words[0].len() - end..]);
-    let gap: &[&str] = if differs { &["…"] } else { &[] };
-    let message = [head, gap, tail].concat().join(" ");
+    let gap: &[&str] = if differs && !tail.is_empty() { &["…"] } else { &[] };
+    let message = [head, gap, tail].concat().join(" ").trim_end_matches(':').to_owned();
     vec![Notice { about: about.collect::<Vec<_>>().join(", "), message, ..kind[0].clone() }]
 }
 
@@ -101,17 +101,13 @@ mod tests {
     #[test]
     fn what_is_said_of_several_is_said_once() {
         let of = |about: &str, what: &str| {
-            Notice::caution(
-                "shared",
-                about,
-                format!("the outcome counts {what}: part of their agreement is built in"),
-            )
+            Notice::caution("shared", about, format!("part of their agreement is built in: {what}"))
         };
         let other = Notice::note("few", "men", "few people");
         let got = grouped(&[of("homa_ir", "glucose"), other.clone(), of("tyg", "glucose, triglycerides")]);
         assert_eq!(got.len(), 2);
         assert_eq!(got[0].about, "homa_ir (glucose), tyg (glucose, triglycerides)");
-        assert_eq!(got[0].message, "the outcome counts … part of their agreement is built in");
+        assert_eq!(got[0].message, "part of their agreement is built in");
         assert_eq!(got[1], other);
     }
 

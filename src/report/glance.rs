@@ -177,7 +177,7 @@ impl<'a> Rows<'a> {
             (false, _) => ratios.join(", "),
             (true, Some(why)) => format!("withheld: {why}"),
             (true, None) if self.unadjusted => "not computed: needs an age group and a BMI group".to_owned(),
-            (true, None) => "the study adjusts nothing here".to_owned(),
+            (true, None) => "not adjusted for anything".to_owned(),
         }
     }
 }

@@ -240,7 +240,7 @@ impl<'a> PercentileModel<'a> {
     ///
     /// # Errors
     ///
-    /// As for [`CurveData::bands`].
+    /// What [`Band::interval`] refuses; [`StatError::Length`] if the curves are not one per replicate.
     pub fn bands(
         &self,
         curves: &[Option<Curves>],

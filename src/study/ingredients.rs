@@ -40,7 +40,7 @@ pub fn remarks(study: &Study) -> Vec<Notice> {
                     "shared_ingredient",
                     format!("{} against {}", index.row.name, outcome.row.name),
                     format!(
-                        "the outcome counts {}: measured in the index, or treatment for what is; part of their agreement is built in",
+                        "the outcome counts what the index is made of, or treatment for it, so that part of their agreement is built in: {}",
                         shared.join(", ")
                     ),
                 ));
