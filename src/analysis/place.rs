@@ -126,7 +126,12 @@ pub fn place(study: &Study, tallies: &Tallies, person: &Person) -> Result<Placed
     let subject = Subject::new(study, &tallies.plan, &row)?;
     // A survey of invented people says so in its name.
     let invented = tallies.survey.contains("invented");
-    let standing = place_people::standing(study, person, &subject, (&row, invented))?;
+    let mut standing = place_people::standing(study, person, &subject, (&row, invented))?;
+    let alone = place_alone::alone(study, &person.answers, &row)?;
+    let withheld = alone.iter().filter(|alone| alone.withhold);
+    standing.outside.extend(
+        withheld.map(|alone| format!("{}, with which insulin needs an explanation of its own", alone.words)),
+    );
     let missing = missing(study, person, &subject);
     let asked = |index: &usize| person.indices.is_empty() || person.indices.contains(index);
     let given: Vec<usize> =
@@ -160,7 +165,7 @@ pub fn place(study: &Study, tallies: &Tallies, person: &Person) -> Result<Placed
     Ok(Placed {
         survey: tallies.survey.clone(),
         title: study.title.clone(),
-        alone: place_alone::alone(study, &person.answers, &row)?,
+        alone,
         outcomes: place_alone::outcomes(study, &person.answers, &row)?,
         second: later.map(|later| later.second),
         standing,

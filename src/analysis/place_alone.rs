@@ -7,7 +7,7 @@ use serde::Serialize;
 use super::place::{PlaceError, label_of};
 use super::place_people::unanswered;
 use crate::cohort::evaluate;
-use crate::definitions::alarm::alarms;
+use crate::definitions::alarm::{OfIndex, alarms};
 use crate::definitions::answer::{Answer, Given};
 use crate::definitions::{Quantity, Standing};
 use crate::study::{Study, StudyOutcome};
@@ -22,6 +22,8 @@ pub struct Alone {
     pub urgent: bool,
     /// Whether an index no longer says of this person what it says of others.
     pub caution: bool,
+    /// Whether no index of the person is placed among other people.
+    pub withhold: bool,
 }
 
 /// An outcome of the study, as far as the person's own values answer it.
@@ -44,24 +46,63 @@ pub struct OutcomeMet {
 /// The ranges in which the measurements lie.
 pub(super) fn alone(study: &Study, answers: &[Answer], row: &DataFrame) -> Result<Vec<Alone>, PlaceError> {
     let mut found = Vec::new();
+    let (fasted, pregnant) = (fasted(answers, row)?, is_yes(answers, "pregnant"));
     for alarm in alarms() {
         let Some((answer, quantity)) = answered(&study.quantities, answers, &alarm.quantity) else {
             continue;
         };
-        if holds(row, &alarm.words, &alarm.formula)? == Some(true) {
+        let applies = !alarm.fasting || (fasted != Some(false) && !pregnant);
+        if applies && holds(row, &alarm.words, &alarm.formula)? == Some(true) {
             let standing = if alarm.standing == Standing::Published { "published" } else { "from memory" };
+            let condition = if alarm.fasting && fasted.is_none() { ", if taken fasting," } else { "" };
             let words = format!(
-                "{} {} is {} by {} ({standing})",
+                "{} {} is{condition} {} by {} ({standing})",
                 quantity.label,
                 answer.in_words(quantity),
                 alarm.words,
                 alarm.source
             );
-            let (urgent, caution) = (alarm.urgent, alarm.caution);
-            found.push(Alone { quantity: alarm.quantity.clone(), words, urgent, caution });
+            found.push(Alone {
+                quantity: alarm.quantity.clone(),
+                words,
+                urgent: alarm.urgent,
+                caution: alarm.index == OfIndex::Doubtful,
+                withhold: alarm.index == OfIndex::Withheld,
+            });
         }
     }
+    found.extend(ranges_that_do_not_apply(study, answers, (fasted, pregnant)));
     Ok(found)
+}
+
+/// Whether the last meal was as long ago as fasting asks; `None` where it is not said.
+fn fasted(answers: &[Answer], row: &DataFrame) -> Result<Option<bool>, PlaceError> {
+    let said = answers.iter().any(|answer| answer.quantity == "fasting");
+    if said { holds(row, "fasting", "fasting_hours >= 8.0 AND fasting_hours < 24.0") } else { Ok(None) }
+}
+
+fn is_yes(answers: &[Answer], name: &str) -> bool {
+    answers.iter().any(|answer| answer.quantity == name && answer.given == Given::YesNo(true))
+}
+
+/// What stands in place of the ranges of fasting glucose in pregnancy, or where nobody fasted.
+fn ranges_that_do_not_apply(
+    study: &Study,
+    answers: &[Answer],
+    (fasted, pregnant): (Option<bool>, bool),
+) -> Option<Alone> {
+    let (answer, quantity) = answered(&study.quantities, answers, "glucose")?;
+    let why = if pregnant {
+        "in pregnancy: the usual ranges do not apply; pregnancy has lower limits of its own, and local guidance for it comes \
+         first"
+    } else if fasted == Some(false) {
+        "was not taken after a fast of 8 to under 24 hours: ranges of fasting glucose do not apply, and it has to be measured \
+         again after fasting"
+    } else {
+        return None;
+    };
+    let words = format!("plasma glucose {} {why}", answer.in_words(quantity));
+    Some(Alone { quantity: quantity.name.clone(), words, urgent: false, caution: true, withhold: false })
 }
 
 fn answered<'a>(

@@ -109,8 +109,8 @@ impl Panel<'_> {
         let people = match self.first("measure") {
             "sensitivity" => "with the\noutcome",
             "specificity" => "without\nit",
-            "ppv" => "on the\nresistant side",
-            "npv" => "on the\nother side",
+            "ppv" => "people at\nor beyond it",
+            "npv" => "people\nshort of it",
             "best_cutoff" => "outcome\nknown",
             _ => "people",
         };

@@ -6,6 +6,18 @@ use serde::Deserialize;
 
 use super::Standing;
 
+/// What a measurement in a range makes of the indices of the person.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum OfIndex {
+    #[default]
+    Nothing,
+    /// They no longer say of the person what they say of others.
+    Doubtful,
+    /// None is placed among other people.
+    Withheld,
+}
+
 /// A range of one measurement.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -18,9 +30,12 @@ pub struct Alarm {
     /// Whether it comes before any index.
     #[serde(default)]
     pub urgent: bool,
-    /// Whether an index no longer says of such a person what it says of others.
+    /// Whether it is a range of adults who fasted and are not pregnant.
     #[serde(default)]
-    pub caution: bool,
+    pub fasting: bool,
+    /// What it makes of an index.
+    #[serde(default)]
+    pub index: OfIndex,
     pub source: String,
     pub standing: Standing,
 }

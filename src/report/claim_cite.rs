@@ -22,7 +22,7 @@ pub(super) fn method(input: &ClaimInput<'_>) -> Vec<String> {
              violates it, else undecided; cannot tell when the estimate is withheld."
         ));
         lines.push(format!(
-            "For all groups: one failing group is enough to fail, and to hold every group must. The more groups are looked at, \
+            "For all groups: one group that still fails after correction is enough to fail, and to hold every group must. The more groups are looked at, \
              the more likely one of them stands out by chance, so each p value (the chance of as clear a verdict if the claim \
              were just met) is raised by their number (Holm 1979); a p from replicates is never below 2 / ({} + 1).",
             input.replicates

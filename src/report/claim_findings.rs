@@ -2,6 +2,7 @@
 
 use super::claim::{ClaimInput, Stated, in_unit};
 use crate::table::Row;
+use crate::table::number::significant;
 use crate::table::schema::ALL_GROUPS;
 
 /// More groups than this are counted and not named.
@@ -42,7 +43,7 @@ pub(super) fn wrong_side(stated: &Stated<'_>, input: &ClaimInput<'_>) -> Vec<Str
             "CAUTION: your sentence speaks of values {} {at}; {counts} {counted} {at}, the {which} side. Did you mean {} {}?",
             stated.side,
             option(counted),
-            crate::table::number::significant(stated.value, 6)
+            significant(stated.value, 6)
         );
         if counted != stated.side && !found.contains(&said) {
             found.push(said);
@@ -86,16 +87,33 @@ fn verdict(stated: &Stated<'_>, claim: &str, input: &ClaimInput<'_>) -> String {
     ];
     let parts: Vec<String> =
         parts.iter().filter_map(|(verdict, words)| part(&groups, (verdict, words), input)).collect();
+    let singly = fail_singly(all, &groups, input.confidence);
     let remark = match all.text("notices") {
         "" => String::new(),
         notice => format!(" Note: {notice}."),
     };
     format!(
-        "Claim “{claim}”, for all {} groups: {}. By each group's own interval, {}. For everybody together: {everybody}.{remark}",
+        "Claim “{claim}”, for all {} groups: {}. By each group's own interval, {}.{singly} For everybody together: \
+         {everybody}.{remark}",
         groups.len(),
         all.text("verdict").to_uppercase(),
         parts.join(", "),
     )
+}
+
+/// Why all groups are undecided though some fail by their own intervals.
+fn fail_singly(all: &Row<'_>, groups: &[Row<'_>], confidence: f64) -> String {
+    let failing = groups.iter().filter(|row| row.text("verdict") == "fails");
+    let smallest = failing.filter_map(|row| row.real("p_holm")).reduce(f64::min);
+    match smallest.filter(|_| all.text("verdict") == "undecided") {
+        Some(p) => format!(
+            " A group that fails by itself could do so by chance among so many: after Holm's correction the smallest p of them is \
+             {}, and a verdict for all needs one below {}.",
+            significant(p, 2),
+            significant(1.0 - confidence, 2)
+        ),
+        None => String::new(),
+    }
 }
 
 /// `fails in 2 (under 18.5; 18.5-24.9)`; by grouping where there are several, whose groups may look alike.
@@ -120,4 +138,33 @@ fn part(groups: &[Row<'_>], (verdict, words): (&str, &str), input: &ClaimInput<'
         String::new()
     };
     (!found.is_empty()).then(|| format!("{words} {}{named}", found.len()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::table::{Table, schema};
+
+    #[test]
+    fn a_group_that_fails_by_itself_is_not_enough_among_many() {
+        let said = |all: &str| {
+            let mut table = Table::new(schema::shape("claim").expect("the table of claims"));
+            for (grouping, verdict, p) in [
+                (ALL_GROUPS, all, None),
+                ("sex", "fails", Some(0.088)),
+                ("sex", "fails", Some(0.2)),
+                ("sex", "undecided", Some(0.01)),
+            ] {
+                let row = table.row().text("grouping", grouping).text("verdict", verdict).real("p_holm", p);
+                row.done().expect("a row");
+            }
+            let rows: Vec<Row<'_>> = table.iter().collect();
+            fail_singly(&rows[0], &rows[1..], 0.95)
+        };
+        assert!(
+            said("undecided").contains("the smallest p of them is 0.088")
+                && said("undecided").contains("below 0.05")
+        );
+        assert_eq!((said("fails"), said("holds")), (String::new(), String::new()));
+    }
 }

@@ -69,11 +69,14 @@ fn sentence(rows: &[Row<'_>], noise: bool, labels: &Labels) -> Option<String> {
             format!("{after} from {}", range(row)?)
         });
     }
-    Some(format!("{}.{}{}{}", parts.join("; "), taken(adjusted, noise), chance(raw), lost(raw)))
+    Some(format!("{}.{}{}{}", parts.join("; "), taken(adjusted, raw, noise), chance(raw), lost(raw)))
 }
 
 /// How much of the range each adjustment takes, and whether there is a difference to explain at all.
-fn taken(adjusted: &[Row<'_>], noise: bool) -> String {
+fn taken(adjusted: &[Row<'_>], raw: &Row<'_>, noise: bool) -> String {
+    if raw.shown("ratio").zip(raw.shown("ratio_under_equality")).is_some_and(|(ratio, equal)| ratio < equal) {
+        return " There is no difference to share out.".to_owned();
+    }
     let share = |row: &Row<'_>| {
         let left = row.shown("log_range_remaining")?;
         let taken = 100.0 - left;

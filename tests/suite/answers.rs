@@ -1,6 +1,6 @@
 //! What the page says of made-up results: one contrast, one verdict, and no headline that nobody asked for.
 
-use cutspan::table::{Table, schema};
+use cutspan::table::{Cell, Table, schema};
 
 use crate::report::{page_of, words};
 use crate::small_results;
@@ -112,6 +112,13 @@ fn what_adjusting_takes_is_said_and_whether_there_is_anything_to_take() {
     assert!(page.contains("adjusting for age takes 18 %; the difference itself is not more than noise"));
     let page = said(vec![decomposition("tool"), overall("sex", "differ by more than noise", 0.01)]);
     assert!(page.contains("adjusting for age takes 18 %.") && !page.contains("not more than noise"));
+    let mut near = decomposition("tool");
+    let equal = near.position("ratio_under_equality").unwrap();
+    near.rows.iter_mut().for_each(|row| row[equal] = Cell::Real(1.5));
+    let page = said(vec![near, overall("sex", "not distinguishable with these data", 0.17)]);
+    assert!(
+        page.contains("There is no difference to share out.") && !page.contains("adjusting for age takes")
+    );
     assert!(said(Vec::new()).contains("it needs an age group and a BMI group"));
 }
 
@@ -127,9 +134,7 @@ fn a_variable_only_adjusted_for_leads_nothing_and_a_crossing_that_is_asked_for_d
     let singles = |mut tables: Vec<Table>| {
         for table in &mut tables {
             if let Some(at) = table.position("grouping") {
-                table.rows.retain(
-                    |row| !matches!(&row[at], cutspan::table::Cell::Text(name) if name.contains(" × ")),
-                );
+                table.rows.retain(|row| !matches!(&row[at], Cell::Text(name) if name.contains(" × ")));
             }
         }
         tables
@@ -161,8 +166,8 @@ fn a_cutoff_outside_those_of_the_groups_is_explained() {
     let (cutoff, group) = (cutoffs.position("cutoff").unwrap(), cutoffs.position("group").unwrap());
     let usual = words(&page_of(&small_results::tables()));
     for row in &mut tables.iter_mut().find(|table| table.name == "cutoffs").unwrap().rows {
-        if matches!(&row[group], cutspan::table::Cell::Text(name) if name == "everybody") {
-            row[cutoff] = cutspan::table::Cell::Real(0.5);
+        if matches!(&row[group], Cell::Text(name) if name == "everybody") {
+            row[cutoff] = Cell::Real(0.5);
         }
     }
     assert!(words(&page_of(&tables)).contains("lies outside the groups’"));

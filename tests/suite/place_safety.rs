@@ -26,6 +26,15 @@ const WOMAN: [(&str, &str); 10] = [
 
 /// Exit code, what was said and what was complained of, with some answers replaced or added.
 fn place_in(study: &str, changes: &[(&str, &str)]) -> (Option<i32>, String, String) {
+    placed_in(study, "", changes)
+}
+
+/// What is said when one answer is not given.
+fn place_in_without(unsaid: &str, changes: &[(&str, &str)]) -> String {
+    placed_in("lenient", unsaid, changes).1
+}
+
+fn placed_in(study: &str, unsaid: &str, changes: &[(&str, &str)]) -> (Option<i32>, String, String) {
     let folder = tempfile::tempdir().unwrap();
     let file = small_demo(folder.path());
     let text = fs::read_to_string(&file).unwrap();
@@ -37,7 +46,7 @@ fn place_in(study: &str, changes: &[(&str, &str)]) -> (Option<i32>, String, Stri
     fs::write(folder.path().join("lenient.toml"), lenient.replace("pipelines/", "")).unwrap();
     fs::rename(folder.path().join("lenient.toml"), folder.path().join("pipelines/lenient.toml")).unwrap();
     let mut args = vec![if study == "lenient" { "pipelines/lenient.toml" } else { "pipelines/small.toml" }];
-    let replaced = |name: &str| changes.iter().any(|(changed, _)| *changed == name);
+    let replaced = |name: &str| name == unsaid || changes.iter().any(|(changed, _)| *changed == name);
     for (name, value) in WOMAN.iter().filter(|(name, _)| !replaced(name)).chain(changes) {
         args.extend([*name, *value]);
     }
@@ -139,6 +148,37 @@ fn a_measurement_speaks_for_itself() {
         assert!(said.contains(expected), "{glucose}: {said}");
     }
     assert!(!said_of("99mg/dL").contains("range"), "99 mg/dL is in no range");
+}
+
+#[test]
+fn ranges_of_fasting_glucose_are_for_those_who_fasted_and_are_not_pregnant() {
+    let of = |changes: &[(&str, &str)]| place_in("lenient", changes).1;
+    let fed = of(&[("--glucose", "180mg/dL"), ("--fasting-hours", "2")]);
+    assert!(fed.contains("plasma glucose 180 mg/dL was not taken after a fast"), "{fed}");
+    assert!(!fed.contains("is in the diabetes range"), "{fed}");
+    let unsaid = place_in_without("--fasting-hours", &[("--glucose", "110mg/dL")]);
+    assert!(unsaid.contains("110 mg/dL is, if taken fasting, in the raised range"), "{unsaid}");
+    for glucose in ["92mg/dL", "100mg/dL"] {
+        let said = of(&[("--glucose", glucose), ("--pregnant", "yes")]);
+        assert!(
+            said.contains("pregnancy has lower limits of its own") && !said.contains("raised range"),
+            "{said}"
+        );
+    }
+    let high = of(&[("--glucose", "300mg/dL"), ("--fasting-hours", "2")]);
+    assert!(high.contains("ACT ON THIS FIRST"), "{high}");
+}
+
+#[test]
+fn a_low_glucose_is_not_placed() {
+    for glucose in ["45mg/dL", "65mg/dL", "3.5mmol/L"] {
+        let (_, said, _) = place_in("lenient", &[("--glucose", glucose), ("--insulin", "30uIU/mL")]);
+        assert!(
+            said.contains("ACT ON THIS FIRST") && said.contains("insulin needs an explanation"),
+            "{said}"
+        );
+        assert!(!said.contains("more insulin resistant than") && !said.contains("likely beyond"), "{said}");
+    }
 }
 
 #[test]
