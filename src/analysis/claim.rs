@@ -1,11 +1,13 @@
 //! A threshold that a sentence states, in every group: what is known about it, and whether claims about it hold.
 
-use super::claim_estimate::{self, Estimate};
+use super::claim_estimate::{self, Estimate, people};
 use super::context::Context;
 use super::select::values;
+use super::thresholds::first_beyond;
 use super::{AnalysisError, claim_rows, tabulate};
 use crate::study::Study;
 use crate::table::Table;
+use crate::table::schema::ONE_SIDED;
 use crate::tally::Tallies;
 
 pub use super::claim_form::{Bound, Form, Side, Stated};
@@ -46,7 +48,11 @@ pub fn answer(study: &Study, tallies: &Tallies, question: &Question) -> Result<A
     };
     let mut context = Context::new(&asked, tallies)?;
     context.groups.retain(|g| g.grouping.is_none_or(|grouping| question.groupings.contains(&grouping)));
-    let estimates = claim_estimate::all(&context, question);
+    let mut estimates = claim_estimate::all(&context, question);
+    let one_sided: Vec<bool> = (0..question.stated.len()).map(|t| !divides(&context, question, t)).collect();
+    for estimate in estimates.iter_mut().filter(|estimate| one_sided[estimate.threshold]) {
+        estimate.withhold(ONE_SIDED);
+    }
     let mut table = tabulate::empty("claim");
     for estimate in &estimates {
         claim_rows::estimate(&context, question, (estimate, stated_by(study, &asked, estimate)), &mut table)?;
@@ -59,6 +65,13 @@ pub fn answer(study: &Study, tallies: &Tallies, question: &Question) -> Result<A
     let (low, high) = ends(&context, question.index).unwrap_or((0.0, 0.0));
     let range = (context.study.public && high > low).then_some((low, high));
     Ok(Answer { table, range, all_positive: low > 0.0 })
+}
+
+/// Whether the cohort has people on both sides of a threshold; beyond all values there is nothing to estimate.
+fn divides(context: &Context, question: &Question, threshold: usize) -> bool {
+    let everybody = people(context, question, (0, 0));
+    let first = first_beyond(context, &context.study.thresholds[threshold], &everybody);
+    everybody.is_empty() || (1..everybody.len()).contains(&first)
 }
 
 /// Whether the run's own study judged this threshold, or it was asked afterwards.

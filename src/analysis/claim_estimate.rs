@@ -61,6 +61,16 @@ pub enum Behind {
     },
 }
 
+impl Estimate {
+    /// Takes the number away, for this reason alone.
+    pub fn withhold(&mut self, reason: &str) {
+        self.value = None;
+        self.interval = None;
+        self.behind = Behind::Nothing;
+        self.verdict = Verdict { withheld: vec![reason.to_owned()], remarks: Vec::new() };
+    }
+}
+
 impl Behind {
     /// The interval with another confidence.
     #[must_use]

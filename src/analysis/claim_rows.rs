@@ -55,6 +55,11 @@ fn of_estimate<'t>(
     let shown = estimate.verdict.shown(context.study);
     let interval = estimate.interval.filter(|_| shown && estimate.value.is_some());
     let population = &context.populations[estimate.population];
+    // A study that flags rather than withholds still has no number where there is none.
+    let withheld = match estimate.value {
+        Some(_) => estimate.verdict.reason(context.study),
+        None => estimate.verdict.withheld.join("; "),
+    };
     tabulate::of_group(row, population, &context.groups[estimate.group])
         .text("measure", estimate.measure)
         .whole("df", estimate.df.map(|df| df as i64))
@@ -64,7 +69,7 @@ fn of_estimate<'t>(
         .text("value_unit", unit(context, question, estimate.unit))
         .real("lower", interval.map(|i| i.lower))
         .real("upper", interval.map(|i| i.upper))
-        .text("withheld", estimate.verdict.reason(context.study))
+        .text("withheld", withheld)
         .text("notices", estimate.verdict.notices(context.study))
 }
 

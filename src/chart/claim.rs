@@ -1,5 +1,6 @@
 //! A threshold that a sentence states: one panel for each claim about it, without claims one of the share.
 
+use crate::table::schema::{ALL_GROUPS, ONE_SIDED};
 use crate::table::{Row, Table};
 
 use super::claim_panel::{Panel, panels};
@@ -11,13 +12,15 @@ use super::sheet::{self, MARGIN, NOTE, WIDTH};
 use super::{Chart, ChartError, Drawing, Labels, finish, font};
 
 /// What stands on a picture besides its numbers.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Imprint {
     /// Above everything, large: that the people are invented.
     pub warning: Option<String>,
     pub cautions: Vec<String>,
-    /// Below everything: whose data, which program, which study.
-    pub citation: String,
+    /// Of the intervals, as a share.
+    pub confidence: f64,
+    /// Below everything: who is in no group, whose data, who was counted, by which program and study.
+    pub below: Vec<String>,
 }
 
 /// A threshold and the side that a sentence states.
@@ -47,11 +50,12 @@ impl<'a> Stated<'a> {
     }
 }
 
-/// One picture for each stated threshold (more, when the groups are many).
+/// One picture for each stated threshold (more, when the groups are many); none for one that separates nobody.
 pub fn draw_claim(table: &Table, labels: &Labels, imprint: &Imprint) -> Result<Vec<Chart>, ChartError> {
     font::check()?;
     let mut stated: Vec<Stated<'_>> = Vec::new();
-    for found in table.iter().filter_map(|row| Stated::of(&row)) {
+    let estimated = |row: &Row<'_>| row.text("withheld") != ONE_SIDED && row.text("group") != ALL_GROUPS;
+    for found in table.iter().filter(estimated).filter_map(|row| Stated::of(&row)) {
         if !stated.contains(&found) {
             stated.push(found);
         }
@@ -62,7 +66,8 @@ pub fn draw_claim(table: &Table, labels: &Labels, imprint: &Imprint) -> Result<V
 
 /// The panels below each other; where the groups are many, their first parts on one picture, then their second.
 fn draw_one(table: &Table, stated: &Stated<'_>, (labels, imprint): (&Labels, &Imprint)) -> Vec<Drawing> {
-    let drawn: Vec<Vec<(String, Scene)>> = panels(table, stated, labels).iter().map(Panel::draw).collect();
+    let panels = panels(table, stated, (labels, imprint.confidence));
+    let drawn: Vec<Vec<(String, Scene)>> = panels.iter().map(Panel::draw).collect();
     let parts = drawn.first().map_or(0, Vec::len);
     let at = labels.index_at(stated.index, &stated_text(stated.value));
     let what = stated.words(labels);
@@ -91,7 +96,7 @@ fn stacked(scenes: Vec<Scene>) -> Scene {
     whole
 }
 
-/// Warning and cautions above, the citation below.
+/// Warning and cautions above, the small print below.
 fn framed(scene: Scene, imprint: &Imprint) -> Scene {
     const BANNER: Face = Face::new(22.0, THRESHOLD).bold();
     const CAUTION: Face = Face::new(14.0, THRESHOLD).bold();
@@ -106,9 +111,11 @@ fn framed(scene: Scene, imprint: &Imprint) -> Scene {
     }
     let mut whole = lowered(scene, y - MARGIN - 10.0);
     whole.marks.splice(0..0, head.marks);
-    let below = whole.height;
-    let bottom = sheet::paragraph(&mut whole, (MARGIN, below), &imprint.citation, (room, NOTE));
-    sheet::close(whole, bottom - NOTE.size)
+    let mut y = whole.height;
+    for line in &imprint.below {
+        y = sheet::paragraph(&mut whole, (MARGIN, y), line, (room, NOTE)) + 3.0;
+    }
+    sheet::close(whole, y - NOTE.size)
 }
 
 #[cfg(test)]
@@ -136,15 +143,20 @@ mod tests {
         table
     }
 
-    fn svg(claims: bool) -> String {
+    fn drawn(table: &Table) -> Vec<Chart> {
         let label = IndexLabel { label: "HOMA-IR".to_owned(), unit: "1".to_owned(), ..IndexLabel::default() };
         let labels = Labels { indices: [("homa_ir".to_owned(), label)].into(), ..Labels::default() };
         let imprint = Imprint {
             warning: Some("INVENTED DATA".to_owned()),
-            citation: "Data: s.".to_owned(),
+            confidence: 0.9,
+            below: vec!["Data: s.".to_owned()],
             ..Imprint::default()
         };
-        let charts = draw_claim(&table(claims), &labels, &imprint).expect("a chart");
+        draw_claim(table, &labels, &imprint).expect("charts")
+    }
+
+    fn svg(claims: bool) -> String {
+        let charts = drawn(&table(claims));
         assert_eq!(charts.len(), 1);
         charts[0].svg.clone()
     }
@@ -155,7 +167,29 @@ mod tests {
         assert!(both.contains("Claim: c1") && both.contains("Claim: c2"), "{both}");
         assert!(both.contains("sensitivity, %") && both.contains("claimed: at least 80 %"), "{both}");
         assert!(both.contains("INVENTED DATA") && both.contains("Data: s."), "{both}");
+        assert!(
+            both.contains("HOMA-IR below 2: sensitivity") && both.contains("Lines: 90 % interval"),
+            "{both}"
+        );
         let share = svg(false);
         assert!(share.contains("share with HOMA-IR below 2, %") && !share.contains("claimed"), "{share}");
+    }
+
+    #[test]
+    fn what_is_withheld_is_said_plainly_and_a_one_sided_threshold_is_not_drawn() {
+        let with = |reason: &str| {
+            let mut table = table(false);
+            let (withheld, value) =
+                (table.position("withheld").expect("a column"), table.position("value").expect("a column"));
+            for row in &mut table.rows {
+                row[withheld] = crate::table::Cell::text(reason);
+                row[value] = crate::table::Cell::Missing;
+            }
+            drawn(&table)
+        };
+        let charts = with("effective number of people below 30");
+        assert!(charts[0].svg.contains("people are worth fewer"), "{}", charts[0].svg);
+        assert!(!charts[0].svg.contains("effective number"));
+        assert!(with(ONE_SIDED).is_empty());
     }
 }

@@ -1,6 +1,7 @@
 //! One panel of a claim's picture: the claimed quantity by group, with a line at its limit and the verdicts.
 
 use crate::table::number::{apart, decimals, significant};
+use crate::table::reasons::explained;
 use crate::table::schema::ALL_GROUPS;
 use crate::table::{Row, Table};
 
@@ -22,10 +23,16 @@ pub(super) struct Panel<'a> {
     /// The verdict for all groups together.
     all: &'a str,
     labels: &'a Labels,
+    /// Of the intervals, in per cent.
+    percent: String,
 }
 
 /// A panel for each claim, or one of the share.
-pub(super) fn panels<'a>(table: &'a Table, stated: &Stated<'a>, labels: &'a Labels) -> Vec<Panel<'a>> {
+pub(super) fn panels<'a>(
+    table: &'a Table,
+    stated: &Stated<'a>,
+    (labels, confidence): (&'a Labels, f64),
+) -> Vec<Panel<'a>> {
     let about = |row: &Row<'a>| Stated::of(row) == Some(*stated) && row.text("population") == "cohort";
     let claims: Vec<Bundle<'a>> =
         bundles(table.iter().filter(about).filter(|row| !row.text("claim").is_empty()), &["claim"]);
@@ -33,7 +40,8 @@ pub(super) fn panels<'a>(table: &'a Table, stated: &Stated<'a>, labels: &'a Labe
         let (all, rows): (Vec<Row<'a>>, Vec<Row<'a>>) =
             rows.into_iter().partition(|row| row.text("group") == ALL_GROUPS);
         let all = all.first().map_or("", |row| row.text("verdict"));
-        Panel { stated: *stated, claim, bundle: Bundle { key: vec![claim], rows }, all, labels }
+        let percent = significant(100.0 * confidence, 4);
+        Panel { stated: *stated, claim, bundle: Bundle { key: vec![claim], rows }, all, labels, percent }
     };
     if claims.is_empty() {
         let shares = table.iter().filter(about).filter(|row| row.text("measure") == "share");
@@ -85,11 +93,18 @@ impl Panel<'_> {
         self.first("value_unit") == "%"
     }
 
+    /// Short; the claim stands below it in full.
     fn title(&self) -> String {
-        if self.claim.is_empty() {
-            return format!("{}: share of people, by group", self.stated.words(self.labels));
-        }
-        format!("Claim: {}", self.claim)
+        let what = match self.first("measure") {
+            "share" => "share of people",
+            "share_beyond" => "share on the resistant side",
+            "percentile" => "percentile in each group",
+            "ppv" => "positive predictive value",
+            "npv" => "negative predictive value",
+            "best_cutoff" => "best cutoff of each group",
+            other => other,
+        };
+        format!("{}: {what}", self.stated.words(self.labels))
     }
 
     fn axis(&self) -> String {
@@ -105,7 +120,8 @@ impl Panel<'_> {
     }
 
     fn columns(&self) -> Vec<String> {
-        let short = if self.is_percent() { "% (interval)" } else { "value (interval)" };
+        let value = if self.is_percent() { "%" } else { "value" };
+        let short = format!("{value}, with its\n{} % interval", self.percent);
         let people = match self.first("measure") {
             "sensitivity" => "with the\noutcome",
             "specificity" => "without\nit",
@@ -115,7 +131,7 @@ impl Panel<'_> {
             _ => "people",
         };
         let verdict = (!self.claim.is_empty()).then(|| "verdict".to_owned());
-        [short.to_owned(), people.to_owned()].into_iter().chain(verdict).collect()
+        [short, people.to_owned()].into_iter().chain(verdict).collect()
     }
 
     fn row(&self, row: &Row<'_>) -> ForestRow {
@@ -132,7 +148,7 @@ impl Panel<'_> {
         side.extend((!self.claim.is_empty()).then(|| verdict.to_owned()));
         ForestRow {
             label: group_label(row),
-            withheld: whisker.is_none().then(|| row.text("withheld").to_owned()),
+            withheld: whisker.is_none().then(|| explained(row.text("withheld"))),
             whiskers: whisker.into_iter().collect(),
             side,
         }
@@ -222,10 +238,15 @@ impl Panel<'_> {
     }
 
     fn notes(&self) -> Vec<String> {
-        let kind = self.first("interval");
-        let legend =
-            if self.is_percent() { forest::legend_of_share(kind) } else { forest::legend_of_interval(kind) };
-        let mut notes = vec![format!("{}. {legend}", self.labels.survey(self.stated.survey))];
+        let arrow = if self.is_percent() { "" } else { "; an arrow runs past the axis" };
+        let claim = (!self.claim.is_empty()).then(|| format!("Claim: {}.", self.claim));
+        let mut notes: Vec<String> = claim.into_iter().collect();
+        notes.push(format!(
+            "{}. Lines: {} % interval{}{arrow}.",
+            self.labels.survey(self.stated.survey),
+            self.percent,
+            forest::how(self.first("interval"))
+        ));
         if !self.all.is_empty() {
             notes.push(format!("Verdict for all groups together: {}.", self.all));
         }

@@ -199,11 +199,6 @@ pub(super) fn legend_of_interval(kind: &str) -> String {
     format!("Lines: interval{}; an arrow runs past the axis.", how(kind))
 }
 
-/// The same for an axis that no interval runs past.
-pub(super) fn legend_of_share(kind: &str) -> String {
-    format!("Lines: interval{}.", how(kind))
-}
-
 /// How an interval was made, in words.
 pub(super) fn how(kind: &str) -> &'static str {
     match kind {

@@ -5,10 +5,11 @@ use std::path::PathBuf;
 use anyhow::{Result, bail};
 use clap::Args;
 
-use super::claim_names::{grouping, index, outcome};
-use super::claim_source::{asked, remarks, source};
+use super::claim_groups::joined;
+use super::claim_names::{groupings, index, outcome};
+use super::claim_source::{address, asked, insulin_assay, remarks, source};
+use super::claim_threshold::{Typed, in_unit_of, typed};
 use super::claim_write::{Format, draw, picture, place, write};
-use super::number;
 use crate::analysis::claim::{Answer, Form, Question, Side, Stated, answer};
 use crate::chart::{self, Labels};
 use crate::finished::{self, Opened, Origin};
@@ -49,29 +50,30 @@ What --says understands (also more than, over, less than, under, up to):
   \"best cutoff\", \"best cutoff within 10 %\"          the group's own cutoff, with at most 10 % of everybody
                                                     between it and the threshold; needs --outcome
 
-Output: what is known in words, tables by group, with --says a verdict for every group, cautions, a sentence to cite.")]
+Output: what is known in words, tables by group, with --says a verdict for every group, cautions, a line to cite.")]
 pub struct ClaimArgs {
     /// Output folder of a finished run, or a study file (.toml); without it the demo of invented people
     run: Option<PathBuf>,
     /// Index the threshold belongs to (cutspan list indices); may be left out when the run has only one
     #[arg(long, value_name = "NAME")]
     index: Option<String>,
-    /// The sentence speaks of values below this; may be given several times, as the next three
-    #[arg(long, value_name = "NUMBER", value_parser = number, allow_negative_numbers = true)]
-    below: Vec<f64>,
+    /// The sentence speaks of values below this (2, or with the index's unit 10uU/mL); may be given several times, as
+    /// the next three
+    #[arg(long, visible_alias = "under", value_name = "NUMBER", value_parser = typed, allow_negative_numbers = true)]
+    below: Vec<Typed>,
     /// The sentence speaks of values at or below this
-    #[arg(long, value_name = "NUMBER", value_parser = number, allow_negative_numbers = true)]
-    at_most: Vec<f64>,
+    #[arg(long, value_name = "NUMBER", value_parser = typed, allow_negative_numbers = true)]
+    at_most: Vec<Typed>,
     /// The sentence speaks of values at or above this
-    #[arg(long, value_name = "NUMBER", value_parser = number, allow_negative_numbers = true)]
-    at_least: Vec<f64>,
+    #[arg(long, value_name = "NUMBER", value_parser = typed, allow_negative_numbers = true)]
+    at_least: Vec<Typed>,
     /// The sentence speaks of values above this
-    #[arg(long, value_name = "NUMBER", value_parser = number, allow_negative_numbers = true)]
-    above: Vec<f64>,
+    #[arg(long, visible_alias = "over", value_name = "NUMBER", value_parser = typed, allow_negative_numbers = true)]
+    above: Vec<Typed>,
     /// Outcome that the sentence means, by its name in the run
     #[arg(long, visible_alias = "means", value_name = "NAME")]
     outcome: Option<String>,
-    /// Groups to compare, by name in the run, with commas; all of the run's without it
+    /// Groups to compare, by name in the run or a part of it (bmi), with commas; all of the run's without it
     #[arg(long, value_name = "NAMES", value_delimiter = ',')]
     group: Vec<String>,
     /// What is claimed of the threshold; may be given several times
@@ -112,18 +114,19 @@ pub fn run(args: &ClaimArgs) -> Result<()> {
 }
 
 /// The thresholds in the order of the options.
-fn stated(args: &ClaimArgs) -> Result<Vec<Stated>> {
+fn stated(args: &ClaimArgs) -> Result<Vec<(Stated, Typed)>> {
     let sides = [
         (Side::Below, &args.below),
         (Side::AtMost, &args.at_most),
         (Side::AtLeast, &args.at_least),
         (Side::Above, &args.above),
     ];
-    let mut stated: Vec<Stated> = Vec::new();
+    let mut stated: Vec<(Stated, Typed)> = Vec::new();
     for (side, values) in sides {
-        for value in values.iter().map(|&value| Stated { side, value }) {
-            if !stated.contains(&value) {
-                stated.push(value);
+        for typed in values {
+            let threshold = Stated { side, value: typed.value };
+            if stated.iter().all(|(known, _)| *known != threshold) {
+                stated.push((threshold, typed.clone()));
             }
         }
     }
@@ -135,15 +138,19 @@ fn stated(args: &ClaimArgs) -> Result<Vec<Stated>> {
 
 fn question(
     args: &ClaimArgs,
-    (stated, forms): (Vec<Stated>, Vec<Form>),
+    (stated, forms): (Vec<(Stated, Typed)>, Vec<Form>),
     opened: &Opened,
 ) -> Result<Question> {
     let index = index(opened, args.index.as_deref())?;
+    for (threshold, typed) in &stated {
+        in_unit_of(&opened.study.indices[index].row, threshold, typed)?;
+    }
+    let stated = stated.into_iter().map(|(threshold, _)| threshold).collect();
     let outcome = args.outcome.as_deref().map(|name| outcome(opened, name)).transpose()?;
     let groupings = if args.group.is_empty() {
         (0..opened.study.groupings.len()).collect()
     } else {
-        args.group.iter().map(|name| grouping(opened, name)).collect::<Result<Vec<_>>>()?
+        groupings(opened, &args.group)?
     };
     if let (None, Some(form)) = (outcome, forms.iter().find(|form| form.needs_outcome())) {
         let known: Vec<&str> = opened.study.outcomes.iter().map(|o| o.row.name.as_str()).collect();
@@ -183,6 +190,9 @@ fn page(opened: &Opened, question: &Question, answer: &Answer, labels: &Labels) 
         seed: study.resampling.seed,
         left_out: &study.exclusions.iter().map(|e| e.label.clone()).collect::<Vec<_>>(),
         source: &source(study),
+        address: address(study).as_deref(),
+        insulin: insulin_assay(study, question.index).as_deref(),
+        finer: joined(study, question).as_deref(),
         study_title: &study.title,
         study_sha256: &opened.study_sha256,
         version: &opened.version,
@@ -196,16 +206,15 @@ fn is_invented(opened: &Opened) -> bool {
     opened.tallies.survey.contains("invented")
 }
 
+/// Of the citation, what stands on a picture: the line to cite, and who was counted.
+const CITED: usize = 2;
+
 /// What stands on a picture besides the numbers.
 fn imprint(opened: &Opened, page: &ClaimPage) -> chart::Imprint {
     chart::Imprint {
         warning: is_invented(opened).then(|| "INVENTED DATA: these people do not exist".to_owned()),
         cautions: page.first.clone(),
-        citation: format!(
-            "Data: {}. cutspan {}, study {}.",
-            source(&opened.study),
-            opened.version,
-            report::short_hash(&opened.study_sha256)
-        ),
+        confidence: opened.study.confidence,
+        below: page.in_no_group.iter().chain(page.citation.iter().take(CITED)).cloned().collect(),
     }
 }

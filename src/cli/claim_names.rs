@@ -45,22 +45,59 @@ pub fn outcome(opened: &Opened, name: &str) -> Result<usize> {
     found(&Kind { what: "outcome", known, built_in }, name, &opened.origin)
 }
 
-/// Position of a grouping of the run; the variables of a crossing are joined by `×`, `*` or `x`.
-pub fn grouping(opened: &Opened, name: &str) -> Result<usize> {
-    let study = &opened.study;
-    if study.groupings.is_empty() {
+/// Positions of groupings of the run, or everything that is wrong with their names.
+pub fn groupings(opened: &Opened, names: &[String]) -> Result<Vec<usize>> {
+    if opened.study.groupings.is_empty() {
         bail!("this run has no groups: leave --group out, or run a study with groups");
     }
-    let names = groupings(study);
+    let (found, wrong): (Vec<_>, Vec<_>) =
+        names.iter().map(|name| grouping(opened, name)).partition(Result::is_ok);
+    let wrong: Vec<String> = wrong.into_iter().filter_map(Result::err).map(|e| e.to_string()).collect();
+    if !wrong.is_empty() {
+        bail!("{}", wrong.join("\n       "));
+    }
+    let mut positions: Vec<usize> = Vec::new();
+    for position in found.into_iter().filter_map(Result::ok) {
+        if !positions.contains(&position) {
+            positions.push(position);
+        }
+    }
+    Ok(positions)
+}
+
+/// The variables of a crossing are joined by `×`, `*` or `x`; a part of a name is enough where only one has it.
+fn grouping(opened: &Opened, name: &str) -> Result<usize> {
+    let names = names_of_groupings(&opened.study);
     let wanted = variables(name);
     if let Some(position) = names.iter().position(|(known, _)| variables(known) == wanted) {
         return Ok(position);
     }
+    let part = squeezed(name);
+    let is_part = |test: fn(&str, &str) -> bool| {
+        let fits = names.iter().enumerate().filter(|(_, (known, _))| test(&squeezed(known), &part));
+        fits.map(|(position, _)| position).collect::<Vec<usize>>()
+    };
     let built_in = definitions::groups().iter().map(|row| row.name.as_str()).collect();
-    found(&Kind { what: "grouping", known: names, built_in }, name.trim(), &opened.origin)
+    let kind = Kind { what: "grouping", known: names.clone(), built_in };
+    let exact = found(&kind, name.trim(), &opened.origin);
+    if exact.is_ok() || part.is_empty() {
+        return exact;
+    }
+    for fits in [is_part(|known, part| known.starts_with(part)), is_part(|known, part| known.contains(part))]
+    {
+        match fits.as_slice() {
+            [] => {}
+            [one] => return Ok(*one),
+            several => {
+                let fits: Vec<&str> = several.iter().map(|&position| names[position].0.as_str()).collect();
+                bail!("\"{}\" could be any of {}: write one of them", name.trim(), quoted(&fits));
+            }
+        }
+    }
+    exact
 }
 
-fn groupings(study: &Study) -> Vec<(String, String)> {
+fn names_of_groupings(study: &Study) -> Vec<(String, String)> {
     let joined = |g: &Vec<usize>, of: fn(&crate::study::Variable) -> &str| {
         g.iter().map(|&v| of(&study.variables[v])).collect::<Vec<_>>().join(" × ")
     };
@@ -75,10 +112,15 @@ fn variables(name: &str) -> Vec<String> {
     variables
 }
 
-/// By name or label, without regard to capitals, hyphens and blanks.
+/// A name or label without capitals, hyphens, underscores and blanks.
+fn squeezed(name: &str) -> String {
+    plain(name).replace('_', "")
+}
+
+/// By name or label, as they are squeezed.
 fn found(kind: &Kind, name: &str, origin: &Origin) -> Result<usize> {
-    let wanted = plain(name);
-    let same = |known: &(String, String)| plain(&known.0) == wanted || plain(&known.1) == wanted;
+    let wanted = squeezed(name);
+    let same = |known: &(String, String)| squeezed(&known.0) == wanted || squeezed(&known.1) == wanted;
     kind.known.iter().position(same).ok_or_else(|| unknown(kind, name, origin))
 }
 
@@ -102,8 +144,8 @@ fn unknown(kind: &Kind, name: &str, origin: &Origin) -> anyhow::Error {
             listed(&kind.known)
         );
     }
-    let wanted = plain(name);
-    let elsewhere = match kind.built_in.iter().find(|built_in| **built_in == wanted) {
+    let wanted = squeezed(name);
+    let elsewhere = match kind.built_in.iter().find(|built_in| squeezed(built_in) == wanted) {
         Some(exact) => vec![*exact],
         None => built_in,
     };

@@ -56,7 +56,21 @@ pub fn place(format: Option<Format>, out: Option<&Path>) -> Result<Place> {
             bail!("{}: end the file's name with .txt, .md, .csv or .json, or say --format", file.display())
         }
     };
+    has_folder(file)?;
     Ok(Place { format, file: Some(file.to_owned()) })
+}
+
+/// A file is written into a folder that is there; none is made for a slip of the pen.
+fn has_folder(file: &Path) -> Result<()> {
+    match file.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() && !folder.is_dir() => bail!(
+            "{}: there is no folder {}; make it first (mkdir -p {}) or name another place",
+            file.display(),
+            folder.display(),
+            folder.display()
+        ),
+        _ => Ok(()),
+    }
 }
 
 fn named(format: Format) -> &'static str {
@@ -78,21 +92,30 @@ pub enum Picture {
     Png,
 }
 
+/// The kind of picture that a file's ending asks for.
 pub fn picture(file: &Path) -> Result<Picture> {
-    match &*ending(file) {
-        "svg" => Ok(Picture::Svg),
-        "png" => Ok(Picture::Png),
+    let picture = match &*ending(file) {
+        "svg" => Picture::Svg,
+        "png" => Picture::Png,
         _ => bail!("{}: a chart is written as .svg or .png; end the file's name so", file.display()),
-    }
+    };
+    has_folder(file)?;
+    Ok(picture)
 }
 
+/// Draws what there is to draw; a threshold that separates nobody has no picture.
+#[expect(clippy::print_stderr, reason = "the command line speaks here")]
 pub fn draw(
     file: &Path,
     picture: Picture,
     (table, labels): (&Table, &Labels),
     imprint: &Imprint,
 ) -> Result<()> {
-    save(file, picture, &chart::draw_claim(table, labels, imprint)?)
+    let charts = chart::draw_claim(table, labels, imprint)?;
+    if charts.is_empty() {
+        eprintln!("{}: not drawn, because the threshold separates nobody", file.display());
+    }
+    save(file, picture, &charts)
 }
 
 /// Writes charts into a file, and those after the first into files numbered after it.

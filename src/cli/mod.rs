@@ -2,8 +2,10 @@
 
 mod check;
 mod claim;
+mod claim_groups;
 mod claim_names;
 mod claim_source;
+mod claim_threshold;
 mod claim_write;
 mod completions;
 mod data;
@@ -129,7 +131,7 @@ fn number(text: &str) -> Result<f64, String> {
         Err(_) if text.contains(',') => {
             Err(format!("write the decimals after a point: {}", text.replace(',', ".")))
         }
-        Err(_) => Err("a threshold is a number, such as 2 or 2.5, without its unit".to_owned()),
+        Err(_) => Err("a threshold is a number, such as 2 or 2.5".to_owned()),
     }
 }
 

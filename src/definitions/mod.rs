@@ -15,6 +15,7 @@ pub mod crosswalk;
 mod doubt;
 mod error;
 mod expand;
+pub mod finer;
 mod formula;
 pub mod limit;
 mod model;

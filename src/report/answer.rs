@@ -11,7 +11,9 @@ use super::indices;
 use super::moves;
 use super::samples;
 use super::sensitivity;
-use super::sentence::{Ends, beyond, ends, places, range, range_of_group, shorten_repeats, withheld};
+use super::sentence::{
+    Ends, beyond, ends, places, range, range_of_group, shares_run, shorten_repeats, withheld,
+};
 
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
 pub(super) struct Answer {
@@ -94,15 +96,7 @@ fn threshold(row: &Row<'_>, groups: &[Row<'_>], labels: &Labels) -> Option<Strin
 }
 
 fn across_shares(ends: &Ends<'_>, labels: &Labels) -> String {
-    format!(
-        "; across {} this runs from {} %{} to {} %{}{}",
-        labels.grouping(ends.low.1.text("grouping")),
-        fixed(ends.low.0, 1),
-        range_of_group(&ends.low.1, 1),
-        fixed(ends.high.0, 1),
-        range_of_group(&ends.high.1, 1),
-        withheld("share", ends.withheld),
-    )
+    format!("; across {} this {}", labels.grouping(ends.low.1.text("grouping")), shares_run(ends))
 }
 
 /// The sentence about the first rule's cutoff of the first threshold's index.

@@ -3,11 +3,13 @@
 use serde::Serialize;
 
 use super::claim_cite::{citation, method};
-use super::claim_findings::{no_verdict, verdicts, wrong_side};
+use super::claim_findings::{crossed, no_verdict, verdicts, wrong_side};
 use super::claim_grids::{Grid, grids};
+use super::claim_people::in_no_group;
 use super::claim_sentences::about;
 use crate::chart::Labels;
 use crate::table::number::significant;
+use crate::table::schema::ONE_SIDED;
 use crate::table::{Row, Table};
 
 /// What the words are made from.
@@ -31,6 +33,12 @@ pub struct ClaimInput<'a> {
     pub left_out: &'a [String],
     /// Who collected the data, of which years.
     pub source: &'a str,
+    /// Which files hold the data and where they are, when that is known.
+    pub address: Option<&'a str>,
+    /// Insulin assays by release, for an index that contains insulin.
+    pub insulin: Option<&'a str>,
+    /// Groups that join what a finer grouping parts.
+    pub finer: Option<&'a str>,
     pub study_title: &'a str,
     pub study_sha256: &'a str,
     pub version: &'a str,
@@ -49,9 +57,16 @@ pub struct ClaimPage {
     pub first: Vec<String>,
     pub answer: Vec<String>,
     pub grids: Vec<Grid>,
+    /// How many people are in no group of a grouping.
+    pub in_no_group: Option<String>,
+    /// Groups that join what a finer grouping parts.
+    pub finer: Option<String>,
     pub method: Vec<String>,
     pub cautions: Vec<String>,
+    /// One line to paste, then what belongs to it.
     pub citation: Vec<String>,
+    /// Of an index that contains insulin.
+    pub insulin_assay: Option<String>,
     /// The whole hash, of which the citation shows the beginning.
     pub study_sha256: String,
 }
@@ -59,10 +74,14 @@ pub struct ClaimPage {
 /// Where groups are by ancestry.
 const ANCESTRY: &str = "Ancestry is what people answered in a survey: a survey category and not biology, and it explains nothing by itself.";
 
+/// Of an index that contains insulin.
+const ASSAYS: &str =
+    "Insulin assays are not interchangeable: the same blood gives other numbers on another instrument.";
+
 /// What a reader of one threshold must keep in mind.
 const CAUTIONS: &[&str] = &[
     "Not a diagnosis: a value on either side of a threshold is a reason to talk to a licensed clinician, not a finding. Local guidance and that clinician's judgement come first.",
-    "Insulin assays are not interchangeable: the same blood gives other numbers on another instrument.",
+    ASSAYS,
     ANCESTRY,
     "One measurement varies from day to day; a value near a threshold can fall on either side of it tomorrow.",
 ];
@@ -74,17 +93,25 @@ pub fn claim_page(input: &ClaimInput<'_>) -> ClaimPage {
     let claimed = input.table.iter().any(|row| !row.text("claim").is_empty());
     let of_threshold =
         |s: &Stated<'_>| about(s, input).into_iter().chain(verdicts(s, input)).collect::<Vec<_>>();
-    let mut answer: Vec<String> = stated.iter().flat_map(of_threshold).collect();
-    answer.extend(stated.first().filter(|_| !claimed).map(|first| no_verdict(first, input)));
+    let dividing: Vec<Stated<'_>> = stated.iter().copied().filter(|s| s.divides(input.table)).collect();
+    let mut answer: Vec<String> = crossed(&stated, input).into_iter().collect();
+    answer.extend(stated.iter().flat_map(of_threshold));
+    answer.extend(dividing.first().filter(|_| !claimed).map(|first| no_verdict(first, input)));
+    let shares = dividing.first().map(|first| first.rows(input.table, "share"));
+    let in_no_group = shares.as_ref().and_then(|rows| in_no_group(rows, input.labels));
+    let finer = shares.and(input.finer.map(str::to_owned));
     ClaimPage {
         title: title(&stated, claimed, input.labels),
         warning: warning(input),
-        first: stated.iter().flat_map(|s| wrong_side(s, input)).collect(),
+        first: dividing.iter().flat_map(|s| wrong_side(s, input)).collect(),
         answer,
-        grids: grids(input.table, &stated, input.labels, input.rule),
-        method: method(input),
+        grids: grids(input, &dividing, in_no_group.iter().chain(&finer)),
+        in_no_group,
+        finer,
+        method: method(input, !dividing.is_empty()),
         cautions: cautions(input),
         citation: citation(input),
+        insulin_assay: input.insulin.map(str::to_owned),
         study_sha256: input.study_sha256.to_owned(),
     }
 }
@@ -142,6 +169,11 @@ impl<'a> Stated<'a> {
         if self.is_beyond(labels) { [self.side, self.other_side()] } else { [self.other_side(), self.side] }
     }
 
+    /// Whether people stand on both sides of it, so that there is something to say about groups.
+    pub fn divides(&self, table: &Table) -> bool {
+        self.rows(table, "share").iter().all(|row| row.text("withheld") != ONE_SIDED)
+    }
+
     /// The claims about it, in order.
     pub fn claims(&self, table: &'a Table) -> Vec<&'a str> {
         let mut claims: Vec<&str> = Vec::new();
@@ -160,7 +192,7 @@ impl<'a> Stated<'a> {
     }
 
     /// The rows of one measure in the cohort that only estimate.
-    pub fn rows(&self, table: &'a Table, measure: &str) -> Vec<Row<'a>> {
+    pub fn rows<'t>(&self, table: &'t Table, measure: &str) -> Vec<Row<'t>> {
         table
             .iter()
             .filter(|row| row.text("claim").is_empty() && row.text("population") == "cohort")
@@ -191,6 +223,9 @@ fn stated(table: &Table) -> Vec<Stated<'_>> {
 /// Remarks of the run, then what always holds.
 fn cautions(input: &ClaimInput<'_>) -> Vec<String> {
     let ancestry = input.labels.groupings.keys().any(|name| name.contains("ancestry"));
-    let always = CAUTIONS.iter().filter(|caution| ancestry || **caution != ANCESTRY);
+    let always = CAUTIONS
+        .iter()
+        .filter(|caution| ancestry || **caution != ANCESTRY)
+        .filter(|caution| input.insulin.is_some() || **caution != ASSAYS);
     input.remarks.iter().cloned().chain(always.map(|caution| (*caution).to_owned())).collect()
 }

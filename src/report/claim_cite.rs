@@ -7,7 +7,14 @@ use crate::table::number::{significant, whole};
 /// Letters of a hash that name a study in print; JSON holds all of them.
 const SHORT_HASH: usize = 12;
 
-pub(super) fn method(input: &ClaimInput<'_>) -> Vec<String> {
+/// How insulin was measured, then how the numbers were made and judged where there are any.
+pub(super) fn method(input: &ClaimInput<'_>, judged: bool) -> Vec<String> {
+    let insulin = input.insulin.map(|assay| format!("Insulin assay: {assay}."));
+    let lines = if judged { judging(input) } else { Vec::new() };
+    insulin.into_iter().chain(lines).collect()
+}
+
+fn judging(input: &ClaimInput<'_>) -> Vec<String> {
     let percent = significant(100.0 * input.confidence, 4);
     let design = input.labels.design;
     let (many, worth, drawn) = (design.many, design.worth, design.drawn);
@@ -38,24 +45,25 @@ pub(super) fn method(input: &ClaimInput<'_>) -> Vec<String> {
 }
 
 /// The beginning of a hash, enough to find its study.
-#[must_use]
-pub fn short_hash(sha256: &str) -> &str {
+fn short_hash(sha256: &str) -> &str {
     sha256.get(..SHORT_HASH).unwrap_or(sha256)
 }
 
-/// A sentence to paste, then who was counted and what the numbers can be made from again.
+/// One line to paste, then who was counted and what the numbers can be made from again.
 pub(super) fn citation(input: &ClaimInput<'_>) -> Vec<String> {
     let first = input.table.iter().find(|row| row.text("grouping") == "everybody");
     let n = first.and_then(|row| row.whole("n")).map(whole).unwrap_or_default();
     let mut lines = vec![
         format!(
-            "{}{}, n = {n}; study “{}” ({}), computed with cutspan {}; intervals cover {} %.",
+            "{}{}{}, n = {n}{}; study “{}”; intervals cover {} %; computed with cutspan {}, study {}.",
             input.source,
+            input.address.map(|address| format!(" ({address})")).unwrap_or_default(),
             first.map(|row| subsample(&row)).unwrap_or_default(),
+            input.insulin.map(|assay| format!("; insulin assay: {assay}")).unwrap_or_default(),
             input.study_title,
-            short_hash(input.study_sha256),
+            significant(100.0 * input.confidence, 4),
             input.version,
-            significant(100.0 * input.confidence, 4)
+            short_hash(input.study_sha256),
         ),
         format!("Who: the cohort of the study{}.", left_out(input.left_out)),
     ];

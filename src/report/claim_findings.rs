@@ -20,12 +20,27 @@ const COUNTED: [(&str, &str); 4] = [
 pub(super) fn no_verdict(stated: &Stated<'_>, input: &ClaimInput<'_>) -> String {
     let outcome =
         if input.table.iter().any(|row| row.text("measure") == "npv") { "" } else { "--outcome … " };
+    let side = format!("{} {}", stated.side, in_unit(input.labels, stated.index, stated.value));
     let (means, says) = if stated.is_beyond(input.labels) {
-        ("it means to be there", "sensitivity at least 80 %\" (of those who have it, how many are there)")
+        let says = format!("sensitivity at least 80 %\" (of those who have it, how many are {side})");
+        (format!("it means to be {side}"), says)
     } else {
-        ("“fine” means", "npv at least 90 %\" (of those below, how many do not have it)")
+        ("“fine” means".to_owned(), format!("npv at least 90 %\" (of those {side}, how many do not have it)"))
     };
     format!("No verdict: say what {means}, such as {outcome}--says \"{says}.")
+}
+
+/// Several claims of several thresholds: each is put to each, which a reader may not have meant.
+pub(super) fn crossed(stated: &[Stated<'_>], input: &ClaimInput<'_>) -> Option<String> {
+    let claims = stated.first().map_or(0, |first| first.claims(input.table).len());
+    (stated.len() > 1 && claims > 1).then(|| {
+        format!(
+            "Each of the {claims} claims is put to each of the {} thresholds: {} verdicts, the threshold named in each. For a \
+             claim about one threshold only, ask once for each.",
+            stated.len(),
+            claims * stated.len()
+        )
+    })
 }
 
 /// A claim about a measure of the side that the sentence does not speak of: natural for nobody but its author.
@@ -70,6 +85,9 @@ pub(super) fn verdicts(stated: &Stated<'_>, input: &ClaimInput<'_>) -> Vec<Strin
 fn verdict(stated: &Stated<'_>, claim: &str, input: &ClaimInput<'_>) -> String {
     let rows = stated.of_claim(input.table, claim);
     let one = |grouping: &str| rows.iter().find(|row| row.text("grouping") == grouping);
+    if !stated.divides(input.table) {
+        return format!("Claim “{claim}”: CANNOT TELL, because the threshold separates nobody.");
+    }
     let everybody = one("everybody").map_or("cannot tell", |row| row.text("verdict"));
     let Some(all) = one(ALL_GROUPS) else {
         return format!("Claim “{claim}”, for everybody together: {}.", everybody.to_uppercase());

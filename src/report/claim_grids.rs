@@ -2,9 +2,10 @@
 
 use serde::Serialize;
 
-use super::claim::{Stated, in_unit};
+use super::claim::{ClaimInput, Stated, in_unit};
 use crate::chart::Labels;
 use crate::table::number::{aligned, apart, decimals, significant, whole};
+use crate::table::reasons::explained;
 use crate::table::schema::ALL_GROUPS;
 use crate::table::{Row, Table};
 
@@ -35,14 +36,24 @@ fn column(heading: impl Into<String>, measure: &'static str) -> Column {
     Column { heading: heading.into(), measure }
 }
 
-pub(super) fn grids(table: &Table, stated: &[Stated<'_>], labels: &Labels, rule: &str) -> Vec<Grid> {
+/// The tables of every threshold; below the first of them, who is in none of its groups and which groups could be finer.
+pub(super) fn grids<'n>(
+    input: &ClaimInput<'_>,
+    stated: &[Stated<'_>],
+    groups: impl Iterator<Item = &'n String>,
+) -> Vec<Grid> {
+    let (table, labels) = (input.table, input.labels);
     let of_threshold = |s: &Stated<'_>| {
         let mut grids = vec![shares(table, s, labels)];
-        grids.extend(accuracy(table, s, labels, rule));
+        grids.extend(accuracy(table, s, labels, input.rule));
         grids.extend(s.claims(table).into_iter().map(|claim| one_claim(table, (s, claim), labels)));
         grids
     };
-    stated.iter().flat_map(of_threshold).collect()
+    let mut grids: Vec<Grid> = stated.iter().flat_map(of_threshold).collect();
+    if let Some(first) = grids.first_mut() {
+        first.notes.extend(groups.cloned());
+    }
+    grids
 }
 
 fn shares(table: &Table, stated: &Stated<'_>, labels: &Labels) -> Grid {
@@ -168,31 +179,6 @@ fn cell_text(row: &Row<'_>, places: usize, notes: &mut Notes) -> String {
         }
         _ => number(value),
     }
-}
-
-/// Reasons of the tables that need a word more, and that word.
-const EXPLAINED: [(&str, &str); 5] = [
-    ("effective number of people below 30", "in this survey's design its people are worth fewer than 30"),
-    (
-        "interval wider than 130 % of the share",
-        "too uncertain: the interval is wider than 130 % of the share",
-    ),
-    (
-        "interval 30 percentage points wide or wider",
-        "too uncertain: the interval is 30 percentage points wide or wider",
-    ),
-    ("the AUC has no interval", "how well the index separates there cannot be told"),
-    ("the interval of the AUC includes 0.5", "the index may separate there no better than chance"),
-];
-
-fn explained(reason: &str) -> String {
-    let plain = |part: &str| {
-        EXPLAINED
-            .iter()
-            .find(|(known, _)| *known == part)
-            .map_or_else(|| part.to_owned(), |(_, plain)| (*plain).to_owned())
-    };
-    reason.split("; ").map(plain).collect::<Vec<_>>().join("; ")
 }
 
 /// Reasons to withhold, each told once.

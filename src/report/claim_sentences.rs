@@ -1,29 +1,30 @@
 //! Sentences about a stated threshold: how many people are there, what it finds, what would mean the same.
 
 use super::claim::{ClaimInput, Stated, in_unit};
-use super::sentence::{Ends, ends, places, range, range_of_group, withheld};
+use super::sentence::{Ends, certain_ends, has_interval, places, range, range_of_group, shares_run};
 use crate::chart::Labels;
 use crate::table::Row;
 use crate::table::number::{aligned, fixed, significant, whole};
+use crate::table::reasons::explained;
 
 /// Sentences about one threshold: everybody, then from whom to whom, one grouping a sentence, the widest first.
 pub(super) fn about(stated: &Stated<'_>, input: &ClaimInput<'_>) -> Vec<String> {
     let rows = stated.rows(input.table, "share");
     let at = in_unit(input.labels, stated.index, stated.value);
+    if !stated.divides(input.table) {
+        return vec![one_sided(stated, &rows, input)];
+    }
     let what = format!("{} {} {at}", input.labels.index_label(stated.index), stated.side);
     let mut sentences = vec![everybody(&rows, &what, input)];
-    if let Some(outside) = outside(stated, input, &at) {
-        sentences.push(outside);
-        return sentences;
-    }
     sentences.extend(references(stated, &what, input));
     sentences.extend(spreads(&rows).iter().map(|ends| across(ends, input.labels)));
     sentences.extend(finds(stated, input, &at));
-    sentences.extend(equivalent(stated, input, &at));
+    sentences.extend(equivalent(stated, (&rows, &at), input));
     sentences
 }
 
-/// The lowest and highest group of each grouping, the widest spread first; crossings only where nothing else is.
+/// The lowest and highest group of each grouping among those whose interval is printed, the widest spread first;
+/// crossings only where nothing else is.
 fn spreads<'a>(rows: &[Row<'a>]) -> Vec<Ends<'a>> {
     let mut groupings: Vec<(&str, Vec<Row<'a>>)> = Vec::new();
     for row in rows.iter().filter(|row| row.text("grouping") != "everybody") {
@@ -37,7 +38,7 @@ fn spreads<'a>(rows: &[Row<'a>]) -> Vec<Ends<'a>> {
         groupings.retain(|(name, _)| single(name));
     }
     let mut spread: Vec<Ends<'a>> =
-        groupings.iter().filter_map(|(_, groups)| ends(groups, "value")).collect();
+        groupings.iter().filter_map(|(_, groups)| certain_ends(groups, "value")).collect();
     spread.sort_by(|a, b| (b.high.0 - b.low.0).total_cmp(&(a.high.0 - a.low.0)));
     spread
 }
@@ -52,7 +53,7 @@ fn finds(stated: &Stated<'_>, input: &ClaimInput<'_>, at: &str) -> Option<String
     let lead = format!("As a sign of {outcome}, {} {beyond} {at}:", input.labels.index_label(stated.index));
     Some(match (found.shown("value"), passed.shown("value")) {
         (Some(found_share), Some(passed_share)) => format!(
-            "{lead} it finds {} %{} of the people with the outcome and passes over {} %{} of those without it.",
+            "{lead} it finds {} %{} of the people with the outcome and passes over {} %{} of those without it.",
             fixed(found_share, 0),
             range(&found, 0),
             fixed(passed_share, 0),
@@ -60,17 +61,30 @@ fn finds(stated: &Stated<'_>, input: &ClaimInput<'_>, at: &str) -> Option<String
         ),
         (shown, _) => {
             let why = if shown.is_none() { found } else { passed };
-            format!("{lead} what it finds is withheld: {}.", why.text("withheld"))
+            format!("{lead} what it finds is withheld: {}.", explained(why.text("withheld")))
         }
     })
 }
 
-/// The values that mean in the groups what the threshold means in everybody, where it differs most.
-fn equivalent(stated: &Stated<'_>, input: &ClaimInput<'_>, at: &str) -> Option<String> {
-    let rows = stated.rows(input.table, "equivalent");
+/// The values that mean in the groups what the threshold means in everybody, where it differs most; of groups whose
+/// share is printed too, and not where the share of everybody is nothing or all.
+fn equivalent(
+    stated: &Stated<'_>,
+    (shares, at): (&[Row<'_>], &str),
+    input: &ClaimInput<'_>,
+) -> Option<String> {
+    let of = |row: &Row<'_>| (row.text("grouping").to_owned(), row.text("group").to_owned());
+    let everybody = shares.iter().find(|row| row.text("grouping") == "everybody")?.shown("value")?;
+    if everybody <= 0.0 || everybody >= 100.0 {
+        return None;
+    }
+    let known: Vec<_> = shares.iter().filter(|row| has_interval(row)).map(of).collect();
+    let mut rows = stated.rows(input.table, "equivalent");
+    rows.retain(|row| known.contains(&of(row)));
     let widest = spreads(&rows).into_iter().next()?;
     let places = places(widest.low.0).max(places(widest.high.0)).min(4);
-    let end = |(value, row): &(f64, Row<'_>)| format!("{} ({})", aligned(*value, places), row.text("group"));
+    let end =
+        |(value, row): &(f64, Row<'_>)| format!("{}{}", aligned(*value, places), range_of_group(row, places));
     Some(format!(
         "The value with the same percentile in its group as {at} has in everybody runs, by {}, from {} to {}.",
         input.labels.grouping(widest.low.1.text("grouping")),
@@ -87,13 +101,13 @@ fn everybody(rows: &[Row<'_>], what: &str, input: &ClaimInput<'_>) -> String {
     let n = row.whole("n").map(whole).unwrap_or_default();
     match row.shown("value") {
         Some(share) => format!(
-            "In {survey}, {} %{} of the whole cohort (n = {n}) have {what}.",
+            "In {survey}, {} %{} of the whole cohort (n = {n}) have {what}.",
             fixed(share, 1),
             range(row, 1)
         ),
         None => format!(
             "In {survey}, the share of the whole cohort (n = {n}) with {what} is withheld: {}.",
-            row.text("withheld")
+            explained(row.text("withheld"))
         ),
     }
 }
@@ -112,38 +126,35 @@ fn references(stated: &Stated<'_>, what: &str, input: &ClaimInput<'_>) -> Vec<St
         let who =
             format!("In the reference group “{}” (n = {n})", input.labels.population(row.text("population")));
         match row.shown("value") {
-            Some(share) => format!("{who}, {} %{} have {what}.", fixed(share, 1), range(&row, 1)),
-            None => format!("{who}, the share with {what} is withheld: {}.", row.text("withheld")),
+            Some(share) => format!("{who}, {} %{} have {what}.", fixed(share, 1), range(&row, 1)),
+            None => format!("{who}, the share with {what} is withheld: {}.", explained(row.text("withheld"))),
         }
     };
     input.table.iter().filter(of_reference).map(sentence).collect()
 }
 
 fn across(ends: &Ends<'_>, labels: &Labels) -> String {
-    format!(
-        "By {}, it runs from {} %{} to {} %{}{}.",
-        labels.grouping(ends.low.1.text("grouping")),
-        fixed(ends.low.0, 1),
-        range_of_group(&ends.low.1, 1),
-        fixed(ends.high.0, 1),
-        range_of_group(&ends.high.1, 1),
-        withheld("share", ends.withheld),
-    )
+    format!("By {}, it {}.", labels.grouping(ends.low.1.text("grouping")), shares_run(ends))
 }
 
-/// A threshold that lies beyond all values is answered, but said to be so.
-fn outside(stated: &Stated<'_>, input: &ClaimInput<'_>, at: &str) -> Option<String> {
-    let (low, high) = input.range?;
-    if (low..=high).contains(&stated.value) {
-        return None;
+/// A threshold that lies beyond all values: this, and nothing else.
+fn one_sided(stated: &Stated<'_>, rows: &[Row<'_>], input: &ClaimInput<'_>) -> String {
+    let at = in_unit(input.labels, stated.index, stated.value);
+    let n = rows.first().and_then(|row| row.whole("n")).map(whole).unwrap_or_default();
+    let survey = rows.first().map_or("", |row| input.labels.survey(row.text("survey")));
+    let label = input.labels.index_label(stated.index);
+    match input.range {
+        Some((low, high)) if !(low..=high).contains(&stated.value) => format!(
+            "In {survey}, {label} {at} lies {} every value of the cohort (n = {n}), which run from {} to {}: the threshold \
+             separates nobody. Is its unit the index's?",
+            if stated.value < low { "below" } else { "above" },
+            significant(low, 3),
+            in_unit(input.labels, stated.index, significant(high, 3).parse().unwrap_or(high)),
+        ),
+        _ => format!(
+            "In {survey}, everybody of the cohort (n = {n}) is on one side of {label} {at}: the threshold separates nobody."
+        ),
     }
-    let side = if stated.value < low { "below" } else { "above" };
-    Some(format!(
-        "{at} lies {side} every value of the cohort, which run from {} to {}: the threshold separates nobody. Is its unit \
-         the index's?",
-        significant(low, 3),
-        in_unit(input.labels, stated.index, significant(high, 3).parse().unwrap_or(high)),
-    ))
 }
 
 #[cfg(test)]
@@ -151,15 +162,15 @@ mod tests {
     use super::*;
     use crate::table::{Table, schema};
 
-    #[test]
-    fn a_reference_group_without_a_number_says_why() {
-        let mut table = Table::new(schema::shape("claim").expect("the table of claims"));
-        let row = table.row().text("index", "homa_ir").real("threshold", Some(2.0)).text("side", "below");
-        let row = row.text("population", "lean").text("grouping", "everybody").text("measure", "share");
-        row.whole("n", Some(12)).text("withheld", "fewer than 30 people").done().expect("a row");
+    fn table() -> Table {
+        Table::new(schema::shape("claim").expect("the table of claims"))
+    }
+
+    /// What is said of the first threshold of a table.
+    fn said<T>(table: &Table, say: impl Fn(&Stated<'_>, &ClaimInput<'_>) -> T) -> T {
         let labels = Labels::default();
         let input = ClaimInput {
-            table: &table,
+            table,
             labels: &labels,
             range: None,
             invented: false,
@@ -170,6 +181,9 @@ mod tests {
             seed: 1,
             left_out: &[],
             source: "",
+            address: None,
+            insulin: None,
+            finer: None,
             study_title: "",
             study_sha256: "",
             version: "",
@@ -177,7 +191,61 @@ mod tests {
             remarks: &[],
         };
         let stated = Stated::of(&table.iter().next().expect("a row")).expect("a threshold");
+        say(&stated, &input)
+    }
+
+    #[test]
+    fn a_reference_group_without_a_number_says_why() {
+        let mut table = table();
+        let row = table.row().text("index", "homa_ir").real("threshold", Some(2.0)).text("side", "below");
+        let row = row.text("population", "lean").text("grouping", "everybody").text("measure", "share");
+        row.whole("n", Some(12)).text("withheld", "fewer than 30 people").done().expect("a row");
         let want = "In the reference group “lean” (n = 12), the share with HOMA-IR below 2 is withheld: fewer than 30 people.";
-        assert_eq!(references(&stated, "HOMA-IR below 2", &input), [want]);
+        assert_eq!(said(&table, |s, input| references(s, "HOMA-IR below 2", input)), [want]);
+    }
+
+    /// Shares and equivalents of four groups: one without an interval of its share, one without one of its equivalent.
+    fn groups(everybody: f64) -> Table {
+        let mut table = table();
+        let rows = [
+            ("everybody", everybody, true, 2.0, true),
+            ("thin", 90.0, false, 1.0, true),
+            ("lean", 70.0, true, 1.5, true),
+            ("heavy", 40.0, true, 2.5, true),
+            ("heaviest", 20.0, true, 3.5, false),
+        ];
+        for (group, share, share_has, equivalent, equivalent_has) in rows {
+            let both = [("share", share, share_has), ("equivalent", equivalent, equivalent_has)];
+            for (measure, value, has_interval) in both {
+                let row = table.row().text("index", "homa_ir").real("threshold", Some(2.0));
+                let grouping = if group == "everybody" { group } else { "bmi" };
+                let row = row.text("side", "below").text("population", "cohort").text("grouping", grouping);
+                let row = row.text("group", group).text("measure", measure).real("value", Some(value));
+                let end = |by: f64| has_interval.then_some(value + by);
+                row.real("lower", end(-0.1)).real("upper", end(0.1)).done().expect("a row");
+            }
+        }
+        table
+    }
+
+    #[test]
+    fn headlines_use_only_groups_whose_number_and_interval_are_printed() {
+        let all = said(&groups(50.0), about);
+        let by: Vec<&String> = all.iter().filter(|sentence| sentence.starts_with("By bmi")).collect();
+        let shares = "By bmi, it runs from 20.0\u{a0}% (19.9–20.1) in “heaviest” to 70.0\u{a0}% (69.9–70.1) in “lean”; \
+                      the share of one group is withheld.";
+        assert_eq!(by, [shares]);
+        // Not from 1.0 (thin), whose share has no interval, nor to 3.5 (heaviest), which has none itself.
+        let last = all.last().expect("a sentence");
+        assert!(
+            last.ends_with("runs, by bmi, from 1.50 (1.40–1.60) in “lean” to 2.50 (2.40–2.60) in “heavy”."),
+            "{last}"
+        );
+    }
+
+    #[test]
+    fn nothing_means_the_same_where_nobody_or_everybody_is_there() {
+        let said_of = |everybody: f64| said(&groups(everybody), about).join(" ").contains("same percentile");
+        assert_eq!([0.0, 0.1, 99.9, 100.0].map(said_of), [false, true, true, false]);
     }
 }

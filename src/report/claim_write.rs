@@ -32,11 +32,18 @@ pub fn claim_text(page: &ClaimPage) -> String {
             out.push_str(&wrapped(line, "- ", WIDTH));
         }
     }
+    let _ = writeln!(out, "\nTo cite, in one line");
+    for (position, line) in page.citation.iter().enumerate() {
+        // Whole, so that it can be copied.
+        let text = if position == 0 { format!("{line}\n") } else { wrapped(line, "- ", WIDTH) };
+        out.push_str(&text);
+    }
     out
 }
 
-fn closing(page: &ClaimPage) -> [(&'static str, &Vec<String>); 3] {
-    [("How it was judged", &page.method), ("Keep in mind", &page.cautions), ("To cite", &page.citation)]
+fn closing(page: &ClaimPage) -> impl Iterator<Item = (&'static str, &Vec<String>)> {
+    let parts = [("How it was judged", &page.method), ("Keep in mind", &page.cautions)];
+    parts.into_iter().filter(|(_, lines)| !lines.is_empty())
 }
 
 fn paragraph(out: &mut String, lead: &str, text: &str) {
@@ -132,6 +139,11 @@ pub fn claim_markdown(page: &ClaimPage) -> String {
             let _ = writeln!(out, "- {}", escaped(line));
         }
     }
+    let _ = write!(out, "\n## To cite, in one line\n\n");
+    for (position, line) in page.citation.iter().enumerate() {
+        let (lead, end) = if position == 0 { ("", "\n") } else { ("- ", "") };
+        let _ = writeln!(out, "{lead}{}{end}", escaped(line));
+    }
     out
 }
 
@@ -165,6 +177,9 @@ pub fn claim_json(page: &ClaimPage, table: &Table) -> Result<String, serde_json:
         "warning": page.warning,
         "first": page.first,
         "answer": page.answer,
+        "in_no_group": page.in_no_group,
+        "finer_groups": page.finer,
+        "insulin_assay": page.insulin_assay,
         "method": page.method,
         "cautions": page.cautions,
         "citation": page.citation,

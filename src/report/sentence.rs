@@ -2,7 +2,7 @@
 
 use crate::chart::Labels;
 use crate::table::Row;
-use crate::table::number::{aligned, decimals, significant};
+use crate::table::number::{aligned, decimals, fixed, significant};
 
 /// The lowest and highest printed estimates of a set of rows.
 #[derive(Debug, Clone, Copy)]
@@ -22,6 +22,29 @@ pub(super) fn ends<'a>(rows: &[Row<'a>], column: &str) -> Option<Ends<'a>> {
         return None;
     }
     Some(Ends { low: shown[0], high: shown[shown.len() - 1], withheld: rows.len() - shown.len() })
+}
+
+/// The ends of a column over those rows whose estimate is printed with its interval.
+pub(super) fn certain_ends<'a>(rows: &[Row<'a>], column: &str) -> Option<Ends<'a>> {
+    let certain: Vec<Row<'a>> = rows.iter().copied().filter(has_interval).collect();
+    ends(&certain, column).map(|ends| Ends { withheld: rows.len() - certain.len(), ..ends })
+}
+
+/// Whether a row's interval is printed.
+pub(super) fn has_interval(row: &Row<'_>) -> bool {
+    row.shown("lower").is_some() && row.shown("upper").is_some()
+}
+
+/// `runs from 23.0 % (19.8–26.5) in “30 and over” to …`, and of how many groups the share is withheld.
+pub(super) fn shares_run(ends: &Ends<'_>) -> String {
+    format!(
+        "runs from {} %{} to {} %{}{}",
+        fixed(ends.low.0, 1),
+        range_of_group(&ends.low.1, 1),
+        fixed(ends.high.0, 1),
+        range_of_group(&ends.high.1, 1),
+        withheld("share", ends.withheld),
+    )
 }
 
 /// `; the share of one group is withheld` or nothing.

@@ -6,6 +6,7 @@ mod error;
 pub mod number;
 pub mod package;
 pub mod parquet;
+pub mod reasons;
 mod row;
 pub mod schema;
 pub mod small;

@@ -7,7 +7,9 @@ mod architecture; // one direction of use, and the study files that come with th
 mod browser; // the page of a run in a real browser, and its packed numbers against the file
 mod chart; // drawings: same tables, same bytes; nothing withheld, cut off or overlapping
 mod checks; // numbers stated in a study against the run, and published tables on the real files
-mod claim; // a sentence with a threshold: numbers of a fresh run, words, wrong questions
+mod claim; // a sentence with a threshold: numbers of a fresh run, and every format of the answer
+mod claim_answers; // what the answer to it says, and what it does not say
+mod claim_slips; // how its names, numbers and files may be written, and wrong questions
 mod comparison; // smoothed cutoffs and whether cutoffs differ, on the invented survey
 mod contrasts; // groups side by side on replicates that are no bootstrap: against R, and through all tables
 mod crowded_results; // made-up tables of results that strain a drawing

@@ -49,7 +49,10 @@ fn a_wrong_command_is_answered_with_the_right_one() {
         (&["run", "."], &["this is a folder, expected a study file", "study.toml"]),
         (&["run", "clinic.csv"], &["this is a table", "cutspan new study.toml --table clinic.csv"]),
         (&["claim", "--below", "2,5"], &["write the decimals after a point: 2.5"]),
-        (&["claim", "--below", "2mg"], &["a threshold is a number", "without its unit"]),
+        (
+            &["claim", "--index", "homa_ir", "--below", "2mg"],
+            &["HOMA-IR is a pure number, without a unit", "Write --below 2"],
+        ),
         (&["claim", "absent", "--below", "2"], &["absent", "no such file or folder"]),
         (&["place", "demo", "--glucose", "101", "--insulin", "9uU/mL"], &["has no unit", "mg/dL"]),
         (&["place", "demo", "--glucose", "5,6mmol/L"], &["use a point: 5.6mmol/L"]),

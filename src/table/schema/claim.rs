@@ -12,6 +12,9 @@ pub(super) const TABLES: &[Shape] =
 /// In the verdict on all groups together, grouping and group.
 pub const ALL_GROUPS: &str = "all groups";
 
+/// Why nothing is said of a threshold that lies beyond all values.
+pub const ONE_SIDED: &str = "everybody is on one side of the threshold";
+
 const CLAIM: &[Column] = &[
     SURVEY,
     FRAME,

@@ -20,7 +20,7 @@ mod standard;
 mod trend;
 mod unknowns;
 
-pub use claim::ALL_GROUPS;
+pub use claim::{ALL_GROUPS, ONE_SIDED};
 pub use shares::{SHARE_MEASURES, SHARES, ShareColumn, shares_of};
 
 use super::{Column, Kind, Shape};

@@ -1,0 +1,98 @@
+//! Which groups of a claim join what a finer grouping parts.
+
+use crate::analysis::claim::Question;
+use crate::definitions::finer::{finer, told_apart};
+use crate::definitions::survey::survey;
+use crate::definitions::{GroupVariable, groups};
+use crate::study::{Source, Study};
+
+/// One sentence for all groupings asked for, as far as the study's sources could be grouped more finely.
+pub fn joined(study: &Study, question: &Question) -> Option<String> {
+    let asked: Vec<usize> = question.groupings.iter().flat_map(|&g| study.groupings[g].clone()).collect();
+    let name = |variable: usize| study.variables[variable].name.as_str();
+    let names: Vec<&str> = asked.iter().map(|&variable| name(variable)).collect();
+    let mut parts: Vec<String> = Vec::new();
+    for &variable in &asked {
+        let Some(row) = finer(name(variable)).and_then(|finer| groups().iter().find(|g| g.name == finer))
+        else {
+            continue;
+        };
+        if names.contains(&&*row.name) {
+            continue;
+        }
+        let label = &study.variables[variable].label;
+        let part = by_bands(label, row).or_else(|| by_answer(study, (name(variable), label), row));
+        parts.extend(part.filter(|part| !parts.contains(part)));
+    }
+    (!parts.is_empty()).then(|| format!("Finer groups that a study can name: {}.", parts.join(", ")))
+}
+
+/// Bands of the same number are there wherever the wider ones are.
+fn by_bands(label: &str, finer: &GroupVariable) -> Option<String> {
+    (!finer.cuts.is_empty()).then(|| format!("{} (for {label})", finer.name))
+}
+
+/// An answer must be in the data: which people it tells apart, and since when where some releases lack it.
+fn by_answer(study: &Study, (name, label): (&str, &str), finer: &GroupVariable) -> Option<String> {
+    let quantity = finer.column.as_deref()?;
+    let holds = |source: &Source| match source {
+        Source::Survey { survey: name, cycle, .. } => {
+            survey(name).is_some_and(|s| s.variables_of(cycle).any(|v| v.quantity == quantity))
+        }
+        Source::Table(table) => table.columns.iter().any(|column| column.quantity == quantity),
+    };
+    let known = study.sources.iter().find_map(|source| match source {
+        Source::Survey { survey: name, .. } => survey(name),
+        Source::Table(_) => None,
+    });
+    let apart = known.and_then(|survey| told_apart(survey, name, &finer.name));
+    let everywhere = study.sources.iter().all(holds);
+    match apart {
+        Some((labels, first)) => {
+            let since =
+                if everywhere { String::new() } else { format!(" since {}", first.replace('-', "–")) };
+            Some(format!("{} (for {label}; it tells {} apart{since})", finer.name, labels.join(", ")))
+        }
+        None => everywhere.then(|| format!("{} (for {label})", finer.name)),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::study;
+
+    fn said(file: &str, groupings: &[&str]) -> Option<String> {
+        let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("pipelines");
+        let study = study::load(&root.join(file)).expect("a study");
+        let of = |name: &&str| {
+            let same = |g: &Vec<usize>| g.len() == 1 && study.variables[g[0]].name == *name;
+            study.groupings.iter().position(same).expect("a grouping")
+        };
+        let groupings = groupings.iter().map(of).collect();
+        let question = Question { index: 0, stated: Vec::new(), outcome: None, groupings, forms: Vec::new() };
+        joined(&study, &question)
+    }
+
+    #[test]
+    fn a_joined_group_is_named_where_the_data_could_part_it() {
+        let one = said("nhanes-2017-2020-adults.toml", &["sex", "ancestry"]).expect("a finer grouping");
+        assert!(
+            one.ends_with(
+                "ancestry_detailed (for ancestry, as the survey asks; it tells Non-Hispanic Asian apart)."
+            ),
+            "{one}"
+        );
+        let pooled = said("nhanes-1999-2020-adults.toml", &["ancestry"]).expect("a finer grouping");
+        assert!(pooled.contains("it tells Non-Hispanic Asian apart since 2011–2012)"), "{pooled}");
+        // The invented survey has one question about ancestry, and bands of BMI can always be cut more finely.
+        assert_eq!(said("demo.toml", &["sex", "ancestry"]), None);
+        assert!(
+            said("demo.toml", &["bmi_class"])
+                .expect("bands")
+                .contains("obesity_class (for body mass index, WHO classes).")
+        );
+        let both = said("nhanes-2017-2020-adults.toml", &["obesity", "bmi_class"]).expect("bands");
+        assert!(both.contains(" obesity_class (") && !both.contains(" bmi_class ("), "{both}");
+    }
+}

@@ -1,0 +1,67 @@
+//! Whom the groups of a claim leave out.
+
+use crate::chart::Labels;
+use crate::table::Row;
+use crate::table::number::whole;
+
+/// How many people of everybody are in no group of a grouping: why its groups do not add up.
+pub(super) fn in_no_group(rows: &[Row<'_>], labels: &Labels) -> Option<String> {
+    let everybody = rows.iter().find(|row| row.text("grouping") == "everybody")?.whole("n")?;
+    let mut groupings: Vec<(&str, i64)> = Vec::new();
+    for row in rows.iter().filter(|row| row.text("grouping") != "everybody") {
+        let n = row.whole("n")?;
+        match groupings.iter_mut().find(|(name, _)| *name == row.text("grouping")) {
+            Some((_, people)) => *people += n,
+            None => groupings.push((row.text("grouping"), n)),
+        }
+    }
+    let mut by_count: Vec<(i64, Vec<&str>)> = Vec::new();
+    for (name, people) in groupings.into_iter().filter(|(_, people)| *people < everybody) {
+        let missing = everybody - people;
+        match by_count.iter_mut().find(|(count, _)| *count == missing) {
+            Some((_, names)) => names.push(labels.grouping(name)),
+            None => by_count.push((missing, vec![labels.grouping(name)])),
+        }
+    }
+    let part = |(count, names): &(i64, Vec<&str>)| {
+        let people = if *count == 1 { "person" } else { "people" };
+        format!("{} {people} (by {})", whole(*count), names.join("; by "))
+    };
+    let parts: Vec<String> = by_count.iter().map(part).collect();
+    (!parts.is_empty())
+        .then(|| format!("In no group, because it is not known of them: {}.", parts.join(", ")))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::table::{Table, schema};
+
+    #[test]
+    fn people_of_no_group_are_counted_by_grouping() {
+        let said = |counts: &[(&str, i64)]| {
+            let mut table = Table::new(schema::shape("claim").expect("the table of claims"));
+            for (grouping, n) in counts {
+                table.row().text("grouping", *grouping).whole("n", Some(*n)).done().expect("a row");
+            }
+            in_no_group(&table.iter().collect::<Vec<_>>(), &Labels::default())
+        };
+        // 100 less 40 and 41; the crossing misses the same 19 people, the ages one, the sexes nobody.
+        let all = [
+            ("everybody", 100),
+            ("sex", 60),
+            ("sex", 40),
+            ("bmi", 40),
+            ("bmi", 41),
+            ("sex × bmi", 81),
+            ("age", 99),
+        ];
+        assert_eq!(
+            said(&all).as_deref(),
+            Some(
+                "In no group, because it is not known of them: 19 people (by bmi; by sex × bmi), 1 person (by age)."
+            )
+        );
+        assert_eq!(said(&all[..3]), None);
+    }
+}

@@ -1,0 +1,39 @@
+//! Reasons to withhold, in the words of people who read no statistics.
+
+/// Reasons of the tables that need a word more, and that word.
+const EXPLAINED: [(&str, &str); 5] = [
+    ("effective number of people below 30", "in this survey's design its people are worth fewer than 30"),
+    (
+        "interval wider than 130 % of the share",
+        "too uncertain: the interval is wider than 130 % of the share",
+    ),
+    (
+        "interval 30 percentage points wide or wider",
+        "too uncertain: the interval is 30 percentage points wide or wider",
+    ),
+    ("the AUC has no interval", "how well the index separates there cannot be told"),
+    ("the interval of the AUC includes 0.5", "the index may separate there no better than chance"),
+];
+
+/// The text of a `withheld` column, each of its reasons in plain words.
+#[must_use]
+pub fn explained(reasons: &str) -> String {
+    let plain = |part: &str| {
+        EXPLAINED
+            .iter()
+            .find(|(known, _)| *known == part)
+            .map_or_else(|| part.to_owned(), |(_, plain)| (*plain).to_owned())
+    };
+    reasons.split("; ").map(plain).collect::<Vec<_>>().join("; ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn each_reason_is_explained_by_itself() {
+        let said = explained("fewer than 30 people; the AUC has no interval");
+        assert_eq!(said, "fewer than 30 people; how well the index separates there cannot be told");
+    }
+}
