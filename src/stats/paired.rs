@@ -1,7 +1,6 @@
 //! Two estimates on the same people, such as the AUCs of two indices.
 
 use super::interval::t_plain;
-use super::multiplicity::holm;
 use super::numeric::phi;
 use super::replicate::ReplicateVariance;
 use super::special::beta_share;
@@ -27,17 +26,6 @@ pub struct PairedDifference {
     pub p_value: f64,
     pub used: usize,
     pub failed: usize,
-}
-
-/// One of many comparisons.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Comparison {
-    pub first: usize,
-    pub second: usize,
-    /// The reason where the two cannot be compared.
-    pub difference: Result<PairedDifference, StatError>,
-    /// p value adjusted for all comparisons that could be made.
-    pub p_holm: Option<f64>,
 }
 
 /// Difference `first − second` of two estimates made in the same replicates on the same people.
@@ -98,39 +86,6 @@ fn two_sided(t: f64, df: f64) -> f64 {
     if df.is_infinite() { 2.0 * phi(-t.abs()) } else { beta_share(df / 2.0, 0.5, df / (df + t * t)) }
 }
 
-/// Every pair of several estimates on the same people, p values adjusted by Holm's method.
-///
-/// # Missing data and ties
-///
-/// A pair that cannot be compared keeps its reason and leaves the family.
-///
-/// # Errors
-///
-/// [`StatError::Undefined`] with fewer than two estimates.
-pub fn compare_all(
-    estimates: &[Replicated<'_>],
-    replicates: &Replicates,
-    df: f64,
-    confidence: f64,
-) -> Result<Vec<Comparison>, StatError> {
-    if estimates.len() < 2 {
-        return Err(StatError::Undefined("a comparison needs at least two estimates"));
-    }
-    let mut comparisons = Vec::new();
-    for (first, a) in estimates.iter().enumerate() {
-        for (second, b) in estimates.iter().enumerate().skip(first + 1) {
-            let difference = paired_difference(*a, *b, replicates, df, confidence);
-            comparisons.push(Comparison { first, second, difference, p_holm: None });
-        }
-    }
-    let mut made: Vec<&mut Comparison> = comparisons.iter_mut().filter(|c| c.difference.is_ok()).collect();
-    let raw: Vec<f64> = made.iter().flat_map(|c| &c.difference).map(|d| d.p_value).collect();
-    for (comparison, p) in made.iter_mut().zip(holm(&raw)?) {
-        comparison.p_holm = Some(p);
-    }
-    Ok(comparisons)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -163,16 +118,9 @@ mod tests {
     }
 
     #[test]
-    fn pairs_that_agree_leave_the_family() {
-        let replicates = four();
+    fn two_that_order_people_alike_cannot_be_told_apart() {
         let first = Replicated { value: 0.8, replicates: &[0.75, 0.85, 0.8, 0.8] };
-        let second = Replicated { value: 0.7, replicates: &[0.75, 0.65, 0.7, 0.7] };
-        let all = compare_all(&[first, first, second], &replicates, 2.0, 0.95).expect("three");
-        assert_eq!(all.len(), 3);
-        assert!(matches!(all[0].difference, Err(StatError::Undefined(_))) && all[0].p_holm.is_none());
-        let raw = all[1].difference.as_ref().expect("differ").p_value;
-        assert_eq!(all[1].p_holm, Some(2.0 * raw));
-        assert!(compare_all(&[first], &replicates, 2.0, 0.95).is_err());
+        assert!(matches!(paired_difference(first, first, &four(), 2.0, 0.95), Err(StatError::Undefined(_))));
     }
 
     #[test]

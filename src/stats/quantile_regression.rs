@@ -83,29 +83,6 @@ pub fn fit(x: &Regressors, y: &[f64], weight: &[f64], p: f64) -> Result<Vec<f64>
     Ok(QuantileRegression::new(x, y, weight, p)?.coefficients)
 }
 
-/// Coefficients for every replicate of the weights, `NaN` where the replicate's rows do not determine them.
-///
-/// One after the other; to spread replicates over threads call [`QuantileRegression::replicate`].
-///
-/// # Errors
-///
-/// [`StatError::Length`] if `unit` does not match `weight`.
-pub fn fit_replicates(
-    full: &QuantileRegression<'_>,
-    weight: &[f64],
-    unit: &[u32],
-    replicates: &Replicates,
-) -> Result<Vec<Vec<f64>>, StatError> {
-    if unit.len() != weight.len() {
-        return Err(StatError::Length(weight.len(), unit.len()));
-    }
-    let fit = |replicate| {
-        let weight = replicate_weights(weight, unit, replicates, replicate);
-        full.replicate(&weight).unwrap_or_else(|_| vec![f64::NAN; full.coefficients.len()])
-    };
-    Ok((0..replicates.count).map(fit).collect())
-}
-
 /// Weight of each row in one replicate.
 #[must_use]
 pub fn replicate_weights(
@@ -275,7 +252,7 @@ mod tests {
     }
 
     #[test]
-    fn replicates_keep_their_order_and_failures() {
+    fn replicates_start_from_the_full_fit_and_may_be_undetermined() {
         let x = line(&[0.0, 0.0, 1.0, 1.0]);
         let (y, weight, unit) = ([1.0, 2.0, 3.0, 5.0], [1.0, 3.0, 1.0, 3.0], [0, 1, 2, 3]);
         let design = Design::new(vec![0, 0, 1, 1], None, LonelyPsu::Fail).expect("pairs");
@@ -285,13 +262,15 @@ mod tests {
         let full = QuantileRegression::new(&x, &y, &weight, 0.5).expect("determined");
         let near = |got: &[f64], want: [f64; 2]| got.iter().zip(want).all(|(a, b)| (a - b).abs() < ROUNDING);
         assert!(near(full.coefficients(), [2.0, 3.0]), "{:?}", full.coefficients());
-        let got = fit_replicates(&full, &weight, &unit, &replicates).expect("matching");
+        let fitted = |r| full.replicate(&replicate_weights(&weight, &unit, &replicates, r));
         // Without unit 0 the rest stays; without unit 1 the curve starts at 1; without 2 nothing moves; in
         // the last replicate nobody at x = 1 is left.
         let want = [[2.0, 3.0], [1.0, 4.0], [2.0, 3.0]];
-        assert!(got.iter().zip(want).all(|(got, want)| near(got, want)), "{got:?}");
-        assert!(got[3].iter().all(|b| b.is_nan()));
-        assert_eq!(fit_replicates(&full, &weight, &[0], &replicates), Err(StatError::Length(4, 1)));
+        for (replicate, want) in want.into_iter().enumerate() {
+            let got = fitted(replicate).expect("determined");
+            assert!(near(&got, want), "{got:?}");
+        }
+        assert_eq!(fitted(3), Err(UNDETERMINED));
     }
 
     #[test]
