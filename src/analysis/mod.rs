@@ -101,7 +101,7 @@ pub use place_factor::OtherFactor;
 pub use place_marks::{Equivalent, PublishedMark, ThresholdMark};
 pub use place_people::{Standing, Unknown};
 pub use place_rank::Rank;
-pub use place_second::{Change, Second};
+pub use place_second::{Again, Change, Second};
 pub use place_spread::Spread;
 pub use place_tests::GroupingTest;
 pub use place_usual::{Usual, VariationUsed};

@@ -14,7 +14,7 @@ use super::place_factor::{self, OtherFactor};
 use super::place_marks::{self, Equivalent, PublishedMark, ThresholdMark};
 use super::place_people::{self, Standing};
 use super::place_rank::{self, Rank};
-use super::place_second::{Change, Later, Second};
+use super::place_second::{self, Again, Change, Later, Second};
 use super::place_spread::{self, Spread};
 use super::place_tests::{self, GroupingTest};
 use super::place_usual::{self, Chances, Usual, VariationUsed};
@@ -46,8 +46,8 @@ pub enum PlaceError {
 #[derive(Debug, Clone, Default)]
 pub struct Person {
     pub answers: Vec<Answer>,
-    /// The same person measured again, and how many months later.
-    pub second: Option<(Vec<Answer>, f64)>,
+    /// The same person measured again.
+    pub second: Option<Again>,
     /// Whether the factor of insulin in pmol/L was taken because nobody knows it.
     pub factor_unknown: bool,
     /// The insulin assay, as the laboratory calls it.
@@ -88,7 +88,7 @@ pub struct Missing {
 }
 
 /// One index of a person. Without percentiles and cutoffs when the person is outside the study's people.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct PlacedIndex {
     pub index: String,
     pub label: String,
@@ -154,12 +154,11 @@ pub fn place(study: &Study, tallies: &Tallies, person: &Person) -> Result<Placed
         if let Some(context) = &context {
             among(context, &subject, (index, person), placed)?;
         }
-        let row = &study.indices[index];
-        let at = (index, row, placed.value);
         placed.other_factor =
-            place_factor::other((context.as_ref(), study), (&subject, &person.answers), at)?;
+            place_factor::other((context.as_ref(), study), (&subject, person), (index, placed))?;
         if let Some(later) = &later {
-            placed.change = Some(changed(context.as_ref(), later, row, (index, placed))?);
+            placed.change =
+                Some(place_second::changed(context.as_ref(), (later, &subject), person, (index, placed))?);
         }
     }
     Ok(Placed {
@@ -190,7 +189,7 @@ fn among(
     placed.equivalents = place_marks::equivalents(context, subject, (index, value))?;
     let row = &context.study.indices[index];
     placed.variation = place_usual::used(context.study, row, person)?;
-    let chances = Chances::new(context, subject, index, placed);
+    let chances = Chances::new(context, subject, (index, value), placed.variation.as_ref());
     let asked = (chances.as_ref(), person.grouping);
     placed.cutoffs = place_cutoffs::cutoffs(context, subject, (index, value), asked)?;
     if placed.twin_of.is_none() || !person.indices.is_empty() {
@@ -199,21 +198,6 @@ fn among(
     placed.published = place_marks::published(context.study, row, value, &person.answers);
     placed.usual = chances.map(|chances| chances.of_thresholds(placed)).unwrap_or_default();
     Ok(())
-}
-
-/// The second value of an index beside the first, and where it lies if it may be placed.
-fn changed(
-    context: Option<&Context>,
-    later: &Later,
-    row: &StudyIndex,
-    (index, placed): (usize, &PlacedIndex),
-) -> Result<Change, PlaceError> {
-    let mut change = later.change(row, placed)?;
-    if let (Some(context), Some(value), true) = (context, change.second, later.second.outside.is_empty()) {
-        let at = Threshold { index, value, strict: false, source: "the second measurement".to_owned() };
-        change.ranks = place_rank::ranks(context, &later.subject, &at)?;
-    }
-    Ok(change)
 }
 
 /// A person's value of an index that is not missing.

@@ -14,6 +14,7 @@ use crate::study::{Study, StudyOutcome};
 
 /// A measurement in a range that matters whatever the index says.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[expect(clippy::struct_excessive_bools, reason = "independent answers, read by name")]
 pub struct Alone {
     pub quantity: String,
     /// The measurement and its range, with its source.
@@ -24,6 +25,8 @@ pub struct Alone {
     pub caution: bool,
     /// Whether no index of the person is placed among other people.
     pub withhold: bool,
+    /// Whether there is nothing to act on: said where two dates stand side by side.
+    pub quiet: bool,
 }
 
 /// An outcome of the study, as far as the person's own values answer it.
@@ -68,6 +71,7 @@ pub(super) fn alone(study: &Study, answers: &[Answer], row: &DataFrame) -> Resul
                 urgent: alarm.urgent,
                 caution: alarm.index == OfIndex::Doubtful,
                 withhold: alarm.index == OfIndex::Withheld,
+                quiet: alarm.quiet,
             });
         }
     }
@@ -102,7 +106,8 @@ fn ranges_that_do_not_apply(
         return None;
     };
     let words = format!("plasma glucose {} {why}", answer.in_words(quantity));
-    Some(Alone { quantity: quantity.name.clone(), words, urgent: false, caution: true, withhold: false })
+    let quantity = quantity.name.clone();
+    Some(Alone { quantity, words, urgent: false, caution: true, withhold: false, quiet: false })
 }
 
 fn answered<'a>(

@@ -10,7 +10,7 @@ use crate::definitions::survey::survey;
 use crate::study::{Source, Study};
 use crate::table::number::significant;
 
-const INSULIN: &str = "insulin";
+pub(super) const INSULIN: &str = "insulin";
 /// Digits of a converted value.
 const DIGITS: usize = 3;
 
@@ -98,7 +98,7 @@ fn found(study: &Study, own: &str) -> Option<(&'static Crosswalk, &'static Metho
 }
 
 /// Whether every word a person gives stands in the assay's name.
-fn same_assay(own: &str, assay: &str) -> bool {
+pub(super) fn same_assay(own: &str, assay: &str) -> bool {
     let words = |text: &str| -> Vec<String> {
         let lower = text.to_lowercase();
         lower.split(|c: char| !c.is_alphanumeric()).filter(|w| !w.is_empty()).map(str::to_owned).collect()

@@ -17,7 +17,7 @@ use crate::stats::rule::Rule;
 use crate::table::Row;
 
 /// A cutoff derived from the study's people.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct Cutoff {
     pub outcome: String,
     pub outcome_label: String,
@@ -102,6 +102,38 @@ pub(super) fn cutoffs(
         add_smoothed(context, index, &mut found[at], &smooth);
     }
     Ok(found)
+}
+
+/// Cutoffs of the first rule and outcome in everybody and in the smallest groups: those that answer first.
+pub(super) fn leading(cutoffs: &[Cutoff]) -> Vec<Cutoff> {
+    let first = cutoffs.first();
+    let leads = |c: &&Cutoff| first.is_some_and(|f| (&f.outcome, &f.rule) == (&c.outcome, &c.rule));
+    cutoffs.iter().filter(leads).filter(|c| c.own || c.grouping == EVERYBODY).cloned().collect()
+}
+
+/// The leading cutoffs put to another value of a person of the same groups.
+pub(super) fn put_to(
+    (context, index): (&Context, usize),
+    cutoffs: &[Cutoff],
+    value: f64,
+    chances: Option<&Chances>,
+) -> Vec<Cutoff> {
+    let row = &context.study.indices[index];
+    let mut found = leading(cutoffs);
+    for cutoff in &mut found {
+        cutoff.passed = cutoff.cutoff.map(|limit| passes(row, value, limit, false));
+        let interval = cutoff.lower.zip(cutoff.upper);
+        cutoff.undecided = interval.map(|(lower, upper)| lower <= value && value <= upper);
+        let group = context
+            .groups
+            .iter()
+            .position(|group| (&group.grouping_name, &group.name) == (&cutoff.grouping, &cutoff.group));
+        cutoff.likely = "";
+        if let (Some(chances), Some(group)) = (chances, group) {
+            likely(cutoff, chances, group);
+        }
+    }
+    found
 }
 
 fn cutoff(context: &Context, (index, value): (usize, f64), found: &Row<'_>) -> Cutoff {

@@ -6,12 +6,16 @@ use serde::Serialize;
 use super::place::{Person, PlaceError};
 use super::place_assay;
 use crate::cohort::{Subject, answer};
-use crate::definitions::answer::Answer;
+use crate::definitions::answer::{Answer, Given};
+use crate::definitions::survey::survey;
 use crate::definitions::{Exclusion, Quantity, columns_read, exclusions};
-use crate::study::Study;
+use crate::study::{Source, Study};
 
 /// Asked of everybody, whatever the study excludes: with them an index of fasting insulin means something else.
 const ALWAYS: [&str; 3] = ["not_fasted_8_to_24_hours", "insulin_treated", "pregnant"];
+
+/// Years from which on somebody is an adult, as the bounds of adults were taken.
+const ADULT: f64 = 20.0;
 
 /// How a person stands to the people of a study.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
@@ -75,6 +79,7 @@ pub(super) fn standing(
             .iter()
             .filter_map(|answer| answer.doubt(study.quantities.iter().find(|q| q.name == answer.quantity)?)),
     );
+    standing.cautions.extend(of_adults(study, person));
     let unknown = study.variables.iter().zip(&subject.levels).filter(|(_, level)| level.is_none());
     let labels: Vec<&str> = unknown.map(|(variable, _)| variable.label.as_str()).collect();
     if standing.inside() && !labels.is_empty() {
@@ -82,6 +87,31 @@ pub(super) fn standing(
         standing.cautions.push(words);
     }
     Ok(standing)
+}
+
+/// Remarks on the age, and on what few adults have.
+fn of_adults(study: &Study, person: &Person) -> Vec<String> {
+    let age = person.answers.iter().find(|answer| answer.quantity == "age");
+    let Some(Given::Number { value: age, .. }) = age.map(|answer| &answer.given) else { return Vec::new() };
+    let mut remarks = Vec::new();
+    let oldest = study.sources.iter().filter_map(oldest).reduce(f64::min);
+    if let Some(oldest) = oldest.filter(|oldest| age > oldest) {
+        remarks.push(format!(
+            "age {age} is above what the survey records: whoever is {oldest} or older counts as {oldest} there"
+        ));
+    }
+    if *age >= ADULT {
+        let quantity = |answer: &Answer| study.quantities.iter().find(|q| q.name == answer.quantity);
+        let rare = person.answers.iter().filter_map(|answer| answer.doubt_in_adult(quantity(answer)?));
+        remarks.extend(rare);
+    }
+    remarks
+}
+
+/// The age as which a known survey releases everybody older too.
+fn oldest(source: &Source) -> Option<f64> {
+    let Source::Survey { survey: name, cycle, .. } = source else { return None };
+    Some(survey(name)?.cycle(cycle).ok()?.oldest)
 }
 
 impl Standing {
@@ -113,4 +143,30 @@ fn quantities_of(study: &Study, columns: &[String]) -> Vec<String> {
 pub(super) fn unanswered(quantities: &[String], answers: &[Answer]) -> Vec<String> {
     let open = quantities.iter().filter(|name| answers.iter().all(|answer| answer.quantity != **name));
     open.cloned().collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use std::path::Path;
+
+    use super::*;
+    use crate::definitions::quantity::quantity;
+    use crate::study;
+
+    #[test]
+    fn an_age_above_the_oldest_and_a_rare_bmi_are_remarked() {
+        let pipelines = Path::new(env!("CARGO_MANIFEST_DIR")).join("pipelines");
+        let study = study::load(&pipelines.join("nhanes-2017-2020-adults.toml")).expect("a study");
+        let said = |age: &str, bmi: &str| {
+            let read = |name: &str, written: &str| {
+                Answer::read(quantity(name).expect("built in"), written, None).expect("readable")
+            };
+            let answers = vec![read("age", age), read("bmi", bmi)];
+            of_adults(&study, &Person { answers, ..Person::default() }).join("; ")
+        };
+        assert!(said("90", "25").contains("whoever is 80 or older counts as 80"));
+        assert_eq!(said("80", "25"), "");
+        assert!(said("47", "62").contains("body mass index 62 kg/m²: unusual in an adult"));
+        assert_eq!(said("15", "14"), "", "adults alone");
+    }
 }

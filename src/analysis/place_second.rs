@@ -3,16 +3,21 @@
 use polars::prelude::DataFrame;
 use serde::Serialize;
 
+use super::context::Context;
 use super::place::{Person, PlaceError, PlacedIndex};
 use super::place_alone::{self, Alone};
+use super::place_assay::{INSULIN, same_assay};
+use super::place_cutoffs::{self, Cutoff};
 use super::place_people::{self, Standing, Unknown, unanswered};
-use super::place_rank::Rank;
+use super::place_rank::{self, Rank};
+use super::place_usual::Chances;
 use crate::cohort::{Subject, evaluate};
 use crate::definitions::answer::{Answer, Given};
 use crate::source;
 use crate::stats::change::{reference_change, within_person_at};
 use crate::stats::place::Variation;
-use crate::study::{Study, StudyIndex};
+use crate::study::{Study, StudyIndex, Threshold};
+use crate::table::number::significant;
 use crate::tally::Tallies;
 
 /// Confidence of the reference change value, two-sided.
@@ -22,12 +27,27 @@ pub(super) const LASTING: [&str; 3] = ["sex", "age", "ancestry"];
 /// Numbers that are taken as at the first date, for groups and exclusions alone.
 const TAKEN: [&str; 4] = ["age", "bmi", "waist", "fasting"];
 
+/// Months beyond which two dates are further apart than a comparison is usually made.
+const UNUSUAL_MONTHS: f64 = 120.0;
+
+/// What was measured of the same person later.
+#[derive(Debug, Clone, Default)]
+pub struct Again {
+    pub answers: Vec<Answer>,
+    /// After the first measurement.
+    pub months: f64,
+    /// The insulin assay, where it is said again.
+    pub assay: Option<String>,
+}
+
 /// How the second measurement stands to the study's people.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Second {
     pub months: f64,
     /// Reasons for which a change is not judged.
     pub outside: Vec<String>,
+    /// The insulin assays of the two dates, where they differ: no change of insulin is judged then.
+    pub assays_differ: Option<String>,
     /// Reasons of which it is not known whether they apply at the second date.
     pub unknown: Vec<Unknown>,
     /// What was not given for the second date and is taken as at the first.
@@ -54,6 +74,8 @@ pub struct Change {
     pub turns_at: Option<f64>,
     /// Where the second value lies in the person's groups.
     pub ranks: Vec<Rank>,
+    /// The cutoffs that answer first, put to the second value.
+    pub cutoffs: Vec<Cutoff>,
     pub why_not: String,
 }
 
@@ -74,7 +96,8 @@ impl<'a> Later<'a> {
         person: &Person,
         first: &Standing,
     ) -> Result<Option<Self>, PlaceError> {
-        let Some((answers, months)) = &person.second else { return Ok(None) };
+        let Some(again) = &person.second else { return Ok(None) };
+        let answers = &again.answers;
         let measured = joined(answers, &person.answers, &|a| LASTING.contains(&a.quantity.as_str()));
         // Whoever takes insulin now no longer answers no to drugs that lower blood sugar.
         let treated = answers.iter().any(|a| a.quantity == "insulin_treated");
@@ -85,18 +108,25 @@ impl<'a> Later<'a> {
         }
         let row = source::person(&study.quantities, &all)?;
         let subject = Subject::new(study, &tallies.plan, &row)?;
-        let later = Person { answers: all, assay: person.assay.clone(), ..Person::default() };
+        let assay = again.assay.clone().or_else(|| person.assay.clone());
+        let later = Person { answers: all, assay, ..Person::default() };
         let standing = place_people::standing(study, &later, &subject, (&row, false))?;
         let taken = later.answers.iter().filter(|a| answers.iter().all(|own| own.quantity != a.quantity));
         let taken =
             taken.filter(|a| !LASTING.contains(&a.quantity.as_str()) && a.quantity != "pregnant_reported");
-        let alone = place_alone::alone(study, answers, &row)?;
+        let mut taken: Vec<String> = taken.map(|a| super::place::label_of(study, &a.quantity)).collect();
+        if again.assay.is_none() && person.assay.is_some() {
+            taken.push("insulin assay".to_owned());
+        }
+        let new = standing.cautions.iter().filter(|c| !first.cautions.contains(c)).cloned();
+        let alone = place_alone::alone(study, &later.answers, &row)?;
         let second = Second {
-            months: *months,
+            months: again.months,
             outside: outside(first, &standing, &alone),
+            assays_differ: assays_differ(person, again),
             unknown: standing.unknown.clone(),
-            taken: taken.map(|a| super::place::label_of(study, &a.quantity)).collect(),
-            cautions: standing.cautions.iter().filter(|c| !first.cautions.contains(c)).cloned().collect(),
+            taken,
+            cautions: new.chain(remarks(person, again)).collect(),
             alone,
         };
         let row = source::person(&study.quantities, &measured)?;
@@ -113,7 +143,9 @@ impl<'a> Later<'a> {
     pub fn change(&self, index: &StudyIndex, placed: &PlacedIndex) -> Result<Change, PlaceError> {
         let (first, second) = (placed.value, self.value(index)?);
         let missing = unanswered(&index.ingredients, &self.answers);
-        let judged = self.second.outside.is_empty();
+        let unlike = self.second.assays_differ.as_ref();
+        let unlike = unlike.filter(|_| index.ingredients.iter().any(|name| name == INSULIN));
+        let judged = self.second.outside.is_empty() && unlike.is_none();
         let why_not = if !missing.is_empty() {
             let labels = missing.iter().map(|name| super::place::label_of(self.study, name));
             format!("not given: {}", labels.collect::<Vec<_>>().join(", "))
@@ -123,7 +155,7 @@ impl<'a> Later<'a> {
             "how much it varies from day to day is not known; give --within-person-cv and --analytical-cv"
                 .to_owned()
         } else {
-            self.second.outside.join("; ")
+            self.second.outside.iter().chain(unlike).cloned().collect::<Vec<_>>().join("; ")
         };
         let mut change = Change {
             first,
@@ -135,6 +167,7 @@ impl<'a> Later<'a> {
             beyond_chance: None,
             turns_at: None,
             ranks: Vec::new(),
+            cutoffs: Vec::new(),
             why_not,
         };
         if let (true, Some(second), Some(used)) = (judged, second, &placed.variation) {
@@ -143,6 +176,52 @@ impl<'a> Later<'a> {
         }
         Ok(change)
     }
+}
+
+/// The second value of an index beside the first, and where it lies if it may be placed.
+pub(super) fn changed(
+    context: Option<&Context>,
+    (later, first): (&Later, &Subject),
+    person: &Person,
+    (index, placed): (usize, &PlacedIndex),
+) -> Result<Change, PlaceError> {
+    let mut change = later.change(&later.study.indices[index], placed)?;
+    let (Some(context), Some(value), true) = (context, change.second, later.second.outside.is_empty()) else {
+        return Ok(change);
+    };
+    let subject = &later.subject;
+    let at = Threshold { index, value, strict: false, source: "the second measurement".to_owned() };
+    change.ranks = place_rank::ranks(context, subject, &at)?;
+    let chances = Chances::new(context, subject, (index, value), placed.variation.as_ref());
+    change.cutoffs = if subject.levels == first.levels {
+        place_cutoffs::put_to((context, index), &placed.cutoffs, value, chances.as_ref())
+    } else {
+        let asked = (chances.as_ref(), person.grouping);
+        place_cutoffs::leading(&place_cutoffs::cutoffs(context, subject, (index, value), asked)?)
+    };
+    Ok(change)
+}
+
+/// The insulin assays of the two dates, where both are said and are not the same.
+fn assays_differ(person: &Person, again: &Again) -> Option<String> {
+    let (first, second) = (person.assay.as_ref()?, again.assay.as_ref()?);
+    let same = same_assay(first, second) || same_assay(second, first);
+    (!same).then(|| format!("the insulin assays of the two dates differ ({first}, then {second})"))
+}
+
+/// What must be known of the second date beside its values.
+fn remarks(person: &Person, again: &Again) -> Vec<String> {
+    let mut remarks = Vec::new();
+    if again.months > UNUSUAL_MONTHS {
+        remarks.push(format!(
+            "{} months between the two dates: unusual, check the value",
+            significant(again.months, 6)
+        ));
+    }
+    if person.assay.is_none() && again.assay.is_some() {
+        remarks.push("insulin assay not stated for the first date: it may be another".to_owned());
+    }
+    remarks
 }
 
 /// Fills in the change and its limits; `ratio` is the second value by the first.
@@ -163,15 +242,18 @@ fn outside(first: &Standing, second: &Standing, alone: &[Alone]) -> Vec<String> 
     let mut reasons = Vec::new();
     if !first.inside() {
         reasons.push(format!(
-            "the first measurement is outside the study's people: {}",
+            "at the first date the person is outside the study's people: {}",
             first.outside.join("; ")
         ));
     }
     if second.inside() {
         let before = |a: &&Alone| a.urgent || a.caution;
-        reasons.extend(alone.iter().filter(before).map(|a| format!("second measurement: {}", a.words)));
+        reasons.extend(alone.iter().filter(before).map(|a| format!("second date: {}", a.words)));
     } else {
-        reasons.push(format!("second measurement outside the study's people: {}", second.outside.join("; ")));
+        reasons.push(format!(
+            "at the second date the person is outside the study's people: {}",
+            second.outside.join("; ")
+        ));
     }
     reasons
 }

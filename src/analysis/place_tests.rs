@@ -9,7 +9,7 @@ use super::roc::{Curve, curve};
 use super::{AnalysisError, smoothed};
 
 /// The test of one grouping: whether the smoothed cutoffs of its groups differ.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct GroupingTest {
     pub outcome: String,
     pub grouping: String,

@@ -60,8 +60,13 @@ pub(super) struct Chances<'a> {
 
 impl<'a> Chances<'a> {
     /// `None` where nothing says how much the index varies.
-    pub fn new(context: &'a Context, subject: &Subject, index: usize, placed: &PlacedIndex) -> Option<Self> {
-        let used = placed.variation.as_ref()?;
+    pub fn new(
+        context: &'a Context,
+        subject: &Subject,
+        (index, value): (usize, f64),
+        used: Option<&VariationUsed>,
+    ) -> Option<Self> {
+        let used = used?;
         let variation = Variation { within_person: used.within_person, analytical: used.analytical };
         let frame = &context.frames[context.frame_of_index(index)];
         let prior = |g: usize| {
@@ -69,7 +74,7 @@ impl<'a> Chances<'a> {
             (g, sample.people_counted() as i64, Prior::of(&sample))
         };
         let groups = (0..context.groups.len()).filter(|&g| context.groups[g].holds(&subject.levels));
-        let observed = resistance(placed.value, &context.study.indices[index]);
+        let observed = resistance(value, &context.study.indices[index]);
         Some(Self { context, index, observed, variation, priors: groups.map(prior).collect() })
     }
 

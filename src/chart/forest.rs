@@ -121,7 +121,7 @@ fn draw_on(forest: &Forest, scale: impl Fn(f64, f64) -> Scale) -> Scene {
 fn section_heading(scene: &mut Scene, layout: &Layout, heading: &str, top: f64) {
     for (position, line) in heading_lines(heading, layout).into_iter().enumerate() {
         let y = top + position as f64 * LEADING;
-        let right = MARGIN + font::width(&line, BODY, true) + 6.0;
+        let right = MARGIN + font::FALLBACK * font::width(&line, BODY, true) + 6.0;
         if right > layout.plot.0 {
             scene.block((layout.plot.0.max(MARGIN - 2.0), y + 4.0), (right, y + 26.0), PAPER);
         }

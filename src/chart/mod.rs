@@ -52,7 +52,7 @@ pub use font::{FAMILY, REGULAR, SEMIBOLD};
 pub use labels::{DesignWords, IndexLabel, Labels};
 pub use of_study::{design_words, labels, print};
 pub use palette::{DARK, Swap};
-pub use place::{PictureCutoff, PictureGroup, PlacePicture, draw_place};
+pub use place::{PictureCutoff, PictureGroup, PictureSecond, PlacePicture, draw_place};
 pub use print::{Picture, Print, SmallPrint, small_print};
 
 /// A finished chart.

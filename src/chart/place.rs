@@ -1,11 +1,11 @@
-//! One person's value among groups: the middle half of each group, each group's cutoff with its interval, and the value
-//! through all of them.
+//! One person's value among groups: the middle half of each group, each group's cutoff with its interval, and the value,
+//! or those of two dates, through all of them.
 
 use super::forest::{self, Forest, ForestRow, Guide, Whisker};
 use super::palette::{ESTIMATE, EVERYBODY, SOFT, THRESHOLD};
 use super::scene::{Dash, Shape, Stroke};
 use super::section::Section;
-use super::sheet::{Swatch, WIDTH};
+use super::sheet::{MARGIN, NOTE, Swatch, WIDTH};
 use super::{Chart, ChartError, Drawing, finish, font};
 
 /// What the picture of one index shows, in the words and numbers of the answer.
@@ -19,11 +19,21 @@ pub struct PlacePicture {
     pub value: f64,
     /// Value as written in the key.
     pub value_text: String,
+    /// The same person at a second date.
+    pub second: Option<PictureSecond>,
     /// Where 95 of 100 measurements of the same person would lie.
     pub span: Option<(f64, f64)>,
     pub groups: Vec<PictureGroup>,
     pub cutoffs_heading: String,
     pub cutoffs: Vec<PictureCutoff>,
+}
+
+/// A value at a second date.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PictureSecond {
+    pub value: f64,
+    /// When and what, as written in the key.
+    pub text: String,
 }
 
 /// The middle half of a group.
@@ -34,6 +44,8 @@ pub struct PictureGroup {
     pub quarters: Option<(f64, f64)>,
     /// Percentile of the value in the group.
     pub percentile: String,
+    /// The same of the second value.
+    pub second: String,
 }
 
 /// The cutoff of a group.
@@ -45,6 +57,8 @@ pub struct PictureCutoff {
     pub interval: Option<(f64, f64)>,
     pub smoothed: Option<f64>,
     pub verdict: String,
+    /// The same of the second value.
+    pub second: String,
     pub withheld: String,
 }
 
@@ -62,16 +76,21 @@ pub fn draw_place(picture: &PlacePicture) -> Result<Chart, ChartError> {
         },
     ];
     let stroke = Stroke::dashed(THRESHOLD, 2.0, Dash::Long);
-    let guides = vec![Guide { value: picture.value, band: picture.span, stroke }];
+    let mut guides = vec![Guide { value: picture.value, band: picture.span, stroke }];
+    guides.extend(picture.second.as_ref().map(|second| Guide {
+        value: second.value,
+        band: None,
+        stroke: later(stroke),
+    }));
     let axis_values = forest::axis_values(&sections, &guides);
     let forest = Forest {
         width: WIDTH,
         title: picture.title.clone(),
-        notes: picture.notes.clone(),
+        notes: picture.notes.iter().flat_map(|note| early(note)).collect(),
         axis: picture.axis.clone(),
         key: key(picture, stroke),
         guides,
-        columns: vec!["less resistant, of 100;\nthe usual value is".to_owned()],
+        columns: columns(picture),
         sections,
     };
     let drawing = Drawing {
@@ -96,7 +115,7 @@ fn group(group: &PictureGroup) -> ForestRow {
         label: group.label.clone(),
         withheld: whisker.is_none().then(|| "too few people".to_owned()),
         whiskers: whisker.into_iter().collect(),
-        side: vec![group.percentile.clone()],
+        side: vec![group.percentile.clone(), group.second.clone()],
     }
 }
 
@@ -111,15 +130,36 @@ fn cutoff(cutoff: &PictureCutoff) -> ForestRow {
         label: cutoff.label.clone(),
         withheld: best.is_none().then(|| cutoff.withheld.clone()),
         whiskers: best.into_iter().chain(smoothed).collect(),
-        side: vec![cutoff.verdict.clone()],
+        side: vec![cutoff.verdict.clone(), cutoff.second.clone()],
     }
 }
 
 fn key(picture: &PlacePicture, stroke: Stroke) -> Vec<(Swatch, String)> {
-    vec![
-        (Swatch::Line(stroke), format!("this person: {}", picture.value_text)),
+    let mut key = vec![(Swatch::Line(stroke), format!("this person: {}", picture.value_text))];
+    key.extend(picture.second.as_ref().map(|second| (Swatch::Line(later(stroke)), second.text.clone())));
+    key.extend([
         (Swatch::Dot(Shape::Square, Stroke::solid(SOFT, 2.0)), "median, middle half".to_owned()),
         (Swatch::Dot(Shape::Circle, Stroke::solid(ESTIMATE, 2.0)), "cutoff of a group".to_owned()),
         (Swatch::Dot(Shape::Diamond, Stroke::solid(EVERYBODY, 1.5)), "cutoff of everybody".to_owned()),
-    ]
+    ]);
+    key
+}
+
+/// The line of a second date: dotted, and thicker, so that it needs no colour to be told from the first.
+fn later(first: Stroke) -> Stroke {
+    Stroke::dashed(first.colour, 3.0, Dash::Dot)
+}
+
+/// Headings of the columns at the side.
+fn columns(picture: &PlacePicture) -> Vec<String> {
+    let words = "less resistant, of 100;\nthe usual value is";
+    match &picture.second {
+        None => vec![words.to_owned()],
+        Some(_) => vec![format!("first date:\n{words}"), "second date:\nof 100;\nusual value".to_owned()],
+    }
+}
+
+/// A note broken early: the font of whoever opens the drawing may be wider than the program's own.
+fn early(note: &str) -> Vec<String> {
+    font::wrap(note, (WIDTH - 2.0 * MARGIN) / font::FALLBACK, NOTE.size, NOTE.bold)
 }

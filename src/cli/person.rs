@@ -12,7 +12,7 @@ use crate::study::Split;
 /// The quantities asked most often, each under a name of its own.
 #[derive(Debug, Args)]
 pub(super) struct Values {
-    /// Fasting glucose: 101mg/dL or 5.6mmol/L
+    /// Fasting glucose: 101mg/dL or 5.6mmol/L; with a blank, in quotes: "101 mg/dL"
     #[arg(long, allow_negative_numbers = true)]
     glucose: Option<String>,
     /// Fasting insulin: 9.8uU/mL (uIU/mL, mU/L), or 59pmol/L with --insulin-factor
@@ -111,6 +111,15 @@ impl Values {
         let given = FLAGS.iter().zip(all).filter_map(|((name, _), value)| Some((name, value.as_ref()?)));
         given.map(|(name, value)| ((*name).to_owned(), value.clone())).collect()
     }
+}
+
+/// Words for an answer that nobody has.
+const NOT_STATED: [&str; 7] = ["unknown", "?", "…", "...", "not stated", "not known", ""];
+
+/// What was written, unless it says that nobody knows.
+pub(super) fn stated(written: &str) -> Option<String> {
+    let known = !NOT_STATED.contains(&written.trim().to_lowercase().as_str());
+    known.then(|| written.trim().to_owned())
 }
 
 /// Words for the sexes beside the survey's own.

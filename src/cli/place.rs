@@ -8,7 +8,7 @@ use clap::{Args, ValueEnum};
 
 use super::claim_names::index;
 use super::claim_write::{Picture, picture, save};
-use super::person::{FLAGS, Values, known_level, read};
+use super::person::{FLAGS, Values, known_level, read, stated};
 use super::place_elsewhere::elsewhere;
 use super::place_group::grouping;
 use super::second::second;
@@ -24,8 +24,6 @@ use crate::report::{PlaceCitation, PlaceInput, place_json, place_markdown, place
 const USUAL_WIDTH: usize = 110;
 /// The international standard: taken, with the other beside it, where the factor is not known.
 const USUAL_FACTOR: f64 = 6.0;
-/// Words for an answer that nobody has.
-const NOT_STATED: [&str; 7] = ["unknown", "?", "…", "...", "not stated", "not known", ""];
 /// Asks for the embedded survey of invented people.
 const DEMO: &str = "demo";
 
@@ -36,13 +34,17 @@ const DEMO: &str = "demo";
 #[derive(Debug, Args)]
 #[command(after_help = "\
 Examples:
-  cutspan place out --glucose 101mg/dL --insulin 9.8uIU/mL --sex female --age 47 --bmi 31 \\
-    --fasting-hours 10 --pregnant no --diabetes no --insulin-treated no --glucose-drug no --assay Tosoh
-  cutspan place out --insulin 59pmol/L --insulin-factor 6.00 --glucose 5.6mmol/L --sex male --age 52
-  cutspan place demo --glucose 101mg/dL --insulin 9.8uU/mL --second \"glucose=96mg/dL,insulin=7uU/mL,months=6\"
+  cutspan place out --glucose 101mg/dL --insulin 9.8uIU/mL \\
+    --sex female --age 47 --bmi 31 --fasting-hours 10 --pregnant no \\
+    --diabetes no --insulin-treated no --glucose-drug no --assay Tosoh
+  cutspan place out --glucose 5.6mmol/L --insulin 59pmol/L \\
+    --insulin-factor 6.00 --sex male --age 52
+  cutspan place demo --glucose 101mg/dL --insulin 9.8uU/mL \\
+    --second \"glucose=96mg/dL,insulin=7uU/mL,months=6\"
 
-Output: where the values stand among the people of the study and of the person's groups, on standard output. It is
-not a diagnosis.")]
+Output: on standard output, which cutoff fits the person, on which side of it
+the values lie, and where they stand among the people of the study. It is not a
+diagnosis.")]
 pub struct PersonArgs {
     /// Output folder of a finished run, a study file, or the word demo (invented people)
     #[arg(value_name = "OUT_OR_STUDY")]
@@ -58,7 +60,7 @@ pub struct PersonArgs {
     /// Insulin assay, as the laboratory calls it, or unknown
     #[arg(long, value_name = "NAME")]
     assay: Option<String>,
-    /// The same person later: "glucose=…,insulin=…,months=6"
+    /// The same person later: "glucose=…,insulin=…,months=6"; also any option's name, and assay=…
     #[arg(long, value_name = "VALUES")]
     second: Option<String>,
     /// Compare within this grouping of the study alone: "sex × obesity", or the group as printed; without it within each of the
@@ -74,7 +76,7 @@ pub struct PersonArgs {
     /// Indices of the study to show, by name, with commas; without it all, and of those that say the same one
     #[arg(long, value_name = "NAMES", value_delimiter = ',')]
     index: Vec<String>,
-    /// List every index, group, rule, outcome and published cutoff
+    /// List every index, group, rule, outcome and published cutoff, with an explanation of every column
     #[arg(long)]
     all: bool,
     #[arg(long, value_enum, default_value_t = Format::Text)]
@@ -108,16 +110,16 @@ pub fn run(args: &PersonArgs) -> Result<()> {
         version: VERSION.to_owned(),
     };
     let given = understood(&opened.study.quantities, &person.answers);
-    let elsewhere = elsewhere(&opened.origin, &person.answers, &placed.standing.outside);
+    let elsewhere = elsewhere(&opened.origin, &person.answers, (&placed.standing.outside, &typed(args)));
     let input = PlaceInput {
-        elsewhere: elsewhere.as_deref(),
+        elsewhere: &elsewhere,
         placed: &placed,
         labels: &labels,
         given: &given,
         citation: &citation,
         flags: &FLAGS,
         all: args.all,
-        twins: args.all || !args.index.is_empty(),
+        asked: !args.index.is_empty(),
     };
     let text = match args.format {
         Format::Text => place_text(&input, width()),
@@ -133,7 +135,7 @@ pub fn run(args: &PersonArgs) -> Result<()> {
 
 /// Draws the first indices that are shown.
 fn draw(input: &PlaceInput<'_>, (file, picture): (&Path, Picture), most: usize) -> Result<()> {
-    let shown = input.placed.indices.iter().filter(|index| input.twins || index.twin_of.is_none());
+    let shown = input.placed.indices.iter().filter(|index| input.shows(index));
     let pictures = shown.take(most).filter_map(|index| place_picture(input.placed, index, input.labels));
     let charts = pictures.map(|picture| chart::draw_place(&picture)).collect::<Result<Vec<_>, _>>()?;
     if charts.is_empty() {
@@ -167,14 +169,14 @@ fn person(args: &PersonArgs, opened: &Opened) -> Result<Person> {
     }
     let second = args.second.as_deref().map(|text| second(text, &opened.study.quantities, factor));
     let mut second = second.transpose()?;
-    for answer in second.iter_mut().flat_map(|(answers, _)| answers) {
+    for answer in second.iter_mut().flat_map(|again| &mut again.answers) {
         known_level(opened, answer)?;
         unchanged(answer, &answers)?;
     }
     Ok(Person {
         answers,
         second,
-        assay: args.assay.clone().filter(|assay| !NOT_STATED.contains(&assay.trim().to_lowercase().as_str())),
+        assay: args.assay.as_deref().and_then(stated),
         factor_unknown,
         indices: args.index.iter().map(|name| index(opened, Some(name))).collect::<Result<_>>()?,
         grouping: args.group.as_deref().map(|group| grouping(group, opened)).transpose()?,
@@ -187,14 +189,24 @@ fn person(args: &PersonArgs, opened: &Opened) -> Result<Person> {
 fn insulin_factor(written: Option<&str>) -> Result<(Option<f64>, bool)> {
     match written {
         None => Ok((None, false)),
-        Some(unknown) if NOT_STATED.contains(&unknown.trim().to_lowercase().as_str()) => {
-            Ok((Some(USUAL_FACTOR), true))
-        }
+        Some(unknown) if stated(unknown).is_none() => Ok((Some(USUAL_FACTOR), true)),
         Some(number) => {
             let factor = with_point(number).map_err(|why| anyhow!("--insulin-factor {number}: {why}"))?;
             Ok((Some(factor), false))
         }
     }
+}
+
+/// What was typed about the person, as options for another study.
+fn typed(args: &PersonArgs) -> Vec<(&'static str, String)> {
+    let flag = |name: &str| FLAGS.iter().find(|(known, _)| *known == name).map(|(_, flag)| *flag);
+    let written = args.values.written().into_iter();
+    let mut typed: Vec<_> = written.filter_map(|(name, value)| Some((flag(&name)?, value))).collect();
+    typed.extend(args.others.iter().map(|other| ("--value", other.clone())));
+    let more =
+        [("--insulin-factor", &args.insulin_factor), ("--assay", &args.assay), ("--second", &args.second)];
+    typed.extend(more.into_iter().filter_map(|(flag, value)| Some((flag, value.clone()?))));
+    typed
 }
 
 /// A person's sex and ancestry are the same at both dates.

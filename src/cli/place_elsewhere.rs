@@ -1,4 +1,4 @@
-//! Another study for a person whom this one does not include by age, among the study files at hand.
+//! Another study for a person whom this one does not include by age, among the study files at hand, and how it is asked.
 
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -16,10 +16,53 @@ struct Stated {
     title: String,
     from: f64,
     below: f64,
+    /// Releases of a known survey that it reads, whose files must be got first.
+    cycles: Vec<String>,
 }
 
-/// A sentence that names studies at hand whose stated ages hold the person's, who is too young or too old for this one.
-pub(super) fn elsewhere(origin: &Origin, answers: &[Answer], outside: &[String]) -> Option<String> {
+/// Folder into which the official files are got.
+const FILES: &str = "files";
+
+/// Lines that name studies at hand whose stated ages hold the person's, who is too young or too old for this one, and
+/// the commands that put the same options to the first.
+pub(super) fn elsewhere(
+    origin: &Origin,
+    answers: &[Answer],
+    (outside, typed): (&[String], &[(&str, String)]),
+) -> Vec<String> {
+    let Some(files) = fitting(origin, answers, outside) else { return Vec::new() };
+    let words: Vec<String> =
+        files.iter().map(|(file, stated)| format!("{} ({})", file.display(), stated.title)).collect();
+    let Some((file, stated)) = files.first() else { return Vec::new() };
+    let mut lines =
+        vec![format!("A study that states this age: {}. To put the person to it:", words.join("; "))];
+    lines.extend(commands(file, stated, typed));
+    lines
+}
+
+/// What to type: get the files, run the study, put the person to it.
+fn commands(file: &Path, stated: &Stated, typed: &[(&str, String)]) -> Vec<String> {
+    let mut commands: Vec<String> =
+        stated.cycles.iter().map(|cycle| format!("cutspan data get {cycle} --to {FILES}")).collect();
+    let data = if stated.cycles.is_empty() { String::new() } else { format!(" --data {FILES}") };
+    let out = file.file_stem().unwrap_or_default().to_string_lossy();
+    let out = quoted(&format!("out-{out}"));
+    commands.push(format!("cutspan run {}{data} --out {out}", quoted(&file.to_string_lossy())));
+    let options: String = typed.iter().map(|(flag, value)| format!(" {flag} {}", quoted(value))).collect();
+    commands.push(format!("cutspan place {out}{options}"));
+    commands
+}
+
+/// A word as the shell reads it back.
+fn quoted(word: &str) -> String {
+    let plain = |c: char| c.is_alphanumeric() || "-_./=%:+".contains(c);
+    if !word.is_empty() && word.chars().all(plain) {
+        return word.to_owned();
+    }
+    format!("'{}'", word.replace('\'', "'\\''"))
+}
+
+fn fitting(origin: &Origin, answers: &[Answer], outside: &[String]) -> Option<Vec<(PathBuf, Stated)>> {
     outside.iter().find(|reason| reason.contains(" years"))?;
     let age = answers.iter().find(|answer| answer.quantity == "age")?;
     let Given::Number { value: age, .. } = age.given else { return None };
@@ -28,9 +71,7 @@ pub(super) fn elsewhere(origin: &Origin, answers: &[Answer], outside: &[String])
     files
         .retain(|(_, stated)| stated.from <= age && age < stated.below && !stated.title.contains("invented"));
     files.truncate(MOST);
-    let words: Vec<String> =
-        files.iter().map(|(file, stated)| format!("{} ({})", file.display(), stated.title)).collect();
-    (!words.is_empty()).then(|| format!("A study that states this age: {}", words.join("; ")))
+    Some(files)
 }
 
 fn folders(origin: &Origin) -> Vec<PathBuf> {
@@ -67,12 +108,35 @@ fn stated(text: &str) -> Option<Stated> {
         title: study.get("title")?.as_str()?.to_owned(),
         from: number("from").unwrap_or(0.0),
         below: number("below").or_else(|| number("to").map(|last| last + 1.0)).unwrap_or(f64::INFINITY),
+        cycles: cycles(&study),
     })
+}
+
+/// The releases that its sources name.
+fn cycles(study: &toml::Table) -> Vec<String> {
+    let sources = study.get("source").and_then(toml::Value::as_array).into_iter().flatten();
+    sources.filter_map(|source| Some(source.get("cycle")?.as_str()?.to_owned())).collect()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn the_commands_can_be_typed_as_they_stand() {
+        let study = "title = \"t\"\n[[source]]\ncycle = \"2017-2020\"\n[cohort]\nage = { from = 12 }\n";
+        let typed = [("--glucose", "101 mg/dL".to_owned()), ("--age", "15".to_owned())];
+        let said = commands(Path::new("pipelines/teens.toml"), &stated(study).expect("ages"), &typed);
+        assert_eq!(
+            said,
+            [
+                "cutspan data get 2017-2020 --to files",
+                "cutspan run pipelines/teens.toml --data files --out out-teens",
+                "cutspan place out-teens --glucose '101 mg/dL' --age 15",
+            ]
+        );
+        assert_eq!(quoted("it's"), "'it'\\''s'");
+    }
 
     #[test]
     fn a_study_states_its_ages() {

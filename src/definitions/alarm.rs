@@ -33,6 +33,9 @@ pub struct Alarm {
     /// Whether it is a range of adults who fasted and are not pregnant.
     #[serde(default)]
     pub fasting: bool,
+    /// Whether it is said beside another date alone: nothing to act on.
+    #[serde(default)]
+    pub quiet: bool,
     /// What it makes of an index.
     #[serde(default)]
     pub index: OfIndex,

@@ -30,7 +30,9 @@ pub enum Given {
 pub enum AnswerError {
     #[error("{quantity}: found \"{found}\", expected {expected}")]
     NotANumber { quantity: String, found: String, expected: String },
-    #[error("{quantity}: found \"{found}\"; use a point: {pointed}")]
+    #[error(
+        "{quantity}: found \"{found}\", in which the comma may stand for thousands; use a point: {pointed}"
+    )]
     Comma { quantity: String, found: String, pointed: String },
     #[error("{quantity}: found \"{found}\", which is below 0; leave the minus sign out")]
     Negative { quantity: String, found: String },
@@ -89,12 +91,14 @@ impl Answer {
 }
 
 fn number(quantity: &Quantity, written: &str, factor: Option<f64>) -> Result<Given, AnswerError> {
-    let end = written.find(|c: char| !(c.is_ascii_digit() || "+-.".contains(c))).unwrap_or(written.len());
-    let (digits, unit) = (&written[..end], written[end..].trim());
     let name = || quantity.name.clone();
-    if let Some(pointed) = with_a_point(written) {
+    let pointed = with_a_point(written);
+    if let Some(pointed) = pointed.clone().filter(|_| !is_decimal_comma(written)) {
         return Err(AnswerError::Comma { quantity: name(), found: written.to_owned(), pointed });
     }
+    let written = pointed.as_deref().unwrap_or(written);
+    let end = written.find(|c: char| !(c.is_ascii_digit() || "+-.".contains(c))).unwrap_or(written.len());
+    let (digits, unit) = (&written[..end], written[end..].trim());
     if digits.parse::<f64>().is_ok_and(|x| x < 0.0) {
         return Err(AnswerError::Negative { quantity: name(), found: written.to_owned() });
     }
@@ -128,6 +132,13 @@ pub fn with_a_point(written: &str) -> Option<String> {
     let digit = |c: char| c.is_ascii_digit();
     let between = before.chars().all(digit) && !before.is_empty() && after.starts_with(digit);
     between.then(|| format!("{before}.{after}"))
+}
+
+/// Whether a comma can only be a decimal one: thousands are followed by three digits.
+fn is_decimal_comma(written: &str) -> bool {
+    let after = written.split_once(',').map_or("", |(_, after)| after);
+    let digits = after.chars().take_while(char::is_ascii_digit).count();
+    (1..=2).contains(&digits) && !after[digits..].starts_with([',', '.'])
 }
 
 /// The number in every unit of the quantity, for a message.
@@ -217,7 +228,10 @@ mod tests {
     #[test]
     fn units_are_read_however_they_are_spelt() {
         assert_eq!(number("glucose", "101mg/dL", None), (101.0, 0));
-        assert_eq!(number("glucose", " 5.6 mmol/l ", None), (5.6, 1));
+        for written in [" 5.6 mmol/l ", "5.6mmol/L", "5,6mmol/L", "5,6 mmol/L", "5.6\u{a0}mmol/L"] {
+            assert_eq!(number("glucose", written, None), (5.6, 1), "{written}");
+        }
+        assert_eq!(number("glucose", "101 mg/dl", None), (101.0, 0));
         for unit in ["uU/mL", "µU/mL", "uIU/ml", "mU/L", "mIU/L"] {
             assert_eq!(number("insulin", &format!("9.8{unit}"), None), (9.8, 0), "{unit}");
         }
@@ -230,8 +244,11 @@ mod tests {
     #[test]
     fn what_is_not_written_is_not_guessed() {
         assert!(matches!(read("glucose", "5.6", None), Err(AnswerError::NoUnit { .. })));
-        let message = read("glucose", "5,6mmol/L", None).expect_err("a comma").to_string();
-        assert!(message.ends_with("use a point: 5.6mmol/L"), "{message}");
+        let message = read("triglycerides", "1,234mg/dL", None).expect_err("a comma").to_string();
+        assert!(message.ends_with("use a point: 1.234mg/dL"), "{message}");
+        assert!(
+            read("glucose", "1,5,6mmol/L", None).is_err() && read("glucose", "1,5.6mmol/L", None).is_err()
+        );
         assert!(matches!(read("glucose", "-5mmol/L", None), Err(AnswerError::Negative { .. })));
         assert!(matches!(read("glucose", "mmol/L", None), Err(AnswerError::NotANumber { .. })));
         let message = read("insulin", "59pmol/L", None).expect_err("no factor").to_string();

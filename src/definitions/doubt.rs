@@ -53,6 +53,20 @@ impl Answer {
         }
     }
 
+    /// A remark on a number that few adults have, where everybody's bounds let it pass.
+    #[must_use]
+    pub fn doubt_in_adult(&self, quantity: &Quantity) -> Option<String> {
+        let Given::Number { value, unit, factor } = &self.given else { return None };
+        let adult = self.bounds(quantity).filter(|(_, judged)| *judged == Likelihood::Usual)?.0.adult?;
+        let first = quantity.units[*unit].to_first(*value, *factor);
+        let (label, found) = (&quantity.label, self.in_words(quantity));
+        let rare = !(adult.0..=adult.1).contains(&first);
+        rare.then(|| {
+            let range = self.range(quantity, adult);
+            format!("{label} {found}: unusual in an adult (usual: {range}), check the value")
+        })
+    }
+
     /// The bounds of the quantity, and how the number lies to them.
     fn bounds(&self, quantity: &Quantity) -> Option<(&'static Plausible, Likelihood)> {
         let Given::Number { value, unit, factor } = &self.given else { return None };
@@ -112,6 +126,12 @@ mod tests {
         for (name, written) in cases.iter().filter_map(|case| case.split_once(' ')) {
             let refused = read(name, written).expect_err("impossible").to_string();
             assert!(refused.contains("expected") && refused.contains("check"), "{refused}");
+        }
+        let bmi = quantity("bmi").expect("known");
+        for (written, remarked) in [("13", true), ("62", true), ("17", false), ("60", false)] {
+            let answer = read("bmi", written).expect("possible");
+            assert_eq!(answer.doubt_in_adult(bmi).is_some(), remarked, "{written}");
+            assert_eq!(answer.doubt(bmi), None, "{written}: possible in a child");
         }
         let low = read("insulin", "0.3uIU/mL").expect("possible");
         let doubt = low.doubt(quantity("insulin").expect("known")).expect("rare");

@@ -15,6 +15,9 @@ pub struct Plausible {
     pub possible: (f64, f64),
     /// Outside, the number is remarked upon.
     pub usual: (f64, f64),
+    /// Outside, the number of an adult is remarked upon; absent where it is as for everybody.
+    #[serde(default)]
+    pub adult: Option<(f64, f64)>,
     pub source: String,
     pub standing: Standing,
 }

@@ -38,6 +38,8 @@ pub struct Cycle {
     pub name: String,
     /// Years of data collection its weights stand for.
     pub years: f64,
+    /// Age as which everybody older is released too.
+    pub oldest: f64,
     /// When collection began, in calendar years; absent: at the start of the first year of its name.
     #[serde(default)]
     pub began: Option<f64>,

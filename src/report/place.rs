@@ -3,37 +3,30 @@
 use serde::Serialize;
 use serde_json::{Value, json};
 
+use super::place_explained::EXPLAINED;
 use super::place_first::first_lines;
 use super::place_format::{Block, markdown, text};
-use super::place_index::section;
 use super::place_lead::lead;
-use super::place_words::value;
+use super::place_short::{in_full, in_short};
 use crate::analysis::{Placed, PlacedIndex};
 use crate::chart::Labels;
 
 /// What must be known whatever the numbers say.
 const CAUTIONS: &[&str] = &[
-    "This is not a diagnosis: a value past a threshold is a reason to talk to a licensed clinician, not a finding.",
-    "Assays are not interchangeable: another laboratory gives another number for the same blood.",
-    "One measurement varies from day to day; near a threshold it can fall on either side tomorrow.",
-    "Ancestry is what people answered in a survey, a survey category and not biology.",
-    "Local guidance and a licensed clinician come before any number here.",
+    "This is not a diagnosis: a value past a cutoff is a reason to talk to a licensed clinician, not a finding.",
+    "Local guidance comes before any number here.",
+    "Another assay gives another number for the same blood.",
+    "One measurement varies from day to day; near a cutoff it can fall on either side tomorrow.",
+    "Ancestry is what people answered in a survey, not biology.",
     "Nothing about the person is stored.",
 ];
 
-/// What the columns are.
-const EXPLAINED: &[&str] = &[
-    "Percentile: how many of 100 people of the group are less insulin resistant by this index (95 % interval).",
-    "Finds/spares: of 100 people with the outcome, how many are at or beyond the cutoff (sensitivity); of 100 without it, how \
-     many are short of it (specificity). The Youden index is their sum less 100. Smoothed: the same cutoff from smoothed \
-     distributions, which jumps less from sample to sample.",
-    "Chance: in percent, that the person's usual value is at or beyond the cutoff, given one measurement and the group; in \
-     brackets, if the true cutoff were at either end of its interval.",
-    "Verdict: likely beyond, if the chance is at least 80 % and at least 50 % at both ends; likely short, if at most 20 % and at \
-     most 50 % at both ends; cannot tell in every other case.",
-    "Test between groups: of the smoothed cutoffs for the first outcome, p adjusted by Holm's method for the groupings tested.",
-    "The groups are the smallest that the person belongs to: --group names one, --all lists every group, rule, outcome and \
-     cutoff in print.",
+/// What the words of a short answer mean.
+const BRIEFLY: &[&str] = &[
+    "Percentile: of 100 people of the group, how many are less insulin resistant. Chance: in percent, that the person's usual \
+     value is at or beyond the cutoff; in brackets, at the ends of its 95 % interval. Likely beyond: 80 or more; likely \
+     short: 20 or less; both on one side of 50 at the ends too. n: people whose outcome is known.",
+    "--all lists every index, group, rule, outcome and cutoff in print; --group names one group.",
 ];
 
 /// Everything the answer is made from.
@@ -44,14 +37,22 @@ pub struct PlaceInput<'a> {
     /// What was given, as it was understood: (quantity, value with unit).
     pub given: &'a [(String, String)],
     pub citation: &'a PlaceCitation,
-    /// Another study at hand for a person whom this one does not include.
-    pub elsewhere: Option<&'a str>,
+    /// Another study at hand for a person whom this one does not include: a sentence, then commands.
+    pub elsewhere: &'a [String],
     /// Option that gives each quantity.
     pub flags: &'a [(&'static str, &'static str)],
     /// Whether every group, rule and published cutoff is listed.
     pub all: bool,
-    /// Whether indices are shown that another one already answers.
-    pub twins: bool,
+    /// Whether the indices were asked for by name.
+    pub asked: bool,
+}
+
+impl PlaceInput<'_> {
+    /// Whether an index is shown that another one may already answer.
+    #[must_use]
+    pub fn shows(&self, index: &PlacedIndex) -> bool {
+        self.all || self.asked || index.twin_of.is_none()
+    }
 }
 
 /// Where the numbers about people come from.
@@ -81,7 +82,8 @@ pub fn place_json(input: &PlaceInput<'_>) -> Value {
         input.given.iter().map(|(name, value)| (name.clone(), Value::from(value.as_str()))).collect();
     json!({
         "cautions": first_lines(input),
-        "summary": input.placed.indices.iter().flat_map(|index| lead(index, input.labels)).collect::<Vec<_>>(),
+        "elsewhere": input.elsewhere,
+        "summary": input.placed.indices.iter().flat_map(|index| lead(index, input.labels, true)).collect::<Vec<_>>(),
         "person": given,
         "placed": input.placed,
         "always": CAUTIONS,
@@ -92,42 +94,27 @@ pub fn place_json(input: &PlaceInput<'_>) -> Value {
 fn blocks(input: &PlaceInput<'_>) -> Vec<Block> {
     let placed = input.placed;
     let mut blocks: Vec<Block> = first_lines(input).into_iter().map(Block::Paragraph).collect();
+    if let [sentence, commands @ ..] = input.elsewhere {
+        blocks.push(Block::Paragraph(sentence.clone()));
+        blocks.push(Block::Commands(commands.to_vec()));
+    }
     let given: Vec<String> = input.given.iter().map(|(name, value)| format!("{name} {value}")).collect();
     blocks.push(Block::Paragraph(format!("Person: {}.", given.join(", "))));
     blocks.push(Block::Paragraph(format!("Compared with {}: {}.", input.labels.survey, placed.title)));
-    blocks.push(Block::Heading("Where the values stand".to_owned()));
-    let (shown, twins): (Vec<&PlacedIndex>, Vec<&PlacedIndex>) =
-        placed.indices.iter().partition(|index| input.twins || index.twin_of.is_none());
-    blocks.extend(shown.iter().flat_map(|index| lead(index, input.labels)).map(Block::Paragraph));
-    blocks.extend(twins.into_iter().map(twin));
-    for index in shown.iter().filter(|index| !index.ranks.is_empty()) {
-        blocks.extend(section(index, input.labels, input.all));
-    }
-    if placed.standing.inside() {
-        blocks.push(Block::Heading("How to read this".to_owned()));
-        blocks.extend(EXPLAINED.iter().map(|line| Block::Paragraph(format!("- {line}"))));
-    }
+    blocks.push(Block::Heading("The answer".to_owned()));
+    blocks.extend(if input.all { in_full(input) } else { in_short(input) });
     if !placed.missing.is_empty() {
-        blocks.push(Block::Heading("Not computed".to_owned()));
-        let lines = placed.missing.iter().map(|m| format!("{}: {}.", m.label, m.why));
-        blocks.extend(lines.map(Block::Paragraph));
+        let lines = placed.missing.iter().map(|m| format!("{} ({})", m.label, m.why));
+        let lines: Vec<String> = lines.collect();
+        blocks.push(Block::Paragraph(format!("Not computed: {}.", lines.join("; "))));
     }
-    blocks.push(Block::Heading("Read with this in mind".to_owned()));
-    blocks.extend(CAUTIONS.iter().map(|line| Block::Paragraph(format!("- {line}"))));
-    blocks.push(Block::Heading("Cite as".to_owned()));
-    blocks.push(Block::Paragraph(citation(input.citation)));
+    blocks.push(Block::Heading("How to read this".to_owned()));
+    let explained = if input.all { EXPLAINED } else { BRIEFLY };
+    let explained = explained.iter().filter(|_| placed.standing.inside());
+    blocks.extend(explained.map(|line| Block::Paragraph(format!("- {line}"))));
+    blocks.push(Block::Paragraph(CAUTIONS.join(" ")));
+    blocks.push(Block::Paragraph(format!("Cite as: {}", citation(input.citation))));
     blocks
-}
-
-/// An index that another one already answers.
-fn twin(index: &PlacedIndex) -> Block {
-    Block::Paragraph(format!(
-        "{} {} rises or falls with {} and says the same; --all or --index {} shows it.",
-        index.label,
-        value(index, index.value),
-        index.twin_of.as_deref().unwrap_or_default(),
-        index.index
-    ))
 }
 
 fn citation(citation: &PlaceCitation) -> String {

@@ -1,8 +1,9 @@
 //! The picture of one person's value, put together from the numbers of the answer.
 
-use super::place_words::{COHORT, EVERYBODY, group, leading, percentile, value, verdict};
-use crate::analysis::{Placed, PlacedCutoff, PlacedIndex, Spread};
-use crate::chart::{Labels, PictureCutoff, PictureGroup, PlacePicture};
+use super::place_words::{COHORT, EVERYBODY, group, leading, named, percentile, value, verdict};
+use crate::analysis::{Change, Placed, PlacedCutoff, PlacedIndex, Rank, Spread};
+use crate::chart::{Labels, PictureCutoff, PictureGroup, PictureSecond, PlacePicture};
+use crate::table::number::significant;
 
 /// z of a two-sided 95 % range.
 const TWO_SIDED_95: f64 = 1.959_964;
@@ -13,15 +14,16 @@ pub fn place_picture(placed: &Placed, index: &PlacedIndex, labels: &Labels) -> O
     if index.spreads.is_empty() {
         return None;
     }
-    let outcome = leading(index).first().map(|c| c.outcome.clone()).unwrap_or_default();
+    let leading = leading(&index.cutoffs);
+    let outcome = leading.first().map(|c| c.outcome.clone()).unwrap_or_default();
     let shown = |c: &&PlacedCutoff| c.outcome == outcome && (c.own || c.grouping == EVERYBODY);
-    let cutoffs: Vec<&PlacedCutoff> = leading(index).into_iter().filter(shown).collect();
+    let cutoffs: Vec<&PlacedCutoff> = leading.into_iter().filter(shown).collect();
     let of_outcome = cutoffs.first().map_or("", |c| c.outcome_label.as_str());
     let resistant = if index.lower_is_resistant { "left" } else { "right" };
     Some(PlacePicture {
         index: index.index.clone(),
         axis: labels.index_with_unit(&index.index),
-        title: format!("{} {} among the groups of one person", index.label, value(index, index.value)),
+        title: format!("{} among the groups of one person", named(index, index.value)),
         notes: vec![format!(
             "{}. Further {resistant} is more insulin resistant. Pale band: where 95 of 100 measurements of one person lie who is \
              usually at this value. Lines at a cutoff: 95 % interval; hollow: the smoothed cutoff.{}",
@@ -30,11 +32,24 @@ pub fn place_picture(placed: &Placed, index: &PlacedIndex, labels: &Labels) -> O
         )],
         value: index.value,
         value_text: value(index, index.value),
+        second: placed_again(index).and_then(|change| {
+            let value_text = value(index, change.second?);
+            let months = significant(change.months, 3);
+            Some(PictureSecond {
+                value: change.second?,
+                text: format!("{months} months later: {value_text}"),
+            })
+        }),
         span: span(index),
         groups: index.spreads.iter().map(|spread| of_group(index, spread, labels)).collect(),
         cutoffs_heading: format!("Best cutoff for {of_outcome}"),
-        cutoffs: cutoffs.into_iter().map(|c| of_cutoff(c, labels)).collect(),
+        cutoffs: cutoffs.into_iter().map(|c| of_cutoff(index, c, labels)).collect(),
     })
+}
+
+/// The second measurement, where it may be placed.
+fn placed_again(index: &PlacedIndex) -> Option<&Change> {
+    index.change.as_ref().filter(|change| !change.ranks.is_empty())
 }
 
 fn span(index: &PlacedIndex) -> Option<(f64, f64)> {
@@ -45,18 +60,22 @@ fn span(index: &PlacedIndex) -> Option<(f64, f64)> {
 }
 
 fn of_group(index: &PlacedIndex, spread: &Spread, labels: &Labels) -> PictureGroup {
-    let rank = index.ranks.iter().find(|r| {
+    let same = |r: &&Rank| {
         (r.population.as_str(), &r.grouping, &r.group) == (COHORT, &spread.grouping, &spread.group)
-    });
+    };
+    let of = |ranks: &[Rank]| ranks.iter().find(same).map(percentile).unwrap_or_default();
     PictureGroup {
         label: group(&spread.grouping, &spread.group, labels),
         median: spread.median,
         quarters: spread.lower_quarter.zip(spread.upper_quarter).map(|(a, b)| (a.min(b), a.max(b))),
-        percentile: rank.map(percentile).unwrap_or_default(),
+        percentile: of(&index.ranks),
+        second: placed_again(index).map(|change| of(&change.ranks)).unwrap_or_default(),
     }
 }
 
-fn of_cutoff(cutoff: &PlacedCutoff, labels: &Labels) -> PictureCutoff {
+fn of_cutoff(index: &PlacedIndex, cutoff: &PlacedCutoff, labels: &Labels) -> PictureCutoff {
+    let same = |c: &&PlacedCutoff| (&c.grouping, &c.group) == (&cutoff.grouping, &cutoff.group);
+    let second = placed_again(index).and_then(|change| change.cutoffs.iter().find(same));
     PictureCutoff {
         label: group(&cutoff.grouping, &cutoff.group, labels),
         everybody: cutoff.grouping == EVERYBODY,
@@ -64,6 +83,7 @@ fn of_cutoff(cutoff: &PlacedCutoff, labels: &Labels) -> PictureCutoff {
         interval: cutoff.lower.zip(cutoff.upper).map(|(a, b)| (a.min(b), a.max(b))),
         smoothed: cutoff.smoothed,
         verdict: verdict(cutoff).to_owned(),
+        second: second.map(|c| verdict(c).to_owned()).unwrap_or_default(),
         withheld: cutoff.withheld.clone(),
     }
 }

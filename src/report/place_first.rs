@@ -1,15 +1,22 @@
 //! What must be read before any number: who is outside the study, what is not known, and what the measurements say alone.
 
 use super::place::PlaceInput;
+use super::place_words::listed;
 use crate::analysis::{Alone, OutcomeMet, Placed, Second, Standing, Unknown};
+
+/// Before what is said of one of two dates.
+const FIRST_DATE: &str = "first date: ";
+const SECOND_DATE: &str = "second date: ";
+/// How a reason starts that is the lack of something.
+const NOT: &str = "not ";
 
 /// Cautions: what comes before any index, then outside the study's people, then what is not known, then the rest.
 pub(super) fn first_lines(input: &PlaceInput<'_>) -> Vec<String> {
     let placed = input.placed;
     let standing = &placed.standing;
-    let mut lines: Vec<String> = urgent("", &placed.alone);
+    let mut lines: Vec<String> = urgent(first_date(placed), &placed.alone);
     if let Some(second) = &placed.second {
-        lines.extend(urgent("second measurement: ", &second.alone));
+        lines.extend(urgent(SECOND_DATE, &second.alone));
     }
     if !standing.outside.is_empty() {
         lines.push(format!(
@@ -17,7 +24,6 @@ pub(super) fn first_lines(input: &PlaceInput<'_>) -> Vec<String> {
             standing.outside.join("; ")
         ));
     }
-    lines.extend(input.elsewhere.map(|words| format!("{words}.")));
     lines.extend(placed.second.iter().filter_map(not_judged));
     if !standing.unknown.is_empty() {
         lines.push(unknown(standing, input.flags));
@@ -36,13 +42,30 @@ fn urgent(whose: &str, alone: &[Alone]) -> Vec<String> {
     urgent.map(|a| format!("ACT ON THIS FIRST: {whose}{}.", a.words)).collect()
 }
 
+/// What goes before a line about the first measurement: a date where there are two.
+fn first_date(placed: &Placed) -> &'static str {
+    if placed.second.is_some() { FIRST_DATE } else { "" }
+}
+
 /// What single measurements and the outcomes' own items say, whatever the index says.
 fn calm(placed: &Placed) -> Vec<String> {
-    let line = |alone: &Alone| {
-        let words = if alone.caution { format!("CAUTION: {}", alone.words) } else { capital(&alone.words) };
-        format!("{words}. This holds whatever the index says.")
+    let two = placed.second.is_some();
+    let line = |date: &str, alone: &Alone| {
+        let words = format!("{date}{}", alone.words);
+        match (alone.quiet, alone.caution) {
+            (true, _) => format!("{}.", capital(&words)),
+            (_, true) => format!("CAUTION: {words}. This holds whatever the index says."),
+            _ => format!("{}. This holds whatever the index says.", capital(&words)),
+        }
     };
-    let mut lines: Vec<String> = placed.alone.iter().filter(|a| !a.urgent).map(line).collect();
+    let first = placed.alone.iter().filter(|a| !a.urgent && (two || !a.quiet));
+    let mut lines: Vec<String> = first.map(|alone| line(first_date(placed), alone)).collect();
+    if let Some(second) = &placed.second {
+        // What stops a change from being judged is said there.
+        let said = |a: &&Alone| second.outside.iter().any(|reason| reason.contains(&a.words));
+        let rest = second.alone.iter().filter(|a| !a.urgent && !said(a));
+        lines.extend(rest.map(|alone| line(SECOND_DATE, alone)));
+    }
     lines.extend(met(&placed.outcomes));
     lines
 }
@@ -77,28 +100,24 @@ fn met(outcomes: &[OutcomeMet]) -> Vec<String> {
 
 /// Why a change is not judged.
 fn not_judged(second: &Second) -> Option<String> {
-    let reasons = second.outside.join("; ");
-    (!reasons.is_empty()).then(|| format!("CAUTION: {reasons}; the change is not judged."))
+    let reasons: Vec<&str> = second.outside.iter().chain(&second.assays_differ).map(String::as_str).collect();
+    (!reasons.is_empty()).then(|| format!("CAUTION: {}; the change is not judged.", reasons.join("; ")))
 }
 
-/// What is not known of the second measurement, remarks on its values, and what is taken as at the first.
+/// What is not known of the second date, remarks on its values, and what is taken as at the first.
 fn of_second(second: &Second, first: &Standing, flags: &[(&str, &str)]) -> Vec<String> {
     let mut lines = Vec::new();
     let new: Vec<&Unknown> = second.unknown.iter().filter(|u| !first.unknown.contains(u)).collect();
     if !new.is_empty() {
-        let reasons: Vec<&str> = new.iter().map(|u| u.reason.as_str()).collect();
-        let options = options(&new, flags);
         lines.push(format!(
-            "CAUTION: second measurement: not known whether: {}; {options} inside --second would tell.",
-            reasons.join("; ")
+            "CAUTION: {SECOND_DATE}the answer holds only for somebody {}. Not given inside --second: {}.",
+            assumed(&new),
+            options(&new, flags)
         ));
     }
-    lines.extend(second.cautions.iter().map(|caution| format!("CAUTION: second measurement: {caution}.")));
+    lines.extend(second.cautions.iter().map(|caution| format!("CAUTION: {SECOND_DATE}{caution}.")));
     if !second.taken.is_empty() && second.outside.is_empty() {
-        lines.push(format!(
-            "Second measurement: not given again and taken as at the first: {}.",
-            second.taken.join(", ")
-        ));
+        lines.push(format!("Second date: taken as at the first: {}.", second.taken.join(", ")));
     }
     lines
 }
@@ -106,15 +125,24 @@ fn of_second(second: &Second, first: &Standing, flags: &[(&str, &str)]) -> Vec<S
 /// What is not known, and the options that would tell.
 fn unknown(standing: &Standing, flags: &[(&str, &str)]) -> String {
     let unknown: Vec<&Unknown> = standing.unknown.iter().collect();
-    let reasons: Vec<&str> = unknown.iter().map(|u| u.reason.as_str()).collect();
-    let (reasons, options) = (reasons.join("; "), options(&unknown, flags));
+    let options = options(&unknown, flags);
     if standing.inside() {
-        format!(
-            "CAUTION: not known whether: {reasons}. What follows holds only if none of these is so; {options} would tell."
-        )
+        let assumed = assumed(&unknown);
+        format!("CAUTION: the answer holds only for somebody {assumed}. Not given: {options}.")
     } else {
-        format!("CAUTION: not known whether: {reasons}; {options} would tell.")
+        format!("CAUTION: not given either, and it may be a reason too: {options}.")
     }
+}
+
+/// What is taken to be so: `who fasted 8 to under 24 hours, and of whom nothing of this is true: pregnant`.
+fn assumed(unknown: &[&Unknown]) -> String {
+    let (so, not): (Vec<&str>, Vec<&str>) =
+        unknown.iter().map(|u| u.reason.as_str()).partition(|reason| reason.starts_with(NOT));
+    let so: Vec<String> = so.iter().map(|reason| reason.trim_start_matches(NOT).to_owned()).collect();
+    let mut words = Vec::new();
+    words.extend((!so.is_empty()).then(|| format!("who {}", listed(&so))));
+    words.extend((!not.is_empty()).then(|| format!("of whom nothing of this is true: {}", not.join("; "))));
+    words.join(", and ")
 }
 
 fn options(unknown: &[&Unknown], flags: &[(&str, &str)]) -> String {
@@ -132,4 +160,20 @@ fn options(unknown: &[&Unknown], flags: &[(&str, &str)]) -> String {
 pub(super) fn capital(words: &str) -> String {
     let mut letters = words.chars();
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_assumed_is_said_without_a_double_negative() {
+        let of = |reason: &str| Unknown { reason: reason.to_owned(), needs: Vec::new() };
+        let (fasted, pregnant) = (of("not fasted 8 to under 24 hours"), of("pregnant"));
+        assert_eq!(
+            assumed(&[&pregnant, &fasted]),
+            "who fasted 8 to under 24 hours, and of whom nothing of this is true: pregnant"
+        );
+        assert_eq!(assumed(&[&pregnant]), "of whom nothing of this is true: pregnant");
+    }
 }

@@ -7,6 +7,8 @@ pub(super) enum Block {
     Paragraph(String),
     /// Header and rows, all of one length.
     Table(Vec<String>, Vec<Vec<String>>),
+    /// To be typed as they stand: never broken.
+    Commands(Vec<String>),
 }
 
 /// Blanks between two columns.
@@ -21,6 +23,7 @@ pub(super) fn text(blocks: &[Block], width: usize) -> String {
         Block::Heading(words) => format!("\n{words}\n"),
         Block::Paragraph(words) => wrap(words, width),
         Block::Table(header, rows) => columns(header, rows),
+        Block::Commands(lines) => indented(lines),
     };
     blocks.iter().enumerate().map(piece).collect()
 }
@@ -38,8 +41,13 @@ pub(super) fn markdown(blocks: &[Block]) -> String {
             let rows: String = rows.iter().map(|cells| row(cells)).collect();
             format!("{}{}{rows}\n", row(header), row(&vec!["---".to_owned(); header.len()]))
         }
+        Block::Commands(lines) => format!("{}\n", indented(lines)),
     };
     blocks.iter().map(piece).collect()
+}
+
+fn indented(lines: &[String]) -> String {
+    lines.iter().map(|line| format!("    {line}\n")).collect()
 }
 
 fn columns(header: &[String], rows: &[Vec<String>]) -> String {
@@ -91,6 +99,8 @@ mod tests {
         let table = Block::Table(vec![cell("a"), cell("b")], vec![vec![cell("long"), cell("x|y")]]);
         let blocks = [Block::Paragraph(cell("one two three")), table];
         assert_eq!(text(&blocks, 8), "one two\n  three\n  a     b\n  long  x|y\n");
+        let long = "cutspan place out --glucose 101mg/dL";
+        assert_eq!(text(&[Block::Commands(vec![cell(long)])], 8), format!("    {long}\n"));
         assert_eq!(markdown(&blocks), "one two three\n\n| a | b |\n| --- | --- |\n| long | x\\|y |\n\n");
     }
 }

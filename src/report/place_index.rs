@@ -1,25 +1,22 @@
 //! The tables of one index: percentiles, cutoffs, thresholds, and what one measurement is worth.
 
 use super::place_format::Block;
-use super::place_limits::{cutoffs, others, printed, thresholds};
+use super::place_limits::{cutoffs, printed, thresholds};
 use super::place_words::{COHORT, NOBODY, group, header, percentile, value};
-use crate::analysis::{Change, PlacedIndex, Rank, VariationUsed};
+use crate::analysis::{PlacedIndex, Rank, VariationUsed};
 use crate::chart::Labels;
-use crate::table::number::{fixed, reading, significant};
+use crate::table::number::reading;
 
-/// The section of one index.
-pub(super) fn section(index: &PlacedIndex, labels: &Labels, all: bool) -> Vec<Block> {
+/// The section of one index with everything.
+pub(super) fn section(index: &PlacedIndex, labels: &Labels) -> Vec<Block> {
     let order = if index.lower_is_resistant { "lower" } else { "higher" };
     let title =
         format!("{} {} ({order} means more insulin resistant)", index.label, value(index, index.value));
     let mut blocks = vec![Block::Heading(title)];
     blocks.extend(percentiles(index, labels));
-    blocks.extend(cutoffs(index, labels, all));
-    if !all {
-        blocks.extend(others(index, labels));
-    }
+    blocks.extend(cutoffs(index, labels));
     blocks.extend(thresholds(index, labels));
-    blocks.extend(printed(index, all));
+    blocks.extend(printed(index));
     blocks.extend(usual(index, labels));
     blocks
 }
@@ -88,11 +85,11 @@ fn usual(index: &PlacedIndex, labels: &Labels) -> Vec<Block> {
     ))]
 }
 
-fn variation_words(index: &PlacedIndex, variation: &VariationUsed) -> String {
+pub(super) fn variation_words(index: &PlacedIndex, variation: &VariationUsed) -> String {
     let origin = if variation.stated {
         "as stated"
     } else {
-        "assumed or from memory where not stated; --within-person-cv and --analytical-cv replace them"
+        "from memory; --within-person-cv, --analytical-cv replace it"
     };
     format!(
         "{} is taken to vary {} % from day to day in one person and {} % by assay ({origin}).",
@@ -100,55 +97,4 @@ fn variation_words(index: &PlacedIndex, variation: &VariationUsed) -> String {
         reading(100.0 * variation.within_person, 2),
         reading(100.0 * variation.analytical, 2)
     )
-}
-
-/// A second value beside the first, as one line.
-pub(super) fn change(index: &PlacedIndex, change: &Change) -> String {
-    let Some(second) = change.second else {
-        return format!("Second measurement: {} cannot be compared; {}.", index.label, change.why_not);
-    };
-    let pair = format!("{} {} → {}", index.label, value(index, change.first), value(index, second));
-    let (Some(by), Some(beyond)) = (change.change, change.beyond_chance) else {
-        return format!("{pair}: the change is not judged; {}.", change.why_not);
-    };
-    let signed = |percent: f64| format!("{}{} %", if percent > 0.0 { "+" } else { "" }, fixed(percent, 0));
-    let reach = if by < 0.0 { -change.fall.unwrap_or_default() } else { change.rise.unwrap_or_default() };
-    let (verdict, side) = if beyond { ("more than noise", "more") } else { ("not more than noise", "less") };
-    let turns = change.turns_at.map_or_else(
-        || "no day-to-day variation would turn it".to_owned(),
-        |cv| format!("it would turn at {} % or {side}", fixed(cv, 0)),
-    );
-    let assumed = index.variation.as_ref().map_or(0.0, |v| 100.0 * v.within_person);
-    format!(
-        "{pair} ({}) in {} months: {verdict} (chance alone reaches {}). Day-to-day and assay variation only, not season or \
-         months. It rests on a day-to-day variation of {} %: {turns}. {}{}",
-        signed(by),
-        significant(change.months, 3),
-        signed(reach),
-        fixed(assumed, 0),
-        if beyond { "It does not say why it changed." } else { "It does not show that nothing has changed." },
-        second_stands(index, change)
-    )
-}
-
-/// Where the second value stands: percentile among everybody, and on which side of the leading cutoffs.
-fn second_stands(index: &PlacedIndex, change: &Change) -> String {
-    let Some(second) = change.second else { return String::new() };
-    let everybody =
-        change.ranks.iter().find(|r| r.population == COHORT && r.grouping == super::place_words::EVERYBODY);
-    let percentile =
-        everybody.map(|rank| format!(" {} now: percentile {}", value(index, second), percentile(rank)));
-    let sign = if index.lower_is_resistant { -1.0 } else { 1.0 };
-    let sides: Vec<String> = super::place_words::first_screen(index)
-        .into_iter()
-        .filter_map(|cutoff| {
-            let past = if sign * second >= sign * cutoff.cutoff? { "past" } else { "short of" };
-            Some(format!("{past} {}", value(index, cutoff.cutoff?)))
-        })
-        .collect();
-    match percentile {
-        Some(percentile) if sides.is_empty() => format!("{percentile}."),
-        Some(percentile) => format!("{percentile}, {}.", sides.join(", ")),
-        None => String::new(),
-    }
 }

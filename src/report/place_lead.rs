@@ -1,12 +1,13 @@
 //! The first sentences about one index: where the value stands, on which side of which cutoff, and what to make of it.
 
-use super::place_index::change;
+use super::place_change::change;
+use super::place_fit::{answer, reasons, sentence, torn};
 use super::place_words::{
-    COHORT, EVERYBODY, first_screen, group, leading, listed, share, sided, splits_by, value,
+    COHORT, EVERYBODY, first_screen, group, leading, listed, named, share, sided, splits_by,
 };
-use crate::analysis::{GroupingTest, PlacedCutoff, PlacedIndex, Rank};
+use crate::analysis::{Change, GroupingTest, PlacedIndex, Rank};
 use crate::chart::Labels;
-use crate::table::number::{fixed, reading};
+use crate::table::number::{fixed, reading, significant};
 
 /// Below this a p value is given as below it.
 const SMALLEST_P: f64 = 0.001;
@@ -16,38 +17,79 @@ const LOWER_BY: f64 = 10.0;
 /// A percentile from here on does not read as low.
 const HALF: f64 = 50.0;
 
-/// The sentences of one index.
-pub(super) fn lead(index: &PlacedIndex, labels: &Labels) -> Vec<String> {
-    let name = format!("{} {}", index.label, value(index, index.value));
+/// The sentences of one index: which cutoff fits and on which side the value is, where it stands, and what to make of it.
+pub(super) fn lead(index: &PlacedIndex, labels: &Labels, all: bool) -> Vec<String> {
+    let name = named(index, index.value);
     if index.ranks.is_empty() {
         let mut lines = vec![format!("{name}.")];
         lines.extend(index.change.iter().map(|of| change(index, of)));
         return lines;
     }
-    let mut lines = vec![stands(index, labels, &name)];
-    lines.extend(index.change.iter().map(|of| change(index, of)));
-    lines.extend(index.other_factor.iter().map(|other| {
-        let percentile = other.percentile.map(|p| format!(", {} of 100 less resistant", share(p)));
-        format!(
-            "With the other factor, {}: {}{}.",
-            reading(other.factor, 4),
-            value(index, other.value),
-            percentile.unwrap_or_default()
-        )
+    let mut lines = vec![sentence(index, &index.cutoffs, labels, &name)];
+    lines.extend(index.lower_is_resistant.then(|| {
+        format!("Lower {} means more insulin resistant: beyond a cutoff is below it.", index.label)
     }));
-    lines.extend(against(index, labels));
+    let (reasons, tested) = (reasons(index, labels), tested(index, labels));
+    let why: Vec<String> = reasons.into_iter().chain(tested).collect();
+    lines.extend((!why.is_empty()).then(|| why.join(" ")));
+    lines.extend(torn(index, labels, &name));
+    lines.push(stands(&index.ranks, labels, &name));
+    lines.extend(by_the_other_factor(index, labels, all));
+    if let Some(of) = &index.change {
+        lines.extend(second(index, of, labels));
+        lines.push(change(index, of));
+    }
     lines.extend(no_reassurance(index, labels));
     lines
 }
 
-/// Where the value stands among everybody and in the reference groups.
-fn stands(index: &PlacedIndex, labels: &Labels, name: &str) -> String {
+/// The same answers for the value of the second date.
+fn second(index: &PlacedIndex, of: &Change, labels: &Labels) -> Option<String> {
+    let value = of.second.filter(|_| !of.ranks.is_empty())?;
+    let name = named(index, value);
+    let fits = if of.cutoffs.is_empty() {
+        String::new()
+    } else {
+        format!("{} ", sentence(index, &of.cutoffs, labels, &name))
+    };
+    Some(format!(
+        "Second date, {} months later: {fits}{}",
+        significant(of.months, 3),
+        stands(&of.ranks, labels, &name)
+    ))
+}
+
+/// The value by the factor that was not stated, and whether its verdicts are the same.
+fn by_the_other_factor(index: &PlacedIndex, labels: &Labels, all: bool) -> Option<String> {
+    let other = index.other_factor.as_ref().filter(|other| other.unknown || all)?;
+    let percentile = other.percentile.map(|p| format!(", {} of 100 less resistant", share(p)));
+    let (one, two) = (first_screen(&index.cutoffs), first_screen(&other.cutoffs));
+    let verdicts: Vec<String> = two
+        .iter()
+        .map(|c| format!("{}: {}", group(&c.grouping, &c.group, labels), sided(index, c)))
+        .collect();
+    let agree = one.iter().zip(&two).all(|(a, b)| answer(a) == answer(b));
+    let words = match verdicts.as_slice() {
+        [] => String::new(),
+        _ if agree => "; the verdicts are the same".to_owned(),
+        _ => format!("; {}", verdicts.join("; ")),
+    };
+    Some(format!(
+        "By the other factor, {}: {}{}{words}.",
+        reading(other.factor, 4),
+        named(index, other.value),
+        percentile.unwrap_or_default()
+    ))
+}
+
+/// Where a value stands among everybody and in the reference groups.
+fn stands(ranks: &[Rank], labels: &Labels, name: &str) -> String {
     let of = |rank: &Rank| {
         let p = rank.percentile?;
         let (lower, upper) = (rank.lower.unwrap_or(p), rank.upper.unwrap_or(p));
         Some(format!("{} of 100 ({}–{})", share(p), share(lower), share(upper)))
     };
-    let everybody = index.ranks.iter().filter(|r| r.grouping == EVERYBODY);
+    let everybody = ranks.iter().filter(|r| r.grouping == EVERYBODY);
     let words: Vec<String> = everybody
         .map(|rank| {
             let whom = if rank.population == COHORT {
@@ -65,51 +107,8 @@ fn stands(index: &PlacedIndex, labels: &Labels, name: &str) -> String {
     format!("{name}: more insulin resistant than {}.", words.join(", and than "))
 }
 
-/// On which side of the cutoffs of the smallest groups, side by side, and whether they agree.
-fn against(index: &PlacedIndex, labels: &Labels) -> Vec<String> {
-    let shown = first_screen(index);
-    let Some(first) = shown.first() else { return Vec::new() };
-    let words: Vec<String> = shown.iter().map(|cutoff| one(index, cutoff, labels)).collect();
-    let mut lines = vec![format!("Best cutoff for {}: {}.", first.outcome_label, words.join("; "))];
-    let differ = shown.iter().any(|c| c.likely != first.likely || c.passed != first.passed);
-    let tested = tested(index, labels);
-    if differ {
-        lines.push(format!("The answer depends on the group. {tested}").trim_end().to_owned());
-    } else if shown.len() > 1 {
-        lines.push(format!("These groups agree. {tested}").trim_end().to_owned());
-    } else if !tested.is_empty() {
-        lines.push(tested);
-    }
-    lines
-}
-
-/// One group's cutoff: `female × BMI 30 and over: likely short of 3.44 (2.70–4.61), chance … 7 %, 39 % if …`.
-fn one(index: &PlacedIndex, cutoff: &PlacedCutoff, labels: &Labels) -> String {
-    let among = group(&cutoff.grouping, &cutoff.group, labels);
-    let mut words = format!("{among}: {}", sided(index, cutoff));
-    let ends = [(cutoff.chance_at_lower, cutoff.lower), (cutoff.chance_at_upper, cutoff.upper)];
-    let known: Vec<(f64, f64)> = ends.into_iter().filter_map(|(chance, end)| Some((chance?, end?))).collect();
-    if let Some(chance) = cutoff.chance {
-        // The end of the interval at which the answer would most likely be the other one.
-        let sign = if chance < 50.0 { 1.0 } else { -1.0 };
-        let other = known.into_iter().max_by(|a, b| (sign * a.0).total_cmp(&(sign * b.0)));
-        let other = other
-            .map(|(chance, end)| format!(", {} % if the true cutoff is {}", share(chance), reading(end, 3)));
-        words = format!(
-            "{words}, chance that the usual value is beyond {} %{}",
-            share(chance),
-            other.unwrap_or_default()
-        );
-    }
-    let instead = cutoff.instead_of.iter().map(|withheld| {
-        format!(" (withheld in {}, shown instead)", group(&withheld.grouping, &withheld.group, labels))
-    });
-    words.extend(instead);
-    words
-}
-
 /// Which groupings the test of heterogeneity supports.
-fn tested(index: &PlacedIndex, labels: &Labels) -> String {
+fn tested(index: &PlacedIndex, labels: &Labels) -> Option<String> {
     let p = |test: &GroupingTest| {
         let p = test.p_holm.unwrap_or(1.0);
         if p < SMALLEST_P { format!("p < {SMALLEST_P}") } else { format!("p = {}", reading(p, 2)) }
@@ -126,8 +125,13 @@ fn tested(index: &PlacedIndex, labels: &Labels) -> String {
         words.into_iter().map(|(_, words)| words).collect()
     };
     let (differ, alike) = (of(true), of(false));
-    match (differ.is_empty(), alike.is_empty()) {
-        (true, true) => String::new(),
+    let whole = || {
+        let everybody =
+            leading(&index.cutoffs).into_iter().find(|c| c.grouping == EVERYBODY && c.cutoff.is_some());
+        everybody.map(|c| format!("; in everybody: {}", sided(index, c))).unwrap_or_default()
+    };
+    Some(match (differ.is_empty(), alike.is_empty()) {
+        (true, true) => return None,
         (false, true) => {
             format!("Between groups the cutoffs differ by more than noise by {}.", listed(&differ))
         }
@@ -137,18 +141,12 @@ fn tested(index: &PlacedIndex, labels: &Labels) -> String {
             listed(&differ),
             listed(&alike)
         ),
-        (true, false) => {
-            let everybody =
-                leading(index).into_iter().find(|c| c.grouping == EVERYBODY && c.cutoff.is_some());
-            let whole = everybody.map(|c| format!("; in everybody: {}", sided(index, c)));
-            format!(
-                "Between groups the cutoffs are not distinguishable by {}: none of these groupings is supported over \
-                 one cutoff for everybody{}.",
-                listed(&alike),
-                whole.unwrap_or_default()
-            )
-        }
-    }
+        (true, false) => format!(
+            "Between groups the cutoffs are not distinguishable by {}: one cutoff for everybody may do as well{}.",
+            listed(&alike),
+            whole()
+        ),
+    })
 }
 
 /// What a low percentile in a group means whose cutoff lies high.

@@ -2,8 +2,7 @@
 
 use super::place_format::Block;
 use super::place_words::{
-    EVERYBODY, chance, group, header, leading, limit, of_outcome, percentile, range, share, sided, value,
-    verdict,
+    EVERYBODY, NOBODY, chance, group, header, limit, listed, percentile, range, share, value, verdict,
 };
 use crate::analysis::{PlacedCutoff, PlacedIndex, PublishedMark, Rank, ThresholdMark};
 use crate::chart::Labels;
@@ -14,14 +13,31 @@ pub(super) fn thresholds(index: &PlacedIndex, labels: &Labels) -> Vec<Block> {
     index.thresholds.iter().flat_map(|mark| threshold(index, labels, mark)).collect()
 }
 
+/// A stated threshold in a sentence: on which side the value is, and where the threshold stands in the smallest groups.
+pub(super) fn threshold_line(index: &PlacedIndex, labels: &Labels, mark: &ThresholdMark) -> String {
+    let shown = mark.ranks.iter().filter(|rank| is_shown(index, rank)).filter_map(|rank| {
+        let among = group(&rank.grouping, &rank.group, labels);
+        Some(format!("{} of 100 in {among}", share(rank.percentile?)))
+    });
+    let shown: Vec<String> = shown.collect();
+    let less = if index.lower_is_resistant { "above" } else { "below" };
+    let ranks = if shown.is_empty() { String::new() } else { format!("; {less} it are {}", listed(&shown)) };
+    format!("{} ({}): the value is {} it{ranks}.", title(mark), mark.source, side(Some(mark.passed)))
+}
+
+fn title(mark: &ThresholdMark) -> String {
+    format!("Threshold {}{}", if mark.strict { "above " } else { "" }, significant(mark.value, 6))
+}
+
+/// Everybody and the person's smallest groups.
+fn is_shown(index: &PlacedIndex, rank: &Rank) -> bool {
+    let is =
+        |&at: &usize| (&index.ranks[at].grouping, &index.ranks[at].group) == (&rank.grouping, &rank.group);
+    rank.grouping == EVERYBODY || index.own.iter().any(is)
+}
+
 fn threshold(index: &PlacedIndex, labels: &Labels, mark: &ThresholdMark) -> [Block; 2] {
-    let strict = if mark.strict { "above " } else { "" };
-    let own = |rank: &&Rank| {
-        let is = |&at: &usize| {
-            (&index.ranks[at].grouping, &index.ranks[at].group) == (&rank.grouping, &rank.group)
-        };
-        rank.grouping == EVERYBODY || index.own.iter().any(is)
-    };
+    let name = significant(mark.value, 6);
     let row = |rank: &Rank| {
         let same = |grouping: &str, group: &str| rank.grouping == grouping && rank.group == group;
         let equal =
@@ -39,41 +55,37 @@ fn threshold(index: &PlacedIndex, labels: &Labels, mark: &ThresholdMark) -> [Blo
             group(&rank.grouping, &rank.group, labels),
             percentile(rank),
             stands_for,
-            side,
-            chance.map_or_else(String::new, share),
+            if side.is_empty() { side } else { format!("{side} that") },
+            chance.map_or_else(|| NOBODY.to_owned(), |chance| format!("{} %", share(chance))),
         ]
     };
-    let name = format!("{strict}{}", significant(mark.value, 6));
     let words = format!(
-        "Threshold {name} ({}): the value is {} it. Same percentile: the value that stands in a group where {name} stands in \
-         everybody, and on which side of that the person is. Chance: that the usual value is beyond {name}, in percent.",
-        mark.source,
-        if mark.passed { "past" } else { "short of" }
+        "{} Stands for it: the value with the same percentile in the group. Chance: that the usual value is beyond {name} itself.",
+        threshold_line(index, labels, mark),
     );
-    let names = header(&["among", "its percentile", "same percentile", "person", "chance"]);
-    let rows = mark.ranks.iter().filter(own).map(row).collect();
+    let names = vec![
+        "among".to_owned(),
+        format!("percentile of {name}"),
+        "stands for it".to_owned(),
+        format!("{} is", value(index, index.value)),
+        format!("chance beyond {name}"),
+    ];
+    let rows = mark.ranks.iter().filter(|rank| is_shown(index, rank)).map(row).collect();
     [Block::Paragraph(words), Block::Table(names, rows)]
 }
 
 fn side(passed: Option<bool>) -> String {
     match passed {
         Some(true) => "past".to_owned(),
-        Some(false) => "short".to_owned(),
+        Some(false) => "short of".to_owned(),
         None => String::new(),
     }
 }
 
-/// Derived cutoffs: those of the first outcome in everybody and the smallest groups, or all by outcome and rule.
-pub(super) fn cutoffs(index: &PlacedIndex, labels: &Labels, all: bool) -> Vec<Block> {
-    let first = index.cutoffs.first().map(|c| c.outcome.as_str());
-    let shown: Vec<&PlacedCutoff> = if all {
-        index.cutoffs.iter().collect()
-    } else {
-        let own = |c: &&PlacedCutoff| c.own || c.grouping == EVERYBODY;
-        leading(index).into_iter().filter(own).filter(|c| Some(c.outcome.as_str()) == first).collect()
-    };
+/// Derived cutoffs, by outcome and rule.
+pub(super) fn cutoffs(index: &PlacedIndex, labels: &Labels) -> Vec<Block> {
     let mut tables: Vec<(&PlacedCutoff, Vec<&PlacedCutoff>)> = Vec::new();
-    for cutoff in shown {
+    for cutoff in &index.cutoffs {
         match tables.iter_mut().find(|(t, _)| (&t.outcome, &t.rule) == (&cutoff.outcome, &cutoff.rule)) {
             Some((_, rows)) => rows.push(cutoff),
             None => tables.push((cutoff, vec![cutoff])),
@@ -88,7 +100,7 @@ fn table(index: &PlacedIndex, labels: &Labels, (of, rows): (&PlacedCutoff, &[&Pl
     let smoothed = rows.iter().any(|c| c.smoothed.is_some());
     let mut names = header(&["among", "people", "cutoff (95 %)", "finds/spares"]);
     names.extend(smoothed.then(|| "smoothed (95 %)".to_owned()));
-    names.extend(header(&["chance", "verdict"]));
+    names.extend(header(&["chance beyond, %", "usual value"]));
     let (printed, withheld): (Vec<&PlacedCutoff>, Vec<&PlacedCutoff>) =
         rows.iter().partition(|c| c.cutoff.is_some());
     let cells = |c: &&PlacedCutoff| cutoff_row(index, c, labels, smoothed);
@@ -119,8 +131,28 @@ fn table(index: &PlacedIndex, labels: &Labels, (of, rows): (&PlacedCutoff, &[&Pl
     blocks
 }
 
+/// One group in a row: people, percentile, the leading cutoff of the first outcome, and what it says.
+pub(super) fn limits_row(index: &PlacedIndex, rank: &Rank, labels: &Labels) -> Vec<String> {
+    let leading = index.cutoffs.first();
+    let of_group = |c: &&PlacedCutoff| {
+        leading.is_some_and(|first| (&first.outcome, &first.rule) == (&c.outcome, &c.rule))
+            && (&c.grouping, &c.group) == (&rank.grouping, &rank.group)
+    };
+    let cutoff = index.cutoffs.iter().find(of_group);
+    let shown = cutoff.filter(|c| c.cutoff.is_some());
+    let nobody = || NOBODY.to_owned();
+    vec![
+        group(&rank.grouping, &rank.group, labels),
+        rank.n.to_string(),
+        percentile(rank),
+        shown.map_or_else(|| cutoff.map_or_else(nobody, |_| "withheld".to_owned()), |c| limit(index, c)),
+        shown.map_or_else(nobody, chance),
+        shown.map_or_else(nobody, |c| verdict(c).to_owned()),
+    ]
+}
+
 fn cutoff_row(index: &PlacedIndex, cutoff: &PlacedCutoff, labels: &Labels, smoothed: bool) -> Vec<String> {
-    let percent = |share: Option<f64>| share.map_or_else(|| "?".to_owned(), self::share);
+    let percent = |share: Option<f64>| share.map_or_else(|| "withheld".to_owned(), self::share);
     let mut row = vec![
         group(&cutoff.grouping, &cutoff.group, labels),
         cutoff.n.to_string(),
@@ -135,63 +167,30 @@ fn cutoff_row(index: &PlacedIndex, cutoff: &PlacedCutoff, labels: &Labels, smoot
     row
 }
 
-/// The other outcomes in a line each.
-pub(super) fn others(index: &PlacedIndex, labels: &Labels) -> Vec<Block> {
-    let leading = leading(index);
-    let mut outcomes: Vec<&PlacedCutoff> = Vec::new();
-    for cutoff in &leading {
-        if outcomes.iter().all(|o| o.outcome != cutoff.outcome) {
-            outcomes.push(cutoff);
-        }
-    }
-    outcomes
-        .into_iter()
-        .skip(1)
-        .map(|outcome| {
-            let groups = of_outcome(&leading, &outcome.outcome);
-            let words: Vec<String> = groups
-                .into_iter()
-                .map(|c| {
-                    let among = group(&c.grouping, &c.group, labels);
-                    let instead = c.instead_of.iter().map(|w| group(&w.grouping, &w.group, labels));
-                    let instead: Vec<String> = instead.collect();
-                    let instead = if instead.is_empty() {
-                        String::new()
-                    } else {
-                        format!(", withheld in {}", instead.join(" and "))
-                    };
-                    format!("{among}: {}{instead}", sided(index, c))
-                })
-                .collect();
-            let words =
-                if words.is_empty() { "withheld in every group".to_owned() } else { words.join("; ") };
-            Block::Paragraph(format!("For {}: {words}.", outcome.outcome_label))
-        })
-        .collect()
-}
-
-/// Cutoffs in print: how many of those for people like this are passed, and all of them on demand.
-pub(super) fn printed(index: &PlacedIndex, all: bool) -> Vec<Block> {
-    let mut blocks = Vec::new();
-    let fitting: Vec<&PublishedMark> = index.published.iter().filter(|p| p.matches).collect();
-    if let (Some(first), Some(last)) = (fitting.first(), fitting.last()) {
-        let passed = fitting.iter().filter(|p| p.passed).count();
-        blocks.push(Block::Paragraph(format!(
-            "In print for people of this sex, age and BMI: the value is past {passed} of {} cutoffs, from {} to {}, each for \
-             its own country, rule and assay{}.",
-            fitting.len(),
-            value(index, first.value),
-            value(index, last.value),
-            if all { "" } else { "; --all lists them" }
-        )));
-    }
-    if all && !index.published.is_empty() {
+/// Cutoffs in print, and how many of those for people like this are passed.
+pub(super) fn printed(index: &PlacedIndex) -> Vec<Block> {
+    let mut blocks: Vec<Block> = passed_in_print(index).into_iter().map(Block::Paragraph).collect();
+    if !index.published.is_empty() {
         let rows = index.published.iter().map(|p| published_row(index, p)).collect();
-        blocks.push(Block::Table(header(&["in print", "person", "people", "rule", "source"]), rows));
+        let names = header(&["in print", "the value is", "people", "rule", "source"]);
+        blocks.push(Block::Table(names, rows));
         let converted = index.published.iter().map(|p| &p.conversion).find(|words| !words.is_empty());
         blocks.extend(converted.map(|words| Block::Paragraph(format!("* {words}."))));
     }
     blocks
+}
+
+/// How many of the cutoffs in print for people like this are passed.
+pub(super) fn passed_in_print(index: &PlacedIndex) -> Option<String> {
+    let fitting: Vec<&PublishedMark> = index.published.iter().filter(|p| p.matches).collect();
+    let (first, last) = (fitting.first()?, fitting.last()?);
+    Some(format!(
+        "In print for this sex, age and BMI: past {} of {} cutoffs, from {} to {}, by country, rule and assay.",
+        fitting.iter().filter(|p| p.passed).count(),
+        fitting.len(),
+        value(index, first.value),
+        value(index, last.value),
+    ))
 }
 
 fn published_row(index: &PlacedIndex, published: &PublishedMark) -> Vec<String> {
@@ -200,7 +199,7 @@ fn published_row(index: &PlacedIndex, published: &PublishedMark) -> Vec<String> 
     } else {
         format!("{}, {}", published.rule, published.outcome)
     };
-    let side = if published.at { "at it".to_owned() } else { side(Some(published.passed)) };
+    let side = if published.at { "at it".to_owned() } else { format!("{} it", side(Some(published.passed))) };
     let other = if published.matches { "" } else { "; another age or BMI" };
     let people = format!("{}: {} (n = {}{other})", published.country, published.population, published.n);
     let star = if published.conversion.is_empty() { "" } else { "*" };

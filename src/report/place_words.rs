@@ -10,15 +10,15 @@ pub(super) const COHORT: &str = "cohort";
 pub(super) const NOBODY: &str = "–";
 
 /// The first rule's cutoffs, outcome by outcome.
-pub(super) fn leading(index: &PlacedIndex) -> Vec<&PlacedCutoff> {
-    let rule = index.cutoffs.first().map(|c| c.rule.as_str());
-    index.cutoffs.iter().filter(|c| Some(c.rule.as_str()) == rule).collect()
+pub(super) fn leading(cutoffs: &[PlacedCutoff]) -> Vec<&PlacedCutoff> {
+    let rule = cutoffs.first().map(|c| c.rule.as_str());
+    cutoffs.iter().filter(|c| Some(c.rule.as_str()) == rule).collect()
 }
 
 /// The first rule's cutoffs for the first outcome in the person's smallest groups, or in everybody where no smaller
 /// group has one.
-pub(super) fn first_screen(index: &PlacedIndex) -> Vec<&PlacedCutoff> {
-    let leading = leading(index);
+pub(super) fn first_screen(cutoffs: &[PlacedCutoff]) -> Vec<&PlacedCutoff> {
+    let leading = leading(cutoffs);
     let outcome = leading.first().map(|c| c.outcome.as_str());
     of_outcome(&leading, outcome.unwrap_or_default())
 }
@@ -55,6 +55,21 @@ pub(super) fn sided(index: &PlacedIndex, cutoff: &PlacedCutoff) -> String {
         "cannot_tell" => format!("cannot tell; this value is {side} {limit}"),
         _ => format!("{side} {limit}, day-to-day variation not known"),
     }
+}
+
+/// A verdict with the chance behind it: `likely short of 3.44 (2.70–4.61), chance that the usual value is beyond 7 %,
+/// 39 % if the true cutoff is 2.70`.
+pub(super) fn sided_with_chance(index: &PlacedIndex, cutoff: &PlacedCutoff) -> String {
+    let sided = sided(index, cutoff);
+    let Some(chance) = cutoff.chance else { return sided };
+    let ends = [(cutoff.chance_at_lower, cutoff.lower), (cutoff.chance_at_upper, cutoff.upper)];
+    let known: Vec<(f64, f64)> = ends.into_iter().filter_map(|(chance, end)| Some((chance?, end?))).collect();
+    // The end of the interval at which the answer would most likely be the other one.
+    let sign = if chance < 50.0 { 1.0 } else { -1.0 };
+    let other = known.into_iter().max_by(|a, b| (sign * a.0).total_cmp(&(sign * b.0)));
+    let other =
+        other.map(|(chance, end)| format!(", {} % if the true cutoff is {}", share(chance), reading(end, 3)));
+    format!("{sided}, chance that the usual value is beyond {} %{}", share(chance), other.unwrap_or_default())
 }
 
 /// A cutoff with its interval: `3.44 (2.70–4.61)`.
@@ -104,6 +119,11 @@ pub(super) fn share(p: f64) -> String {
         _ if p > 99.95 => ">99.9".to_owned(),
         _ => fixed(p, usize::from(!(1.0..=99.0).contains(&p))),
     }
+}
+
+/// An index with a value of it: `HOMA-IR 2.44`.
+pub(super) fn named(index: &PlacedIndex, at: f64) -> String {
+    format!("{} {}", index.label, value(index, at))
 }
 
 pub(super) fn value(index: &PlacedIndex, value: f64) -> String {

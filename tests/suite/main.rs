@@ -29,8 +29,12 @@ mod new_study; // a first study file: passes the check whatever is chosen, guess
 mod official; // official files: listed, verified, and got from a server of the test's own
 mod pairs; // cutoffs pair by pair and method by method: identities, other tables, hand values
 mod paper; // charts at their printed size, and text for a paper
-mod place;
-mod place_safety; // one person beside the people of a study
+mod place; // one person beside the people of a study: numbers
+mod place_answer; // which cutoff fits one person, in words
+mod place_output; // what is printed and drawn of one person
+mod place_safety; // what could hurt somebody if it were read wrongly
+mod place_second; // one person at two dates
+mod place_support; // what the suites about one person share
 mod plan; // intervals before data are collected, by the real program
 mod property; // laws that hold for any sample
 mod published; // cutoffs in print laid over a run: the numbers of stated thresholds, matching, conversions

@@ -1,80 +1,16 @@
-//! Where one person's values stand: by brute force, by a run with the value as a threshold, by hand, and by
-//! the real program.
+//! Where one person's values stand: by brute force, by a run with the value as a threshold, and by hand.
 
-use std::fmt::Write as _;
-use std::fs;
-use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
+use std::path::Path;
 
-use cutspan::analysis::{Person, Placed, PlacedIndex, place};
+use cutspan::analysis::{Again, Person, place};
 use cutspan::definitions::answer::{Answer, AnswerError, Given};
 use cutspan::definitions::quantity::{quantities, quantity};
 use cutspan::pipeline;
-use cutspan::study::{self, Study};
 use cutspan::table::{Row, Table};
-use cutspan::tally::Tallies;
 use proptest::prelude::*;
 
+use crate::place_support::{BY_HAND, WEIGHTS_ROUNDED, WOMAN, answers, index, opened, woman};
 use crate::support::assert_close;
-
-/// Weights are rounded once, to less than 1e-10 of their sum; percentages are a hundred times a share.
-pub const WEIGHTS_ROUNDED: f64 = 1e-7;
-/// Numbers in comments carry six digits.
-const BY_HAND: f64 = 2e-6;
-
-/// The demo with fewer indices, groups and replicates, and the person's HOMA-IR as a further threshold:
-/// 101 × 9.8 / 405 = 2.443951 (rounded to the index's resolution, 1e-9).
-pub fn small_demo(folder: &Path) -> PathBuf {
-    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
-    fs::create_dir_all(folder.join("pipelines")).unwrap();
-    fs::create_dir_all(folder.join("data-public")).unwrap();
-    fs::copy(root.join("data-public/veldmark.csv"), folder.join("data-public/veldmark.csv")).unwrap();
-    let demo = fs::read_to_string(root.join("pipelines/demo.toml")).unwrap();
-    let (before, curves) = demo.split_once("[analysis.curves]").unwrap();
-    let (_, after) = curves.split_once("[resampling]").unwrap();
-    let text = format!(
-        "{before}[[analysis.threshold]]\nindex = \"homa_ir\"\nvalue = 2.443950617\nsource = \"the same value\"\n\n[resampling]{after}"
-    )
-    .replace("indices = [\"homa_ir\", \"tyg\", \"mets_ir\"]", "indices = [\"homa_ir\", \"quicki\", \"tyg\"]")
-    .replace("  \"metabolic_syndrome_harmonized_2009\",\n  \"metabolic_syndrome_harmonized_2009_without_glucose\",\n", "")
-    .replace("\"sex\", \"age_20_40_60\", \"bmi_class\", \"ancestry\", \"sex × bmi_class\"", "\"sex\", \"sex × bmi_class\"")
-    .replace("replicates = 500", "replicates = 100");
-    let file = folder.join("pipelines/small.toml");
-    fs::write(&file, text).unwrap();
-    file
-}
-
-pub fn opened(folder: &Path) -> (Study, Tallies) {
-    let study = study::load(&small_demo(folder)).unwrap();
-    assert_eq!((study.indices.len(), study.outcomes.len(), study.resampling.replicates), (3, 1, 100));
-    let tallies = pipeline::tallies(&study, &[]).unwrap();
-    (study, tallies)
-}
-
-pub fn answers(written: &[(&str, &str)]) -> Vec<Answer> {
-    let read = |(name, value): &(&str, &str)| Answer::read(quantity(name).unwrap(), value, None).unwrap();
-    written.iter().map(read).collect()
-}
-
-const WOMAN: [(&str, &str); 9] = [
-    ("glucose", "101mg/dL"),
-    ("insulin", "9.8uU/mL"),
-    ("sex", "female"),
-    ("age", "47"),
-    ("bmi", "31"),
-    ("fasting", "10"),
-    ("pregnant", "no"),
-    ("diagnosed_diabetes", "no"),
-    ("insulin_treated", "no"),
-];
-
-pub fn woman() -> Person {
-    Person { answers: answers(&WOMAN), ..Person::default() }
-}
-
-pub fn index<'a>(placed: &'a Placed, name: &str) -> &'a PlacedIndex {
-    placed.indices.iter().find(|i| i.index == name).unwrap()
-}
 
 /// Weighted percentage of the invented survey's cohort below a HOMA-IR, from the rows of its file.
 fn percent_below(homa: f64, keep: impl Fn(&dyn Fn(&str) -> Option<f64>) -> bool) -> (u64, f64) {
@@ -238,8 +174,9 @@ fn the_usual_value_and_a_change_by_hand() {
     let folder = tempfile::tempdir().unwrap();
     let (study, tallies) = opened(folder.path());
     let second = |insulin: &str| {
-        let values = answers(&[("glucose", "96mg/dL"), ("insulin", insulin)]);
-        Person { within_person: Some(0.20), analytical: Some(0.05), second: Some((values, 6.0)), ..woman() }
+        let answers = answers(&[("glucose", "96mg/dL"), ("insulin", insulin)]);
+        let again = Again { answers, months: 6.0, assay: None };
+        Person { within_person: Some(0.20), analytical: Some(0.05), second: Some(again), ..woman() }
     };
     let placed = place(&study, &tallies, &second("6uU/mL")).unwrap();
     let homa = index(&placed, "homa_ir");
@@ -255,6 +192,10 @@ fn the_usual_value_and_a_change_by_hand() {
     assert_close(change.fall.unwrap(), 43.2287, 1e2 * BY_HAND, "fall");
     assert_close(change.change.unwrap(), -41.8064, 1e2 * BY_HAND, "change");
     assert_eq!(change.beyond_chance, Some(false));
+    // The second value is put to the same cutoffs as the first.
+    let (before, after) = (&homa.cutoffs[0], &change.cutoffs[0]);
+    assert_eq!((after.cutoff, &after.group), (before.cutoff, &before.group));
+    assert!(after.chance.unwrap() < before.chance.unwrap() && after.passed == Some(false));
     // 96 × 5.8 / 405 = 1.374815, −43.7462 %: beyond the fall of 43.2287 %.
     let placed = place(&study, &tallies, &second("5.8uU/mL")).unwrap();
     assert_eq!(index(&placed, "homa_ir").change.as_ref().unwrap().beyond_chance, Some(true));
@@ -315,118 +256,4 @@ proptest! {
             prop_assert!(value.is_finite() && value >= 0.0 && text.trim().starts_with(|c: char| "+.0123456789".contains(c)));
         }
     }
-}
-
-pub fn cutspan(folder: &Path, args: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_cutspan"))
-        .arg("place")
-        .args(args)
-        .current_dir(folder)
-        .env_remove("CUTSPAN_DATA")
-        .output()
-        .unwrap()
-}
-
-const FULL: [&str; 20] = [
-    "--glucose",
-    "101mg/dL",
-    "--insulin",
-    "9.8uIU/mL",
-    "--sex",
-    "female",
-    "--age",
-    "47",
-    "--bmi",
-    "31",
-    "--fasting-hours",
-    "10",
-    "--pregnant",
-    "no",
-    "--diabetes",
-    "no",
-    "--insulin-treated",
-    "no",
-    "--second",
-    "glucose=96mg/dL,insulin=6uU/mL,months=6",
-];
-
-/// The small demo run by the program, and what `place` says of the woman.
-fn answer(more: &[&str]) -> String {
-    let folder = tempfile::tempdir().unwrap();
-    small_demo(folder.path());
-    let args: Vec<&str> = ["pipelines/small.toml"].iter().chain(&FULL).chain(more).copied().collect();
-    let done = cutspan(folder.path(), &args);
-    assert_eq!(done.status.code(), Some(0), "{}", String::from_utf8_lossy(&done.stderr));
-    let said = String::from_utf8(done.stdout).unwrap();
-    let files: Vec<_> = fs::read_dir(folder.path()).unwrap().map(|e| e.unwrap().file_name()).collect();
-    assert_eq!(files.len(), 2, "something was stored: {files:?}");
-    said
-}
-
-#[test]
-fn the_answer_as_text_and_markdown() {
-    let text = answer(&[]);
-    assert!(text.starts_with("CAUTION: "), "{text}");
-    for word in ["healthy", "sick", "ill "] {
-        assert!(!text.to_lowercase().contains(word), "{word}: {text}");
-    }
-    insta::with_settings!({filters => [("[0-9a-f]{64}", "SHA256")]}, {
-        insta::assert_snapshot!("place_text", text);
-        insta::assert_snapshot!("place_markdown", answer(&["--format", "markdown", "--group", "sex"]));
-    });
-}
-
-#[test]
-fn the_answer_as_json_and_from_a_finished_run() {
-    let folder = tempfile::tempdir().unwrap();
-    let study = small_demo(folder.path());
-    let study = study::load(&study).unwrap();
-    let out = folder.path().join("out");
-    pipeline::run(&study, &pipeline::Options { out: &out, data: Vec::new(), progress: &|_| {} }).unwrap();
-    let json = |from: &str| {
-        let args: Vec<&str> = [from].iter().chain(&FULL).chain(&["--format", "json"]).copied().collect();
-        let done = cutspan(folder.path(), &args);
-        serde_json::from_slice::<serde_json::Value>(&done.stdout).unwrap()
-    };
-    let (of_run, of_study) = (json("out"), json("pipelines/small.toml"));
-    assert_eq!(of_run, of_study);
-    assert!(of_run["cautions"][0].as_str().unwrap().contains("invented"));
-    assert_eq!(of_run["placed"]["indices"][0]["index"], "homa_ir");
-    assert!(of_run["placed"]["indices"][0]["ranks"][0]["percentile"].is_f64());
-    assert_eq!(of_run["citation"]["study_sha256"].as_str().unwrap().len(), 64);
-}
-
-#[test]
-fn a_slip_stops_with_a_message_that_says_what_to_do() {
-    let folder = tempfile::tempdir().unwrap();
-    small_demo(folder.path());
-    let study = "pipelines/small.toml";
-    let good = ["--glucose", "101mg/dL", "--insulin", "9.8uU/mL", "--age", "47"];
-    let with =
-        |more: &[&'static str]| -> Vec<&str> { [study].iter().chain(&good).chain(more).copied().collect() };
-    let cases: [(&str, Vec<&str>); 13] = [
-        ("no unit", vec![study, "--glucose", "5.6"]),
-        ("decimal comma", vec![study, "--glucose", "5,6mmol/L"]),
-        ("unknown unit", vec![study, "--glucose", "5.6mg/L"]),
-        ("the other unit", vec![study, "--glucose", "5.6mg/dL"]),
-        ("insulin in pmol/L without a factor", vec![study, "--insulin", "59pmol/L"]),
-        ("a factor that is not in print", vec![study, "--insulin", "59pmol/L", "--insulin-factor", "7"]),
-        ("an unknown quantity", with(&["--value", "trigs=150mg/dL"])),
-        ("an unknown label", with(&["--sex", "x"])),
-        ("neither yes nor no", with(&["--pregnant", "maybe"])),
-        ("a second date without months", with(&["--second", "glucose=96mg/dL"])),
-        ("a share for a percentage", with(&["--within-person-cv", "0.2"])),
-        ("an unknown grouping", with(&["--group", "age"])),
-        ("nothing to compute", vec![study, "--bmi", "31"]),
-    ];
-    let mut all = String::new();
-    for (name, args) in cases {
-        let done = cutspan(folder.path(), &args);
-        assert_eq!(done.status.code(), Some(2), "{name}");
-        assert!(done.stdout.is_empty(), "{name}");
-        writeln!(all, "# {name}\n{}", String::from_utf8(done.stderr).unwrap()).unwrap();
-    }
-    let absent = cutspan(folder.path(), &["nowhere", "--age", "47"]);
-    writeln!(all, "# no such run\n{}", String::from_utf8(absent.stderr).unwrap()).unwrap();
-    insta::assert_snapshot!(all);
 }

@@ -1,0 +1,15 @@
+//! What the columns of an answer with everything are.
+
+pub(super) const EXPLAINED: &[&str] = &[
+    "Percentile: how many of 100 people of the group are less insulin resistant by this index (95 % interval).",
+    "Finds/spares: of 100 people with the outcome, how many are at or beyond the cutoff (sensitivity); of 100 without it, how \
+     many are short of it (specificity). The Youden index is their sum less 100. Smoothed: the same cutoff from smoothed \
+     distributions, which jumps less from sample to sample.",
+    "Chance: in percent, that the person's usual value is at or beyond the cutoff, given one measurement and the group; in \
+     brackets, if the true cutoff were at either end of its interval.",
+    "Usual value: likely beyond, if the chance is at least 80 % and at least 50 % at both ends; likely short, if at most 20 % \
+     and at most 50 % at both ends; cannot tell in every other case.",
+    "Test between groups: of the smoothed cutoffs for the first outcome, p adjusted by Holm's method for the groupings \
+     tested. Where the person's groups disagree, a group counts that is split by what cutoffs differ by.",
+    "The groups are the smallest that the person belongs to; --group names one.",
+];

@@ -1,0 +1,92 @@
+//! The answer about every index: the first in a block, the others in a line where they add something; or all in full.
+
+use super::place::PlaceInput;
+use super::place_change::brief;
+use super::place_fit::{self, answer, other_outcomes};
+use super::place_format::Block;
+use super::place_index::{section, variation_words};
+use super::place_lead::lead;
+use super::place_limits::{limits_row, passed_in_print, threshold_line};
+use super::place_words::{COHORT, EVERYBODY, first_screen, header, listed, named};
+use crate::analysis::{PlacedIndex, Rank};
+use crate::chart::Labels;
+
+/// Every index with everything.
+pub(super) fn in_full(input: &PlaceInput<'_>) -> Vec<Block> {
+    let indices = &input.placed.indices;
+    let leads = indices.iter().flat_map(|index| lead(index, input.labels, true)).map(Block::Paragraph);
+    let sections = indices.iter().filter(|index| !index.ranks.is_empty());
+    leads.chain(sections.flat_map(|index| section(index, input.labels))).collect()
+}
+
+/// The first index, or those asked for, in a block each; the others in a line.
+pub(super) fn in_short(input: &PlaceInput<'_>) -> Vec<Block> {
+    let (shown, twins): (Vec<&PlacedIndex>, Vec<&PlacedIndex>) =
+        input.placed.indices.iter().partition(|index| input.shows(index));
+    let (first, rest) = shown.split_at(if input.asked { shown.len() } else { shown.len().min(1) });
+    let mut blocks: Vec<Block> = first.iter().flat_map(|index| block(index, input.labels)).collect();
+    if let Some(first) = first.first() {
+        blocks.extend(others(first, rest, input.labels).into_iter().map(Block::Paragraph));
+    }
+    if let Some(one) = twins.first() {
+        let names: Vec<String> = twins.iter().map(|index| named(index, index.value)).collect();
+        blocks.push(Block::Paragraph(format!(
+            "{} rises or falls with {} and says the same; --all or --index {} shows it.",
+            listed(&names),
+            one.twin_of.as_deref().unwrap_or_default(),
+            one.index
+        )));
+    }
+    blocks
+}
+
+/// Sentences and one table of the groups.
+fn block(index: &PlacedIndex, labels: &Labels) -> Vec<Block> {
+    let mut blocks: Vec<Block> = lead(index, labels, false).into_iter().map(Block::Paragraph).collect();
+    if index.ranks.is_empty() {
+        return blocks;
+    }
+    blocks.push(groups(index, labels));
+    let thresholds = index.thresholds.iter().map(|mark| threshold_line(index, labels, mark));
+    let rest = thresholds.chain(other_outcomes(index, labels)).chain(passed_in_print(index));
+    blocks.extend(rest.map(Block::Paragraph));
+    blocks.extend(index.variation.as_ref().map(|used| Block::Paragraph(variation_words(index, used))));
+    blocks
+}
+
+/// Everybody and the person's smallest groups: percentile, cutoff and verdict.
+fn groups(index: &PlacedIndex, labels: &Labels) -> Block {
+    let own = |at: usize| index.own.contains(&at);
+    let ranks = index.ranks.iter().enumerate();
+    let shown = ranks.filter(|(at, r)| r.population == COHORT && (r.grouping == EVERYBODY || own(*at)));
+    let rows = shown.map(|(_, rank): (usize, &Rank)| limits_row(index, rank, labels)).collect();
+    let names = ["among", "people", "percentile", "cutoff", "chance beyond, %", "usual value"];
+    Block::Table(header(&names), rows)
+}
+
+/// Indices after the first: those of the same answer in one line, each other one in a sentence.
+fn others(first: &PlacedIndex, rest: &[&PlacedIndex], labels: &Labels) -> Vec<String> {
+    let mut lines = Vec::new();
+    let mut same = Vec::new();
+    for index in rest {
+        let name = named(index, index.value);
+        if index.ranks.is_empty() {
+            lines.push(format!("{name}."));
+        } else if answers(index) == answers(first) {
+            same.push(name);
+        } else {
+            lines.push(place_fit::in_short(index, labels, &name));
+        }
+        lines.extend(index.change.iter().map(|change| brief(index, change)));
+    }
+    if !same.is_empty() {
+        lines.push(format!("The same answer as by {}: {}.", first.label, listed(&same)));
+    }
+    lines
+}
+
+/// What the cutoffs of the person's groups say, group by group.
+fn answers(index: &PlacedIndex) -> Vec<(&str, &str, Option<bool>)> {
+    let shown = first_screen(&index.cutoffs).into_iter();
+    shown.map(|c| (c.group.as_str(), answer(c).0, answer(c).1)).collect()
+}

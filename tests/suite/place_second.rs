@@ -1,0 +1,112 @@
+//! A second measurement of one person: checked like the first, and judged only where it may be.
+
+use crate::place_support::{place_in, said, said_of_demo};
+
+#[test]
+fn a_second_measurement_outside_the_studys_people_is_not_judged() {
+    let cases = [
+        ("glucose=300mg/dL,insulin=2uIU/mL,months=6", "diabetes range"),
+        ("glucose=130mg/dL,insulin=7uIU/mL,months=6", "diabetes range"),
+        ("glucose=96mg/dL,insulin=7uIU/mL,months=6,fasting-hours=2", "not fasted 8 to under 24 hours"),
+        ("glucose=96mg/dL,insulin=7uIU/mL,months=6,pregnant=yes", "pregnant"),
+        ("glucose=96mg/dL,insulin=7uIU/mL,months=6,insulin-treated=yes", "takes insulin"),
+        ("glucose=96mg/dL,insulin=7uIU/mL,months=6,diabetes=yes", "told by a doctor of diabetes"),
+        ("glucose=96mg/dL,insulin=7uIU/mL,months=6,a1c=8%", "A1c"),
+        ("glucose=50mg/dL,insulin=7uIU/mL,months=6", "below 54 mg/dL"),
+    ];
+    for (second, reason) in cases {
+        let said = said(&[("--second", second)]);
+        assert!(said.contains("the change is not judged"), "{second}: {said}");
+        assert!(!said.contains("chance alone reaches"), "{second}: {said}");
+        assert!(said.contains(reason) || reason == "A1c", "{second}: {said}");
+        assert!(
+            reason != "A1c" || said.contains("glycated haemoglobin 8 % is in the diabetes range"),
+            "{said}"
+        );
+    }
+    let judged = said(&[("--second", "glucose=96mg/dL,insulin=7uIU/mL,months=6,fasting-hours=9")]);
+    assert!(judged.contains("not more than noise (chance alone reaches −46 %)"), "{judged}");
+    assert!(!judged.contains("not judged"), "{judged}");
+}
+
+#[test]
+fn a_second_measurement_does_not_vanish_when_the_first_is_outside() {
+    let said = said(&[("--pregnant", "yes"), ("--second", "glucose=96mg/dL,insulin=7uIU/mL,months=6")]);
+    assert!(said.contains("at the first date the person is outside the study's people: pregnant"), "{said}");
+    assert!(said.contains("HOMA-IR 2.44 → 1.66: the change is not judged"), "{said}");
+}
+
+#[test]
+fn a_second_measurement_is_checked_like_the_first() {
+    let slips = [
+        ("glucose=96mg/dL,insulin=710uIU/mL,months=6,bmi=310", "bmi: 310"),
+        ("glucose=96mg/dL,insulin=7uIU/mL,months=6,sex=male", "sex differs"),
+        ("glucose=96mg/dL,insulin=7uIU/mL,months=6,waist-size=90", "not a quantity"),
+    ];
+    for (second, expected) in slips {
+        let (code, _, complaint) = place_in("small", &[("--second", second)]);
+        assert_eq!(code, Some(2), "{second}");
+        assert!(complaint.contains(expected), "{second}: {complaint}");
+    }
+    let said = said(&[("--second", "glucose=96mg/dL,insulin=710uIU/mL,months=6")]);
+    assert!(said.contains("second date: fasting insulin 710 uU/mL is rarely seen"), "{said}");
+}
+
+#[test]
+fn each_date_says_in_which_range_its_glucose_is() {
+    let said = said(&[("--second", "glucose=96mg/dL,insulin=7uIU/mL,months=6")]);
+    assert!(said.contains("First date: fasting plasma glucose 101 mg/dL is in the raised range"), "{said}");
+    assert!(
+        said.contains("Second date: fasting plasma glucose 96 mg/dL is neither low nor raised (70 to 99"),
+        "{said}"
+    );
+    let low = place_in("small", &[("--second", "glucose=60mg/dL,insulin=7uIU/mL,months=6")]).1;
+    assert!(low.contains("ACT ON THIS FIRST: second date: fasting plasma glucose 60 mg/dL is low"), "{low}");
+    assert!(!low.contains("Second date, 6 months later:"), "{low}");
+}
+
+#[test]
+fn the_second_value_gets_the_same_sentences() {
+    let said = said_of_demo(&[("--second", "glucose=96mg/dL,insulin=7uIU/mL,months=6")]);
+    // 96 × 7 / 405 = 1.659.
+    let of_second = said.split("Second date, 6 months later: ").nth(1).unwrap().lines().next().unwrap();
+    assert!(
+        of_second.contains("HOMA-IR 1.66 against the cutoff of female × BMI 30 and over (n = 351)"),
+        "{said}"
+    );
+    assert!(
+        of_second.contains("likely short of 3.44 (2.70–4.61), chance that the usual value is beyond"),
+        "{said}"
+    );
+    assert!(of_second.contains("HOMA-IR 1.66: more insulin resistant than"), "{said}");
+    // Of another class of BMI at the second date: another group's cutoff.
+    let lighter = said_of_demo(&[("--second", "glucose=96mg/dL,insulin=7uIU/mL,bmi=24,months=24")]);
+    let of_second = lighter.split("Second date, 24 months later: ").nth(1).unwrap().lines().next().unwrap();
+    assert!(of_second.contains("HOMA-IR 1.66 against") && !of_second.contains("30 and over"), "{lighter}");
+}
+
+#[test]
+fn the_second_date_has_an_assay_of_its_own() {
+    let values = |assay: &str| format!("glucose=96mg/dL,insulin=7uIU/mL,months=6,assay={assay}");
+    let of = |first: &str, second: &str| said(&[("--assay", first), ("--second", &values(second))]);
+    let other = of("invented", "Mercodia");
+    assert!(
+        other.contains(
+            "the insulin assays of the two dates differ (invented, then Mercodia); the change is not judged"
+        ),
+        "{other}"
+    );
+    assert!(other.contains("second date: fasting insulin: measured by Mercodia"), "{other}");
+    assert!(!other.contains("chance alone reaches"), "{other}");
+    assert!(of("invented", "invented").contains("chance alone reaches"));
+    assert!(of("invented", "unknown").contains("taken as at the first: "));
+    assert!(of("unknown", "invented").contains("insulin assay not stated for the first date"));
+}
+
+#[test]
+fn two_dates_far_apart_are_remarked() {
+    let said =
+        |months: &str| said(&[("--second", &format!("glucose=96mg/dL,insulin=7uIU/mL,months={months}"))]);
+    assert!(said("600").contains("600 months between the two dates: unusual, check the value"));
+    assert!(!said("24").contains("unusual"));
+}
