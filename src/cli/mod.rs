@@ -127,11 +127,10 @@ pub fn main() -> ExitCode {
 fn number(text: &str) -> Result<f64, String> {
     match text.parse::<f64>() {
         Ok(number) if number.is_finite() => Ok(number),
-        Ok(_) => Err("a threshold is a number, such as 2 or 2.5".to_owned()),
         Err(_) if text.contains(',') => {
             Err(format!("write the decimals after a point: {}", text.replace(',', ".")))
         }
-        Err(_) => Err("a threshold is a number, such as 2 or 2.5".to_owned()),
+        _ => Err("a threshold is a number, such as 2 or 2.5".to_owned()),
     }
 }
 

@@ -48,8 +48,9 @@ fn commands(file: &Path, stated: &Stated, typed: &[(&str, String)]) -> Vec<Strin
     let out = file.file_stem().unwrap_or_default().to_string_lossy();
     let out = quoted(&format!("out-{out}"));
     commands.push(format!("cutspan run {}{data} --out {out}", quoted(&file.to_string_lossy())));
-    let options: String = typed.iter().map(|(flag, value)| format!(" {flag} {}", quoted(value))).collect();
-    commands.push(format!("cutspan place {out}{options}"));
+    let options = typed.iter().map(|(flag, value)| format!("{flag} {}", quoted(value)));
+    let words: Vec<String> = [format!("cutspan place {out}")].into_iter().chain(options).collect();
+    commands.push(words.join(" "));
     commands
 }
 

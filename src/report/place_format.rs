@@ -47,7 +47,7 @@ pub(super) fn markdown(blocks: &[Block]) -> String {
 }
 
 fn indented(lines: &[String]) -> String {
-    lines.iter().map(|line| format!("    {line}\n")).collect()
+    lines.iter().fold(String::new(), |text, line| text + "    " + line + "\n")
 }
 
 fn columns(header: &[String], rows: &[Vec<String>]) -> String {
