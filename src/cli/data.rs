@@ -86,14 +86,23 @@ fn list(catalogue: &Catalogue, cycle: Option<&str>) -> Result<()> {
     let mut out = io::stdout().lock();
     if let Some(cycle) = cycle {
         for file in files(catalogue, Some(cycle))? {
-            writeln!(out, "{:<10} {:>12} bytes  {}", file.name, whole(file.bytes as i64), file.sha256)?;
+            let about = file.known.as_ref().map_or_else(
+                || "size and sha256 not known: can be had, not verified".to_owned(),
+                |known| format!("{:>12} bytes  {}", whole(known.bytes as i64), known.sha256),
+            );
+            writeln!(out, "{:<10} {about}", file.name)?;
         }
         return Ok(());
     }
     for cycle in catalogue.cycles() {
-        let (count, bytes) =
-            catalogue.of_cycle(cycle).fold((0, 0), |(n, bytes), file| (n + 1, bytes + file.bytes));
-        writeln!(out, "{cycle}  {count:>3} files {:>12} bytes", whole(bytes as i64))?;
+        let known: Vec<u64> =
+            catalogue.of_cycle(cycle).filter_map(|file| Some(file.known.as_ref()?.bytes)).collect();
+        let (count, bytes) = (known.len(), whole(known.iter().sum::<u64>() as i64));
+        let others = catalogue.of_cycle(cycle).count() - count;
+        writeln!(
+            out,
+            "{cycle}  {count:>3} files {bytes:>12} bytes, and {others} of unknown size and sha256"
+        )?;
     }
     writeln!(
         out,
@@ -112,12 +121,13 @@ fn verify(catalogue: &Catalogue, cycle: Option<&str>, data: &Path) -> Result<()>
         bail!("{}: no such folder; name the folder of the official files with --data", data.display());
     }
     let mut out = io::stdout().lock();
-    let (mut good, mut damaged, mut missing) = (0, 0, Vec::new());
+    let (mut good, mut unknown, mut damaged, mut missing) = (0, 0, 0, Vec::new());
     for file in files(catalogue, cycle)? {
         let state = official::verify(file, &catalogue.survey, data)
             .with_context(|| format!("{} {}: cannot be read", file.cycle, file.name))?;
         match state {
             State::Good(_) => good += 1,
+            State::Unknown(_) => unknown += 1,
             State::Damaged(path, fault) => {
                 damaged += 1;
                 writeln!(out, "damaged: {}: {fault}", path.display())?;
@@ -126,9 +136,13 @@ fn verify(catalogue: &Catalogue, cycle: Option<&str>, data: &Path) -> Result<()>
         }
     }
     for file in &missing {
-        writeln!(out, "missing: {file}")?;
+        writeln!(out, "no transport file: {file}")?;
     }
-    writeln!(out, "{good} good, {damaged} damaged, {} missing", missing.len())?;
+    writeln!(
+        out,
+        "{good} good, {damaged} damaged, {unknown} of unknown sha256, {} not there as transport files",
+        missing.len()
+    )?;
     if damaged > 0 { Err(NotAllHold.into()) } else { Ok(()) }
 }
 
@@ -139,6 +153,9 @@ fn get(catalogue: &Catalogue, cycle: &str, address: &str, to: &Path) -> Result<(
         match official::get(file, &catalogue.survey, address, to) {
             Ok(Got::AlreadyThere(path)) => writeln!(out, "already there: {}", path.display())?,
             Ok(Got::Downloaded(path)) => writeln!(out, "verified: {}", path.display())?,
+            Ok(Got::Unverified(path)) => {
+                writeln!(out, "not verified, its sha256 is not known: {}", path.display())?;
+            }
             Err(error @ official::GetError::NoCurl { .. }) => return Err(error.into()),
             Err(error) => failed.push(format!("{:#}", anyhow::Error::from(error))),
         }

@@ -20,6 +20,8 @@ const CONNECT_SECONDS: &str = "30";
 pub enum Got {
     AlreadyThere(PathBuf),
     Downloaded(PathBuf),
+    /// Downloaded, and nothing is known to compare it with.
+    Unverified(PathBuf),
 }
 
 /// Why a file could not be had.
@@ -42,26 +44,27 @@ pub enum GetError {
     },
 }
 
-/// Gets one file of the catalogue into a folder of data; a good file there is left as it is.
+/// Gets one file of the catalogue into a folder of data; a file there that nothing speaks against is left as it is.
 ///
 /// A transfer that breaks off leaves `<name>.xpt.part`, from which the next one goes on. A damaged file is replaced only
 /// when the new one is verified.
 pub fn get(entry: &Entry, survey: &str, address: &str, folder: &Path) -> Result<Got, GetError> {
     let file = place(entry, survey, folder);
     let at = |cause| GetError::File { file: file.clone(), cause };
-    if let State::Good(there) = verify(entry, survey, folder).map_err(at)? {
+    if let State::Good(there) | State::Unknown(there) = verify(entry, survey, folder).map_err(at)? {
         return Ok(Got::AlreadyThere(there));
     }
     let inside = file.parent().unwrap_or(folder);
     fs::create_dir_all(inside).map_err(at)?;
     let part = file.with_extension("xpt.part");
     let address = format!("{address}{}", entry.path);
-    let begun = size(&part);
-    if begun > entry.bytes {
+    // Of a file that nothing is known of, a beginning may be anything's.
+    let bytes = entry.known.as_ref().map_or(0, |known| known.bytes);
+    if size(&part) > bytes {
         fs::remove_file(&part).map_err(at)?;
     }
     let resumed = size(&part) > 0;
-    if size(&part) < entry.bytes {
+    if !resumed || size(&part) < bytes {
         transfer(&address, &part, inside)?;
     }
     let mut found = fault(&part, entry).map_err(at)?;
@@ -76,7 +79,7 @@ pub fn get(entry: &Entry, survey: &str, address: &str, folder: &Path) -> Result<
         return Err(GetError::Damaged { address, fault });
     }
     fs::rename(&part, &file).map_err(at)?;
-    Ok(Got::Downloaded(file))
+    Ok(if entry.known.is_some() { Got::Downloaded(file) } else { Got::Unverified(file) })
 }
 
 /// Size of a file, 0 when there is none.

@@ -8,14 +8,19 @@ use std::sync::LazyLock;
 
 use serde::Deserialize;
 
+use crate::definitions::survey::survey;
+
 pub use get::{GetError, Got, get};
 pub use verify::{State, verify};
 
 static CATALOGUE: LazyLock<Catalogue> = LazyLock::new(|| {
-    toml::from_str(include_str!("../../data-public/catalogue.toml")).expect("the embedded catalogue is valid")
+    let mut catalogue: Catalogue = toml::from_str(include_str!("../../data-public/catalogue.toml"))
+        .expect("the embedded catalogue is valid");
+    catalogue.complete();
+    catalogue
 });
 
-/// Official files with their size and sha256.
+/// Official files: those with known size and sha256, and the others that the survey's definition reads.
 #[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Catalogue {
@@ -31,12 +36,19 @@ pub struct Catalogue {
 }
 
 #[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
-#[serde(deny_unknown_fields)]
 pub struct Entry {
     pub cycle: String,
     /// Official name without extension.
     pub name: String,
     pub path: String,
+    /// `None` where only its name is known, so that nothing vouches for what is downloaded.
+    #[serde(flatten)]
+    pub known: Option<Known>,
+}
+
+/// What an official file is recognised by.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+pub struct Known {
     pub bytes: u64,
     pub sha256: String,
 }
@@ -48,6 +60,27 @@ pub fn catalogue() -> &'static Catalogue {
 }
 
 impl Catalogue {
+    /// Adds the files that the survey's definition reads and the catalogue does not list, by the pattern of the others' paths,
+    /// and puts all in the order of cycles and names.
+    fn complete(&mut self) {
+        let Some(survey) = survey(&self.survey) else { return };
+        for cycle in &survey.cycles {
+            let year = cycle.name.get(..4).unwrap_or(&cycle.name);
+            for name in cycle.files.values() {
+                if !self.files.iter().any(|file| file.name == *name) {
+                    let path = format!("{year}/DataFiles/{name}.xpt");
+                    self.files.push(Entry {
+                        cycle: cycle.name.clone(),
+                        name: name.clone(),
+                        path,
+                        known: None,
+                    });
+                }
+            }
+        }
+        self.files.sort_by(|a, b| (&a.cycle, &a.name).cmp(&(&b.cycle, &b.name)));
+    }
+
     /// Cycles in the order of the catalogue.
     #[must_use]
     pub fn cycles(&self) -> Vec<&str> {
@@ -79,13 +112,15 @@ mod tests {
         names.sort_unstable();
         names.dedup();
         assert_eq!(names.len(), catalogue.files.len());
+        assert!(catalogue.files.iter().filter(|file| file.known.is_some()).count() > 80);
         let mut cycles = catalogue.cycles();
         cycles.sort_unstable();
         cycles.dedup();
         assert_eq!(cycles.len(), catalogue.cycles().len(), "the files of a cycle stand together");
         for file in &catalogue.files {
-            let is_hash = file.sha256.len() == 64 && file.sha256.bytes().all(|b| b.is_ascii_hexdigit());
-            assert!(is_hash && file.bytes % 80 == 0, "{}: records of 80 bytes", file.name);
+            let is_hash = |text: &str| text.len() == 64 && text.bytes().all(|b| b.is_ascii_hexdigit());
+            let whole = |known: &Known| is_hash(&known.sha256) && known.bytes.is_multiple_of(80);
+            assert!(file.known.as_ref().is_none_or(whole), "{}: records of 80 bytes", file.name);
             assert!(file.path.ends_with(&format!("/{}.xpt", file.name)), "{}", file.path);
         }
     }

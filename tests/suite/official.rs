@@ -7,7 +7,8 @@ use std::path::Path;
 use std::process::Command;
 use std::sync::{Arc, Mutex};
 
-use cutspan::official::{Entry, GetError, Got, State, catalogue, get, place, verify};
+use cutspan::definitions::survey::survey;
+use cutspan::official::{Entry, GetError, Got, Known, State, catalogue, get, place, verify};
 use cutspan::table::package::sha256;
 
 use crate::support::official_data;
@@ -19,13 +20,19 @@ fn content() -> Vec<u8> {
     (0..160_u32).map(|i| (i * 7 % 251) as u8).collect()
 }
 
+/// Two records of which the first begins as in a transport file.
+fn transport() -> Vec<u8> {
+    let mut bytes = b"HEADER RECORD*******".to_vec();
+    bytes.resize(160, b' ');
+    bytes
+}
+
 fn entry(path: &str) -> Entry {
     Entry {
         cycle: "2017-2020".to_owned(),
         name: "P_TEST".to_owned(),
         path: path.to_owned(),
-        bytes: content().len() as u64,
-        sha256: sha256(&content()),
+        known: Some(Known { bytes: content().len() as u64, sha256: sha256(&content()) }),
     }
 }
 
@@ -55,7 +62,7 @@ impl Server {
     }
 }
 
-/// `/good` goes on in the middle, `/whole` always starts anew, `/other` sends as many other bytes; all else is not there.
+/// `/good` goes on in the middle, `/whole` always starts anew, `/other` sends as many other bytes, `/transport` a transport file; all else is not there.
 fn answer(mut stream: TcpStream, log: &Mutex<Vec<String>>) {
     let mut lines = BufReader::new(stream.try_clone().unwrap()).lines().map_while(Result::ok);
     let path = lines.next().unwrap_or_default().split(' ').nth(1).unwrap_or_default().to_owned();
@@ -71,6 +78,7 @@ fn answer(mut stream: TcpStream, log: &Mutex<Vec<String>>) {
             ("206 Partial Content", range, good[from..].to_vec())
         }
         "/good" | "/whole" => ("200 OK", String::new(), good),
+        "/transport" => ("200 OK", String::new(), transport()),
         "/other" => ("200 OK", String::new(), vec![0; good.len()]),
         _ => ("404 Not Found", String::new(), b"no such file".to_vec()),
     };
@@ -112,6 +120,37 @@ fn a_broken_transfer_goes_on_or_starts_anew() {
     assert_eq!(begun("whole", &content()[..100]), ["/whole from 100", "/whole"], "a server without ranges");
     assert_eq!(begun("good", &[9; 500]), ["/good"], "longer than the file");
     assert!(begun("good", &content()).is_empty(), "only the renaming was missing");
+}
+
+#[test]
+fn a_file_of_unknown_sha256_is_fetched_if_it_is_a_transport_file_and_said_to_be_unverified() {
+    let (server, folder) = (Server::start(), tempfile::tempdir().unwrap());
+    let wanted = |path: &str| Entry { known: None, ..entry(path) };
+    let file = place(&wanted("transport"), SURVEY, folder.path());
+    let error = get(&wanted("good"), SURVEY, &server.address, folder.path()).unwrap_err();
+    assert!(error.to_string().contains("it is no SAS transport file") && !file.exists(), "{error}");
+    fs::write(file.with_extension("xpt.part"), [9; 100]).unwrap();
+    server.asked();
+    let got = get(&wanted("transport"), SURVEY, &server.address, folder.path()).unwrap();
+    assert_eq!((got, server.asked()), (Got::Unverified(file.clone()), vec!["/transport".to_owned()]));
+    assert_eq!(verify(&wanted("transport"), SURVEY, folder.path()).unwrap(), State::Unknown(file.clone()));
+    let again = get(&wanted("transport"), SURVEY, &server.address, folder.path()).unwrap();
+    assert_eq!((again, server.asked()), (Got::AlreadyThere(file.clone()), Vec::new()));
+    fs::write(&file, "web page").unwrap();
+    assert!(matches!(verify(&wanted("transport"), SURVEY, folder.path()).unwrap(), State::Damaged(..)));
+}
+
+#[test]
+fn every_file_that_the_survey_reads_can_be_had() {
+    for cycle in &survey(SURVEY).unwrap().cycles {
+        let of_cycle: Vec<&Entry> = catalogue().of_cycle(&cycle.name).collect();
+        for name in cycle.files.values() {
+            let entry = of_cycle.iter().find(|file| file.name == *name).expect(name);
+            assert!(entry.path.ends_with(&format!("/DataFiles/{name}.xpt")), "{}", entry.path);
+        }
+    }
+    let path = |name: &str| catalogue().files.iter().find(|file| file.name == name).unwrap().path.clone();
+    assert_eq!([path("P_DIQ"), path("BPQ_B")], ["2017/DataFiles/P_DIQ.xpt", "2001/DataFiles/BPQ_B.xpt"]);
 }
 
 #[test]
@@ -185,7 +224,10 @@ fn the_verb_lists_verifies_and_gets() {
     fs::write(folder.path().join("P_INS.XPT"), "web page").unwrap();
     let (code, said) = data(&["verify", "2017-2020", "--data", "."], folder.path());
     assert!(code == 1 && said.contains("P_INS.XPT: 8 bytes, the official file has 205040"), "{said}");
-    assert!(said.contains("missing: 2017-2020 P_HDL") && said.contains("0 good, 1 damaged"), "{said}");
+    assert!(
+        said.contains("no transport file: 2017-2020 P_HDL") && said.contains("0 good, 1 damaged"),
+        "{said}"
+    );
     let server = Server::start();
     let (code, said) =
         data(&["get", "2017-2020", "--to", "here", "--address", &server.address], folder.path());
