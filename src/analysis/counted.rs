@@ -2,8 +2,12 @@
 
 use super::context::Context;
 use super::{AnalysisError, Results, measurement_limits, outcome_items};
-use crate::cohort::{Counts, Unasked, subsample_name};
+use crate::cohort::{Counts, Unanswered, subsample_name};
 use crate::notice::Notice;
+
+/// People and share of the cohort (weighted) from which on it is said that an exclusion could not be answered.
+const FEWEST: u64 = 10;
+const SMALLEST: f64 = 0.01;
 
 /// The tables and notices of all counts.
 pub fn counted(context: &Context, counts: &Counts) -> Result<Results, AnalysisError> {
@@ -11,12 +15,30 @@ pub fn counted(context: &Context, counts: &Counts) -> Result<Results, AnalysisEr
     let limits = measurement_limits::results(context, &counts.limits)?;
     all.tables.extend(limits.tables);
     all.notices.extend(limits.notices);
-    all.notices.extend(counts.unasked.iter().map(|one| narrower(context, one)));
+    let narrower = counts.unanswered.iter().filter(|one| one.narrower);
+    all.notices.extend(narrower.map(|one| beyond_frame(context, one)));
+    let few = |one: &&Unanswered| one.unknown < FEWEST || one.share() < SMALLEST || one.unknown == one.people;
+    let missing = counts.unanswered.iter().filter(|one| !one.narrower && !few(one));
+    all.notices.extend(missing.map(|one| stay_in(context, one)));
     Ok(all)
 }
 
+/// A caution on an exclusion by a measurement that part of the cohort lack.
+fn stay_in(context: &Context, one: &Unanswered) -> Notice {
+    let exclusion = &context.study.exclusions[one.exclusion];
+    let (name, label) = (exclusion.name.as_str(), &exclusion.label);
+    let message = format!(
+        "for {} of {} people of the cohort ({:.1} %, weighted) it is not known whether “{label}” holds, and they stay in. A \
+         reference group with without = [\"{name}\"] holds only people of whom it is known",
+        one.unknown,
+        one.people,
+        100.0 * one.share()
+    );
+    Notice::caution("exclusion_unanswered", name, message)
+}
+
 /// A caution on an exclusion that only part of a frame was asked.
-fn narrower(context: &Context, one: &Unasked) -> Notice {
+fn beyond_frame(context: &Context, one: &Unanswered) -> Notice {
     let exclusion = &context.study.exclusions[one.exclusion];
     let frame = context.frame_name(one.frame);
     let asked = subsample_name(context.study.subsample_of(exclusion));
@@ -26,8 +48,7 @@ fn narrower(context: &Context, one: &Unasked) -> Notice {
              which do not make up for that. State an index or outcome of the {asked} subsample, or drop the requirement"
         )
     } else {
-        let weight = one.weight.max(1) as f64;
-        let percent = 100.0 * (one.unknown_weight as f64 / weight);
+        let percent = 100.0 * one.share();
         format!(
             "only the {asked} subsample was asked, and the {frame} frame is wider: the answer is unknown for {percent:.1} % of \
              the cohort (weighted), who stay in. A frame follows index and outcome, not the exclusions"

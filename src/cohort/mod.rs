@@ -8,7 +8,7 @@ mod flow;
 mod limits;
 mod prepare;
 mod subject;
-mod unasked;
+mod unanswered;
 mod weights;
 
 pub use answers::{AnswerCount, AnswerCounts, answers};
@@ -18,7 +18,7 @@ pub use flow::{FlowStep, flow};
 pub use limits::{EndCounts, LimitCount, limits};
 pub use prepare::{Cohort, NO, UNKNOWN, YES, build};
 pub use subject::{Subject, answer, evaluate};
-pub use unasked::{Unasked, unasked};
+pub use unanswered::{Unanswered, unanswered};
 pub use weights::{Frame, frame_for, square_column, subsample_name, weight_column};
 
 use thiserror::Error;
@@ -31,7 +31,7 @@ use crate::study::Study;
 pub struct Counts {
     pub answers: Vec<AnswerCounts>,
     pub limits: Vec<LimitCount>,
-    pub unasked: Vec<Unasked>,
+    pub unanswered: Vec<Unanswered>,
 }
 
 /// Everything that is counted.
@@ -39,7 +39,7 @@ pub fn counts(study: &Study, loaded: &Loaded, cohort: &Cohort) -> Result<Counts,
     Ok(Counts {
         answers: answers(study, loaded, cohort)?,
         limits: limits(study, loaded, cohort)?,
-        unasked: unasked(study, loaded, cohort)?,
+        unanswered: unanswered(study, loaded, cohort)?,
     })
 }
 

@@ -1,4 +1,5 @@
-//! Exclusions that only a part of a frame was asked: a frame follows index and outcome, not the exclusions.
+//! Exclusions whose answer is unknown for part of a cohort: only a part of a frame was asked (a frame follows index and
+//! outcome, not the exclusions), or a measurement is missing.
 
 use polars::prelude::*;
 
@@ -6,15 +7,18 @@ use super::CohortError;
 use super::cells::formula;
 use super::limits::kept;
 use super::prepare::Cohort;
+use crate::definitions::Exclusion;
 use crate::source::Loaded;
 use crate::study::Study;
 
-/// An exclusion that rests on a more restrictive subsample than a frame.
+/// What is not known of an exclusion in a frame.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Unasked {
+pub struct Unanswered {
     pub frame: usize,
     /// Position among the study's exclusions.
     pub exclusion: usize,
+    /// Whether the exclusion rests on a more restrictive subsample than the frame.
+    pub narrower: bool,
     /// People of the cohort, and those among them whose answer is unknown.
     pub people: u64,
     pub unknown: u64,
@@ -23,30 +27,58 @@ pub struct Unasked {
     pub unknown_weight: i64,
 }
 
-/// Every such exclusion of every frame. A source with a single weight has no subsamples to tell apart.
-pub fn unasked(study: &Study, loaded: &Loaded, cohort: &Cohort) -> Result<Vec<Unasked>, CohortError> {
+impl Unanswered {
+    /// Share of the cohort whose answer is unknown, weighted.
+    #[must_use]
+    pub fn share(&self) -> f64 {
+        self.unknown_weight as f64 / self.weight.max(1) as f64
+    }
+}
+
+/// Every exclusion that a more restrictive subsample than a frame was asked, and every exclusion by a measurement that some of the
+/// cohort lack and still stay in. A source with a single weight has no subsamples to tell apart.
+pub fn unanswered(study: &Study, loaded: &Loaded, cohort: &Cohort) -> Result<Vec<Unanswered>, CohortError> {
     let mut all = Vec::new();
     for (frame, of_frame) in cohort.frames.iter().enumerate() {
-        let Some(subsample) = of_frame.subsample.filter(|_| !of_frame.sole) else { continue };
-        let narrower = study.exclusions.iter().enumerate();
-        let narrower = narrower.filter(|(_, exclusion)| study.subsample_of(exclusion) > subsample);
-        for (exclusion, row) in narrower {
-            let known = formula(&row.name, &row.formula)?.is_not_null().alias("known");
-            let known = loaded.frame.clone().lazy().select([known]).collect()?;
-            let known = known.column("known")?.bool()?;
-            let mut counts =
-                Unasked { frame, exclusion, people: 0, unknown: 0, weight: 0, unknown_weight: 0 };
-            for (weight, known) in kept(study, cohort, frame)?.iter().zip(known.iter()) {
-                let Some(weight) = weight else { continue };
-                counts.people += 1;
-                counts.weight += weight;
-                if known == Some(false) {
-                    counts.unknown += 1;
-                    counts.unknown_weight += weight;
-                }
+        let subsample = of_frame.subsample.filter(|_| !of_frame.sole);
+        for (exclusion, row) in study.exclusions.iter().enumerate() {
+            let narrower = subsample.is_some_and(|frame| study.subsample_of(row) > frame);
+            if narrower || (!row.unknown_excludes && study.is_measured(row)) {
+                let mut one = count(&kept(study, cohort, frame)?, &known(row, loaded)?);
+                (one.frame, one.exclusion, one.narrower) = (frame, exclusion, narrower);
+                all.push(one);
             }
-            all.push(counts);
         }
     }
+    all.retain(|one| one.narrower || one.unknown > 0);
     Ok(all)
+}
+
+/// Of whom it is known whether an exclusion holds.
+fn known(exclusion: &Exclusion, loaded: &Loaded) -> Result<BooleanChunked, CohortError> {
+    let known = formula(&exclusion.name, &exclusion.formula)?.is_not_null().alias("known");
+    let known = loaded.frame.clone().lazy().select([known]).collect()?;
+    Ok(known.column("known")?.bool()?.clone())
+}
+
+fn count(kept: &[Option<i64>], known: &BooleanChunked) -> Unanswered {
+    let mut counts = Unanswered {
+        frame: 0,
+        exclusion: 0,
+        narrower: false,
+        people: 0,
+        unknown: 0,
+        weight: 0,
+        unknown_weight: 0,
+    };
+    for (weight, known) in kept.iter().zip(known.iter()) {
+        let Some(weight) = weight else { continue };
+        counts.people += 1;
+        counts.weight += weight;
+        if known == Some(false) {
+            counts.unknown += 1;
+            counts.unknown_weight += weight;
+        }
+    }
+    counts
 }

@@ -16,6 +16,14 @@ impl Study {
         subsamples.map(|q| q.subsample).max().unwrap_or(Subsample::Interview)
     }
 
+    /// Whether an exclusion rests on a measurement, which may be missing, and not on questions alone, which a survey asks of whom
+    /// they concern.
+    #[must_use]
+    pub fn is_measured(&self, exclusion: &Exclusion) -> bool {
+        let read = self.read_by(&exclusion.formula);
+        self.quantities.iter().any(|q| !q.units.is_empty() && read.contains(&q.name.as_str()))
+    }
+
     /// Names of the quantities that a formula reads.
     pub(super) fn read_by(&self, formula: &str) -> Vec<&str> {
         let columns = columns_read("", formula).unwrap_or_default();

@@ -6,6 +6,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use cutspan::analysis::Results;
+use cutspan::notice::Notice;
 use cutspan::source::{self, Loaded};
 use cutspan::study::{self, Study};
 use cutspan::table::{Row, Table};
@@ -403,6 +404,23 @@ fn an_exclusion_that_only_a_part_of_the_frame_was_asked_is_cautioned_with_its_sh
     let caution = results.notices.iter().find(|n| n.kind == "exclusion_beyond_frame").unwrap();
     assert_eq!(caution.about, "diabetes_by_fasting_glucose, frame examination");
     assert!(caution.message.contains("who stay in"), "{}", caution.message);
+}
+
+#[test]
+fn people_of_whom_a_measured_exclusion_is_not_known_stay_in_and_are_counted() {
+    let Some(data) = official_data() else { return };
+    let cautions = |exclude: &str| {
+        let text = ADULTS.replace("\"diagnosed_diabetes\"]", exclude);
+        let results =
+            pipeline::estimate(&parse(&text, &PathBuf::from(".")), std::slice::from_ref(&data)).unwrap();
+        let kind = |n: &Notice| n.kind == "exclusion_unanswered";
+        results.notices.into_iter().filter(kind).collect::<Vec<_>>()
+    };
+    assert_eq!(cautions("\"diagnosed_diabetes\"]"), [], "questions alone");
+    let lean = cautions("\"diagnosed_diabetes\", \"bmi_25_or_more\"]");
+    assert_eq!(lean.len(), 1, "{lean:?}");
+    assert_eq!(lean[0].about, "bmi_25_or_more");
+    assert!(lean[0].message.contains("“BMI 25 or more” holds, and they stay in"), "{}", lean[0].message);
 }
 
 #[test]
