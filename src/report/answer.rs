@@ -155,8 +155,8 @@ fn between(ends: &Ends<'_>, labels: &Labels) -> String {
     )
 }
 
-/// The rows of the grouping across which the printed estimates lie furthest apart: of the crossings where the study asks for
-/// some, else of the variables that it does not merely adjust for.
+/// The rows of the grouping across which the printed estimates lie furthest apart, of those that the study does not merely
+/// adjust for.
 fn widest_grouping<'a>(
     rows: impl Iterator<Item = Row<'a>>,
     column: &str,
@@ -172,10 +172,6 @@ fn widest_grouping<'a>(
         }
     }
     let width = |groups: &[Row<'a>]| ends(groups, column).map_or(-1.0, |ends| ends.high.0 - ends.low.0);
-    let crossed = |(name, groups): &(&str, Vec<Row<'a>>)| name.contains(" × ") && width(groups) >= 0.0;
-    if groupings.iter().any(crossed) {
-        groupings.retain(crossed);
-    }
     let widest = groupings.into_iter().max_by(|a, b| width(&a.1).total_cmp(&width(&b.1)));
     widest.map(|(_, groups)| groups).unwrap_or_default()
 }

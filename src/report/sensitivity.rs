@@ -42,10 +42,26 @@ pub(super) fn lead(tables: &[Table], labels: &Labels) -> Option<String> {
     let together = if rows.last()?.text("choice") == "all" { parts.pop() } else { None };
     let together = together.map(|text| format!("; {text}")).unwrap_or_default();
     Some(format!(
-        "The cutoff {} of {} for everybody rests on choices. Each alone moves it: {}{together}.",
+        "The cutoff {} of {} for everybody rests on choices. Each alone moves it: {}{together}.{}",
         fixed(base, places),
         labels.index_with_unit(first.text("index")),
         parts.join(", "),
+        flat(tables, first.text("index"), base).unwrap_or_default(),
+    ))
+}
+
+/// Between which cutoffs a move says little, where everybody's cutoff by the study's own choices is the best point of a curve.
+fn flat(tables: &[Table], index: &str, base: f64) -> Option<String> {
+    let cutoffs = tables.iter().find(|table| table.name == "cutoffs")?;
+    let own = cutoffs.iter().find(|row| {
+        row.text("grouping") == "everybody" && row.text("index") == index && row.shown("cutoff") == Some(base)
+    })?;
+    let (from, to) = own.shown("flat_from").zip(own.shown("flat_to")).filter(|(from, to)| from < to)?;
+    let places = places(base).min(4);
+    Some(format!(
+        " Cutoffs from {} to {} do practically as well, so that a move among them says little.",
+        fixed(from, places),
+        fixed(to, places)
     ))
 }
 
