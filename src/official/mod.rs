@@ -82,6 +82,8 @@ mod tests {
         let mut cycles = catalogue.cycles();
         cycles.sort_unstable();
         cycles.dedup();
+        let survey = crate::definitions::survey::survey(&catalogue.survey).expect("a known survey");
+        assert_eq!(catalogue.address, survey.address);
         assert_eq!(cycles.len(), catalogue.cycles().len(), "the files of a cycle stand together");
         for file in &catalogue.files {
             let is_hash = file.sha256.len() == 64 && file.sha256.bytes().all(|b| b.is_ascii_hexdigit());

@@ -157,9 +157,9 @@ impl<'a> Rows<'a> {
         let Some(p) = test.shown("p_holm") else { return format!("not tested: {}", test.text("withheld")) };
         let verdict = match test.text("conclusion") {
             "differ by more than noise" => "yes",
-            _ => "not distinguishable",
+            _ => "best cutoffs not distinguishable",
         };
-        format!("{verdict} (adjusted p {})", p_value(p))
+        format!("{verdict} (p by Holm {})", p_value(p))
     }
 
     /// `1.53 as they are, 1.48 after adjusting for age, …`: largest over smallest on the same people.

@@ -111,6 +111,7 @@ fn text_is_as_it_was(run: &Path) {
     settings.set_snapshot_path("../golden");
     settings.set_prepend_module_to_snapshot(false);
     settings.add_filter("[0-9a-f]{64}", "[SHA-256]");
+    settings.add_filter("study [0-9a-f]{12}\\.", "study [HASH].");
     settings.bind(|| insta::assert_snapshot!("methods.md", text));
 }
 
