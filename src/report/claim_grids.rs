@@ -245,7 +245,24 @@ fn one_claim(table: &Table, (stated, claim): (&Stated<'_>, &str), labels: &Label
         grid.rows.push(GridRow { label: label(row), cells });
     }
     grid.notes = notes.lines();
+    prevalence(&mut grid, &rows, &stated.rows(table, "prevalence"));
     grid
+}
+
+/// Beside a claim about a predictive value, how common the outcome is in each group.
+fn prevalence(grid: &mut Grid, claimed: &[Row<'_>], prevalence: &[Row<'_>]) {
+    if !claimed.iter().any(|row| ["ppv", "npv"].contains(&row.text("measure"))) {
+        return;
+    }
+    let same = |one: &Row<'_>, other: &Row<'_>| {
+        ["grouping", "group"].iter().all(|column| one.text(column) == other.text(column))
+    };
+    grid.columns.insert(1, "have it, %".to_owned());
+    for (row, claimed) in grid.rows.iter_mut().filter(|row| !row.cells.is_empty()).zip(claimed) {
+        let common = prevalence.iter().find(|common| same(common, claimed));
+        let common = common.and_then(|common| common.shown("value")).map(|value| aligned(value, 0));
+        row.cells.insert(1, common.unwrap_or_else(|| "withheld".to_owned()));
+    }
 }
 
 /// Whom the denominator of a measure counts.

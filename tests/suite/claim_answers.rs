@@ -228,6 +228,9 @@ fn predictive_values_stand_beside_how_common_the_outcome_is() {
     let text = joined(&said(folder.path(), &[&args[..], &["small.toml"]].concat()));
     assert!(text.contains("outcome known have it, % Se, % Sp, % PPV, % NPV, %"), "{text}");
     assert_eq!(text.matches("PPV and NPV follow how common the outcome is").count(), 1, "{text}");
+    let says = ["--says", "npv at least 90 %"];
+    let claimed = joined(&said(folder.path(), &[&args[..], &says, &["small.toml"]].concat()));
+    assert!(claimed.contains("below 2 have it, % estimate verdict p p by Holm"), "{claimed}");
     let json = said(folder.path(), &[&args[..], &["--format", "json", "small.toml"]].concat());
     let json: serde_json::Value = serde_json::from_str(&json).unwrap();
     let all = |measure: &str| {
