@@ -209,4 +209,20 @@ mod tests {
     fn no_threshold_no_table() {
         assert_eq!(glance(&[], &[], &Labels::default()), None);
     }
+
+    #[test]
+    fn cutoffs_are_what_is_not_told_apart_and_p_names_its_method() {
+        let shape = crate::table::schema::shape("heterogeneity").expect("a table of tests");
+        let mut table = Table::new(shape);
+        let row = table
+            .row()
+            .text("grouping", "ancestry")
+            .text("conclusion", "not distinguishable with these data");
+        row.real("p_holm", Some(1.0)).done().expect("a row");
+        let none = Vec::new;
+        let tests = table.iter().collect();
+        let rows = Rows { shares: none(), cutoffs: none(), tests, adjusted: none(), unadjusted: false };
+        let said = rows.noise("ancestry");
+        assert!(said.starts_with("best cutoffs not distinguishable (p by Holm"), "{said}");
+    }
 }
