@@ -38,7 +38,8 @@ pub struct Answer {
     pub all_positive: bool,
 }
 
-/// Estimates and verdicts of a question, as a run with these thresholds in its study would give them.
+/// Estimates and verdicts of a question, as a run with these thresholds in its study would give them, but that a share is
+/// withheld as soon as the share on the other side is: a sentence and the same sentence turned round get one answer.
 pub fn answer(study: &Study, tallies: &Tallies, question: &Question) -> Result<Answer, AnalysisError> {
     let index = &study.indices[question.index];
     let asked = Study {

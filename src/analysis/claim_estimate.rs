@@ -143,9 +143,10 @@ fn shares(context: &Context, question: &Question, domain: Domain) -> Vec<Estimat
     let at = super::context::resistance(threshold.value, index);
     let less = sample.value.partition_point(|&v| v < at);
     let stated_beyond = question.stated[domain.0].is_beyond(index);
-    let mut stated = share(context, domain, ("share", &sample), &|row| beyond(row) == stated_beyond);
-    let all = share(context, domain, ("share_beyond", &sample), &beyond);
-    let mut percentile = share(context, domain, ("percentile", &sample), &|row| row < less);
+    let frame = context.frame_of_index(question.index);
+    let mut stated = share(context, domain, ("share", &sample, frame), &|row| beyond(row) == stated_beyond);
+    let all = share(context, domain, ("share_beyond", &sample, frame), &beyond);
+    let mut percentile = share(context, domain, ("percentile", &sample, frame), &|row| row < less);
     if stated_beyond {
         stated = Estimate { measure: "share", ..all.clone() };
     }
@@ -156,13 +157,16 @@ fn shares(context: &Context, question: &Question, domain: Domain) -> Vec<Estimat
     vec![stated, all, percentile]
 }
 
+/// Why a share is withheld whose other side is too unsure: what a sentence says holds whichever side it states.
+const OTHER_SIDE: &str = "interval wider than 130 % of the share on the other side";
+
+/// A share of people, withheld as soon as the share of everybody else is.
 fn share(
     context: &Context,
     (threshold, population, group): Domain,
-    (measure, sample): (&'static str, &Sample),
+    (measure, sample, frame): (&'static str, &Sample, usize),
     event: &dyn Fn(usize) -> bool,
 ) -> Estimate {
-    let frame = &context.frames[context.frame_of_index(context.study.thresholds[threshold].index)];
     let mut estimate = Estimate {
         threshold,
         population,
@@ -178,11 +182,14 @@ fn share(
         verdict: Verdict::default(),
         behind: Behind::Nothing,
     };
-    let Ok(share) = proportion::share(&frame.design, sample, &|_| true, event) else {
+    let Ok(share) = proportion::share(&context.frames[frame].design, sample, &|_| true, event) else {
         estimate.verdict.withheld.push("nobody in the group".to_owned());
         return estimate;
     };
-    let (interval, verdict) = judged_share(context, &share);
+    let (interval, mut verdict) = judged_share(context, &share);
+    if verdict.withheld.is_empty() && interval.is_some_and(|i| share.complement_too_wide(i)) {
+        verdict = Verdict { withheld: vec![OTHER_SIDE.to_owned()], ..Verdict::default() };
+    }
     Estimate {
         n: share.people,
         df: Some(share.df),
@@ -194,7 +201,7 @@ fn share(
     }
 }
 
-/// Sensitivity and its relatives against the outcome that is meant.
+/// Sensitivity and its relatives against the outcome that is meant, and how common it is.
 fn measures(context: &Context, question: &Question, domain: Domain) -> Vec<Estimate> {
     let Some(outcome) = question.outcome else { return Vec::new() };
     let pair = (question.index, outcome);
@@ -219,7 +226,10 @@ fn measures(context: &Context, question: &Question, domain: Domain) -> Vec<Estim
             verdict: measure.verdict,
         }
     };
-    at_row(context, pair, &people, first).into_iter().map(estimate).collect()
+    let counted = ("prevalence", &people.sample, context.frame_of_pair(pair.0, pair.1));
+    let prevalence = share(context, domain, counted, &|row| people.class[row]);
+    let measures = at_row(context, pair, &people, first).into_iter().map(estimate);
+    measures.chain([Estimate { of_outcome: true, ..prevalence }]).collect()
 }
 
 /// The group's own cutoff by the study's first rule.

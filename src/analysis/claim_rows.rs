@@ -1,14 +1,14 @@
 //! Estimates and verdicts of a claim as rows of its tables.
 
 use super::claim::Question;
-use super::claim_estimate::people;
-use super::claim_estimate::{Estimate, Unit};
+use super::claim_estimate::{Behind, Estimate, Unit, people};
 use super::claim_form::Form;
 use super::claim_verdict::{Finding, Judged, Region, for_all, p_value};
 use super::claim_words::words;
 use super::context::{Context, resistance};
 use super::{AnalysisError, tabulate, thresholds};
 use crate::stats::StatError;
+use crate::study::Source;
 use crate::table::schema::ALL_GROUPS;
 use crate::table::{RowBuilder, Table};
 
@@ -60,6 +60,8 @@ fn of_estimate<'t>(
         Some(_) => estimate.verdict.reason(context.study),
         None => estimate.verdict.withheld.join("; "),
     };
+    let people = people_behind(context, estimate);
+    let stand_for = |percent: Option<f64>| Some(percent? / 100.0 * people?);
     tabulate::of_group(row, population, &context.groups[estimate.group])
         .text("measure", estimate.measure)
         .whole("df", estimate.df.map(|df| df as i64))
@@ -69,8 +71,26 @@ fn of_estimate<'t>(
         .text("value_unit", unit(context, question, estimate.unit))
         .real("lower", interval.map(|i| i.lower))
         .real("upper", interval.map(|i| i.upper))
+        .real("population_number", stand_for(estimate.value.filter(|_| shown)))
+        .real("population_lower", stand_for(interval.map(|i| i.lower)))
+        .real("population_upper", stand_for(interval.map(|i| i.upper)))
         .text("withheld", withheld)
         .text("notices", estimate.verdict.notices(context.study))
+}
+
+/// What the weights of the counted people add up to, where they stand for people: those of a survey whose files the program
+/// knows do, others may be scaled to anything.
+fn people_behind(context: &Context, estimate: &Estimate) -> Option<f64> {
+    let weights_are_people =
+        context.study.sources.iter().all(|source| matches!(source, Source::Survey { .. }));
+    match &estimate.behind {
+        Behind::Share(share, _)
+            if weights_are_people && ["share", "share_beyond"].contains(&estimate.measure) =>
+        {
+            Some(share.weighted_people)
+        }
+        _ => None,
+    }
 }
 
 fn unit<'a>(context: &'a Context, question: &Question, unit: Unit) -> &'a str {

@@ -42,6 +42,20 @@ impl<'a> Stated<'a> {
         })
     }
 
+    /// The more resistant side of it, or the other.
+    pub(super) fn side(&self, resistant: bool, labels: &Labels) -> &'a str {
+        let high = self.side.ends_with("above");
+        if (high != labels.lower_is_resistant(self.index)) == resistant {
+            return self.side;
+        }
+        match self.side {
+            "below" => "at or above",
+            "at or below" => "above",
+            "at or above" => "below",
+            _ => "at or below",
+        }
+    }
+
     /// `HOMA-IR below 2`, with the unit of the index.
     pub(super) fn words(&self, labels: &Labels) -> String {
         let label = labels.index_label(self.index);
@@ -191,5 +205,16 @@ mod tests {
         assert!(charts[0].svg.contains("people are worth fewer"), "{}", charts[0].svg);
         assert!(!charts[0].svg.contains("effective number"));
         assert!(with(ONE_SIDED).is_empty());
+    }
+
+    #[test]
+    fn a_column_of_people_names_the_side_that_they_are_on() {
+        let labels = Labels::default();
+        let of = |side: &'static str, resistant: bool| {
+            Stated { survey: "s", index: "homa_ir", value: 2.0, side }.side(resistant, &labels)
+        };
+        assert_eq!([of("below", true), of("below", false)], ["at or above", "below"]);
+        assert_eq!([of("above", true), of("above", false)], ["above", "at or below"]);
+        assert_eq!([of("at or below", true), of("at or above", false)], ["above", "below"]);
     }
 }

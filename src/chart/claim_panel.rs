@@ -11,7 +11,7 @@ use super::forest::{self, Forest, ForestRow, Guide, Whisker};
 use super::palette::{Colour, ESTIMATE, EVERYBODY, THRESHOLD};
 use super::scene::{Dash, Scene, Shape, Stroke};
 use super::section::{self, Section};
-use super::select::{Bundle, bundles, count_text, group_label, grouping_heading, interval_text};
+use super::select::{Bundle, bundles, count_text, group_label, grouping_heading, interval_text, stated_text};
 use super::sheet::{Swatch, WIDTH};
 
 /// The estimates of one measure, with what came of the claim about it.
@@ -20,7 +20,7 @@ pub(super) struct Panel<'a> {
     /// Empty without a claim.
     claim: &'a str,
     bundle: Bundle<'a>,
-    /// The verdict for all groups together.
+    /// The verdict in every single group.
     all: &'a str,
     labels: &'a Labels,
     /// Of the intervals, in per cent.
@@ -122,16 +122,19 @@ impl Panel<'_> {
     fn columns(&self) -> Vec<String> {
         let value = if self.is_percent() { "%" } else { "value" };
         let short = format!("{value}, with its\n{} % interval", self.percent);
+        let on_side = |resistant| {
+            format!("people\n{} {}", self.stated.side(resistant, self.labels), stated_text(self.stated.value))
+        };
         let people = match self.first("measure") {
-            "sensitivity" => "with the\noutcome",
-            "specificity" => "without\nit",
-            "ppv" => "people at\nor beyond it",
-            "npv" => "people\nshort of it",
-            "best_cutoff" => "outcome\nknown",
-            _ => "people",
+            "sensitivity" => "with the\noutcome".to_owned(),
+            "specificity" => "without\nit".to_owned(),
+            "ppv" => on_side(true),
+            "npv" => on_side(false),
+            "best_cutoff" => "outcome\nknown".to_owned(),
+            _ => "people".to_owned(),
         };
         let verdict = (!self.claim.is_empty()).then(|| "verdict".to_owned());
-        [short, people.to_owned()].into_iter().chain(verdict).collect()
+        [short, people].into_iter().chain(verdict).collect()
     }
 
     fn row(&self, row: &Row<'_>) -> ForestRow {
@@ -248,7 +251,7 @@ impl Panel<'_> {
             forest::how(self.first("interval"))
         ));
         if !self.all.is_empty() {
-            notes.push(format!("Verdict for all groups together: {}.", self.all));
+            notes.push(format!("Verdict in every single group: {}.", self.all));
         }
         notes
     }

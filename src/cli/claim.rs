@@ -5,15 +5,16 @@ use std::path::PathBuf;
 use anyhow::{Result, bail};
 use clap::Args;
 
-use super::claim_groups::joined;
+use super::claim_groups::{joined, not_asked, one_per_variable};
 use super::claim_names::{groupings, index, outcome};
-use super::claim_source::{address, asked, insulin_assay, remarks, source};
+use super::claim_source::{asked, remarks};
 use super::claim_threshold::{Typed, in_unit_of, typed};
 use super::claim_write::{Format, draw, picture, place, write};
 use crate::analysis::claim::{Answer, Form, Question, Side, Stated, answer};
 use crate::chart::{self, Labels};
 use crate::finished::{self, Opened, Origin};
 use crate::report::{self, ClaimInput, ClaimPage};
+use crate::study::provenance::{address, insulin_assay, source};
 use crate::table::number::significant;
 
 /// Test a sentence with a threshold: for whom does it hold?
@@ -73,7 +74,8 @@ pub struct ClaimArgs {
     /// Outcome that the sentence means, by its name in the run
     #[arg(long, visible_alias = "means", value_name = "NAME")]
     outcome: Option<String>,
-    /// Groups to compare, by name in the run or a part of it (bmi), with commas; all of the run's without it
+    /// Groups to compare, by name in the run or a part of it (bmi), with commas; without it one for each variable
+    /// of the run, the finest
     #[arg(long, value_name = "NAMES", value_delimiter = ',')]
     group: Vec<String>,
     /// What is claimed of the threshold; may be given several times
@@ -106,7 +108,7 @@ pub fn run(args: &ClaimArgs) -> Result<()> {
     let answer = answer(&opened.study, &opened.tallies, &question)?;
     possible(&question, &answer, &opened)?;
     let labels = chart::labels(&opened.study, &opened.tallies.survey);
-    let page = page(&opened, &question, &answer, &labels);
+    let page = page((&opened, args), &question, &answer, &labels);
     if let (Some(file), Some(picture)) = (&args.chart, picture) {
         draw(file, picture, (&answer.table, &labels), &imprint(&opened, &page))?;
     }
@@ -148,7 +150,7 @@ fn question(
     let stated = stated.into_iter().map(|(threshold, _)| threshold).collect();
     let outcome = args.outcome.as_deref().map(|name| outcome(opened, name)).transpose()?;
     let groupings = if args.group.is_empty() {
-        (0..opened.study.groupings.len()).collect()
+        one_per_variable(&opened.study).0
     } else {
         groupings(opened, &args.group)?
     };
@@ -176,7 +178,12 @@ fn possible(question: &Question, answer: &Answer, opened: &Opened) -> Result<()>
     }
 }
 
-fn page(opened: &Opened, question: &Question, answer: &Answer, labels: &Labels) -> ClaimPage {
+fn page(
+    (opened, args): (&Opened, &ClaimArgs),
+    question: &Question,
+    answer: &Answer,
+    labels: &Labels,
+) -> ClaimPage {
     let study = &opened.study;
     report::claim_page(&ClaimInput {
         table: &answer.table,
@@ -193,6 +200,7 @@ fn page(opened: &Opened, question: &Question, answer: &Answer, labels: &Labels) 
         address: address(study).as_deref(),
         insulin: insulin_assay(study, question.index).as_deref(),
         finer: joined(study, question).as_deref(),
+        not_asked: not_asked(study, args.group.is_empty()).as_deref(),
         study_title: &study.title,
         study_sha256: &opened.study_sha256,
         version: &opened.version,
@@ -206,8 +214,8 @@ fn is_invented(opened: &Opened) -> bool {
     opened.tallies.survey.contains("invented")
 }
 
-/// Of the citation, what stands on a picture: the line to cite, and who was counted.
-const CITED: usize = 2;
+/// Of the citation, what stands on a picture: the line to cite.
+const CITED: usize = 1;
 
 /// What stands on a picture besides the numbers.
 fn imprint(opened: &Opened, page: &ClaimPage) -> chart::Imprint {

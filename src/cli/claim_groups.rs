@@ -1,10 +1,10 @@
-//! Which groups of a claim join what a finer grouping parts.
+//! Which groups a claim is asked of, and which of them join what a finer grouping parts.
 
 use crate::analysis::claim::Question;
 use crate::definitions::finer::{finer, told_apart};
 use crate::definitions::survey::survey;
 use crate::definitions::{GroupVariable, groups};
-use crate::study::{Source, Study};
+use crate::study::{Source, Split, Study};
 
 /// One sentence for all groupings asked for, as far as the study's sources could be grouped more finely.
 pub fn joined(study: &Study, question: &Question) -> Option<String> {
@@ -57,6 +57,59 @@ fn by_answer(study: &Study, (name, label): (&str, &str), finer: &GroupVariable) 
     }
 }
 
+/// Positions of one grouping for each variable or crossing of variables, the finest of the run (the first where two are
+/// equally fine), then of the others, which would count the same people again.
+pub fn one_per_variable(study: &Study) -> (Vec<usize>, Vec<usize>) {
+    let cut = |grouping: usize| {
+        let mut cut: Vec<&str> = study.groupings[grouping].iter().map(|&v| what_is_cut(study, v)).collect();
+        cut.sort_unstable();
+        cut
+    };
+    let is_better = |other: usize, grouping: usize| {
+        let (others, own) = (fineness(study, other), fineness(study, grouping));
+        others > own || (others == own && other < grouping)
+    };
+    let all = 0..study.groupings.len();
+    all.clone().partition(|&grouping| {
+        !all.clone().any(|other| cut(other) == cut(grouping) && is_better(other, grouping))
+    })
+}
+
+/// The column behind bands; of answers, the grouping that parts them most.
+fn what_is_cut(study: &Study, variable: usize) -> &str {
+    let variable = &study.variables[variable];
+    match &variable.split {
+        Split::Bands { column, .. } => column,
+        Split::Levels { .. } => finer(&variable.name).unwrap_or(&variable.name),
+    }
+}
+
+/// The more, the finer: bands are counted; answers are finer where no other grouping parts them.
+fn fineness(study: &Study, grouping: usize) -> usize {
+    let of = |&variable: &usize| match &study.variables[variable].split {
+        Split::Bands { labels, .. } => labels.len(),
+        Split::Levels { .. } => 1 + usize::from(finer(&study.variables[variable].name).is_none()),
+    };
+    study.groupings[grouping].iter().map(of).product()
+}
+
+/// Which groupings of the run were left out of an answer by default, and how to ask for them.
+pub fn not_asked(study: &Study, by_default: bool) -> Option<String> {
+    let name = |&grouping: &usize| {
+        let names: Vec<&str> =
+            study.groupings[grouping].iter().map(|&v| study.variables[v].name.as_str()).collect();
+        names.join(" × ")
+    };
+    let left: Vec<String> = one_per_variable(study).1.iter().map(name).collect();
+    (by_default && !left.is_empty()).then(|| {
+        format!(
+            "Left out, because another grouping cuts the same variable: {}; ask with --group \"{}\".",
+            left.join(", "),
+            left.join(",")
+        )
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -94,5 +147,24 @@ mod tests {
         );
         let both = said("nhanes-2017-2020-adults.toml", &["obesity", "bmi_class"]).expect("bands");
         assert!(both.contains(" obesity_class (") && !both.contains(" bmi_class ("), "{both}");
+    }
+
+    #[test]
+    fn one_grouping_is_asked_of_each_variable() {
+        let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("pipelines");
+        let mut study = study::load(&root.join("nhanes-2017-2020-adults.toml")).expect("a study");
+        let of = |name: &str| {
+            study.variables.iter().position(|variable| variable.name == name).expect("a variable")
+        };
+        let (sex, three, classes, ancestry) = (of("sex"), of("obesity"), of("bmi_class"), of("ancestry"));
+        study.groupings =
+            vec![vec![sex], vec![three], vec![classes], vec![ancestry], vec![sex, three], vec![three, sex]];
+        assert_eq!(one_per_variable(&study), (vec![0, 2, 3, 4], vec![1, 5]));
+        let said = "Left out, because another grouping cuts the same variable: obesity, obesity × sex; ask with --group \
+                    \"obesity,obesity × sex\".";
+        assert_eq!(not_asked(&study, true).as_deref(), Some(said));
+        assert_eq!(not_asked(&study, false), None);
+        study.groupings.truncate(2);
+        assert_eq!(not_asked(&study, true), None);
     }
 }

@@ -42,7 +42,20 @@ pub fn outcome(opened: &Opened, name: &str) -> Result<usize> {
     }
     let known = study.outcomes.iter().map(|o| (o.row.name.clone(), o.row.label.clone())).collect();
     let built_in = definitions::outcomes().iter().map(|row| row.name.as_str()).collect();
-    found(&Kind { what: "outcome", known, built_in }, name, &opened.origin)
+    let kind = Kind { what: "outcome", known, built_in };
+    found(&kind, name, &opened.origin).map_err(|error| {
+        if unmeasured(&kind, name) {
+            anyhow!("{error}. Insulin resistance itself was not measured in this survey")
+        } else {
+            error
+        }
+    })
+}
+
+/// Whether insulin resistance itself is asked for and no outcome of the run measures it.
+fn unmeasured(kind: &Kind, name: &str) -> bool {
+    let is_it = |name: &str| squeezed(name).contains("insulinresist");
+    is_it(name) && kind.known.iter().all(|(known, label)| !is_it(known) && !is_it(label))
 }
 
 /// Positions of groupings of the run, or everything that is wrong with their names.

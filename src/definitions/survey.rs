@@ -19,6 +19,8 @@ pub struct Survey {
     /// What it is called in tables and charts.
     pub label: String,
     pub title: String,
+    /// Where the agency has the files.
+    pub address: String,
     /// Variable that identifies a person in every file.
     pub person: String,
     pub stratum: String,

@@ -10,7 +10,7 @@ use crate::chart::{self, Chart, Labels, Print};
 use crate::notice::Notice;
 use crate::report::{self, CaptionInput, DesignFacts, Drawn, InputFile, MethodsInput, PageInput, PaperText};
 use crate::source::{FileRecord, Loaded};
-use crate::study::{Format, ReplicateKind, Source, Study};
+use crate::study::{Format, ReplicateKind, Source, Study, provenance};
 use crate::table::package::{self, Package, sha256};
 use crate::table::{Cell, Table, schema};
 use crate::tally::{self, FORMAT, FrameTally, Tallies};
@@ -152,6 +152,11 @@ impl Leavings<'_> {
             study_toml: &self.study.resolved_toml,
             labels: self.labels,
             formats: &self.formats(),
+            citation: &provenance::citation(
+                self.study,
+                VERSION,
+                &sha256(self.study.resolved_toml.as_bytes()),
+            ),
             paper,
         })?)
     }

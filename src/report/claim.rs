@@ -39,6 +39,8 @@ pub struct ClaimInput<'a> {
     pub insulin: Option<&'a str>,
     /// Groups that join what a finer grouping parts.
     pub finer: Option<&'a str>,
+    /// Groupings of the run that were left out because another cuts the same variable.
+    pub not_asked: Option<&'a str>,
     pub study_title: &'a str,
     pub study_sha256: &'a str,
     pub version: &'a str,
@@ -61,6 +63,8 @@ pub struct ClaimPage {
     pub in_no_group: Option<String>,
     /// Groups that join what a finer grouping parts.
     pub finer: Option<String>,
+    /// Groupings of the run that were left out because another cuts the same variable.
+    pub not_asked: Option<String>,
     pub method: Vec<String>,
     pub cautions: Vec<String>,
     /// One line to paste, then what belongs to it.
@@ -99,15 +103,17 @@ pub fn claim_page(input: &ClaimInput<'_>) -> ClaimPage {
     answer.extend(dividing.first().filter(|_| !claimed).map(|first| no_verdict(first, input)));
     let shares = dividing.first().map(|first| first.rows(input.table, "share"));
     let in_no_group = shares.as_ref().and_then(|rows| in_no_group(rows, input.labels));
-    let finer = shares.and(input.finer.map(str::to_owned));
+    let finer = shares.as_ref().and(input.finer.map(str::to_owned));
+    let not_asked = shares.and(input.not_asked.map(str::to_owned));
     ClaimPage {
         title: title(&stated, claimed, input.labels),
         warning: warning(input),
         first: dividing.iter().flat_map(|s| wrong_side(s, input)).collect(),
         answer,
-        grids: grids(input, &dividing, in_no_group.iter().chain(&finer)),
+        grids: grids(input, &dividing, in_no_group.iter().chain(&not_asked).chain(&finer)),
         in_no_group,
         finer,
+        not_asked,
         method: method(input, !dividing.is_empty()),
         cautions: cautions(input),
         citation: citation(input),

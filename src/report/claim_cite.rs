@@ -1,11 +1,9 @@
 //! How a claim was judged, and how to cite it.
 
 use super::claim::ClaimInput;
+use crate::study::provenance::short_hash;
 use crate::table::Row;
 use crate::table::number::{significant, whole};
-
-/// Letters of a hash that name a study in print; JSON holds all of them.
-const SHORT_HASH: usize = 12;
 
 /// How insulin was measured, then how the numbers were made and judged where there are any.
 pub(super) fn method(input: &ClaimInput<'_>, judged: bool) -> Vec<String> {
@@ -29,44 +27,44 @@ fn judging(input: &ClaimInput<'_>) -> Vec<String> {
              violates it, else undecided; cannot tell when the estimate is withheld."
         ));
         lines.push(format!(
-            "For all groups: one group that still fails after correction is enough to fail, and to hold every group must. The more groups are looked at, \
-             the more likely one of them stands out by chance, so each p value (the chance of as clear a verdict if the claim \
-             were just met) is raised by their number (Holm 1979); a p from replicates is never below 2 / ({} + 1).",
+            "In every single group: one group that still fails after correction is enough to fail, and to hold every group must; \
+             so the verdict depends on which groups are asked. The more groups are looked at, the more likely one of them \
+             stands out by chance, so each p value (the chance of as clear a verdict if the claim were just met) is raised by their number (Holm 1979); a p from replicates is never below 2 / ({} + 1).",
             input.replicates
         ));
     }
+    if input.table.iter().any(|row| row.text("measure") == "npv") {
+        lines.push(
+            "PPV and NPV follow how common the outcome is (“have it”): where fewer have it, PPV is lower and NPV higher for that \
+             reason alone. They hold for people among whom it is as common."
+                .to_owned(),
+        );
+    }
     if input.table.iter().any(|row| row.text("measure") == "best_cutoff") {
         lines.push(format!(
-            "Best cutoff of a group: the rule “{}”. The Youden index is the share found plus the share passed over, less 1.",
+            "Best cutoff of a group: the rule “{}”. The Youden index is the share found plus the share rightly left out, less 1.",
             input.rule
         ));
     }
     lines
 }
 
-/// The beginning of a hash, enough to find its study.
-fn short_hash(sha256: &str) -> &str {
-    sha256.get(..SHORT_HASH).unwrap_or(sha256)
-}
-
-/// One line to paste, then who was counted and what the numbers can be made from again.
+/// One line to paste, which says who was counted, then what the numbers can be made from again.
 pub(super) fn citation(input: &ClaimInput<'_>) -> Vec<String> {
     let first = input.table.iter().find(|row| row.text("grouping") == "everybody");
     let n = first.and_then(|row| row.whole("n")).map(whole).unwrap_or_default();
-    let mut lines = vec![
-        format!(
-            "{}{}{}, n = {n}{}; study “{}”; intervals cover {} %; computed with cutspan {}, study {}.",
-            input.source,
-            input.address.map(|address| format!(" ({address})")).unwrap_or_default(),
-            first.map(|row| subsample(&row)).unwrap_or_default(),
-            input.insulin.map(|assay| format!("; insulin assay: {assay}")).unwrap_or_default(),
-            input.study_title,
-            significant(100.0 * input.confidence, 4),
-            input.version,
-            short_hash(input.study_sha256),
-        ),
-        format!("Who: the cohort of the study{}.", left_out(input.left_out)),
-    ];
+    let mut lines = vec![format!(
+        "{}{}{}, n = {n}{}{}; study “{}”; intervals cover {} %; computed with cutspan {}, study {}.",
+        input.source,
+        input.address.map(|address| format!(" ({address})")).unwrap_or_default(),
+        first.map(|row| subsample(&row)).unwrap_or_default(),
+        left_out(input.left_out),
+        input.insulin.map(|assay| format!("; insulin assay: {assay}")).unwrap_or_default(),
+        input.study_title,
+        significant(100.0 * input.confidence, 4),
+        input.version,
+        short_hash(input.study_sha256),
+    )];
     lines.extend(input.asked.iter().cloned());
     lines.push(format!("To repeat it: {} replicates, seed {}.", input.replicates, input.seed));
     lines
@@ -81,5 +79,5 @@ fn subsample(row: &Row<'_>) -> String {
 }
 
 fn left_out(reasons: &[String]) -> String {
-    if reasons.is_empty() { String::new() } else { format!(", without: {}", reasons.join("; ")) }
+    if reasons.is_empty() { String::new() } else { format!(" (without: {})", reasons.join("; ")) }
 }

@@ -90,7 +90,7 @@ fn verdict(stated: &Stated<'_>, claim: &str, input: &ClaimInput<'_>) -> String {
     }
     let everybody = one("everybody").map_or("cannot tell", |row| row.text("verdict"));
     let Some(all) = one(ALL_GROUPS) else {
-        return format!("Claim “{claim}”, for everybody together: {}.", everybody.to_uppercase());
+        return format!("Claim “{claim}”, everybody taken together: {}.", everybody.to_uppercase());
     };
     let groups: Vec<Row<'_>> = rows
         .iter()
@@ -111,8 +111,8 @@ fn verdict(stated: &Stated<'_>, claim: &str, input: &ClaimInput<'_>) -> String {
         notice => format!(" Note: {notice}."),
     };
     format!(
-        "Claim “{claim}”, for all {} groups: {}. By each group's own interval, {}.{singly} For everybody together: \
-         {everybody}.{remark}",
+        "Claim “{claim}”, in every single one of {} groups: {}. By each group's own interval, {}.{singly} Everybody taken \
+         together: {everybody}.{remark}",
         groups.len(),
         all.text("verdict").to_uppercase(),
         parts.join(", "),

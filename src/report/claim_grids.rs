@@ -67,6 +67,7 @@ fn shares(table: &Table, stated: &Stated<'_>, labels: &Labels) -> Grid {
     ];
     let title = format!("{} {} {at}, by group", labels.index_label(stated.index), stated.side);
     let mut grid = fill(table, stated, labels, (title, "people", &columns));
+    population(&mut grid, &stated.rows(table, "share"));
     if lower {
         let label = labels.index_label(stated.index);
         grid.notes.push(format!(
@@ -77,6 +78,22 @@ fn shares(table: &Table, stated: &Stated<'_>, labels: &Labels) -> Grid {
     grid
 }
 
+/// A column of the people whom a share stands for, beside the share.
+fn population(grid: &mut Grid, shares: &[Row<'_>]) {
+    if shares.iter().all(|row| row.real("population_number").is_none()) {
+        return;
+    }
+    grid.columns.insert(2, "million".to_owned());
+    for (row, share) in grid.rows.iter_mut().filter(|row| !row.cells.is_empty()).zip(shares) {
+        let people = share.real("population_number").map(|people| significant(people / 1e6, 3));
+        row.cells.insert(2, people.unwrap_or_default());
+    }
+    grid.notes.push(
+        "million: people of the survey's population, the share times what the weights of the counted people add up to"
+            .to_owned(),
+    );
+}
+
 fn accuracy(table: &Table, stated: &Stated<'_>, labels: &Labels, rule: &str) -> Vec<Grid> {
     let Some(first) = stated.rows(table, "sensitivity").into_iter().next() else { return Vec::new() };
     let at = in_unit(labels, stated.index, stated.value);
@@ -84,6 +101,7 @@ fn accuracy(table: &Table, stated: &Stated<'_>, labels: &Labels, rule: &str) -> 
     let sign = format!("{} {beyond} {at}", labels.index_label(stated.index));
     let title = format!("{sign} as a sign of {}", labels.outcome(first.text("outcome")));
     let shares = [
+        column("have it, %", "prevalence"),
         column("Se, %", "sensitivity"),
         column("Sp, %", "specificity"),
         column("PPV, %", "ppv"),
@@ -94,10 +112,10 @@ fn accuracy(table: &Table, stated: &Stated<'_>, labels: &Labels, rule: &str) -> 
     let mut finds = fill(table, stated, labels, (title.clone(), "outcome known", &shares));
     finds.notes.push(format!(
         "Se (sensitivity): of those with the outcome, how many are {beyond} {at}: found. Sp (specificity): of those without it, \
-         how many are {short} {at}: passed over."
+         how many are {short} {at}: rightly left out."
     ));
     finds.notes.push(format!(
-        "PPV (positive predictive value): of those {beyond} {at}, how many have the outcome. NPV (negative predictive value): of \
+        "have it: of all whose outcome is known. PPV (positive predictive value): of those {beyond} {at}, how many have the outcome. NPV (negative predictive value): of \
          those {short} {at}, how many do not."
     ));
     let title = format!("{title}: likelihood ratios, best cutoff");
@@ -227,7 +245,24 @@ fn one_claim(table: &Table, (stated, claim): (&Stated<'_>, &str), labels: &Label
         grid.rows.push(GridRow { label: label(row), cells });
     }
     grid.notes = notes.lines();
+    prevalence(&mut grid, &rows, &stated.rows(table, "prevalence"));
     grid
+}
+
+/// Beside a claim about a predictive value, how common the outcome is in each group.
+fn prevalence(grid: &mut Grid, claimed: &[Row<'_>], prevalence: &[Row<'_>]) {
+    if !claimed.iter().any(|row| ["ppv", "npv"].contains(&row.text("measure"))) {
+        return;
+    }
+    let same = |one: &Row<'_>, other: &Row<'_>| {
+        ["grouping", "group"].iter().all(|column| one.text(column) == other.text(column))
+    };
+    grid.columns.insert(1, "have it, %".to_owned());
+    for (row, claimed) in grid.rows.iter_mut().filter(|row| !row.cells.is_empty()).zip(claimed) {
+        let common = prevalence.iter().find(|common| same(common, claimed));
+        let common = common.and_then(|common| common.shown("value")).map(|value| aligned(value, 0));
+        row.cells.insert(1, common.unwrap_or_else(|| "withheld".to_owned()));
+    }
 }
 
 /// Whom the denominator of a measure counts.
@@ -268,5 +303,29 @@ mod tests {
         let row = table.iter().next().expect("a row");
         assert_eq!((told_apart(&row, 0), told_apart(&row, 2)), (2, 2));
         assert_eq!(cell_text(&row, told_apart(&row, 0), &mut Notes::default()), "35.20 (22.10–49.96)");
+    }
+
+    #[test]
+    fn people_of_the_population_stand_beside_the_share_where_they_are_known() {
+        let grid_of = |number: Option<f64>| {
+            let mut table = Table::new(schema::shape("claim").expect("the table of claims"));
+            table.row().real("population_number", number).done().expect("a row");
+            let cells = ["12", "46.1", "50.0"].map(str::to_owned);
+            let mut grid = Grid {
+                columns: cells.to_vec(),
+                rows: vec![
+                    GridRow { label: "Sex".to_owned(), cells: Vec::new() },
+                    GridRow { label: "male".to_owned(), cells: cells.to_vec() },
+                ],
+                ..Grid::default()
+            };
+            population(&mut grid, &table.iter().collect::<Vec<_>>());
+            grid
+        };
+        let grid = grid_of(Some(90_712_345.0));
+        assert_eq!(grid.columns[2], "million");
+        assert!(grid.rows[0].cells.is_empty());
+        assert_eq!(grid.rows[1].cells, ["12", "46.1", "90.7", "50.0"]);
+        assert_eq!((grid_of(None).columns.len(), grid_of(None).notes.len()), (3, 0));
     }
 }

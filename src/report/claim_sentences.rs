@@ -16,6 +16,8 @@ pub(super) fn about(stated: &Stated<'_>, input: &ClaimInput<'_>) -> Vec<String> 
     }
     let what = format!("{} {} {at}", input.labels.index_label(stated.index), stated.side);
     let mut sentences = vec![everybody(&rows, &what, input)];
+    sentences.extend(population(&rows));
+    sentences.extend(not_counted(input.left_out));
     sentences.extend(references(stated, &what, input));
     sentences.extend(spreads(&rows).iter().map(|ends| across(ends, input.labels)));
     sentences.extend(finds(stated, input, &at));
@@ -53,7 +55,7 @@ fn finds(stated: &Stated<'_>, input: &ClaimInput<'_>, at: &str) -> Option<String
     let lead = format!("As a sign of {outcome}, {} {beyond} {at}:", input.labels.index_label(stated.index));
     Some(match (found.shown("value"), passed.shown("value")) {
         (Some(found_share), Some(passed_share)) => format!(
-            "{lead} it finds {} %{} of the people with the outcome and passes over {} %{} of those without it.",
+            "{lead} it finds {} %{} of the people with the outcome and rightly leaves out {} %{} of those without it.",
             fixed(found_share, 0),
             range(&found, 0),
             fixed(passed_share, 0),
@@ -101,15 +103,35 @@ fn everybody(rows: &[Row<'_>], what: &str, input: &ClaimInput<'_>) -> String {
     let n = row.whole("n").map(whole).unwrap_or_default();
     match row.shown("value") {
         Some(share) => format!(
-            "In {survey}, {} %{} of the whole cohort (n = {n}) have {what}.",
+            "In {survey}, {} %{} of the study's people (n = {n}) have {what}.",
             fixed(share, 1),
             range(row, 1)
         ),
         None => format!(
-            "In {survey}, the share of the whole cohort (n = {n}) with {what} is withheld: {}.",
+            "In {survey}, the share of the study's people (n = {n}) with {what} is withheld: {}.",
             explained(row.text("withheld"))
         ),
     }
+}
+
+/// How many people of the survey's population a share stands for, where its weights tell.
+fn population(rows: &[Row<'_>]) -> Option<String> {
+    let row = rows.iter().find(|row| row.text("grouping") == "everybody")?;
+    let number = row.real("population_number")?;
+    let (scale, unit) = if number < 1e6 { (1e3, "thousand") } else { (1e6, "million") };
+    let of = |people: f64| significant(people / scale, 3);
+    let ends = row.real("population_lower").zip(row.real("population_upper"));
+    let ends = ends.map(|(lower, upper)| format!(" ({}–{})", of(lower), of(upper))).unwrap_or_default();
+    Some(format!(
+        "That is about {}\u{a0}{unit}{ends} people of the survey's population: the share and its interval, times what the weights \
+         of the counted people add up to.",
+        of(number)
+    ))
+}
+
+/// Who is not among the study's people, so that its shares are not read as those of everybody.
+fn not_counted(reasons: &[String]) -> Option<String> {
+    (!reasons.is_empty()).then(|| format!("Not among the study's people: {}.", reasons.join("; ")))
 }
 
 /// The reference groups, whose people are as healthy as the study asks.
@@ -134,7 +156,13 @@ fn references(stated: &Stated<'_>, what: &str, input: &ClaimInput<'_>) -> Vec<St
 }
 
 fn across(ends: &Ends<'_>, labels: &Labels) -> String {
-    format!("By {}, it {}.", labels.grouping(ends.low.1.text("grouping")), shares_run(ends))
+    let overlap = if overlap(ends) { "; these two intervals overlap" } else { "" };
+    format!("By {}, it {}{overlap}.", labels.grouping(ends.low.1.text("grouping")), shares_run(ends))
+}
+
+/// Whether the interval of the lowest group reaches that of the highest.
+fn overlap(ends: &Ends<'_>) -> bool {
+    ends.low.1.shown("upper").zip(ends.high.1.shown("lower")).is_some_and(|(upper, lower)| upper >= lower)
 }
 
 /// A threshold that lies beyond all values: this, and nothing else.
@@ -184,6 +212,7 @@ mod tests {
             address: None,
             insulin: None,
             finer: None,
+            not_asked: None,
             study_title: "",
             study_sha256: "",
             version: "",
@@ -247,5 +276,37 @@ mod tests {
     fn nothing_means_the_same_where_nobody_or_everybody_is_there() {
         let said_of = |everybody: f64| said(&groups(everybody), about).join(" ").contains("same percentile");
         assert_eq!([0.0, 0.1, 99.9, 100.0].map(said_of), [false, true, true, false]);
+    }
+
+    #[test]
+    fn intervals_that_overlap_are_said_to() {
+        let said = |low: f64, high: f64| {
+            let mut table = table();
+            for (group, value) in [("young", low), ("old", high)] {
+                let row = table.row().text("grouping", "age").text("group", group).real("value", Some(value));
+                row.real("lower", Some(value - 5.0)).real("upper", Some(value + 5.0)).done().expect("a row");
+            }
+            let ends = certain_ends(&table.iter().collect::<Vec<_>>(), "value").expect("two groups");
+            across(&ends, &Labels::default())
+        };
+        assert!(said(43.8, 47.0).ends_with("in “old”; these two intervals overlap."), "{}", said(43.8, 47.0));
+        assert!(!said(30.0, 47.0).contains("overlap"));
+    }
+
+    #[test]
+    fn a_share_is_told_in_people_where_the_weights_stand_for_them() {
+        let said = |number: Option<f64>, ends: [f64; 2]| {
+            let mut table = table();
+            let row = table.row().text("grouping", "everybody").real("population_number", number);
+            let ends = ends.map(|end| number.map(|_| end));
+            let row = row.real("population_lower", ends[0]).real("population_upper", ends[1]);
+            row.done().expect("a row");
+            population(&table.iter().collect::<Vec<_>>())
+        };
+        let millions = said(Some(90_712_345.0), [84_123_456.0, 97_456_789.0]).expect("people");
+        assert!(millions.starts_with("That is about 90.7\u{a0}million (84.1–97.5) people"), "{millions}");
+        let few = said(Some(41_230.0), [30_111.0, 52_222.0]).expect("people");
+        assert!(few.starts_with("That is about 41.2\u{a0}thousand (30.1–52.2) people"), "{few}");
+        assert_eq!(said(None, [0.0; 2]), None);
     }
 }

@@ -10,6 +10,8 @@ use crate::table::{Cell, Table, number};
 
 /// Width of a line of text.
 const WIDTH: usize = 96;
+/// Most columns of a table.
+const BROADEST: usize = 100;
 /// Longest label that keeps its columns on its own line.
 const LABEL: usize = 30;
 
@@ -75,14 +77,15 @@ fn wrapped(text: &str, lead: &str, width: usize) -> String {
 
 fn text_grid(out: &mut String, grid: &Grid) {
     paragraph(out, "", &grid.title);
-    let label = grid.rows.iter().filter(|row| !row.cells.is_empty()).map(|row| length(&row.label));
-    let label = label.max().unwrap_or(0).min(LABEL);
     let widths: Vec<usize> = (0..grid.columns.len())
         .map(|c| {
             let cells = grid.rows.iter().filter_map(|row| row.cells.get(c)).map(|cell| length(cell));
             cells.chain([length(&grid.columns[c])]).max().unwrap_or(0)
         })
         .collect();
+    let room = BROADEST.saturating_sub(widths.iter().map(|width| width + 2).sum());
+    let label = grid.rows.iter().filter(|row| !row.cells.is_empty()).map(|row| length(&row.label));
+    let label = label.max().unwrap_or(0).min(LABEL).min(room);
     let line = |label_text: &str, cells: &[String]| {
         let mut line = format!("{label_text}{}", " ".repeat(label.saturating_sub(length(label_text))));
         for (cell, width) in cells.iter().zip(&widths) {
@@ -179,6 +182,7 @@ pub fn claim_json(page: &ClaimPage, table: &Table) -> Result<String, serde_json:
         "answer": page.answer,
         "in_no_group": page.in_no_group,
         "finer_groups": page.finer,
+        "groupings_left_out": page.not_asked,
         "insulin_assay": page.insulin_assay,
         "method": page.method,
         "cautions": page.cautions,

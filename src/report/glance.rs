@@ -157,9 +157,9 @@ impl<'a> Rows<'a> {
         let Some(p) = test.shown("p_holm") else { return format!("not tested: {}", test.text("withheld")) };
         let verdict = match test.text("conclusion") {
             "differ by more than noise" => "yes",
-            _ => "not distinguishable",
+            _ => "best cutoffs not distinguishable",
         };
-        format!("{verdict} (adjusted p {})", p_value(p))
+        format!("{verdict} (p by Holm {})", p_value(p))
     }
 
     /// `1.53 as they are, 1.48 after adjusting for age, …`: largest over smallest on the same people.
@@ -208,5 +208,21 @@ mod tests {
     #[test]
     fn no_threshold_no_table() {
         assert_eq!(glance(&[], &[], &Labels::default()), None);
+    }
+
+    #[test]
+    fn cutoffs_are_what_is_not_told_apart_and_p_names_its_method() {
+        let shape = crate::table::schema::shape("heterogeneity").expect("a table of tests");
+        let mut table = Table::new(shape);
+        let row = table
+            .row()
+            .text("grouping", "ancestry")
+            .text("conclusion", "not distinguishable with these data");
+        row.real("p_holm", Some(1.0)).done().expect("a row");
+        let none = Vec::new;
+        let tests = table.iter().collect();
+        let rows = Rows { shares: none(), cutoffs: none(), tests, adjusted: none(), unadjusted: false };
+        let said = rows.noise("ancestry");
+        assert!(said.starts_with("best cutoffs not distinguishable (p by Holm"), "{said}");
     }
 }

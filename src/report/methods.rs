@@ -6,7 +6,9 @@ use serde::Serialize;
 
 use crate::chart::Labels;
 use crate::study::Study;
+use crate::study::provenance::citation;
 use crate::table::Table;
+use crate::table::package::sha256;
 
 use super::{
     InputFile, answer, checklists, methods_certainty, methods_estimates, methods_limits, methods_measures,
@@ -91,7 +93,7 @@ pub fn paper_text(input: &MethodsInput<'_>) -> PaperText {
 pub fn methods(input: &MethodsInput<'_>, text: &PaperText) -> String {
     let section = |paragraphs: &[String]| paragraphs.join("\n\n");
     format!(
-        "# {}: text for a paper\n\n## Methods\n\n{}\n\n## Results\n\n{}\n\n## Limits\n\n{}\n\n{}\n{}",
+        "# {}: text for a paper\n\n## Methods\n\n{}\n\n## Results\n\n{}\n\n## Limits\n\n{}\n\n## To cite these data\n\n{}\n\n{}\n{}",
         input.study.title,
         section(&text.methods),
         if text.results.is_empty() {
@@ -100,7 +102,8 @@ pub fn methods(input: &MethodsInput<'_>, text: &PaperText) -> String {
             section(&text.results)
         },
         section(&text.limits),
-        methods_limits::blanks(),
+        citation(input.study, input.version, &sha256(input.study.resolved_toml.as_bytes())),
+        methods_limits::blanks(input.study),
         checklists::checklists(input.tables)
     )
 }

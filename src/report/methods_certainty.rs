@@ -203,7 +203,7 @@ fn adjusted(input: &MethodsInput<'_>) -> Option<String> {
     (!holm.is_empty()).then(|| {
         format!(
             "P values of {} are adjusted by Holm’s method (Holm 1979, Scand J Stat 6:65–70), within families that the \
-             tables state; “more than noise” stands for an adjusted p below {}.",
+             tables state; “more than noise” stands for a p by Holm below {}.",
             listed(&holm),
             significant(1.0 - input.study.confidence, 2)
         )

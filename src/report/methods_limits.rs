@@ -1,6 +1,8 @@
 //! What a reader must hold against the numbers, as far as a run can know, and what only authors can say.
 
 use crate::chart::Labels;
+use crate::study::Study;
+use crate::study::provenance::{NOT_STATED, insulin_assays};
 use crate::table::Table;
 use crate::table::number::whole;
 
@@ -101,11 +103,19 @@ const BLANKS: &[(&str, &str)] = &[
     ("Funding and interests", "who paid, and who gains"),
 ];
 
-/// The blanks as a list.
-pub(super) fn blanks() -> String {
+/// The blanks as a list; where the insulin assay is known, it is no blank.
+pub(super) fn blanks(study: &Study) -> String {
+    let known = insulin_assays(study).is_some_and(|assay| !assay.contains(NOT_STATED));
     let lines: Vec<String> = BLANKS
         .iter()
-        .map(|(what, about)| format!("- {what}: **[to be written by the authors: {about}]**\n"))
+        .map(|(what, about)| {
+            let about = if known {
+                about.replace("glucose, insulin and lipids", "glucose and lipids")
+            } else {
+                (*about).to_owned()
+            };
+            format!("- {what}: **[to be written by the authors: {about}]**\n")
+        })
         .collect();
     format!(
         "## What only the authors can say\n\nSquare brackets mark blanks, here and above.\n\n{}",

@@ -1,5 +1,6 @@
 //! Where the data come from and who took part, in sentences.
 
+use crate::study::provenance::insulin_assays;
 use crate::study::{Source, TableSource};
 use crate::table::Table;
 use crate::table::number::{significant, whole};
@@ -26,6 +27,7 @@ pub(super) fn source(input: &MethodsInput<'_>) -> Vec<String> {
     } else if input.study.sources.len() > 1 {
         sentences.push(pooled(input));
     }
+    sentences.extend(insulin_assays(input.study).map(|assay| format!("The insulin assay is {assay}.")));
     sentences
 }
 

@@ -109,6 +109,8 @@ pub struct PageInput<'a> {
     pub labels: &'a Labels,
     /// Endings of the files that each chart is written as; the first is linked where one is enough.
     pub formats: &'a [&'static str],
+    /// The line with which to cite the run; empty where no study is at hand.
+    pub citation: &'a str,
     /// Paragraphs for a paper, as in `methods.md`.
     pub paper: &'a PaperText,
 }
@@ -189,6 +191,7 @@ struct Contents<'a> {
     comparisons: definition::Comparisons,
     definitions: Vec<definition::Kind>,
     sources: Vec<&'a str>,
+    citation: &'a str,
     cautions: Vec<&'static str>,
     /// Whom shares and medians speak of.
     weighting: &'static str,
@@ -231,6 +234,7 @@ fn contents<'a>(input: &PageInput<'a>) -> Contents<'a> {
         comparisons: definition::comparisons(input.tables),
         definitions: definition::by_kind(input.definitions),
         sources: definition::sources(input.definitions),
+        citation: input.citation,
         cautions: cautions(input.labels),
         weighting: input.labels.design.weighted,
         notices: notices(input.notices),

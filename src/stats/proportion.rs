@@ -109,6 +109,11 @@ fn uncapped_effective(p: f64, variance: f64) -> Option<f64> {
     (variance > 0.0 && binomial > 0.0).then(|| binomial / variance)
 }
 
+/// Whether an interval is too wide for its share, a share of nobody having no relative width.
+fn too_wide(width: f64, share: f64) -> bool {
+    width > NARROW && share > 0.0 && width > WIDEST_RELATIVE * share
+}
+
 impl Share {
     #[must_use]
     pub fn standard_error(&self) -> f64 {
@@ -157,6 +162,12 @@ impl Share {
         Ok((t_quantile(upper, self.people as f64 - 1.0) / t_quantile(upper, self.df)).powi(2))
     }
 
+    /// Whether the share of everybody else, with the same interval turned round, is too unsure to be shown.
+    #[must_use]
+    pub fn complement_too_wide(&self, interval: Interval) -> bool {
+        too_wide(interval.width(), 1.0 - self.p)
+    }
+
     /// Whether a share with this interval may be shown.
     ///
     /// # Formula
@@ -172,20 +183,19 @@ impl Share {
     #[must_use]
     pub fn reliability(&self, interval: Interval) -> Reliability {
         let width = interval.width();
-        let too_wide_for = |share: f64| width > NARROW && share > 0.0 && width > WIDEST_RELATIVE * share;
         if (self.people as f64) < FEWEST_PEOPLE {
             Reliability::Suppress("fewer than 30 people")
         } else if self.n_effective < FEWEST_PEOPLE {
             Reliability::Suppress("effective number of people below 30")
         } else if width >= WIDE {
             Reliability::Suppress("interval 30 percentage points wide or wider")
-        } else if too_wide_for(self.p) {
+        } else if too_wide(width, self.p) {
             Reliability::Suppress("interval wider than 130 % of the share")
         } else if self.events == 0 || self.events == self.people {
             Reliability::Flag("nobody or everybody has the event")
         } else if self.df < FEWEST_DF {
             Reliability::Flag("fewer than 8 degrees of freedom")
-        } else if too_wide_for(1.0 - self.p) {
+        } else if self.complement_too_wide(interval) {
             Reliability::PresentComplementUnreliable
         } else {
             Reliability::Present
@@ -243,6 +253,9 @@ mod tests {
         assert!(matches!(with(hundred(5), 0.02, 0.09), Reliability::Suppress(_)));
         assert_eq!(with(hundred(5), 0.02, 0.08), Reliability::Present);
         assert_eq!(with(hundred(95), 0.90, 0.97), Reliability::PresentComplementUnreliable);
+        // 0.07 is wider than 1.3 times the 0.05 of the others; 0.06 is not.
+        assert!(hundred(95).complement_too_wide(Interval { lower: 0.90, upper: 0.97 }));
+        assert!(!hundred(95).complement_too_wide(Interval { lower: 0.91, upper: 0.97 }));
         assert!(matches!(with(hundred(0), 0.0, 0.04), Reliability::Flag(_)));
         assert!(matches!(with(hundred(0), 0.0, 0.10), Reliability::Flag(_)));
         assert!(matches!(with(Share { df: 7.0, ..hundred(40) }, 0.38, 0.42), Reliability::Flag(_)));

@@ -24,6 +24,7 @@ mod model;
 mod needs;
 mod open;
 mod output;
+pub mod provenance;
 mod published;
 mod resampling;
 mod rule_file;

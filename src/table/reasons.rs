@@ -1,11 +1,15 @@
 //! Reasons to withhold, in the words of people who read no statistics.
 
 /// Reasons of the tables that need a word more, and that word.
-const EXPLAINED: [(&str, &str); 5] = [
+const EXPLAINED: [(&str, &str); 6] = [
     ("effective number of people below 30", "in this survey's design its people are worth fewer than 30"),
     (
         "interval wider than 130 % of the share",
         "too uncertain: the interval is wider than 130 % of the share",
+    ),
+    (
+        "interval wider than 130 % of the share on the other side",
+        "too uncertain: the interval is wider than 130 % of the share on the other side",
     ),
     (
         "interval 30 percentage points wide or wider",

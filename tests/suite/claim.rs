@@ -8,7 +8,7 @@ use std::process::{Command, Output};
 use cutspan::analysis::claim::{Form, Question, Side, Stated, answer};
 use cutspan::finished;
 use cutspan::pipeline;
-use cutspan::study;
+use cutspan::study::{self, Source, Study};
 use cutspan::table::{Table, csv, number, schema};
 
 const DEMO: &str = include_str!("../../pipelines/demo.toml");
@@ -139,15 +139,14 @@ fn the_two_sides_of_a_threshold_add_to_all_people() {
         rows.filter_map(|row| Some(((row.text("population"), row.text("group")), row.real("value")?)))
             .collect()
     };
-    // A share may be withheld on one side only; where both are printed they add up.
+    // Where a share is withheld, that of the other side is too; where they are printed, they add up.
     let mut compared = 0;
     for (one, other) in [("below", "at or above"), ("at or below", "above")] {
-        let others = share(other);
-        for (group, share) in share(one) {
-            if let Some(rest) = others.get(&group) {
-                assert!((share + rest - 100.0).abs() < 1e-9, "{group:?}: {share} {rest}");
-                compared += 1;
-            }
+        let (shares, others) = (share(one), share(other));
+        assert!(shares.keys().eq(others.keys()), "{shares:?} {others:?}");
+        for (share, rest) in shares.values().zip(others.values()) {
+            assert!((share + rest - 100.0).abs() < 1e-9, "{share} {rest}");
+            compared += 1;
         }
     }
     assert!(compared >= 10, "{compared}");
@@ -155,6 +154,40 @@ fn the_two_sides_of_a_threshold_add_to_all_people() {
     assert!(
         share("below").iter().all(|(group, share)| at_most.get(group).is_none_or(|wider| share <= wider))
     );
+}
+
+#[test]
+fn shares_of_a_survey_whose_weights_stand_for_people_are_told_in_people() {
+    let folder = tempfile::tempdir().unwrap();
+    let opened = finished::open(Some(&small_demo(folder.path(), "")), &[]).unwrap();
+    let survey =
+        Source::Survey { survey: "nhanes".to_owned(), cycle: "2017-2020".to_owned(), weight_share: 1.0 };
+    let known = Study { sources: vec![survey], ..opened.study.clone() };
+    let question = Question {
+        index: 0,
+        stated: vec![Stated { side: Side::Below, value: 2.0 }],
+        outcome: None,
+        groupings: vec![0],
+        forms: Vec::new(),
+    };
+    let numbers = |study: &Study, column: &str| -> Vec<Option<f64>> {
+        let table = answer(study, &opened.tallies, &question).unwrap().table;
+        let shares =
+            table.iter().filter(|row| row.text("measure") == "share" && row.text("population") == "cohort");
+        shares.map(|row| row.real(column)).collect()
+    };
+    let of = |column: &str| numbers(&known, column).into_iter().map(Option::unwrap).collect::<Vec<f64>>();
+    let people = of("population_number");
+    // Everybody, then the two sexes, who add up.
+    assert_eq!(people.len(), 3);
+    assert!((people[0] - people[1] - people[2]).abs() < 1e-6 * people[0], "{people:?}");
+    // One total stands behind a share and both ends of its interval.
+    let total = people[0] / of("value")[0];
+    for (end, number) in [("lower", "population_lower"), ("upper", "population_upper")] {
+        assert!((of(number)[0] / of(end)[0] - total).abs() < 1e-9 * total);
+    }
+    // Weights of a table may be scaled to anything.
+    assert_eq!(numbers(&opened.study, "population_number"), [None; 3]);
 }
 
 pub(super) fn claim(folder: &Path, args: &[&str]) -> Output {
@@ -238,9 +271,9 @@ fn a_sentence_is_answered_in_words_from_the_folder_of_a_run() {
         "%, with its",
         "fails",
         "INVENTED DATA",
-        "cutspan 0.",
+        env!("CARGO_PKG_VERSION"),
         "In no group, because it is not known of them: 19 people",
-        "Who: the cohort of the study, without: under 20 years",
+        "(without:",
     ] {
         assert!(picture.contains(words), "{words}: {picture}");
     }

@@ -32,7 +32,7 @@ fn a_claim_about_the_other_side_is_warned_of_in_the_first_lines() {
     for (args, words) in cases {
         let text = of(&[args, &sensitivity].concat());
         assert!(text.contains(&format!("CAUTION: your sentence speaks of {words}")), "{text}");
-        assert!(text.find("CAUTION").unwrap() < text.find("of the whole cohort").unwrap(), "{text}");
+        assert!(text.find("CAUTION").unwrap() < text.find("of the study's people").unwrap(), "{text}");
     }
     let right = of(&[&["--index", "homa_ir", "--at-least", "2.5"][..], &sensitivity].concat());
     assert!(
@@ -54,7 +54,7 @@ fn without_a_claim_there_is_no_verdict_and_the_answer_says_how_to_get_one() {
     ));
     assert!(text.starts_with("HOMA-IR at or below 2: who is there?"), "{text}");
     assert!(text.contains("No verdict: say what “fine” means"), "{text}");
-    assert!(text.contains("HOMA-IR above 2: it finds") && text.contains("passes over"), "{text}");
+    assert!(text.contains("HOMA-IR above 2: it finds") && text.contains("rightly leaves out"), "{text}");
     assert!(
         text.contains("The value with the same percentile in its group as 2 has in everybody runs"),
         "{text}"
@@ -118,13 +118,17 @@ fn the_assay_and_the_line_to_cite_are_there_to_be_copied() {
     let hash = &json["study_sha256"].as_str().unwrap()[..12];
     let line = cited(&text);
     assert_eq!(json["citation"][0], line);
-    assert!(line.starts_with("Veldmark (invented), n = 2138; insulin assay: invented; study “"), "{line}");
+    assert!(
+        line.starts_with("Veldmark (invented), n = 2138 (without: under 20 years, or age unknown; "),
+        "{line}"
+    );
+    assert!(line.contains("); insulin assay: invented; study “"), "{line}");
     assert!(
         line.ends_with(&format!("computed with cutspan {}, study {hash}.", env!("CARGO_PKG_VERSION"))),
         "{line}"
     );
     let markdown = said(folder.path(), &[&args[..], &["--format", "markdown"]].concat());
-    assert!(markdown.contains(&format!("\n\n{line}\n\n- Who: ")), "{markdown}");
+    assert!(markdown.contains(&format!("\n\n{line}\n\n- The threshold ")), "{markdown}");
     // An index without insulin has no assay, and no caution about it.
     let tyg = said(folder.path(), &["--index", "tyg", "--below", "8.5", "--group", "sex"]);
     assert!(!tyg.contains("nsulin assay"), "{tyg}");
@@ -138,7 +142,7 @@ fn several_claims_of_several_thresholds_are_said_to_be_crossed() {
     let of = |more: &[&str]| joined(&said(folder.path(), &[&one[..], more, &["small.toml"]].concat()));
     let words = "Each of the 2 claims is put to each of the 2 thresholds: 4 verdicts";
     let both = of(&["--at-least", "3", "--says", "percentile 50"]);
-    assert!(both.find(words).unwrap() < both.find("of the whole cohort").unwrap(), "{both}");
+    assert!(both.find(words).unwrap() < both.find("of the study's people").unwrap(), "{both}");
     assert_eq!(both.matches(" Claim “").count(), 4, "{both}");
     assert!(!of(&["--says", "percentile 50"]).contains("is put to each"));
     assert!(!of(&["--at-least", "3"]).contains("is put to each"));
@@ -191,4 +195,70 @@ fn a_threshold_beyond_all_values_gets_no_tables_and_no_verdict() {
     );
     assert!(fs::read_to_string(folder.path().join("claim.svg")).unwrap().contains("HOMA-IR below 2"));
     assert!(!folder.path().join("claim-2.svg").exists());
+}
+
+#[test]
+fn one_fact_has_one_answer_whichever_side_is_stated() {
+    let folder = tempfile::tempdir().unwrap();
+    small_demo(folder.path(), "");
+    let of = |side: &str, says: &str| {
+        let args =
+            ["--index", "homa_ir", side, "2", "--group", "bmi_class", "--says", says, "--format", "json"];
+        let json = said(folder.path(), &[&args[..], &["small.toml"]].concat());
+        let json: serde_json::Value = serde_json::from_str(&json).unwrap();
+        let rows = json["rows"].as_array().unwrap().iter();
+        let claimed = rows.filter(|row| !row["claim"].is_null()).map(|row| {
+            let group = row["group"].as_str().unwrap().to_owned();
+            (group, row["verdict"].as_str().unwrap().to_owned())
+        });
+        claimed.collect::<Vec<_>>()
+    };
+    let below = of("--below", "share at least 50 %");
+    assert_eq!(below, of("--at-least", "share at most 50 %"));
+    // 92.5 % (75.7–99.0) are below 2: little for those, far too much for the 7.5 % of the others.
+    assert!(below.contains(&("under 18.5".to_owned(), "cannot tell".to_owned())), "{below:?}");
+    assert!(below.iter().any(|(_, verdict)| verdict == "holds"), "{below:?}");
+}
+
+#[test]
+fn predictive_values_stand_beside_how_common_the_outcome_is() {
+    let folder = tempfile::tempdir().unwrap();
+    small_demo(folder.path(), "");
+    let args = ["--index", "homa_ir", "--at-least", "2", "--group", "sex", "--outcome", "insulin_resistant"];
+    let text = joined(&said(folder.path(), &[&args[..], &["small.toml"]].concat()));
+    assert!(text.contains("outcome known have it, % Se, % Sp, % PPV, % NPV, %"), "{text}");
+    assert_eq!(text.matches("PPV and NPV follow how common the outcome is").count(), 1, "{text}");
+    let says = ["--says", "npv at least 90 %"];
+    let claimed = joined(&said(folder.path(), &[&args[..], &says, &["small.toml"]].concat()));
+    assert!(claimed.contains("below 2 have it, % estimate verdict p p by Holm"), "{claimed}");
+    let json = said(folder.path(), &[&args[..], &["--format", "json", "small.toml"]].concat());
+    let json: serde_json::Value = serde_json::from_str(&json).unwrap();
+    let all = |measure: &str| {
+        let mut rows = json["rows"].as_array().unwrap().iter();
+        let row = rows.find(|row| row["measure"] == measure && row["group"] == "everybody").unwrap();
+        row["value"].as_f64().unwrap() / 100.0
+    };
+    // Bayes: PPV = Se π / (Se π + (1 − Sp) (1 − π)).
+    let (se, sp, common) = (all("sensitivity"), all("specificity"), all("prevalence"));
+    let ppv = se * common / (se * common + (1.0 - sp) * (1.0 - common));
+    assert!((all("ppv") - ppv).abs() < 1e-6, "{ppv}");
+}
+
+#[test]
+fn insulin_resistance_that_nobody_measured_is_said_to_be_so() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = small_demo(folder.path(), "");
+    let with = fs::read_to_string(&file).unwrap();
+    let without = with.replace("\"insulin_resistant\"]", "\"metabolic_syndrome_harmonized_2009\"]");
+    assert_ne!(with, without);
+    fs::write(&file, without).unwrap();
+    let of = |outcome: &str| {
+        let run =
+            claim(folder.path(), &["--index", "homa_ir", "--below", "2", "--outcome", outcome, "small.toml"]);
+        assert_eq!(run.status.code(), Some(2));
+        String::from_utf8(run.stderr).unwrap()
+    };
+    let words = "Insulin resistance itself was not measured in this survey";
+    assert!(of("insulin_resistance").contains(words));
+    assert!(!of("gout").contains(words));
 }

@@ -107,10 +107,14 @@ fn text_is_as_it_was(run: &Path) {
     for code in ["`", "homa_ir", "mets_ir", "_syndrome", "_cutoffs", "kernel_", "replicates_"] {
         assert!(!paragraphs.contains(code), "{code}");
     }
+    let page = fs::read_to_string(run.join("index.html")).unwrap();
+    assert!(page.contains("<p>To cite this run: Veldmark (invented); without: under 20 years"));
+    assert!(page.contains("; insulin assay: invented; study “"));
     let mut settings = insta::Settings::clone_current();
     settings.set_snapshot_path("../golden");
     settings.set_prepend_module_to_snapshot(false);
     settings.add_filter("[0-9a-f]{64}", "[SHA-256]");
+    settings.add_filter("study [0-9a-f]{12}\\.", "study [HASH].");
     settings.bind(|| insta::assert_snapshot!("methods.md", text));
 }
 

@@ -72,6 +72,7 @@ fn page_labelled(tables: &[Table], charts: &[Chart], labels: &Labels) -> String 
         study_toml: "title = \"Cutoffs in Veldmark\"\n",
         labels,
         formats: &["svg", "png"],
+        citation: "",
         paper: &PaperText {
             methods: vec!["Computed as stated.".to_owned()],
             results: vec!["Half are beyond.".to_owned()],

@@ -30,17 +30,25 @@ const CLAIM: &[Column] = &[
     text(
         "measure",
         "share (on the stated side), share_beyond, percentile, equivalent, sensitivity, specificity, ppv, npv, \
-         lr_positive, lr_negative or best_cutoff",
+         lr_positive, lr_negative, prevalence (of the outcome) or best_cutoff",
     ),
     N,
     DF,
     real("value", "as the column value_unit says", "the measure"),
     text(
         "value_unit",
-        "% for shares, percentiles, sensitivity, specificity and predictive values; 1 for likelihood ratios; else the unit of the index",
+        "% for shares, percentiles, prevalence, sensitivity, specificity and predictive values; 1 for likelihood ratios; else the unit of the index",
     ),
     LOWER,
     UPPER,
+    real(
+        "population_number",
+        "people",
+        "of a share: people of the survey's population whom it stands for, the share times what the weights of the counted \
+         people add up to; empty where the weights are not known to stand for people",
+    ),
+    real("population_lower", "people", "the same of the lower end of the share's interval"),
+    real("population_upper", "people", "the same of the upper end of the share's interval"),
     INTERVAL,
     STATED,
     WITHHELD,
