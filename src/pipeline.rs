@@ -153,8 +153,8 @@ fn estimates(samples: &[Gathered], stages: &mut Stages) -> Result<Estimated> {
     let across = analysis::across(&derived)?;
     let mut estimated = Estimated { samples: derived.into_iter().map(|d| d.results).collect(), across };
     // Samples are one study's, and share what may be shown.
-    if let Some(sample) = samples.first().filter(|sample| !sample.study.public) {
-        leave_out(&mut estimated, i64::from(sample.study.minimum_cell));
+    if let Some(limit) = samples.first().and_then(|sample| sample.study.fewest_shown()) {
+        leave_out(&mut estimated, limit);
     }
     Ok(estimated)
 }

@@ -7,7 +7,7 @@ use clap::Args;
 
 use super::claim_groups::joined;
 use super::claim_names::{groupings, index, outcome};
-use super::claim_source::{address, asked, insulin_assay, remarks, source};
+use super::claim_source::{address, asked, insulin_assay, remarks, small_counts, source};
 use super::claim_threshold::{Typed, in_unit_of, typed};
 use super::claim_write::{Format, draw, picture, place, write};
 use crate::analysis::claim::{Answer, Form, Question, Side, Stated, answer};
@@ -197,7 +197,7 @@ fn page(opened: &Opened, question: &Question, answer: &Answer, labels: &Labels) 
         study_sha256: &opened.study_sha256,
         version: &opened.version,
         asked: &asked(study, question),
-        remarks: &remarks(study, question),
+        remarks: &small_counts(study).into_iter().chain(remarks(study, question)).collect::<Vec<_>>(),
     })
 }
 
