@@ -4,7 +4,7 @@ use std::fmt;
 use std::path::{Path, PathBuf};
 use std::time::Instant;
 
-use anyhow::{Context, Result, ensure};
+use anyhow::{Context, Result, bail};
 
 use crate::analysis::{self, Derived, Results};
 use crate::chart::{self, Chart, Labels};
@@ -81,11 +81,9 @@ pub fn estimate(study: &Study, data: &[PathBuf]) -> Result<Results> {
 
 /// The tallies of a study, for questions that are not in it.
 pub fn tallies(study: &Study, data: &[PathBuf]) -> Result<Tallies> {
-    ensure!(
-        study.samples.len() < 2,
-        "this study keeps {} samples apart, and a question is put to one: name one of its sources in a study of its own",
-        study.samples.len()
-    );
+    if let Some(why) = study.not_one_sample() {
+        bail!(why);
+    }
     Ok(gather_one(study.clone(), &folders(study, data), &mut Stages::new(&|_| {}))?.tallies)
 }
 

@@ -31,7 +31,8 @@ fn private_run() -> &'static Path {
     out
 }
 
-fn run(folder: &Path) -> PathBuf {
+/// Writes the study of that clinic and its table.
+pub fn write_study(folder: &Path) {
     let without_bmi = |(row, line): (usize, &str)| {
         let mut cells: Vec<&str> = line.split(',').collect();
         if (1..=ROWS).contains(&row) && row % 37 == 0 {
@@ -46,6 +47,10 @@ fn run(folder: &Path) -> PathBuf {
         .replace("../data-public/own-table-example.csv", "people.csv")
         .replace("\"age_18_45_65\", \"obesity\"]", "\"age_18_45_65\", \"obesity\", \"sex × obesity\"]");
     fs::write(folder.join("study.toml"), format!("{study}\n[resampling]\nreplicates = 60\n")).unwrap();
+}
+
+fn run(folder: &Path) -> PathBuf {
+    write_study(folder);
     let study = study::load(&folder.join("study.toml")).unwrap();
     assert!(!study.public);
     let out = folder.join("out");
