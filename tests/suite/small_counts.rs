@@ -386,7 +386,10 @@ fn a_second_group_goes_where_one_alone_could_be_worked_out() {
     assert_eq!((row("women").whole("n"), row("men").whole("n")), (Some(40), Some(80)));
     assert_eq!((row("women").real("prevalence"), row("men").real("prevalence")), (None, None));
     assert!(row("women").text("withheld").contains("fewer than 10 people"));
-    assert!(row("men").text("notices").contains("left out"));
+    // Nobody is few among the men, and they are told so.
+    assert_eq!(row("men").text("notices"), format!("counts are {}", small::BESIDE));
+    assert_eq!(row("men").text("withheld"), small::BESIDE);
+    assert!(row("women").text("notices").contains("fewer than 10 people are left out"));
     // The ages hide nobody, and everybody stays.
     assert_eq!(row("young").whole("n_with"), Some(14));
     assert_eq!(
