@@ -79,6 +79,8 @@ pub enum FinishedError {
          which reads the study differently; run the study again"
     )]
     OtherVersion { folder: PathBuf, made: String, format: u32 },
+    #[error("{folder}: {why}")]
+    SeveralSamples { folder: PathBuf, why: String },
     #[error("the study of the run cannot be read")]
     Study(#[from] StudyError),
     #[error("the tallies of the run cannot be read")]
@@ -127,6 +129,9 @@ pub fn run(folder: &Path) -> Result<Opened, FinishedError> {
     let study = study::load(&file)?;
     if sha256(study.resolved_toml.as_bytes()) != made.study_sha256 {
         return Err(other(made.tally_format));
+    }
+    if let Some(why) = study.not_one_sample() {
+        return Err(FinishedError::SeveralSamples { folder: folder.to_owned(), why });
     }
     let tallies = tally::load(&study, &tally_folder(&study, folder)?)?;
     let origin = Origin::Run(folder.to_owned());

@@ -4,7 +4,7 @@ use std::fmt;
 use std::path::{Path, PathBuf};
 use std::time::Instant;
 
-use anyhow::{Context, Result, ensure};
+use anyhow::{Context, Result, bail};
 
 use crate::analysis::{self, Derived, Results};
 use crate::chart::{self, Chart, Labels};
@@ -81,11 +81,9 @@ pub fn estimate(study: &Study, data: &[PathBuf]) -> Result<Results> {
 
 /// The tallies of a study, for questions that are not in it.
 pub fn tallies(study: &Study, data: &[PathBuf]) -> Result<Tallies> {
-    ensure!(
-        study.samples.len() < 2,
-        "this study keeps {} samples apart, and a question is put to one: name one of its sources in a study of its own",
-        study.samples.len()
-    );
+    if let Some(why) = study.not_one_sample() {
+        bail!(why);
+    }
     Ok(gather_one(study.clone(), &folders(study, data), &mut Stages::new(&|_| {}))?.tallies)
 }
 
@@ -153,8 +151,8 @@ fn estimates(samples: &[Gathered], stages: &mut Stages) -> Result<Estimated> {
     let across = analysis::across(&derived)?;
     let mut estimated = Estimated { samples: derived.into_iter().map(|d| d.results).collect(), across };
     // Samples are one study's, and share what may be shown.
-    if let Some(sample) = samples.first().filter(|sample| !sample.study.public) {
-        leave_out(&mut estimated, i64::from(sample.study.minimum_cell));
+    if let Some(limit) = samples.first().and_then(|sample| sample.study.fewest_shown()) {
+        leave_out(&mut estimated, limit);
     }
     Ok(estimated)
 }

@@ -4,7 +4,7 @@ use super::claim_estimate::{self, Estimate, people};
 use super::context::Context;
 use super::select::values;
 use super::thresholds::first_beyond;
-use super::{AnalysisError, claim_rows, tabulate};
+use super::{AnalysisError, claim_private, claim_rows, tabulate};
 use crate::study::Study;
 use crate::table::Table;
 use crate::table::schema::ONE_SIDED;
@@ -58,11 +58,14 @@ pub fn answer(study: &Study, tallies: &Tallies, question: &Question) -> Result<A
     for estimate in &estimates {
         claim_rows::estimate(&context, question, (estimate, stated_by(study, &asked, estimate)), &mut table)?;
     }
+    claim_private::leave_out(study, &mut table, &mut estimates);
+    let estimated = table.rows.len();
     for threshold in 0..question.stated.len() {
         for form in &question.forms {
             claim_rows::verdicts(&context, question, (threshold, form, &estimates), &mut table)?;
         }
     }
+    claim_private::count_as_estimated(&mut table, estimated);
     let (low, high) = ends(&context, question.index).unwrap_or((0.0, 0.0));
     let range = (context.study.public && high > low).then_some((low, high));
     Ok(Answer { table, range, all_positive: low > 0.0 })

@@ -10,6 +10,7 @@ mod claim_equivalent;
 mod claim_estimate;
 mod claim_form;
 mod claim_parse;
+mod claim_private;
 mod claim_rows;
 mod claim_verdict;
 mod claim_words;

@@ -6,6 +6,7 @@ use super::select::{rows, take};
 use super::{AnalysisError, tabulate, withhold};
 use crate::cohort::{UNKNOWN, YES};
 use crate::stats::proportion;
+use crate::study::Study;
 use crate::table::Table;
 
 /// Outcome and the frame it is read in.
@@ -34,6 +35,17 @@ pub fn table(context: &Context) -> Result<Table, AnalysisError> {
         }
     }
     Ok(table)
+}
+
+/// Who is few, where few people may not be shown.
+fn few(study: &Study, [with, without, unknown]: [u64; 3]) -> Option<String> {
+    let limit = study.fewest_shown()?;
+    let named = [
+        (with, format!("fewer than {limit} people with the outcome")),
+        (without, format!("fewer than {limit} people without the outcome")),
+        (unknown, format!("unknown for fewer than {limit} people")),
+    ];
+    named.into_iter().find(|(count, _)| (1..limit).contains(&(*count as i64))).map(|(_, why)| why)
 }
 
 fn row(
@@ -66,7 +78,9 @@ fn row(
         verdict.withheld.push("too few people or degrees of freedom for an interval".to_owned());
     }
     let without = share.people - share.events;
-    verdict.small_counts(study, &[share.events, without, unknown]);
+    if verdict.withheld.is_empty() {
+        verdict.withheld.extend(few(study, [share.events, without, unknown]));
+    }
     let shown = verdict.shown(study);
     let people = |count: u64| Some(count as i64).filter(|_| shown);
     line.whole("n", people(share.people))
@@ -83,4 +97,23 @@ fn row(
         .text("notices", verdict.notices(study))
         .done()?;
     Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::study;
+
+    #[test]
+    fn the_reason_says_who_is_few() {
+        let file = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("pipelines/demo.toml");
+        let mut study = study::load(&file).expect("a study");
+        assert_eq!(few(&study, [1, 1, 1]), None, "anybody may be shown");
+        study.public = false;
+        let said = |counts| few(&study, counts).unwrap_or_default();
+        assert_eq!(said([50, 50, 9]), "unknown for fewer than 10 people");
+        assert_eq!(said([50, 9, 9]), "fewer than 10 people without the outcome");
+        assert_eq!(said([9, 50, 0]), "fewer than 10 people with the outcome");
+        assert_eq!(said([10, 10, 0]), "");
+    }
 }

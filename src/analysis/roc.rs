@@ -16,7 +16,7 @@ use crate::stats::rule::{self, Rule};
 use crate::stats::scan::{self, RuleScan, Scan};
 use crate::study::Study;
 use crate::table::Table;
-use crate::table::small::stands_for_few;
+use crate::table::small::{far_enough, stands_for_few};
 
 /// Steps of 1 − specificity at which a drawn curve is tabulated.
 const CURVE_STEPS: usize = 50;
@@ -325,6 +325,23 @@ fn few(study: &Study, people: &Classed, point: &RocPoint) -> bool {
     !study.public && (of(point.sensitivity, people.with) || of(point.specificity, people.without))
 }
 
+/// Of points along a curve those that differ from the last one kept by nobody or by as many people as may be shown.
+fn apart(study: &Study, people: &Classed, drawn: Vec<Drawn>) -> Vec<Drawn> {
+    let Some(limit) = study.fewest_shown() else { return drawn };
+    let far = |a: f64, b: f64, all: u64| far_enough(a, b, all as f64, limit);
+    let mut kept: Vec<Drawn> = Vec::new();
+    for point in drawn {
+        let stands = kept.last().is_none_or(|last| {
+            far(last.sensitivity, point.sensitivity, people.with)
+                && far(last.specificity, point.specificity, people.without)
+        });
+        if stands {
+            kept.push(point);
+        }
+    }
+    kept
+}
+
 fn drawn_curve(context: &Context, pair: (usize, usize), group: &Group) -> Vec<Drawn> {
     let people = classed(context, pair, &context.populations[0], group);
     let study = context.study;
@@ -352,5 +369,6 @@ fn drawn_curve(context: &Context, pair: (usize, usize), group: &Group) -> Vec<Dr
         let (cutoff, sensitivity, specificity) = (point.cutoff, point.sensitivity, point.specificity);
         Some(Drawn { cutoff, sensitivity, specificity, band })
     };
-    grid.iter().zip(&spreads).filter_map(drawn).collect()
+    let drawn: Vec<Drawn> = grid.iter().zip(&spreads).filter_map(drawn).collect();
+    apart(study, &people, drawn)
 }

@@ -33,8 +33,8 @@ pub(super) fn draw(source: &Source<'_>) -> Vec<Drawing> {
 struct Ridge {
     label: String,
     n: String,
-    /// Lower end, upper end and share in percent.
-    bins: Vec<(f64, f64, f64)>,
+    /// Lower end, upper end and share in percent, where it may be shown.
+    bins: Vec<(f64, f64, Option<f64>)>,
     /// The marked percentiles, in the order of [`MARKED`].
     marks: Vec<Option<f64>>,
 }
@@ -54,10 +54,14 @@ fn draw_one(bundle: &Bundle<'_>, source: &Source<'_>) -> Drawing {
     let thresholds = thresholds(source.table("threshold_shares"), index);
     let title = format!("{}: distribution{}", labels.index_label(index), by(grouping, labels));
     let weighted = if labels.design.is_sample { "Weighted shares" } else { "Shares of people" };
-    let notes = [
+    let mut notes = vec![
         format!("{weighted}. {}, {}.", capital(labels.population(population)), labels.survey(survey)),
         format!("At most {TAIL} % of a group lies past either end of the axis and is not drawn."),
     ];
+    let gaps = ridges.iter().flat_map(|ridge| &ridge.bins).any(|(_, _, share)| share.is_none());
+    notes.extend(
+        labels.fewest_shown.filter(|_| gaps).map(|n| format!("Gaps: bins of fewer than {n} people.")),
+    );
     let (mut scene, top) = sheet::open(&title, &notes);
     let top = sheet::key(&mut scene, top + 10.0, &key(&thresholds));
     let lowest = draw_ridges(&mut scene, top, &ridges, (&thresholds, &labels.index_with_unit(index)));
@@ -105,7 +109,7 @@ fn ridge(group: &Bundle<'_>, bundle: &Bundle<'_>, percentiles: Option<&Table>) -
     let bins = group
         .rows
         .iter()
-        .filter_map(|row| Some((row.real("from")?, row.real("to")?, row.real("share")?)))
+        .filter_map(|row| Some((row.real("from")?, row.real("to")?, row.real("share"))))
         .filter(|(from, to, _)| to > from)
         .collect();
     let same = |row: &Row<'_>| {
@@ -130,7 +134,7 @@ fn range(ridges: &[Ridge]) -> Vec<f64> {
     for ridge in ridges {
         let mut below = 0.0;
         for (from, to, share) in &ridge.bins {
-            let reached = below + share;
+            let reached = below + share.unwrap_or(0.0);
             if reached > TAIL && below < 100.0 - TAIL {
                 ends.extend([*from, *to]);
             }
@@ -157,7 +161,7 @@ fn draw_ridges(
     let marks: Vec<f64> = ridges.iter().flat_map(|ridge| ridge.marks.iter().flatten().copied()).collect();
     let right = WIDTH - MARGIN - 190.0;
     let scale = Scale::fit(&ends, MARGIN + LABEL, right);
-    let tallest = ridges.iter().flat_map(|ridge| heights(ridge, &scale)).fold(0.0, f64::max);
+    let tallest = ridges.iter().flat_map(|ridge| heights(ridge, &scale)).flatten().fold(0.0, f64::max);
     let layout = Layout { scale, right, tallest, decimals: crate::table::number::decimals(&marks, 3) };
     for (heading, x) in ["median", "P90", "n"].iter().zip(columns()) {
         scene.text((x, top + 6.0), *heading, NOTE.align(Align::End));
@@ -181,26 +185,22 @@ fn columns() -> [f64; 3] {
 }
 
 /// Density of each bin per unit of the axis, so that areas on the chart are shares.
-fn heights(ridge: &Ridge, scale: &Scale) -> Vec<f64> {
-    ridge
-        .bins
-        .iter()
-        .map(
-            |(from, to, share)| {
-                if scale.is_log() && *from <= 0.0 { 0.0 } else { share / (scale.at(*to) - scale.at(*from)) }
-            },
-        )
-        .collect()
+fn heights(ridge: &Ridge, scale: &Scale) -> Vec<Option<f64>> {
+    let density = |from: f64, to: f64, share: f64| {
+        if scale.is_log() && from <= 0.0 { 0.0 } else { share / (scale.at(to) - scale.at(from)) }
+    };
+    ridge.bins.iter().map(|(from, to, share)| share.map(|share| density(*from, *to, share))).collect()
 }
 
 fn draw_ridge(scene: &mut Scene, layout: &Layout, ridge: &Ridge, base: f64) {
-    let steps = steps(layout, ridge, base);
-    if let (Some(first), Some(last)) = (steps.first().copied(), steps.last().copied()) {
-        let mut outline = vec![(first.0, base)];
-        outline.extend(&steps);
-        outline.push((last.0, base));
-        scene.area(outline, ESTIMATE, 0.25);
-        scene.path(steps, Stroke::solid(ESTIMATE, 1.5));
+    for steps in stairs(layout, ridge, base) {
+        if let (Some(first), Some(last)) = (steps.first().copied(), steps.last().copied()) {
+            let mut outline = vec![(first.0, base)];
+            outline.extend(&steps);
+            outline.push((last.0, base));
+            scene.area(outline, ESTIMATE, 0.25);
+            scene.path(steps, Stroke::solid(ESTIMATE, 1.5));
+        }
     }
     scene.line((MARGIN, base), (WIDTH - MARGIN, base), Stroke::solid(GRID, 1.0));
     let lines = font::wrap(&ridge.label, LABEL - 14.0, BODY, false);
@@ -224,16 +224,45 @@ fn draw_ridge(scene: &mut Scene, layout: &Layout, ridge: &Ridge, base: f64) {
     }
 }
 
-/// The tops of the bins that stand on the axis, as a staircase.
-fn steps(layout: &Layout, ridge: &Ridge, base: f64) -> Vec<Point> {
+/// The tops of the bins that stand on the axis, as staircases between the bins that may not be shown.
+fn stairs(layout: &Layout, ridge: &Ridge, base: f64) -> Vec<Vec<Point>> {
     let tall = RIDGE - 6.0;
-    let mut steps = Vec::new();
+    let mut stairs = vec![Vec::new()];
     for ((from, to, _), height) in ridge.bins.iter().zip(heights(ridge, &layout.scale)) {
         let ((left, _), (right, _)) = (layout.scale.within(*from), layout.scale.within(*to));
         if right > left && left < layout.right {
-            let y = base - height / layout.tallest * tall;
-            steps.extend([(left, y), (right, y)]);
+            match height.zip(stairs.last_mut()) {
+                Some((height, steps)) => {
+                    let y = base - height / layout.tallest * tall;
+                    steps.extend([(left, y), (right, y)]);
+                }
+                None => stairs.push(Vec::new()),
+            }
         }
     }
-    steps
+    stairs
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_bin_that_may_not_be_shown_leaves_a_gap() {
+        let bins = vec![
+            (1.0, 2.0, Some(10.0)),
+            (2.0, 3.0, Some(20.0)),
+            (3.0, 4.0, None),
+            (4.0, 5.0, Some(0.0)),
+            (5.0, 6.0, Some(30.0)),
+        ];
+        let ridge = Ridge { label: String::new(), n: String::new(), bins, marks: Vec::new() };
+        let layout =
+            Layout { scale: Scale::fit(&[1.0, 6.0], 0.0, 500.0), right: 500.0, tallest: 1.0, decimals: 1 };
+        let stairs = stairs(&layout, &ridge, 100.0);
+        assert_eq!(stairs.iter().map(Vec::len).collect::<Vec<_>>(), [4, 4]);
+        let [before, after] = [stairs[0][3].0, stairs[1][0].0];
+        let gap = [layout.scale.at(3.0), layout.scale.at(4.0)];
+        assert!((before - gap[0]).abs() < 1e-9 && (after - gap[1]).abs() < 1e-9, "{before} {after}");
+    }
 }

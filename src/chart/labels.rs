@@ -40,6 +40,8 @@ pub struct Labels {
     pub groupings: BTreeMap<String, String>,
     pub populations: BTreeMap<String, String>,
     pub rules: BTreeMap<String, String>,
+    /// The fewest people that may be shown; `None` where any number may.
+    pub fewest_shown: Option<i64>,
     /// Levels of a grouping in their order; groups not listed follow in the order of the table.
     pub levels: BTreeMap<String, Vec<String>>,
 }

@@ -49,6 +49,7 @@ pub fn labels(study: &Study, survey: &str) -> Labels {
     Labels {
         survey: survey.to_owned(),
         design: design_words(study.design()),
+        fewest_shown: study.fewest_shown(),
         indices: study.indices.iter().map(index).collect(),
         outcomes: outcomes(study),
         groupings: study

@@ -84,7 +84,8 @@ fn next(file: &Path, study: &Study, folders: &[PathBuf]) -> String {
         (true, true) => " --data FOLDER-WITH-THE-OFFICIAL-FILES",
         _ => "",
     };
-    let claim = study.thresholds.first().map(|threshold| {
+    let asked = study.thresholds.first().filter(|_| study.not_one_sample().is_none());
+    let claim = asked.map(|threshold| {
         let index = &study.indices[threshold.index].row;
         // The side that a sentence calls fine: the less resistant one.
         let side = match index.direction {

@@ -7,7 +7,7 @@ use clap::Args;
 
 use super::claim_groups::{joined, not_asked, one_per_variable};
 use super::claim_names::{groupings, index, outcome};
-use super::claim_source::{asked, remarks};
+use super::claim_source::{asked, remarks, small_counts};
 use super::claim_threshold::{Typed, in_unit_of, typed};
 use super::claim_write::{Format, draw, picture, place, write};
 use crate::analysis::claim::{Answer, Form, Question, Side, Stated, answer};
@@ -205,7 +205,7 @@ fn page(
         study_sha256: &opened.study_sha256,
         version: &opened.version,
         asked: &asked(study, question),
-        remarks: &remarks(study, question),
+        remarks: &small_counts(study).into_iter().chain(remarks(study, question)).collect::<Vec<_>>(),
     })
 }
 

@@ -18,6 +18,14 @@ pub fn remarks(study: &Study, question: &Question) -> Vec<String> {
     (!shared.is_empty()).then_some(text).into_iter().collect()
 }
 
+/// What is left out of an answer about people who may not be shown in small counts.
+pub fn small_counts(study: &Study) -> Option<String> {
+    let limit = study.fewest_shown()?;
+    Some(format!(
+        "Counts of fewer than {limit} people, shares that stand for so few, and what would give them away are left out."
+    ))
+}
+
 /// Thresholds that the study does not state, or not with this side of the value itself.
 pub fn asked(study: &Study, question: &Question) -> Vec<String> {
     let index = &study.indices[question.index];

@@ -127,10 +127,19 @@ pub fn run(args: &PersonArgs) -> Result<()> {
         Format::Json => format!("{}\n", serde_json::to_string_pretty(&place_json(&input))?),
     };
     io::stdout().lock().write_all(text.as_bytes())?;
+    not_to_be_shared(&opened);
     if let (Some(file), Some(picture)) = (&args.chart, picture) {
         draw(&input, (file, picture), args.index.len().max(1))?;
     }
     Ok(())
+}
+
+/// An answer about one person has no small counts taken out of it.
+#[expect(clippy::print_stderr, reason = "the command line speaks here")]
+fn not_to_be_shared(opened: &Opened) {
+    if opened.study.fewest_shown().is_some() {
+        eprintln!("these are numbers of a run whose small counts may not be shared: not to be handed on");
+    }
 }
 
 /// Draws the first indices that are shown.

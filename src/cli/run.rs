@@ -1,7 +1,8 @@
 //! `cutspan run`: a study file to an output folder.
 
+use std::fs;
 use std::io::IsTerminal;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use anyhow::{Context, Result};
@@ -9,6 +10,7 @@ use clap::Args;
 use indicatif::ProgressBar;
 
 use crate::notice::{Weight, grouped};
+use crate::output::RESOLVED;
 use crate::pipeline::{self, Finished, Options};
 use crate::study::{self, Study};
 
@@ -64,10 +66,12 @@ pub fn perform(study: &Study, place: &PlaceArgs, data: &[PathBuf]) -> Result<()>
     let bar = progress_bar();
     let progress = |stage: &str| bar.set_message(stage.to_owned());
     let options = Options { out: &place.out, data: data.to_vec(), progress: &progress };
+    let replaced = replaced(&place.out, study);
     let finished = pipeline::run(study, &options);
     bar.finish_and_clear();
     let finished = finished?;
-    report(&finished);
+    report(&finished, study.not_one_sample().is_none());
+    tell(replaced.as_deref());
     match finished.checks {
         Some(checks) if checks.held < checks.all => Err(NotAllHold.into()),
         _ => Ok(()),
@@ -89,8 +93,23 @@ pub fn progress_bar() -> ProgressBar {
     bar
 }
 
+/// The title of another study whose run is in the folder, which this one will replace.
+fn replaced(out: &Path, study: &Study) -> Option<String> {
+    let title = |text: &str| text.lines().find_map(|line| line.strip_prefix("title = ").map(str::to_owned));
+    let before = title(&fs::read_to_string(out.join(RESOLVED)).ok()?)?;
+    (title(&study.resolved_toml).as_ref() != Some(&before)).then_some(before)
+}
+
+/// Says last whose run is gone.
+#[expect(clippy::print_stderr, reason = "the command line speaks here")]
+fn tell(replaced: Option<&str>) {
+    if let Some(title) = replaced {
+        eprintln!("replaced: the folder held the run of another study, {title}");
+    }
+}
+
 #[expect(clippy::print_stdout, clippy::print_stderr, reason = "the command line speaks here")]
-fn report(finished: &Finished) {
+fn report(finished: &Finished, can_be_asked: bool) {
     for sentence in &finished.answer {
         println!("{sentence}");
     }
@@ -99,9 +118,10 @@ fn report(finished: &Finished) {
     }
     println!("Report: {}", finished.folder.join("index.html").display());
     if let Some(private) = &finished.private {
+        let read = if can_be_asked { "; place and claim read them there" } else { "" };
         println!(
-            "Not to be shared: {} holds the tallies, which are close to single people (public = false); place and claim read \
-             them there. Everything in {} is made without small counts.",
+            "Not to be shared: {} holds the tallies, which are close to single people (public = false){read}. Everything in {} \
+             is made without small counts.",
             private.display(),
             finished.folder.display()
         );
@@ -116,5 +136,22 @@ fn report(finished: &Finished) {
     let notes = finished.notices.iter().filter(|n| n.weight == Weight::Note).count();
     if notes > 0 {
         eprintln!("{notes} more notices stand in the report and in tables/notices.csv");
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_the_run_of_another_study_is_told_as_replaced() {
+        let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("pipelines");
+        let load = |file: &str| study::load(&root.join(file)).expect("a study");
+        let (one, other) = (load("demo.toml"), load("own-table.toml"));
+        let out = tempfile::tempdir().expect("a folder");
+        assert_eq!(replaced(out.path(), &one), None, "nothing was there");
+        fs::write(out.path().join(RESOLVED), &one.resolved_toml).expect("a file");
+        assert_eq!(replaced(out.path(), &one), None);
+        assert_eq!(replaced(out.path(), &other), Some(format!("\"{}\"", one.title)));
     }
 }

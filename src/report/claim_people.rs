@@ -7,17 +7,18 @@ use crate::table::number::whole;
 /// How many people of everybody are in no group of a grouping: why its groups do not add up.
 pub(super) fn in_no_group(rows: &[Row<'_>], labels: &Labels) -> Option<String> {
     let everybody = rows.iter().find(|row| row.text("grouping") == "everybody")?.whole("n")?;
-    let mut groupings: Vec<(&str, i64)> = Vec::new();
+    // Nothing is known of a grouping in which a count is left out.
+    let mut groupings: Vec<(&str, Option<i64>)> = Vec::new();
     for row in rows.iter().filter(|row| row.text("grouping") != "everybody") {
-        let n = row.whole("n")?;
+        let n = row.whole("n");
         match groupings.iter_mut().find(|(name, _)| *name == row.text("grouping")) {
-            Some((_, people)) => *people += n,
+            Some((_, people)) => *people = people.zip(n).map(|(people, n)| people + n),
             None => groupings.push((row.text("grouping"), n)),
         }
     }
     let mut by_count: Vec<(i64, Vec<&str>)> = Vec::new();
-    for (name, people) in groupings.into_iter().filter(|(_, people)| *people < everybody) {
-        let missing = everybody - people;
+    let counted = groupings.into_iter().filter_map(|(name, people)| Some((name, everybody - people?)));
+    for (name, missing) in counted.filter(|(_, missing)| *missing > 0) {
         match by_count.iter_mut().find(|(count, _)| *count == missing) {
             Some((_, names)) => names.push(labels.grouping(name)),
             None => by_count.push((missing, vec![labels.grouping(name)])),

@@ -100,7 +100,7 @@ fn everybody(rows: &[Row<'_>], what: &str, input: &ClaimInput<'_>) -> String {
         return format!("Nobody of the cohort can be judged by {what}.");
     };
     let survey = input.labels.survey(row.text("survey"));
-    let n = row.whole("n").map(whole).unwrap_or_default();
+    let n = row.whole("n").map_or_else(|| "not shown".to_owned(), whole);
     match row.shown("value") {
         Some(share) => format!(
             "In {survey}, {} %{} of the study's people (n = {n}) have {what}.",
@@ -144,7 +144,7 @@ fn references(stated: &Stated<'_>, what: &str, input: &ClaimInput<'_>) -> Vec<St
             && Stated::of(row) == Some(*stated)
     };
     let sentence = |row: Row<'_>| {
-        let n = row.whole("n").map(whole).unwrap_or_default();
+        let n = row.whole("n").map_or_else(|| "not shown".to_owned(), whole);
         let who =
             format!("In the reference group “{}” (n = {n})", input.labels.population(row.text("population")));
         match row.shown("value") {

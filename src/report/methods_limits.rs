@@ -15,6 +15,7 @@ pub(super) fn limits(input: &MethodsInput<'_>, labels: &Labels) -> Vec<String> {
         "Everybody was measured once, and a single value varies from day to day.".to_owned(),
         "Values and cutoffs hold for the assays of these data and cannot be carried over to others as they are.".to_owned(),
     ];
+    sentences.extend(came(tables));
     sentences.extend(built_in(tables, labels));
     sentences.extend(unknown(tables, labels));
     if filled(tables, "cutoffs").is_some() {
@@ -34,6 +35,15 @@ pub(super) fn limits(input: &MethodsInput<'_>, labels: &Labels) -> Vec<String> {
     sentences.push("Groups that are not distinguishable with these data may still differ.".to_owned());
     sentences.extend(withheld(tables));
     sentences
+}
+
+/// People who are no sample of others.
+fn came(tables: &[Table]) -> Option<String> {
+    let notices = filled(tables, "notices")?;
+    notices.iter().any(|row| row.text("kind") == "not_a_sample").then(|| {
+        "These people are not a random sample of a population: intervals cover chance, not selection."
+            .to_owned()
+    })
 }
 
 /// Outcomes that count a part of an index.

@@ -20,6 +20,12 @@ impl Study {
     pub fn design(&self) -> Design {
         of(&self.sources)
     }
+
+    /// The fewest people that may be shown; `None` where any number may.
+    #[must_use]
+    pub fn fewest_shown(&self) -> Option<i64> {
+        (!self.public).then_some(i64::from(self.minimum_cell))
+    }
 }
 
 pub(super) fn of(sources: &[Source]) -> Design {

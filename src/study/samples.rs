@@ -29,6 +29,17 @@ impl Study {
         own.resampling.design = own.design();
         own
     }
+
+    /// Why no question can be put to the people of a study: it keeps several samples apart.
+    #[must_use]
+    pub fn not_one_sample(&self) -> Option<String> {
+        (self.samples.len() > 1).then(|| {
+            format!(
+                "this study keeps {} samples apart, and a question is put to one: name one of its sources in a study of its own",
+                self.samples.len()
+            )
+        })
+    }
 }
 
 /// Positions of the sources of each sample, in the order in which the samples first appear; all sources

@@ -29,19 +29,23 @@ pub(super) fn remarks(study: &Study) -> Vec<Notice> {
 
 fn sampling(source: &Source, table: &TableSource) -> Option<Notice> {
     match of_source(source) {
-        Design::Survey => None,
+        Design::Survey if table.weight.is_some() || table.replicate_weights.is_some() => None,
         Design::Weights => Some(Notice::caution(
             "weights_without_design",
             table.name.as_str(),
             "weights are stated, and no sampling units: intervals take people as drawn one by one, and are too narrow if \
              they were drawn in clusters",
         )),
-        Design::Convenience => Some(Notice::caution(
-            "not_a_sample",
-            table.name.as_str(),
-            "these people are not a random sample of a population (no weights or design are stated): intervals cover \
-             chance, not selection; shares, predictive values and percentiles do not carry over to others",
-        )),
+        // Sites alone make no sample.
+        Design::Survey | Design::Convenience => {
+            let stated =
+                if table.psu.is_some() { "sampling units and no weights" } else { "no weights or design" };
+            let message = format!(
+                "these people are not a random sample of a population ({stated} are stated): intervals cover chance, not \
+                 selection; shares, predictive values and percentiles do not carry over to others"
+            );
+            Some(Notice::caution("not_a_sample", table.name.as_str(), message))
+        }
     }
 }
 
@@ -215,6 +219,7 @@ mod tests {
             ("", Design::Convenience, "bootstrap of people", Some("not_a_sample")),
             ("weight = \"w\"", Design::Weights, "bootstrap of people", Some("weights_without_design")),
             ("weight = \"w\"\npsu = \"p\"", Design::Survey, "bootstrap of PSUs", None),
+            ("psu = \"p\"", Design::Survey, "bootstrap of PSUs", Some("not_a_sample")),
         ] {
             let study = of(keys);
             assert_eq!(study.design(), design, "{keys}");

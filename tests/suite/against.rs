@@ -152,4 +152,7 @@ fn several_samples_are_made_anew_together() {
     assert_eq!(code, 0, "{said}");
     let (code, said) = cutspan(folder.path(), &["check", "--against", "deep/er/out"]);
     assert!(code == 0 && said.contains("tables are the same, to the byte"), "{said}");
+    let claim = ["claim", "--index", "homa_ir", "--below", "2", "deep/er/out"];
+    let (code, said) = cutspan(folder.path(), &claim);
+    assert!(code != 0 && said.contains("keeps 2 samples apart, and a question is put to one"), "{said}");
 }

@@ -45,6 +45,7 @@ mod routes; // equations between laboratory methods, their floors, and the cycle
 mod samples; // several samples in one study: apart, side by side, and one judged by another
 mod sensitivity; // one cutoff under other choices and assays: by hand, by official figures, and what is refused
 mod slips; // what people do wrong first, and what they are told
+mod small_answers; // questions put to people who may not be shown in small counts
 mod small_counts; // people who may not be shown in small counts: every file of a run, and what could be worked out
 mod small_results; // made-up tables of results with something of everything
 mod source; // files into cohort columns, against files by other programs and the real survey

@@ -36,6 +36,24 @@ fn a_source(name: &str, file: &str, keys: &str) -> String {
     )
 }
 
+#[test]
+fn no_question_is_put_to_several_samples_nor_proposed() {
+    let study = study::load(&checkout("pipelines/two-samples.toml")).unwrap();
+    assert!(study.not_one_sample().unwrap().contains("keeps 2 samples apart"));
+    assert_eq!(study::load(&checkout("pipelines/demo.toml")).unwrap().not_one_sample(), None);
+    let check = |file: &str| {
+        let output = std::process::Command::new(env!("CARGO_BIN_EXE_cutspan"))
+            .args(["check", file])
+            .current_dir(checkout("pipelines"))
+            .output()
+            .unwrap();
+        String::from_utf8(output.stdout).unwrap()
+    };
+    let (several, one) = (check("two-samples.toml"), check("demo.toml"));
+    assert!(several.contains("cutspan run") && !several.contains("cutspan claim"), "{several}");
+    assert!(one.contains("cutspan claim"), "{one}");
+}
+
 fn parse(sources: &[String], resampling: &str) -> Result<Study, StudyError> {
     let text = format!(
         r#"

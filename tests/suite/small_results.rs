@@ -332,6 +332,7 @@ pub fn labels() -> Labels {
     ];
     Labels {
         design: cutspan::chart::design_words(cutspan::study::Design::Survey),
+        fewest_shown: None,
         survey: "Veldmark Health Survey (invented)".to_owned(),
         indices: indices
             .iter()

@@ -222,7 +222,8 @@ pub(super) fn alignment() -> String {
 
 /// What stands in place of a count that is not printed; nothing where there is none.
 fn unprinted(row: &Row<'_>) -> &'static str {
-    let left_out = row.has("notices") && row.text("notices").contains(small::LEFT_OUT);
+    let says = |words: &&str| row.text("notices").contains(words);
+    let left_out = row.has("notices") && [small::LEFT_OUT, small::BESIDE].iter().any(says);
     if left_out { "not shown" } else { "" }
 }
 

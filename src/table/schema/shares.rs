@@ -94,6 +94,7 @@ pub const SHARES: &[ShareColumn] = &[
     ShareColumn { with: &["lower", "upper", "standard_error"], ..share("trend_cycles", "estimate", "n") },
     share("standardised_values", "value", "n"),
     share("transfer", "value", "n"),
+    share("claim", "value", "n"),
 ];
 
 /// The shares of a table.

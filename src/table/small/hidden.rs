@@ -76,6 +76,11 @@ impl Hidden {
         self.places.range((row, 0)..(row + 1, 0)).next().is_some()
     }
 
+    /// Whether a count of the row is small itself.
+    pub(super) fn any_small(&self, row: usize) -> bool {
+        self.counts[row].iter().flatten().any(|count| self.is_small(*count))
+    }
+
     pub(super) fn is(&self, row: usize, column: &str) -> bool {
         self.names.iter().position(|name| *name == column).is_some_and(|at| self.places.contains(&(row, at)))
     }

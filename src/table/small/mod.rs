@@ -5,6 +5,8 @@
 //! page and file agree. What it does not do: compare tables with each other, or with what is known
 //! from elsewhere.
 
+mod claim;
+mod curve;
 mod flow;
 mod hidden;
 mod partition;
@@ -14,8 +16,13 @@ use super::{Cell, Kind, Table};
 
 use hidden::Hidden;
 
+pub use curve::far_enough;
+
 /// How the remark on a row begins whose counts are left out.
 pub const LEFT_OUT: &str = "counts that would show fewer than";
+
+/// Why a number is not printed that stands for enough people itself.
+pub const BESIDE: &str = "left out so that a small count beside it cannot be worked out";
 
 /// What was left out of the tables.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
@@ -61,7 +68,12 @@ fn of_table(table: &mut Table, limit: i64) -> LeftOut {
     let hidden = Hidden::find(table, limit);
     let shares = small_shares(table, &hidden, limit);
     for (row, share) in &shares {
-        empty_share(table, *row, share, limit);
+        let why = if few(table, (*row, share), limit) {
+            reason_of(share, limit)
+        } else {
+            beside(&hidden, *row, limit)
+        };
+        empty_share(table, *row, share, why);
     }
     for row in 0..table.rows.len() {
         if hidden.any(row) {
@@ -72,7 +84,12 @@ fn of_table(table: &mut Table, limit: i64) -> LeftOut {
             empty_what_tells_n(table, row);
         }
     }
-    LeftOut { counts: hidden.small, beside: hidden.all() - hidden.small, shares: shares.len() }
+    let more = match table.name {
+        curve::ALONG_THRESHOLDS => curve::leave_out(table, limit),
+        claim::CLAIM => claim::leave_out(table, limit),
+        _ => 0,
+    };
+    LeftOut { counts: hidden.small, beside: hidden.all() - hidden.small, shares: shares.len() + more }
 }
 
 /// The shares that give a small count away.
@@ -98,6 +115,9 @@ fn is_share(table: &Table, row: usize) -> bool {
     };
     let by_method = (table.name == "assay_routes").then_some("method");
     let said = measure(by_method.unwrap_or("measure"));
+    if table.name == claim::CLAIM && said == Some("percentile") {
+        return true;
+    }
     // In the table of who is in the sample only medians are no shares.
     let median = table.name == "sample" && measure("level") == Some("median");
     !median && said.is_none_or(|measure| SHARE_MEASURES.contains(&measure))
@@ -116,7 +136,7 @@ fn few(table: &Table, (row, share): (usize, &ShareColumn), limit: i64) -> bool {
     };
     let percent = table.columns.iter().any(|c| c.name == share.column && c.unit == "%")
         || table.name == "standardised_values"
-        || matches!(share.table, "assay_routes" | "trend_cycles");
+        || matches!(share.table, "assay_routes" | "trend_cycles" | claim::CLAIM);
     stands_for_few(if percent { value / 100.0 } else { value }, people, limit)
 }
 
@@ -135,14 +155,19 @@ fn real(table: &Table, row: usize, column: &str) -> Option<f64> {
     }
 }
 
-fn empty_share(table: &mut Table, row: usize, share: &ShareColumn, limit: i64) {
+/// Why a share is left out that stands for enough people: its row has a small count, or only one beside it has.
+fn beside(hidden: &Hidden, row: usize, limit: i64) -> String {
+    if hidden.any_small(row) { format!("stands for fewer than {limit} people") } else { BESIDE.to_owned() }
+}
+
+fn empty_share(table: &mut Table, row: usize, share: &ShareColumn, why: String) {
     for column in share.with.iter().chain([&share.column]) {
         empty(table, row, column);
     }
     if let Some(at) = table.position(share.reason)
         && table.rows[row][at] == Cell::Missing
     {
-        table.rows[row][at] = Cell::text(reason_of(share, limit));
+        table.rows[row][at] = Cell::text(why);
     }
 }
 
@@ -164,7 +189,11 @@ fn empty_counts(table: &mut Table, hidden: &Hidden, row: usize, limit: i64) {
     // Where people are drawn one by one the degrees of freedom are their number less one.
     empty(table, row, "df");
     let Some(at) = table.position("notices") else { return };
-    let said = format!("{LEFT_OUT} {limit} people are left out");
+    let said = if hidden.any_small(row) {
+        format!("{LEFT_OUT} {limit} people are left out")
+    } else {
+        format!("counts are {BESIDE}")
+    };
     table.rows[row][at] = match &table.rows[row][at] {
         Cell::Text(before) => Cell::text(format!("{before}; {said}")),
         _ => Cell::text(said),

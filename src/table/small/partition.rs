@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::claim;
 use crate::table::{Row, Table};
 
 /// Texts that say what a row is about, besides its group.
@@ -57,7 +58,11 @@ pub(super) fn lines(table: &Table) -> Vec<Line> {
         let same = about.entry(keys).or_default();
         same.entry((row.text("grouping"), row.text("group"))).or_default().push(at);
     }
-    about.values().flat_map(lines_of).collect()
+    let mut lines: Vec<Line> = about.values().flat_map(lines_of).collect();
+    if table.name == claim::CLAIM {
+        lines.extend(claim::lines(table));
+    }
+    lines
 }
 
 /// The levels of each variable in the table of who is in the sample.
