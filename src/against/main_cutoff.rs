@@ -2,6 +2,8 @@
 
 use std::path::Path;
 
+use csv::StringRecord;
+
 use super::tables::Grid;
 use crate::study::Study;
 use crate::table::number::significant;
@@ -26,9 +28,8 @@ fn in_words(old: &Grid, new: &Grid, asked: Option<&str>, label: &dyn Fn(&str) ->
     let main = old.rows.iter().find(|row| {
         old.cell(row, "grouping") == Some("everybody") && (asked.is_none() || old.cell(row, "index") == asked)
     })?;
-    let same = |column: &&str| old.cell(main, column);
-    let again =
-        new.rows.iter().find(|row| WHICH.iter().all(|column| new.cell(row, column) == same(&column)))?;
+    let same = |row: &StringRecord| WHICH.iter().all(|which| new.cell(row, which) == old.cell(main, which));
+    let again = new.rows.iter().find(|row| same(row))?;
     let (then, now) = (old.cell(main, "cutoff")?, new.cell(again, "cutoff")?);
     if then == now {
         return None;

@@ -9,7 +9,7 @@ use super::tables::Grid;
 use crate::table::{Kind, schema};
 
 /// Texts that a run finds out, or that say how a number came about, besides conclusions and remarks.
-const FOUND: [&str; 19] = [
+const FOUND: [&str; 22] = [
     "unit",
     "stated",
     "scale",
@@ -29,6 +29,9 @@ const FOUND: [&str; 19] = [
     "last_cycle",
     "methods",
     "matches",
+    "derived_rule",
+    "derived_rule_is",
+    "derived_population",
 ];
 
 /// Rows that both runs have, as positions in each, and how many only one has.
@@ -78,7 +81,6 @@ pub(super) fn identifies(table: &str, column: &str, header: &StringRecord) -> bo
             let known = shape.and_then(|shape| shape.columns.iter().find(|known| known.name == column));
             known.is_some_and(|known| known.kind == Kind::Text)
                 && !FOUND.contains(&column)
-                && !column.starts_with("derived_")
                 && !extent::concludes_or_remarks(column)
         }
     }

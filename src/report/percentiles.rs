@@ -61,7 +61,7 @@ pub(super) fn says_yes_or_no(tables: &[Table], labels: &Labels, index: &str) -> 
     let rows = filled(tables, "percentiles").into_iter().flat_map(Table::iter);
     let mut values =
         rows.filter(|row| row.text("index") == index).filter_map(|row| row.shown("value")).peekable();
-    let by_value = values.peek().is_some() && values.all(|value| value == 0.0 || value == 1.0);
+    let by_value = values.peek().is_some() && values.all(|value| [0.0, 1.0].contains(&value));
     by_value || labels.index_label(index).ends_with("(1 or 0)")
 }
 
@@ -89,15 +89,21 @@ fn sentence(asked: &Asked<'_>, tables: &[Table], labels: &Labels) -> Option<Stri
         asked.survey,
         percentile(&row)?,
         labels.index_with_unit(index),
-        labels.population(row.text("population")),
+        people(row.text("population"), labels),
     );
     let Some(value) = row.shown("value") else {
         return Some(format!("{what} is withheld: {}.", row.text("withheld")));
     };
     let digits = places(value).min(4);
-    let people = row.whole("n").map(|n| format!(", n = {}", whole(n))).unwrap_or_default();
+    let count = row.whole("n").map(|n| format!(", n = {}", whole(n))).unwrap_or_default();
     let across = groups(asked, &row, tables, labels).unwrap_or_default();
-    Some(format!("{what} is {}{}{people}{across}.", fixed(value, digits), range(&row, digits)))
+    Some(format!("{what} is {}{}{count}{across}.", fixed(value, digits), range(&row, digits)))
+}
+
+/// The whole cohort, or a reference group by its label, which may be a list of conditions.
+fn people(population: &str, labels: &Labels) -> String {
+    let label = labels.population(population);
+    if population == "cohort" { label.to_owned() } else { format!("the reference group “{label}”") }
 }
 
 /// `; by sex it runs from … to …`.
@@ -122,12 +128,21 @@ fn others(asked: &Asked<'_>) -> Option<String> {
     let one = |row: &Row<'_>| {
         let value = row.shown("value")?;
         let digits = places(value).min(4);
-        Some(format!("{} for the {}", fixed(value, digits) + &range(row, digits), percentile(row)?))
+        Some((percentile(row)?, fixed(value, digits) + &range(row, digits)))
     };
     let rows = everybody(asked);
-    let said: Vec<String> =
-        rows.iter().filter(|row| row.real("percentile") != highest).filter_map(one).collect();
-    (!said.is_empty()).then(|| format!("Of the same people it is {}.", listed(&said)))
+    let printed = rows.iter().filter(|row| row.real("percentile") != highest).filter_map(one);
+    let said: Vec<String> = printed
+        .enumerate()
+        .map(|(position, (which, value))| {
+            if position == 0 {
+                format!("{which} percentile is {value}")
+            } else {
+                format!("the {which} {value}")
+            }
+        })
+        .collect();
+    (!said.is_empty()).then(|| format!("In the same people, the {}.", listed(&said)))
 }
 
 /// `97.5th`.
@@ -186,10 +201,10 @@ mod tests {
             ("healthy", "sex", "male", 75.0, 2.15),
             ("healthy", "sex", "female", 75.0, 1.85),
         ]);
-        let first = "In Place, the 75th percentile of homa_ir among healthy is 1.95 (1.75–2.15), n = 790; by sex it runs \
+        let first = "In Place, the 75th percentile of homa_ir among the reference group “healthy” is 1.95 (1.75–2.15), n = 790; by sex it runs \
                      from 1.85 (1.65–2.05) in “female” to 2.15 (1.95–2.35) in “male”.";
         assert_eq!(lead(&tables, &Labels::default()), [first]);
-        let other = "Of the same people it is 1.25 (1.05–1.45) for the 50th.";
+        let other = "In the same people, the 50th percentile is 1.25 (1.05–1.45).";
         assert_eq!(sentences(&tables, &Labels::default()), [first, other]);
     }
 
