@@ -45,6 +45,11 @@ const CONCLUDING: [&str; 10] = [
 /// Remarks, which conclude nothing.
 const REMARKS: [&str; 3] = ["notices", "interval", "message"];
 
+/// Whether a column concludes, explains or remarks.
+pub(super) fn concludes_or_remarks(column: &str) -> bool {
+    CONCLUDING.contains(&column) || column.ends_with("_withheld") || REMARKS.contains(&column)
+}
+
 /// What differs, by how much it matters.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub struct Extent {

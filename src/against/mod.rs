@@ -1,7 +1,9 @@
 //! A finished run made anew and compared with what it left behind: table by table, cell by cell.
 
 mod extent;
+mod main_cutoff;
 mod record;
+mod rows;
 mod tables;
 mod words;
 
@@ -26,6 +28,8 @@ pub struct Comparison {
     /// Tables that are the same to the byte.
     pub same: usize,
     pub changed: Vec<TableChange>,
+    /// How the cutoff that the answer leads with changed.
+    pub main_cutoff: Option<String>,
     /// What differs between the two runs besides their results: study, seed, version, inputs.
     pub circumstances: Vec<String>,
 }
@@ -56,11 +60,13 @@ pub fn rerun(
         "the study cannot be run again; name the folder of its files with --data, or give the study file too",
     )?;
     let after = record::read(&again)?;
-    let (same, changed) = tables::compare(&out.join("tables"), &again.join("tables"))?;
+    let (then, now) = (out.join("tables"), again.join("tables"));
+    let (same, changed) = tables::compare(&then, &now)?;
+    let main_cutoff = main_cutoff::change(&then, &now, &study);
     let mut circumstances = record::differences(&before, &after);
     circumstances.extend(edited(out, &before)?);
     circumstances.extend(words::first_line_that_differs(out, &again)?);
-    Ok(Comparison { same, changed, circumstances })
+    Ok(Comparison { same, changed, main_cutoff, circumstances })
 }
 
 /// The study to run, and the temporary folder that the demo's is laid out in.

@@ -8,6 +8,7 @@ use anyhow::{Context, Result, ensure};
 use csv::StringRecord;
 
 use super::extent::Extent;
+use super::rows::{Matched, matched};
 use super::words::row_in_words;
 
 /// A table that is not the same in both runs.
@@ -22,7 +23,7 @@ pub struct TableChange {
     pub extent: Extent,
     /// The first number that differs, or the first cell when no number does.
     pub first: Option<Difference>,
-    /// What differs in the shape of the table: absent, other columns, other number of rows.
+    /// What differs in the shape of the table: absent, other columns, rows that one run has alone.
     pub shape: Option<String>,
 }
 
@@ -95,28 +96,43 @@ fn change(name: &str, before: &Path, after: &Path) -> Result<Option<TableChange>
 }
 
 /// A CSV file as texts.
-struct Grid {
-    header: StringRecord,
-    rows: Vec<StringRecord>,
+pub(super) struct Grid {
+    pub header: StringRecord,
+    pub rows: Vec<StringRecord>,
 }
 
 impl Grid {
-    fn read(bytes: &[u8]) -> Result<Self, csv::Error> {
+    pub(super) fn read(bytes: &[u8]) -> Result<Self, csv::Error> {
         let mut reader = csv::Reader::from_reader(bytes);
         let header = reader.headers()?.clone();
         Ok(Self { header, rows: reader.records().collect::<Result<_, _>>()? })
+    }
+
+    /// A file, when it is there and a table.
+    pub(super) fn of_file(file: &Path) -> Option<Self> {
+        Self::read(&fs::read(file).ok()?).ok()
+    }
+
+    /// Where a column stands.
+    pub(super) fn place(&self, column: &str) -> Option<usize> {
+        self.header.iter().position(|other| other == column)
+    }
+
+    pub(super) fn cell<'r>(&self, row: &'r StringRecord, column: &str) -> Option<&'r str> {
+        row.get(self.place(column)?)
     }
 }
 
 /// Compares what two grids have in common and says how their shapes differ.
 fn cells(name: &str, old: &Grid, new: &Grid) -> TableChange {
-    let shape = shape(old, new);
+    let matched = matched(name, old, new);
+    let places: Vec<Option<usize>> = old.header.iter().map(|heading| new.place(heading)).collect();
     let (mut cells, mut compared, mut extent) = (0, 0, Extent::default());
     let (mut first, mut first_number) = (None, None);
-    for (row, (before, after)) in old.rows.iter().zip(&new.rows).enumerate() {
+    for &(row, other) in &matched.pairs {
         for (column, heading) in old.header.iter().enumerate() {
-            let Some(place) = new.header.iter().position(|other| other == heading) else { continue };
-            let (a, b) = (&before[column], &after[place]);
+            let Some(place) = places[column] else { continue };
+            let (a, b) = (&old.rows[row][column], &new.rows[other][place]);
             compared += 1;
             if a == b {
                 continue;
@@ -140,23 +156,33 @@ fn cells(name: &str, old: &Grid, new: &Grid) -> TableChange {
             after,
         }
     });
+    let shape = shape(old, new, &matched).or_else(|| (cells == 0).then(|| reordered(old, new).to_owned()));
     TableChange { table: name.to_owned(), cells, compared, extent, first, shape }
 }
 
-fn shape(old: &Grid, new: &Grid) -> Option<String> {
+/// Columns and rows that one run has alone.
+fn shape(old: &Grid, new: &Grid, matched: &Matched) -> Option<String> {
+    let mut said = Vec::new();
     if old.header != new.header {
         let lost: Vec<&str> = old.header.iter().filter(|h| !new.header.iter().any(|o| o == *h)).collect();
         let won: Vec<&str> = new.header.iter().filter(|h| !old.header.iter().any(|o| o == *h)).collect();
-        return Some(format!("other columns (only then: {}; only now: {})", list(&lost), list(&won)));
+        said.push(format!("other columns (only then: {}; only now: {})", list(&lost), list(&won)));
     }
-    if old.rows.len() != new.rows.len() {
-        return Some(format!(
-            "{} rows then, {} now; compared row by row as far as both go",
-            old.rows.len(),
-            new.rows.len()
-        ));
+    let Matched { only_then, only_now, .. } = matched;
+    if only_then + only_now > 0 {
+        let rows = if *only_then == 1 { "row" } else { "rows" };
+        said.push(format!("{only_then} {rows} only then, {only_now} only now"));
     }
-    (old.rows == new.rows).then(|| "the same cells in other bytes (line ends or quotes)".to_owned())
+    (!said.is_empty()).then(|| said.join("; "))
+}
+
+/// What differs when no cell and no row does.
+fn reordered(old: &Grid, new: &Grid) -> &'static str {
+    if old.rows == new.rows {
+        "the same cells in other bytes (line ends or quotes)"
+    } else {
+        "the same rows in another order"
+    }
 }
 
 fn list(names: &[&str]) -> String {
@@ -189,10 +215,33 @@ mod tests {
     }
 
     #[test]
+    fn a_percentile_more_is_rows_more_and_no_other_number() {
+        let old = "index,group,percentile,value\nhoma_ir,a,50,2\nhoma_ir,a,90,4\nhoma_ir,b,90,6\n";
+        let more =
+            "index,group,percentile,value\nhoma_ir,a,50,2\nhoma_ir,a,75,3\nhoma_ir,a,90,4\nhoma_ir,b,90,6\n";
+        let got = compared(old, more);
+        assert_eq!((got.cells, got.compared, got.first), (0, 12, None));
+        assert_eq!(got.shape.as_deref(), Some("0 rows only then, 1 only now"));
+        let got = compared(old, &more.replace(",b,90,6", ",b,90,7"));
+        let first = got.first.expect("a difference");
+        assert_eq!((first.line, first.row.as_str()), (4, "index homa_ir, group b, percentile 90"));
+        assert_eq!((first.before.as_str(), first.after.as_str()), ("6", "7"));
+    }
+
+    #[test]
+    fn rows_about_the_same_are_matched_in_their_order() {
+        let got = compared("index,value\na,1\na,2\n", "index,value\na,1\na,3\na,4\n");
+        let first = got.first.expect("a difference");
+        assert_eq!((got.cells, first.before.as_str(), first.after.as_str()), (1, "2", "3"));
+        assert_eq!(got.shape.as_deref(), Some("0 rows only then, 1 only now"));
+    }
+
+    #[test]
     fn other_rows_columns_and_bytes_are_said() {
         let old = "index,value\na,1\nb,2\n";
         let shape = |new: &str| compared(old, new).shape.expect("another shape");
-        assert!(shape("index,value\na,1\n").starts_with("2 rows then, 1 now"));
+        assert_eq!(shape("index,value\na,1\n"), "1 row only then, 0 only now");
+        assert_eq!(shape("index,value\nb,2\na,1\n"), "the same rows in another order");
         assert!(shape("index,values\na,1\nb,2\n").contains("only then: value; only now: values"));
         assert!(shape("index,value\r\na,1\r\nb,2\r\n").contains("other bytes"));
         assert_eq!(relative("0", "1"), None);

@@ -9,26 +9,17 @@ use csv::StringRecord;
 
 use super::Comparison;
 use super::extent::Extent;
+use super::rows::identifies;
 use super::tables::{Difference, TableChange};
 use crate::output::RESOLVED;
 use crate::table::number::significant;
-use crate::table::{Kind, schema};
 
-/// Numbers that say what a row is about.
-const NAMING_NUMBERS: &[&str] = &["percentile", "threshold", "order", "age", "bmi", "cutoff_index"];
-/// Texts that do not.
-const NOT_NAMING: &[&str] =
-    &["frame", "unit", "method", "interval", "stated", "withheld", "notices", "strict", "reason"];
+/// Columns that a reader need not see to know the row.
+const NOT_SAID: [&str; 2] = ["frame", "strict"];
 
 /// What a row is about: its naming columns with their values.
 pub(super) fn row_in_words(table: &str, header: &StringRecord, row: &StringRecord) -> String {
-    let shape = schema::shape(table);
-    let is_text = |name: &str| {
-        let column = shape.and_then(|shape| shape.columns.iter().find(|column| column.name == name));
-        column.is_some_and(|column| column.kind == Kind::Text)
-    };
-    let naming =
-        |name: &str| NAMING_NUMBERS.contains(&name) || (is_text(name) && !NOT_NAMING.contains(&name));
+    let naming = |name: &str| identifies(table, name, header) && !NOT_SAID.contains(&name);
     let parts = header.iter().zip(row).filter(|(name, value)| naming(name) && !value.is_empty());
     parts.map(|(name, value)| format!("{name} {value}")).collect::<Vec<_>>().join(", ")
 }
@@ -77,6 +68,9 @@ impl fmt::Display for Comparison {
             if let Some(change) = self.changed.iter().find(first).or(self.changed.first()) {
                 write!(f, "{}", First(change))?;
             }
+            if let Some(said) = &self.main_cutoff {
+                writeln!(f, "{said}")?;
+            }
             for change in &self.changed {
                 writeln!(f, "  {}: {}", change.table, extent(change))?;
             }
@@ -91,17 +85,22 @@ impl fmt::Display for Comparison {
 }
 
 impl Comparison {
-    /// How much it matters, where both runs have the same rows.
+    /// How much it matters, in the rows that both runs have.
     fn matters(&self) -> String {
-        if self.changed.iter().any(|change| change.shape.is_some()) {
+        if self.changed.iter().all(|change| change.compared == 0) {
             return String::new();
         }
+        let where_both = if self.changed.iter().any(|change| change.shape.is_some()) {
+            " in what both runs have,"
+        } else {
+            ""
+        };
         let mut all = Extent::default();
         self.changed
             .iter()
             .filter(|change| change.table != "notices")
             .for_each(|change| all.add(&change.extent));
-        format!(": {all}")
+        format!(":{where_both} {all}")
     }
 }
 

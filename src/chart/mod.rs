@@ -129,6 +129,14 @@ const KINDS: &[Kind] = &[
     Kind { name: "transfer", draw: transfer::draw },
 ];
 
+/// The kinds in their order; cutoffs in print come last where the study derives none to set beside them.
+fn kinds(tables: &[Table]) -> Vec<&'static Kind> {
+    let derives = tables.iter().any(|table| table.name == "cutoffs" && !table.rows.is_empty());
+    let mut kinds: Vec<&'static Kind> = KINDS.iter().collect();
+    kinds.sort_by_key(|kind| !derives && kind.name == "published");
+    kinds
+}
+
 /// What charts are drawn from.
 struct Source<'a> {
     tables: &'a [Table],
@@ -177,7 +185,7 @@ fn finished(
         let source = Source { tables, labels, width };
         let of_kind =
             |kind: &'static Kind| (kind.draw)(&source).into_iter().map(|one| (kind.name, titled(one)));
-        KINDS.iter().flat_map(of_kind).collect()
+        kinds(tables).into_iter().flat_map(of_kind).collect()
     };
     let narrow = print.sheet();
     let printed = if narrow < sheet::WIDTH { drawn(narrow) } else { Vec::new() };
@@ -195,4 +203,21 @@ fn finish(kind: &'static str, drawing: Drawing, printed: Option<scene::Scene>) -
     let Drawing { name, index, title, caption, scene } = drawing;
     let picture = Picture(printed.unwrap_or(scene));
     Ok(Chart { name, kind, sample: String::new(), index, title, caption, svg, picture })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::table::schema;
+
+    #[test]
+    fn cutoffs_in_print_stand_after_what_a_study_without_cutoffs_finds() {
+        let place = |tables: &[Table], name: &str| kinds(tables).iter().position(|kind| kind.name == name);
+        let mut cutoffs = Table::new(schema::shape("cutoffs").unwrap());
+        assert!(place(std::slice::from_ref(&cutoffs), "published") > place(&[], "percentiles"));
+        cutoffs.row().text("index", "homa_ir").done().unwrap();
+        let with = [cutoffs];
+        assert!(place(&with, "published") < place(&with, "percentiles"));
+        assert_eq!(kinds(&with).len(), KINDS.len());
+    }
 }

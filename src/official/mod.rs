@@ -116,7 +116,7 @@ mod tests {
         let mut cycles = catalogue.cycles();
         cycles.sort_unstable();
         cycles.dedup();
-        let survey = crate::definitions::survey::survey(&catalogue.survey).expect("a known survey");
+        let survey = survey(&catalogue.survey).expect("a known survey");
         assert_eq!(catalogue.address, survey.address);
         assert_eq!(cycles.len(), catalogue.cycles().len(), "the files of a cycle stand together");
         for file in &catalogue.files {

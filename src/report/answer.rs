@@ -8,7 +8,9 @@ use crate::table::{Row, Table};
 
 use super::curves;
 use super::indices;
+use super::methods::filled;
 use super::moves;
+use super::percentiles;
 use super::samples;
 use super::sensitivity;
 use super::sentence::{
@@ -33,8 +35,17 @@ pub(super) struct Answer {
     pub comparisons: Vec<String>,
 }
 
-/// The answer of a study: that of its one sample, or of each of its samples.
+/// The answer of a study. Where no threshold is judged and no cutoff derived, a percentile leads.
 pub(super) fn answer(tables: &[Table], labels: &Labels) -> Answer {
+    let mut answer = besides_percentiles(tables, labels);
+    if filled(tables, "threshold_shares").or_else(|| filled(tables, "cutoffs")).is_none() {
+        answer.lead.splice(0..0, percentiles::lead(tables, labels));
+    }
+    answer
+}
+
+/// The same without percentiles: that of its one sample, or of each of its samples.
+pub(super) fn besides_percentiles(tables: &[Table], labels: &Labels) -> Answer {
     match &samples::surveys(tables)[..] {
         several @ [_, _, ..] => samples::answers(several, tables, labels),
         _ => answer_of_one(tables, labels),
@@ -157,7 +168,7 @@ fn between(ends: &Ends<'_>, labels: &Labels) -> String {
 
 /// The rows of the grouping across which the printed estimates lie furthest apart, of those that the study does not merely
 /// adjust for.
-fn widest_grouping<'a>(
+pub(super) fn widest_grouping<'a>(
     rows: impl Iterator<Item = Row<'a>>,
     column: &str,
     adjusting: &[&str],

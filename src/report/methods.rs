@@ -12,7 +12,7 @@ use crate::table::package::sha256;
 
 use super::{
     InputFile, answer, checklists, methods_certainty, methods_estimates, methods_limits, methods_measures,
-    methods_people, methods_results, short,
+    methods_people, methods_results, percentiles, short,
 };
 
 /// What the text is put together from.
@@ -72,12 +72,13 @@ pub fn paper_text(input: &MethodsInput<'_>) -> PaperText {
         methods_certainty::software(input),
     ];
     let labels = short::labels(input.labels);
-    let found = answer::answer(input.tables, &labels);
+    let found = answer::besides_percentiles(input.tables, &labels);
     let people = methods_results::people(input.tables, &labels);
     let results = [
         people,
         found.lead,
         found.further,
+        percentiles::sentences(input.tables, &labels),
         found.which,
         found.moves,
         found.comparisons,

@@ -5,6 +5,7 @@ use crate::table::number::{fixed, significant, whole};
 use crate::table::{Row, Table};
 
 use super::methods::{filled, listed};
+use super::percentiles::says_yes_or_no;
 use super::samples;
 use super::sentence::{capital, places, range};
 
@@ -29,7 +30,7 @@ fn of_survey(
     let mut sentences = Vec::new();
     sentences.extend(counted(&rows).map(|text| format!("{whose}{text}")));
     sentences.extend(shares(&rows, labels).map(|text| format!("{whose}{text}")));
-    sentences.extend(medians(&rows, labels).map(|text| format!("{whose}{text}")));
+    sentences.extend(medians(tables, &rows, labels).map(|text| format!("{whose}{text}")));
     let prevalence = filled(tables, "outcome_prevalence").into_iter().flat_map(Table::iter);
     let everybody = prevalence.filter(|row| {
         row.text("survey") == survey
@@ -88,14 +89,18 @@ fn shares(rows: &[Row<'_>], labels: &Labels) -> Option<String> {
     (!each.is_empty()).then(|| format!("{}.", capital(&each.join("; "))))
 }
 
-fn medians(rows: &[Row<'_>], labels: &Labels) -> Option<String> {
+/// Of indices that say more than yes or no.
+fn medians(tables: &[Table], rows: &[Row<'_>], labels: &Labels) -> Option<String> {
     let one = |row: &Row<'_>| {
         let value = row.shown("value")?;
         let digits = places(value).min(4);
         let index = labels.index_with_unit(row.text("variable"));
         Some(format!("{index}, {}{}", fixed(value, digits), range(row, digits)))
     };
-    let each: Vec<String> = rows.iter().filter(|row| row.text("level") == "median").filter_map(one).collect();
+    let told = |row: &&Row<'_>| {
+        row.text("level") == "median" && !says_yes_or_no(tables, labels, row.text("variable"))
+    };
+    let each: Vec<String> = rows.iter().filter(told).filter_map(one).collect();
     (!each.is_empty()).then(|| format!("Medians are: {}.", each.join("; ")))
 }
 

@@ -30,6 +30,7 @@ mod methods_results;
 mod moves;
 mod of_study;
 mod pairs;
+mod percentiles;
 mod place;
 mod place_change;
 mod place_chart;

@@ -4,6 +4,8 @@ use crate::chart::Labels;
 use crate::table::number::{fixed, significant};
 use crate::table::{Row, Table};
 
+use super::percentiles::ordinal;
+
 /// Fewer cutoffs of an index in print make no range.
 const FEWEST: usize = 2;
 
@@ -76,15 +78,7 @@ fn what(row: &Row<'_>) -> String {
 
 /// `the 30th percentile`.
 fn place(percentile: f64) -> String {
-    let whole = fixed(percentile, 0);
-    let ending = match whole.as_bytes() {
-        [b'1', _] => "th",
-        [.., b'1'] => "st",
-        [.., b'2'] => "nd",
-        [.., b'3'] => "rd",
-        _ => "th",
-    };
-    format!("the {whole}{ending} percentile")
+    format!("the {} percentile", ordinal(&fixed(percentile, 0)))
 }
 
 #[cfg(test)]

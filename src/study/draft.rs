@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use super::crossed;
+use super::draft_further::further;
 use super::draft_plan::{FINDINGS_NAME, Plan};
 use super::guess::{Guessed, Map};
 use crate::definitions::quantity::quantity;
@@ -83,7 +83,7 @@ impl Draft {
 }
 
 /// A line with a comment beside it.
-fn line(text: &mut String, code: &str, comment: &str) {
+pub(super) fn line(text: &mut String, code: &str, comment: &str) {
     let gap = COMMENT_AT.saturating_sub(code.chars().count()).max(2);
     text.push_str(code);
     if !comment.is_empty() {
@@ -95,7 +95,7 @@ fn line(text: &mut String, code: &str, comment: &str) {
 }
 
 /// A TOML text.
-fn quoted(text: &str) -> String {
+pub(super) fn quoted(text: &str) -> String {
     toml::Value::String(text.to_owned()).to_string()
 }
 
@@ -285,27 +285,6 @@ fn certainty(text: &mut String) {
     text.push_str("[resampling]\nkind = \"bootstrap\"\n");
     line(text, "replicates = 500", "200 for a first look, 1000 for print");
     text.push_str("seed = 1\n");
-}
-
-/// Sections that are often wanted, as comments.
-fn further(text: &mut String, plan: &Plan<'_>) {
-    let groups = &plan.groups;
-    if let (Some(age), Some(of)) = (
-        groups.iter().find(|name| name.starts_with("age_")),
-        groups.iter().find(|name| !name.starts_with("age_") && crossed(name).len() == 1),
-    ) {
-        let _ = write!(
-            text,
-            "\n# ---- Groups compared as if they had the same ages; without this section the program adds a comparison.\n\n\
-             # [analysis.standardize]\n# of = [{}]\n# to = [[{}]]\n",
-            quoted(of),
-            quoted(age)
-        );
-    }
-    text.push_str("\n# ---- How charts are printed.\n\n# [output]\n");
-    line(text, "# width_mm = 174", "on paper; 85 for one column of a journal");
-    line(text, "# formats = [\"svg\", \"png\"]", "pdf too");
-    line(text, "# dpi = 300", "as journals ask of a PNG");
 }
 
 /// An outcome that counts what was measured.

@@ -199,6 +199,11 @@ pub(super) fn counted(count: usize, what: &str) -> String {
     }
 }
 
+/// The same, of what the study asks for at all.
+pub(super) fn asked(count: usize, what: &str) -> Option<String> {
+    (count > 0).then(|| counted(count, what))
+}
+
 fn subsample(subsample: Subsample) -> &'static str {
     match subsample {
         Subsample::Interview => "everybody interviewed",

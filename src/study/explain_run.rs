@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use super::explain::counted;
+use super::explain::{asked, counted};
 use super::{
     Design, LmsPower, LonelyPsu, Over, Source, Split, Standard, Stated, Study, StudyCurves, StudyIndex,
     Variable, Withhold,
@@ -132,19 +132,25 @@ pub(super) fn size(study: &Study) -> Vec<String> {
         _ => format!(" and those of {open} groupings whose levels come from the data"),
     };
     let pairs = study.indices.len() * study.outcomes.len();
+    // Rules pick cutoffs against an outcome: without one there is none.
+    let rules = if study.every_outcome().next().is_some() { study.rules.len() } else { 0 };
+    let parts = [
+        (study.indices.len(), "index"),
+        (pairs, "pair of index and outcome"),
+        (rules, "rule"),
+        (study.thresholds.len(), "threshold"),
+    ];
+    let parts: Vec<String> = parts.iter().filter_map(|(count, what)| asked(*count, what)).collect();
     let tallies = tallies(study);
     vec![
         format!(
-            "{groups} groups{and_open}, in the cohort and {}",
-            counted(study.references.len(), "reference group")
+            "{}{and_open}, in the cohort{}",
+            counted(groups, "group"),
+            asked(study.references.len(), "reference group")
+                .map(|groups| format!(" and {groups}"))
+                .unwrap_or_default()
         ),
-        format!(
-            "{}, {}, {}, {}",
-            counted(study.indices.len(), "index"),
-            counted(pairs, "pair of index and outcome"),
-            counted(study.rules.len(), "rule"),
-            counted(study.thresholds.len(), "threshold")
-        ),
+        parts.join(", "),
         format!(
             "tallies: at most {} for each person read ({} people: {} rows), fewer where people share values",
             counted(tallies, "row"),

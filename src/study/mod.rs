@@ -10,6 +10,7 @@ mod curves;
 mod define;
 mod design;
 mod draft;
+mod draft_further;
 mod draft_plan;
 mod error;
 mod explain;

@@ -6,11 +6,11 @@ use super::assay_route::{Route, RouteFile, route};
 use super::check::{self, distinct};
 use super::cohort;
 use super::error::{StudyError, Text};
-use super::explain::counted;
+use super::explain::asked;
 use super::file::{At, StudyFile};
 use super::rule_file::RuleFile;
 use super::rules::rules;
-use super::{Reference, Study, StudyOutcome, StudyRule, Threshold};
+use super::{Reference, Study, StudyOutcome, StudyRule, Threshold, crossed};
 use crate::definitions::{Definitions, Exclusion, Standing};
 
 /// Percentiles that a cutoff is usually taken from begin here.
@@ -192,6 +192,13 @@ fn groupings(written: &SensitivityFile, study: &Study, text: Text<'_>) -> Result
         .map(|(position, grouping)| (position, study.variables[grouping[0]].name.as_str()))
         .collect();
     let known = single.iter().map(|(_, name)| *name);
+    if let Some(name) = names.iter().find(|name| crossed(name.get_ref()).len() > 1) {
+        let problem = format!(
+            "\"{}\" is a crossing, and [sensitivity] takes none: name single groups of the study here",
+            name.get_ref()
+        );
+        return Err(text.problem(name.span(), problem));
+    }
     let found = positions("single grouping of this study", names, known, text)?;
     Ok(found.into_iter().map(|position| single[position].0).collect())
 }
@@ -286,19 +293,22 @@ fn marked(column: &str) -> Reference {
 /// The section in words.
 pub(super) fn sentences(study: &Study) -> Vec<String> {
     let Some(section) = &study.sensitivity else { return Vec::new() };
-    let names = |names: Vec<&str>| names.join(", ");
-    let mut lines = vec![format!(
-        "cutoffs of {} under {}, {}, {}, {}, {}",
-        names(section.indices.iter().map(|&i| study.indices[i].row.name.as_str()).collect()),
-        counted(section.rules.len(), "rule"),
-        counted(section.outcomes.len(), "outcome"),
-        counted(section.percentiles.len(), "percentile"),
-        counted(section.exclusions.len(), "exclusion set"),
-        counted(section.routes.len(), "assay route")
-    )];
+    // Rules pick cutoffs against an outcome.
+    let rules = if section.outcomes.is_empty() { 0 } else { section.rules.len() };
+    let choices = [
+        (rules, "rule"),
+        (section.outcomes.len(), "outcome"),
+        (section.percentiles.len(), "percentile"),
+        (section.exclusions.len(), "exclusion set"),
+        (section.routes.len(), "assay route"),
+    ];
+    let choices: Vec<String> = choices.iter().filter_map(|(count, what)| asked(*count, what)).collect();
+    let indices: Vec<&str> = section.indices.iter().map(|&i| study.indices[i].row.name.as_str()).collect();
+    let mut lines = vec![format!("cutoffs of {} under {}", indices.join(", "), choices.join(", "))];
     lines.extend(section.exclusions.iter().skip(1).map(|set| {
-        let left_out = names(set.exclusions.iter().map(|exclusion| exclusion.label.as_str()).collect());
-        format!("exclusions \"{}\": {}: {left_out}", set.name, set.label)
+        let labels: Vec<&str> = set.exclusions.iter().map(|exclusion| exclusion.label.as_str()).collect();
+        let left_out = if labels.is_empty() { "nobody".to_owned() } else { labels.join("; ") };
+        format!("exclusions \"{}\": {}; left out: {left_out}", set.name, set.label)
     }));
     for route in section.routes.iter().skip(1) {
         lines.push(format!("route \"{}\": {}", route.name, route.label));

@@ -99,6 +99,15 @@ fn another_seed_and_other_people_are_named() {
     assert!(said.contains("seed: 7 then, 8 now") && said.contains("study (sha256): "), "{said}");
     assert!(said.contains("seed = 7 then, seed = 8 now") && !said.contains("input "), "{said}");
 
+    let more =
+        study_with(7).replacen("[analysis]\n", "[analysis]\npercentiles = [33, 50, 75, 80, 90, 95]\n", 1);
+    assert!(more.len() > study_with(7).len());
+    fs::write(here.join("pipelines/more.toml"), more).unwrap();
+    let (code, said) = cutspan(here, &["check", "--against", "out", "pipelines/more.toml"]);
+    assert_eq!(code, 1, "{said}");
+    assert!(said.contains("percentiles: 0 rows only then, 3 only now"), "everybody, women, men: {said}");
+    assert!(!said.contains("first: table percentiles"), "no percentile that both have differs: {said}");
+
     change(&out.join("study.toml"), "seed = 7", "seed = 8");
     let (code, said) = cutspan(here, &["check", "--against", "out"]);
     assert!(code == 1 && said.contains("study.toml: changed since the run was made"), "{said}");

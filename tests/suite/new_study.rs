@@ -220,6 +220,25 @@ fn a_table_and_a_cycle_make_two_samples() {
 }
 
 #[test]
+fn other_choices_and_a_stated_number_can_be_switched_on() {
+    let folder = tempfile::tempdir().unwrap();
+    // What the survey knows of people leaves out more of them than the table can.
+    for (options, sets) in [(&[][..], 1), (&["--cycle", "2017-2020"], 2)] {
+        let text = written(folder.path(), CLINIC, options);
+        let mut on = false;
+        let switched = |line: &str| {
+            on = (on || line == "# [sensitivity]" || line == "# [[check]]") && !line.is_empty();
+            if on { line.trim_start_matches("# ") } else { line }.to_owned()
+        };
+        let switched = text.lines().map(switched).collect::<Vec<_>>().join("\n");
+        let study = parse(&switched, "s.toml", folder.path()).unwrap();
+        let section = study.sensitivity.expect("other choices");
+        assert_eq!((section.indices.len(), section.groupings.len(), study.checks.len()), (1, 1, 1));
+        assert_eq!(section.exclusions.len(), sets, "{text}");
+    }
+}
+
+#[test]
 fn a_wrong_choice_writes_nothing_and_says_what_to_do() {
     let folder = tempfile::tempdir().unwrap();
     for (options, wanted) in [

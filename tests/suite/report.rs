@@ -201,6 +201,20 @@ fn withheld_answers_say_so() {
     assert!(lead.iter().all(|line| line.ends_with("is withheld: too few people.</p>")), "{lead:?}");
 }
 
+#[test]
+fn a_percentile_leads_where_no_threshold_and_no_cutoff_does() {
+    let mut tables = small_results::tables();
+    tables.retain(|table| table.name == "percentiles");
+    let lead = |tables: &[Table]| {
+        let html = words(&page_of(tables));
+        html.lines().find(|line| line.starts_with("<p class=\"lead\">")).unwrap().to_owned()
+    };
+    let said = lead(&tables);
+    assert!(said.contains("the 90th percentile of HOMA-IR among "), "{said}");
+    tables[0].rows.clear();
+    assert!(lead(&tables).contains("judges no threshold and derives no cutoff"));
+}
+
 /// Relative luminance of a colour, WCAG 2.1.
 fn luminance(hex: &str) -> f64 {
     let full: String =

@@ -165,6 +165,7 @@ fn a_route_that_the_documentation_does_not_allow_is_refused() {
         ),
         (made_up(&route("insulin = \"tosoh\"").replace(INSULIN, "[sensitivity]\n")), "has no cycle"),
         (made_up("[sensitivity]\nindex = \"tyg\"\n"), "unknown index of this study"),
+        (made_up("[sensitivity]\ngroups = [\"sex × obesity\"]\n"), "\"sex × obesity\" is a crossing"),
     ];
     for (text, expected) in cases {
         let message = parse(&text).expect_err(expected).to_string();

@@ -197,6 +197,19 @@ fn the_demo_in_words() {
     insta::assert_snapshot!(explain(&demo));
 }
 
+#[test]
+fn what_a_study_does_not_ask_is_not_counted() {
+    let text = "title = \"t\"\n[[source]]\nsurvey = \"table\"\nname = \"a\"\nfiles = [\"a.csv\"]\nid = \"id\"\n[source.columns]\n\
+                glucose = { column = \"g\", unit = \"mg/dL\" }\ninsulin = { column = \"i\", unit = \"uU/mL\" }\n\
+                [analysis]\nindices = [\"homa_ir\"]\n[sensitivity]\n";
+    let said = explain(&parse(text, "t.toml", Path::new(".")).unwrap());
+    assert!(said.contains("\n  1 group, in the cohort\n  1 index\n"), "{said}");
+    assert!(
+        said.contains("cutoffs of homa_ir under 4 percentiles, 1 exclusion set, 1 assay route\n"),
+        "{said}"
+    );
+}
+
 fn cutspan(arguments: &[&str]) -> Output {
     Command::new(env!("CARGO_BIN_EXE_cutspan")).args(arguments).output().unwrap()
 }
