@@ -82,7 +82,9 @@ pub fn draw_place(picture: &PlacePicture) -> Result<Chart, ChartError> {
         band: None,
         stroke: later(stroke),
     }));
-    let axis_values = forest::axis_values(&sections, &guides);
+    let mut axis_values = forest::axis_values(&sections, &guides);
+    // The whole band is seen.
+    axis_values.extend(picture.span.iter().flat_map(|(lower, upper)| [*lower, *upper]));
     let forest = Forest {
         width: WIDTH,
         title: picture.title.clone(),

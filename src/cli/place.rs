@@ -110,7 +110,7 @@ pub fn run(args: &PersonArgs) -> Result<()> {
         version: VERSION.to_owned(),
     };
     let given = understood(&opened.study.quantities, &person.answers);
-    let elsewhere = elsewhere(&opened.origin, &person.answers, (&placed.standing.outside, &typed(args)));
+    let elsewhere = elsewhere(&opened, &person.answers, (&placed.standing.outside, &typed(args)));
     let input = PlaceInput {
         elsewhere: &elsewhere,
         placed: &placed,
@@ -127,6 +127,10 @@ pub fn run(args: &PersonArgs) -> Result<()> {
         Format::Json => format!("{}\n", serde_json::to_string_pretty(&place_json(&input))?),
     };
     io::stdout().lock().write_all(text.as_bytes())?;
+    // What comes before any index is said although there is none.
+    if let Some(nothing) = placed.nothing() {
+        return Err(nothing.into());
+    }
     if let (Some(file), Some(picture)) = (&args.chart, picture) {
         draw(&input, (file, picture), args.index.len().max(1))?;
     }

@@ -1,11 +1,11 @@
 //! Which cutoff fits one person: the sentence that answers first, for whichever value is put to the cutoffs.
 
 use super::place_words::{
-    first_screen, group, leading, limit, of_outcome, sided, sided_with_chance, verdict,
+    first_screen, group, leading, limit, of_outcome, share, sided, sided_with_chance, verdict,
 };
 use crate::analysis::{PlacedCutoff, PlacedIndex};
 use crate::chart::Labels;
-use crate::table::number::reading;
+use crate::table::number::{fixed, reading};
 
 /// The cutoff of the person's groups that fits.
 #[derive(Debug, Clone, PartialEq)]
@@ -52,9 +52,37 @@ pub(super) fn fit<'a>(index: &PlacedIndex, shown: Vec<&'a PlacedCutoff>) -> Fit<
     }
 }
 
-/// What a cutoff says of the value.
-pub(super) fn answer(cutoff: &PlacedCutoff) -> (&str, Option<bool>) {
-    (cutoff.likely, cutoff.passed)
+/// What a cutoff says of the value, and by the other factor of insulin where that says otherwise.
+pub(super) fn answer(cutoff: &PlacedCutoff) -> (&'static str, Option<bool>, Option<&'static str>) {
+    (cutoff.likely, cutoff.passed, cutoff.by_other.as_ref().map(|other| other.likely))
+}
+
+/// The rule behind the first sentence, and how well its cutoff separates.
+pub(super) fn rule(index: &PlacedIndex, labels: &Labels) -> Option<String> {
+    let (first, words) = match fit(index, first_screen(&index.cutoffs)) {
+        Fit::One(cutoff, ..) => (cutoff, separates(cutoff)),
+        Fit::Several(shown) => {
+            let one = |c: &&PlacedCutoff| {
+                Some(format!("{}: {}", group(&c.grouping, &c.group, labels), separates(c)?))
+            };
+            let words = shown.iter().filter_map(one).collect::<Vec<_>>().join("; ");
+            (*shown.first()?, Some(words).filter(|words| !words.is_empty()))
+        }
+        Fit::Nothing => return None,
+    };
+    let words = words.map(|words| format!("; {words}")).unwrap_or_default();
+    Some(format!("Rule: {}{words}.", first.rule_label))
+}
+
+/// How well a cutoff separates people with and without the outcome, where that is printed.
+fn separates(cutoff: &PlacedCutoff) -> Option<String> {
+    let (found, spared) = cutoff.sensitivity.zip(cutoff.specificity)?;
+    let area = cutoff.auc.map(|area| format!(" (AUC {})", fixed(area, 2))).unwrap_or_default();
+    Some(format!(
+        "finds {} of 100 with the outcome, spares {} of 100 without it{area}",
+        share(found),
+        share(spared)
+    ))
 }
 
 /// The first sentence: the cutoff that fits, its group, how many people and how sure, or why none can be named.
@@ -257,6 +285,23 @@ mod tests {
         }
         let none = said(&withheld);
         assert!(none.contains("withheld in every group") && none.contains("too few people"), "{none}");
+    }
+
+    #[test]
+    fn the_rule_says_what_its_cutoff_finds_and_spares() {
+        let mut index = index("short", "short");
+        for cutoff in &mut index.cutoffs {
+            cutoff.rule_label = "largest Youden index".to_owned();
+        }
+        let said = |index: &PlacedIndex| rule(index, &Labels::default()).unwrap_or_default();
+        assert_eq!(said(&index), "Rule: largest Youden index.");
+        for cutoff in &mut index.cutoffs {
+            (cutoff.sensitivity, cutoff.specificity, cutoff.auc) = (Some(62.4), Some(58.6), Some(0.654));
+        }
+        let both = "finds 62 of 100 with the outcome, spares 59 of 100 without it (AUC 0.65)";
+        assert_eq!(said(&index), format!("Rule: largest Youden index; {both}."));
+        index.cutoffs[0].likely = "beyond";
+        assert_eq!(said(&index).matches(both).count(), 2, "no one cutoff fits: {}", said(&index));
     }
 
     #[test]
