@@ -157,18 +157,7 @@ pub fn place(study: &Study, tallies: &Tallies, person: &Person) -> Result<Placed
     let asked = |index: &usize| person.indices.is_empty() || person.indices.contains(index);
     let given: Vec<usize> =
         (0..study.indices.len()).filter(asked).filter(|&i| subject.keys[i].is_some()).collect();
-    let bare = |&index: &usize| bare(&study.indices[index], value(study, &subject, index));
-    let mut indices: Vec<PlacedIndex> = given.iter().map(bare).collect();
-    for (position, &index) in given.iter().enumerate() {
-        let family = &study.indices[index].row.family;
-        let twin =
-            given[..position].iter().find(|&&i| family.is_some() && study.indices[i].row.family == *family);
-        indices[position].twin_of = twin.map(|&i| study.indices[i].row.label.clone());
-    }
-    let treated = place_people::takes_insulin(&person.answers);
-    for placed in indices.iter_mut().filter(|placed| treated && placed.from_insulin) {
-        placed.withheld = place_people::TAKES_INSULIN.to_owned();
-    }
+    let mut indices = unplaced(study, person, &subject, &given);
     let later = Later::new((study, tallies), person, &standing)?;
     let mut tested = Tested::default();
     let context = if standing.inside() { Some(Context::new(study, tallies)?) } else { None };
@@ -200,6 +189,23 @@ pub fn place(study: &Study, tallies: &Tallies, person: &Person) -> Result<Placed
         indices,
         missing,
     })
+}
+
+/// The indices that the values give, before anybody is compared.
+fn unplaced(study: &Study, person: &Person, subject: &Subject, given: &[usize]) -> Vec<PlacedIndex> {
+    let treated = place_people::takes_insulin(&person.answers);
+    let one = |(position, &index): (usize, &usize)| {
+        let family = &study.indices[index].row.family;
+        let says_the_same = |&&i: &&usize| family.is_some() && study.indices[i].row.family == *family;
+        let twin = given[..position].iter().find(says_the_same);
+        let mut placed = bare(&study.indices[index], value(study, subject, index));
+        placed.twin_of = twin.map(|&i| study.indices[i].row.label.clone());
+        if treated && placed.from_insulin {
+            placed.withheld = place_people::TAKES_INSULIN.to_owned();
+        }
+        placed
+    };
+    given.iter().enumerate().map(one).collect()
 }
 
 /// Everything that compares one index of a person with the study's people.

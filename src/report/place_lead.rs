@@ -30,7 +30,7 @@ pub(super) fn lead(index: &PlacedIndex, labels: &Labels, all: bool) -> Vec<Strin
         return lines;
     }
     let first = sentence(index, &index.cutoffs, labels, &name);
-    let first: Vec<String> = [first].into_iter().chain(rule(index, labels)).collect();
+    let first: Vec<String> = [first].into_iter().chain(rule(index)).collect();
     let mut lines = vec![first.join(" ")];
     lines.extend(index.lower_is_resistant.then(|| {
         format!("Lower {} means more insulin resistant: beyond a cutoff is below it.", index.label)

@@ -215,3 +215,14 @@ fn published_row(index: &PlacedIndex, published: &PublishedMark) -> Vec<String> 
     let star = if published.conversion.is_empty() { "" } else { "*" };
     vec![format!("{}{star}", value(index, published.value)), side, people, rule, published.source.clone()]
 }
+
+#[cfg(test)]
+mod tests {
+    use super::once;
+
+    #[test]
+    fn a_row_of_two_classifications_is_shown_once() {
+        let rows = [vec!["BMI 30 and over", "1034"], vec!["female", "1464"], vec!["BMI 30 and over", "1034"]];
+        assert_eq!(once(rows.iter()), [&rows[0], &rows[1]]);
+    }
+}
