@@ -9,6 +9,7 @@ use thiserror::Error;
 use super::AnalysisError;
 use super::context::Context;
 use super::place_alone::{self, Alone, OutcomeMet};
+use super::place_assay::INSULIN;
 use super::place_cutoffs::{self, Cutoff};
 use super::place_factor::{self, OtherFactor};
 use super::place_marks::{self, Equivalent, PublishedMark, ThresholdMark};
@@ -16,7 +17,7 @@ use super::place_people::{self, Standing};
 use super::place_rank::{self, Rank};
 use super::place_second::{self, Again, Change, Later, Second};
 use super::place_spread::{self, Spread};
-use super::place_tests::{self, GroupingTest};
+use super::place_tests::{GroupingTest, Tested};
 use super::place_usual::{self, Chances, Usual, VariationUsed};
 use crate::cohort::{CohortError, Subject};
 use crate::definitions::answer::Answer;
@@ -68,6 +69,8 @@ pub struct Placed {
     pub survey: String,
     pub title: String,
     pub standing: Standing,
+    /// The insulin assay that was stated.
+    pub assay: Option<String>,
     /// What single measurements say, whatever the indices say.
     pub alone: Vec<Alone>,
     /// The study's outcomes, as far as the person's own values answer them.
@@ -77,6 +80,18 @@ pub struct Placed {
     pub indices: Vec<PlacedIndex>,
     /// Indices of the study that the values do not give, and why.
     pub missing: Vec<Missing>,
+}
+
+impl Placed {
+    /// Why there is nothing to say of any index, where the values give none.
+    #[must_use]
+    pub fn nothing(&self) -> Option<PlaceError> {
+        if !self.indices.is_empty() {
+            return None;
+        }
+        let why = self.missing.iter().map(|m| format!("{} ({})", m.label, m.why)).collect::<Vec<_>>();
+        Some(PlaceError::Nothing(why.join("; ")))
+    }
 }
 
 /// An index that cannot be computed.
@@ -96,6 +111,10 @@ pub struct PlacedIndex {
     pub formula: String,
     pub lower_is_resistant: bool,
     pub value: f64,
+    /// Why the value means nothing of this person; empty where it does.
+    pub withheld: String,
+    /// Whether insulin is one of its ingredients.
+    pub from_insulin: bool,
     /// The value by the other factor in print, where insulin was given in pmol/L.
     pub other_factor: Option<OtherFactor>,
     pub ranks: Vec<Rank>,
@@ -111,6 +130,8 @@ pub struct PlacedIndex {
     pub cutoffs: Vec<Cutoff>,
     /// Whether cutoffs for the first outcome differ between the groups of each variable.
     pub tests: Vec<GroupingTest>,
+    /// The index whose cutoffs were tested, where it is an earlier one that says the same.
+    pub tests_of: Option<String>,
     pub published: Vec<PublishedMark>,
     pub variation: Option<VariationUsed>,
     pub usual: Vec<Usual>,
@@ -136,26 +157,22 @@ pub fn place(study: &Study, tallies: &Tallies, person: &Person) -> Result<Placed
     let asked = |index: &usize| person.indices.is_empty() || person.indices.contains(index);
     let given: Vec<usize> =
         (0..study.indices.len()).filter(asked).filter(|&i| subject.keys[i].is_some()).collect();
-    if given.is_empty() {
-        let why = missing.iter().map(|m| format!("{} ({})", m.label, m.why)).collect::<Vec<_>>();
-        return Err(PlaceError::Nothing(why.join("; ")));
-    }
-    let bare = |&index: &usize| bare(&study.indices[index], value(study, &subject, index));
-    let mut indices: Vec<PlacedIndex> = given.iter().map(bare).collect();
-    for (position, &index) in given.iter().enumerate() {
-        let family = &study.indices[index].row.family;
-        let twin =
-            given[..position].iter().find(|&&i| family.is_some() && study.indices[i].row.family == *family);
-        indices[position].twin_of = twin.map(|&i| study.indices[i].row.label.clone());
-    }
+    let mut indices = unplaced(study, person, &subject, &given);
     let later = Later::new((study, tallies), person, &standing)?;
+    let mut tested = Tested::default();
     let context = if standing.inside() { Some(Context::new(study, tallies)?) } else { None };
     for (placed, &index) in indices.iter_mut().zip(&given) {
         if let Some(context) = &context {
             among(context, &subject, (index, person), placed)?;
+            let (first, tests) = tested.of(context, &subject, index)?;
+            placed.tests = tests;
+            placed.tests_of = (first != index).then(|| study.indices[first].row.label.clone());
         }
         placed.other_factor =
             place_factor::other((context.as_ref(), study), (&subject, person), (index, placed))?;
+        if let Some(context) = &context {
+            place_factor::mark_first((context, &subject), (index, placed));
+        }
         if let Some(later) = &later {
             placed.change =
                 Some(place_second::changed(context.as_ref(), (later, &subject), person, (index, placed))?);
@@ -164,6 +181,7 @@ pub fn place(study: &Study, tallies: &Tallies, person: &Person) -> Result<Placed
     Ok(Placed {
         survey: tallies.survey.clone(),
         title: study.title.clone(),
+        assay: person.assay.clone(),
         alone,
         outcomes: place_alone::outcomes(study, &person.answers, &row)?,
         second: later.map(|later| later.second),
@@ -171,6 +189,23 @@ pub fn place(study: &Study, tallies: &Tallies, person: &Person) -> Result<Placed
         indices,
         missing,
     })
+}
+
+/// The indices that the values give, before anybody is compared.
+fn unplaced(study: &Study, person: &Person, subject: &Subject, given: &[usize]) -> Vec<PlacedIndex> {
+    let treated = place_people::takes_insulin(&person.answers);
+    let one = |(position, &index): (usize, &usize)| {
+        let family = &study.indices[index].row.family;
+        let says_the_same = |&&i: &&usize| family.is_some() && study.indices[i].row.family == *family;
+        let twin = given[..position].iter().find(says_the_same);
+        let mut placed = bare(&study.indices[index], value(study, subject, index));
+        placed.twin_of = twin.map(|&i| study.indices[i].row.label.clone());
+        if treated && placed.from_insulin {
+            placed.withheld = place_people::TAKES_INSULIN.to_owned();
+        }
+        placed
+    };
+    given.iter().enumerate().map(one).collect()
 }
 
 /// Everything that compares one index of a person with the study's people.
@@ -192,9 +227,6 @@ fn among(
     let chances = Chances::new(context, subject, (index, value), placed.variation.as_ref());
     let asked = (chances.as_ref(), person.grouping);
     placed.cutoffs = place_cutoffs::cutoffs(context, subject, (index, value), asked)?;
-    if placed.twin_of.is_none() || !person.indices.is_empty() {
-        placed.tests = place_tests::tests(context, index)?;
-    }
     placed.published = place_marks::published(context.study, row, value, &person.answers);
     placed.usual = chances.map(|chances| chances.of_thresholds(placed)).unwrap_or_default();
     Ok(())
@@ -214,6 +246,8 @@ fn bare(index: &StudyIndex, value: f64) -> PlacedIndex {
         formula: index.row.sql(),
         lower_is_resistant: index.row.direction == Direction::Lower,
         value,
+        withheld: String::new(),
+        from_insulin: index.ingredients.iter().any(|name| name == INSULIN),
         other_factor: None,
         ranks: Vec::new(),
         own: Vec::new(),
@@ -223,6 +257,7 @@ fn bare(index: &StudyIndex, value: f64) -> PlacedIndex {
         equivalents: Vec::new(),
         cutoffs: Vec::new(),
         tests: Vec::new(),
+        tests_of: None,
         published: Vec::new(),
         variation: None,
         usual: Vec::new(),

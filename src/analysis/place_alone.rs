@@ -7,7 +7,7 @@ use serde::Serialize;
 use super::place::{PlaceError, label_of};
 use super::place_people::unanswered;
 use crate::cohort::evaluate;
-use crate::definitions::alarm::{OfIndex, alarms};
+use crate::definitions::alarm::{OfIndex, When, alarms};
 use crate::definitions::answer::{Answer, Given};
 use crate::definitions::{Quantity, Standing};
 use crate::study::{Study, StudyOutcome};
@@ -54,13 +54,19 @@ pub(super) fn alone(study: &Study, answers: &[Answer], row: &DataFrame) -> Resul
         let Some((answer, quantity)) = answered(&study.quantities, answers, &alarm.quantity) else {
             continue;
         };
-        let applies = !alarm.fasting || (fasted != Some(false) && !pregnant);
+        let applies = match alarm.when {
+            When::Always => true,
+            When::Fasted => fasted != Some(false) && !pregnant,
+            When::NotFasted => fasted == Some(false),
+        };
         if applies && holds(row, &alarm.words, &alarm.formula)? == Some(true) {
             let standing = if alarm.standing == Standing::Published { "published" } else { "from memory" };
-            let condition = if alarm.fasting && fasted.is_none() { ", if taken fasting," } else { "" };
+            let unsaid = alarm.when == When::Fasted && fasted.is_none();
+            let condition = if unsaid { ", if taken fasting," } else { "" };
+            let fed = alarm.when == When::NotFasted;
+            let label = if fed { quantity.label.trim_start_matches("fasting ") } else { &quantity.label };
             let words = format!(
-                "{} {} is{condition} {} by {} ({standing})",
-                quantity.label,
+                "{label} {} is{condition} {} by {} ({standing})",
                 answer.in_words(quantity),
                 alarm.words,
                 alarm.source

@@ -33,6 +33,8 @@ pub struct Cutoff {
     /// Shares of people with the outcome at or beyond the cutoff and of those without it short of it, in percent.
     pub sensitivity: Option<f64>,
     pub specificity: Option<f64>,
+    /// Area under the curve of the group and outcome.
+    pub auc: Option<f64>,
     /// Cutoffs that do about as well as the one with the largest sensitivity + specificity; for that rule alone.
     pub flat_from: Option<f64>,
     pub flat_to: Option<f64>,
@@ -50,12 +52,24 @@ pub struct Cutoff {
     pub chance_at_upper: Option<f64>,
     /// `beyond`, `short` or `cannot_tell`; empty where nothing says how much the index varies.
     pub likely: &'static str,
+    /// What the other factor of insulin says, where nobody knows which holds and it says otherwise.
+    pub by_other: Option<ByOther>,
     /// One of the smallest groups of the person that has a cutoff, by its outcome and rule.
     pub own: bool,
     /// Smaller groups of the person whose cutoff is withheld and in whose place this one stands.
     pub instead_of: Vec<Instead>,
     pub withheld: String,
     pub notices: String,
+}
+
+/// The answer by the other factor of insulin.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ByOther {
+    /// The factor that was taken, and the other.
+    pub taken: f64,
+    pub factor: f64,
+    pub likely: &'static str,
+    pub passed: Option<bool>,
 }
 
 /// A group whose cutoff is withheld.
@@ -84,6 +98,8 @@ pub(super) fn cutoffs(
     for (position, cutoff) in found.iter_mut().enumerate() {
         let of = &curves[position / rules];
         if cutoff.cutoff.is_some() {
+            let area = of.auc.as_ref().filter(|_| of.auc_verdict.shown(context.study));
+            cutoff.auc = area.map(|area| area.value);
             accuracy(cutoff, of, position % rules);
             if let Some(chances) = chances {
                 likely(cutoff, chances, of.group);
@@ -118,9 +134,20 @@ pub(super) fn put_to(
     value: f64,
     chances: Option<&Chances>,
 ) -> Vec<Cutoff> {
-    let row = &context.study.indices[index];
     let mut found = leading(cutoffs);
-    for cutoff in &mut found {
+    put((context, index), &mut found, value, chances);
+    found
+}
+
+/// Puts cutoffs to another value.
+pub(super) fn put(
+    (context, index): (&Context, usize),
+    cutoffs: &mut [Cutoff],
+    value: f64,
+    chances: Option<&Chances>,
+) {
+    let row = &context.study.indices[index];
+    for cutoff in cutoffs {
         cutoff.passed = cutoff.cutoff.map(|limit| passes(row, value, limit, false));
         let interval = cutoff.lower.zip(cutoff.upper);
         cutoff.undecided = interval.map(|(lower, upper)| lower <= value && value <= upper);
@@ -128,12 +155,12 @@ pub(super) fn put_to(
             .groups
             .iter()
             .position(|group| (&group.grouping_name, &group.name) == (&cutoff.grouping, &cutoff.group));
+        cutoff.by_other = None;
         cutoff.likely = "";
         if let (Some(chances), Some(group)) = (chances, group) {
             likely(cutoff, chances, group);
         }
     }
-    found
 }
 
 fn cutoff(context: &Context, (index, value): (usize, f64), found: &Row<'_>) -> Cutoff {
@@ -157,6 +184,7 @@ fn cutoff(context: &Context, (index, value): (usize, f64), found: &Row<'_>) -> C
         upper,
         sensitivity: None,
         specificity: None,
+        auc: None,
         flat_from: found.real("flat_from"),
         flat_to: found.real("flat_to"),
         smoothed: None,
@@ -168,6 +196,7 @@ fn cutoff(context: &Context, (index, value): (usize, f64), found: &Row<'_>) -> C
         chance_at_lower: None,
         chance_at_upper: None,
         likely: "",
+        by_other: None,
         own: false,
         instead_of: Vec::new(),
         withheld: found.text("withheld").to_owned(),

@@ -4,9 +4,9 @@ use serde::Serialize;
 
 use super::context::Context;
 use super::place::{Person, PlaceError, PlacedIndex};
-use super::place_cutoffs::{self, Cutoff};
+use super::place_cutoffs::{self, ByOther, Cutoff};
 use super::place_rank;
-use super::place_usual::Chances;
+use super::place_usual::{Chances, VariationUsed};
 use crate::cohort::{Subject, evaluate};
 use crate::definitions::answer::{Answer, Given};
 use crate::source;
@@ -16,6 +16,8 @@ use crate::study::{Study, Threshold};
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct OtherFactor {
     pub factor: f64,
+    /// The one that was taken.
+    pub taken: f64,
     /// Whether nobody knows which of the two the laboratory uses.
     pub unknown: bool,
     pub value: f64,
@@ -25,8 +27,16 @@ pub struct OtherFactor {
     pub cutoffs: Vec<Cutoff>,
 }
 
-/// The answers with the other factor of their unit, and that factor; `None` where no unit has two.
-pub(super) fn swapped(study: &Study, answers: &[Answer]) -> Option<(Vec<Answer>, f64)> {
+/// A value by the other factor, and the two factors.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct ByFactor {
+    value: f64,
+    taken: f64,
+    factor: f64,
+}
+
+/// The answers with the other factor of their unit, the one taken and the other; `None` where no unit has two.
+fn swapped(study: &Study, answers: &[Answer]) -> Option<(Vec<Answer>, f64, f64)> {
     let mut other = None;
     let mut all = answers.to_vec();
     for answer in &mut all {
@@ -34,12 +44,53 @@ pub(super) fn swapped(study: &Study, answers: &[Answer]) -> Option<(Vec<Answer>,
         if let Given::Number { unit, factor: Some(factor), .. } = &mut answer.given {
             let choices = &quantity.units[*unit].choices;
             if let Some(choice) = choices.iter().find(|choice| *choice != factor) {
+                other = Some((*factor, *choice));
                 *factor = *choice;
-                other = Some(*choice);
             }
         }
     }
-    other.map(|factor| (all, factor))
+    other.map(|(taken, factor)| (all, taken, factor))
+}
+
+/// An index of some answers by the other factor, where there is one.
+pub(super) fn by_other(
+    study: &Study,
+    answers: &[Answer],
+    index: usize,
+) -> Result<Option<ByFactor>, PlaceError> {
+    let Some((answers, taken, factor)) = swapped(study, answers) else { return Ok(None) };
+    let row = &study.indices[index].row;
+    let found = evaluate(&source::person(&study.quantities, &answers)?, &row.name, &row.sql())?;
+    Ok(found.map(|value| ByFactor { value, taken, factor }))
+}
+
+/// Marks the cutoffs of which the other factor says otherwise than the one that was taken.
+pub(super) fn mark(
+    (context, subject): (&Context, &Subject),
+    (index, other): (usize, ByFactor),
+    used: Option<&VariationUsed>,
+    cutoffs: &mut [Cutoff],
+) {
+    let chances = Chances::new(context, subject, (index, other.value), used);
+    let mut by_other = cutoffs.to_vec();
+    place_cutoffs::put((context, index), &mut by_other, other.value, chances.as_ref());
+    for (cutoff, found) in cutoffs.iter_mut().zip(&by_other) {
+        let sides = !cutoff.likely.is_empty() || cutoff.passed == found.passed;
+        let same = cutoff.likely == found.likely && sides;
+        let ByFactor { taken, factor, .. } = other;
+        let by_other = ByOther { taken, factor, likely: found.likely, passed: found.passed };
+        cutoff.by_other = (!same).then_some(by_other);
+    }
+}
+
+/// Marks the cutoffs of the first date, where nobody knows which factor holds.
+pub(super) fn mark_first(
+    (context, subject): (&Context, &Subject),
+    (index, placed): (usize, &mut PlacedIndex),
+) {
+    let Some(other) = placed.other_factor.as_ref().filter(|other| other.unknown) else { return };
+    let other = ByFactor { value: other.value, taken: other.taken, factor: other.factor };
+    mark((context, subject), (index, other), placed.variation.as_ref(), &mut placed.cutoffs);
 }
 
 /// The value of an index by the other factor, where insulin is one of its ingredients.
@@ -48,14 +99,12 @@ pub(super) fn other(
     (subject, person): (&Subject, &Person),
     (index, placed): (usize, &PlacedIndex),
 ) -> Result<Option<OtherFactor>, PlaceError> {
-    let Some((answers, factor)) = swapped(study, &person.answers) else { return Ok(None) };
     let row = &study.indices[index].row;
-    let found = evaluate(&source::person(&study.quantities, &answers)?, &row.name, &row.sql())?;
-    let Some(value) = found.filter(|found| row.step(*found) != row.step(placed.value)) else {
-        return Ok(None);
-    };
-    let mut other =
-        OtherFactor { factor, unknown: person.factor_unknown, value, percentile: None, cutoffs: Vec::new() };
+    let found = by_other(study, &person.answers, index)?;
+    let found = found.filter(|found| row.step(found.value) != row.step(placed.value));
+    let Some(ByFactor { value, taken, factor }) = found else { return Ok(None) };
+    let unknown = person.factor_unknown;
+    let mut other = OtherFactor { factor, taken, unknown, value, percentile: None, cutoffs: Vec::new() };
     if let Some(context) = context {
         let at = Threshold { index, value, strict: false, source: "the other factor".to_owned() };
         other.percentile = place_rank::ranks(context, subject, &at)?.first().and_then(|rank| rank.percentile);

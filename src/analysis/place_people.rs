@@ -14,6 +14,12 @@ use crate::study::{Source, Study};
 /// Asked of everybody, whatever the study excludes: with them an index of fasting insulin means something else.
 const ALWAYS: [&str; 3] = ["not_fasted_8_to_24_hours", "insulin_treated", "pregnant"];
 
+/// Why an index from measured insulin says nothing of somebody.
+pub(super) const TAKES_INSULIN: &str = "the person takes insulin";
+
+/// What an exclusion's label adds for people of whom an answer is not known.
+const OR_UNKNOWN: [&str; 2] = [", or age unknown", ", or unknown"];
+
 /// Years from which on somebody is an adult, as the bounds of adults were taken.
 const ADULT: f64 = 20.0;
 
@@ -63,6 +69,12 @@ pub(super) fn standing(
         standing
             .cautions
             .push("the study's people are invented: nothing here says anything of a real person".to_owned());
+    }
+    if takes_insulin(&person.answers) {
+        standing.cautions.push(format!(
+            "{TAKES_INSULIN}: an index from measured insulin means nothing then, as the person's own and the injected insulin are \
+             measured together, and assays differ in which injected ones they see (common practice)"
+        ));
     }
     for (exclusion, answer) in study.exclusions.iter().zip(&subject.exclusions) {
         standing.weigh(exclusion, *answer, (study, person));
@@ -122,7 +134,7 @@ impl Standing {
         };
         match answer {
             Some(false) => {}
-            Some(true) => self.outside.push(exclusion.label.clone()),
+            Some(true) => self.outside.push(known_reason(&exclusion.label).to_owned()),
             None if exclusion.unknown_excludes => self.outside.push(format!(
                 "{} (people of whom this is unknown were left out; not given: {})",
                 exclusion.label,
@@ -131,6 +143,16 @@ impl Standing {
             None => self.unknown.push(Unknown { reason: exclusion.label.clone(), needs: needs() }),
         }
     }
+}
+
+/// The label of an exclusion that is known to apply.
+fn known_reason(label: &str) -> &str {
+    OR_UNKNOWN.iter().find_map(|words| label.strip_suffix(words)).unwrap_or(label)
+}
+
+/// Whether somebody is known to take insulin.
+pub(super) fn takes_insulin(answers: &[Answer]) -> bool {
+    answers.iter().any(|answer| answer.quantity == "insulin_treated" && answer.given == Given::YesNo(true))
 }
 
 /// The quantities that fill some columns.
@@ -152,6 +174,12 @@ mod tests {
     use super::*;
     use crate::definitions::quantity::quantity;
     use crate::study;
+
+    #[test]
+    fn a_reason_that_is_known_speaks_of_nothing_unknown() {
+        assert_eq!(known_reason("under 20 years, or age unknown"), "under 20 years");
+        assert_eq!(known_reason("pregnant"), "pregnant");
+    }
 
     #[test]
     fn an_age_above_the_oldest_and_a_rare_bmi_are_remarked() {

@@ -8,7 +8,9 @@ use super::place::{Person, PlaceError, PlacedIndex};
 use super::place_alone::{self, Alone};
 use super::place_assay::{INSULIN, same_assay};
 use super::place_cutoffs::{self, Cutoff};
-use super::place_people::{self, Standing, Unknown, unanswered};
+use super::place_factor;
+use super::place_glucose;
+use super::place_people::{self, Standing, TAKES_INSULIN, Unknown, takes_insulin, unanswered};
 use super::place_rank::{self, Rank};
 use super::place_usual::Chances;
 use crate::cohort::{Subject, evaluate};
@@ -36,8 +38,29 @@ pub struct Again {
     pub answers: Vec<Answer>,
     /// After the first measurement.
     pub months: f64,
-    /// The insulin assay, where it is said again.
-    pub assay: Option<String>,
+    /// The insulin assay.
+    pub assay: AssayThen,
+}
+
+/// What is said of the insulin assay at a second date.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub enum AssayThen {
+    /// Nothing: it is taken to be that of the first.
+    #[default]
+    AsFirst,
+    Unknown,
+    Named(String),
+}
+
+impl AssayThen {
+    /// The assay at the second date, where it is known.
+    fn name(&self, first: Option<&String>) -> Option<String> {
+        match self {
+            Self::AsFirst => first.cloned(),
+            Self::Unknown => None,
+            Self::Named(name) => Some(name.clone()),
+        }
+    }
 }
 
 /// How the second measurement stands to the study's people.
@@ -48,6 +71,12 @@ pub struct Second {
     pub outside: Vec<String>,
     /// The insulin assays of the two dates, where they differ: no change of insulin is judged then.
     pub assays_differ: Option<String>,
+    /// The insulin assay at the second date, where it is known.
+    pub assay: Option<String>,
+    /// Whether the assay is stated for one of the two dates alone.
+    pub assay_in_doubt: bool,
+    /// That two values of glucose in different ranges differ by no more than chance.
+    pub glucose: Option<String>,
     /// Reasons of which it is not known whether they apply at the second date.
     pub unknown: Vec<Unknown>,
     /// What was not given for the second date and is taken as at the first.
@@ -70,6 +99,8 @@ pub struct Change {
     pub rise: Option<f64>,
     pub fall: Option<f64>,
     pub beyond_chance: Option<bool>,
+    /// Whether the verdict holds only if both dates had one insulin assay, which is not known.
+    pub if_same_assay: bool,
     /// The day-to-day variation, in percent, at which the verdict turns; none where no variation turns it.
     pub turns_at: Option<f64>,
     /// Where the second value lies in the person's groups.
@@ -83,6 +114,8 @@ pub struct Change {
 pub(super) struct Later<'a> {
     pub second: Second,
     pub subject: Subject,
+    /// Whether the person takes insulin then.
+    treated: bool,
     /// The values measured again, with what lasts.
     row: DataFrame,
     answers: Vec<Answer>,
@@ -108,14 +141,14 @@ impl<'a> Later<'a> {
         }
         let row = source::person(&study.quantities, &all)?;
         let subject = Subject::new(study, &tallies.plan, &row)?;
-        let assay = again.assay.clone().or_else(|| person.assay.clone());
-        let later = Person { answers: all, assay, ..Person::default() };
+        let assay = again.assay.name(person.assay.as_ref());
+        let later = Person { answers: all, assay: assay.clone(), ..Person::default() };
         let standing = place_people::standing(study, &later, &subject, (&row, false))?;
         let taken = later.answers.iter().filter(|a| answers.iter().all(|own| own.quantity != a.quantity));
         let taken =
             taken.filter(|a| !LASTING.contains(&a.quantity.as_str()) && a.quantity != "pregnant_reported");
         let mut taken: Vec<String> = taken.map(|a| super::place::label_of(study, &a.quantity)).collect();
-        if again.assay.is_none() && person.assay.is_some() {
+        if again.assay == AssayThen::AsFirst && person.assay.is_some() {
             taken.push("insulin assay".to_owned());
         }
         let new = standing.cautions.iter().filter(|c| !first.cautions.contains(c)).cloned();
@@ -123,14 +156,18 @@ impl<'a> Later<'a> {
         let second = Second {
             months: again.months,
             outside: outside(first, &standing, &alone),
-            assays_differ: assays_differ(person, again),
+            assays_differ: assays_differ(person.assay.as_ref(), assay.as_ref()),
+            assay_in_doubt: person.assay.is_some() != assay.is_some(),
+            glucose: place_glucose::within_chance(study, (&person.answers, answers))?,
+            assay,
             unknown: standing.unknown.clone(),
             taken,
             cautions: new.chain(remarks(person, again)).collect(),
             alone,
         };
         let row = source::person(&study.quantities, &measured)?;
-        Ok(Some(Self { second, subject, row, answers: measured, study }))
+        let treated = takes_insulin(&later.answers);
+        Ok(Some(Self { second, subject, treated, row, answers: measured, study }))
     }
 
     /// The second value of an index; `None` where its ingredients were not measured again.
@@ -146,7 +183,11 @@ impl<'a> Later<'a> {
         let unlike = self.second.assays_differ.as_ref();
         let unlike = unlike.filter(|_| index.ingredients.iter().any(|name| name == INSULIN));
         let judged = self.second.outside.is_empty() && unlike.is_none();
-        let why_not = if !missing.is_empty() {
+        let treated = placed.from_insulin && self.treated;
+        let second = second.filter(|_| !treated);
+        let why_not = if treated {
+            format!("withheld, as {TAKES_INSULIN} then")
+        } else if !missing.is_empty() {
             let labels = missing.iter().map(|name| super::place::label_of(self.study, name));
             format!("not given: {}", labels.collect::<Vec<_>>().join(", "))
         } else if second.is_none() {
@@ -165,6 +206,7 @@ impl<'a> Later<'a> {
             rise: None,
             fall: None,
             beyond_chance: None,
+            if_same_assay: placed.from_insulin && self.second.assay_in_doubt,
             turns_at: None,
             ranks: Vec::new(),
             cutoffs: Vec::new(),
@@ -199,12 +241,18 @@ pub(super) fn changed(
         let asked = (chances.as_ref(), person.grouping);
         place_cutoffs::leading(&place_cutoffs::cutoffs(context, subject, (index, value), asked)?)
     };
+    if person.factor_unknown
+        && let Some(other) = place_factor::by_other(later.study, &later.answers, index)?
+    {
+        let used = placed.variation.as_ref();
+        place_factor::mark((context, subject), (index, other), used, &mut change.cutoffs);
+    }
     Ok(change)
 }
 
 /// The insulin assays of the two dates, where both are said and are not the same.
-fn assays_differ(person: &Person, again: &Again) -> Option<String> {
-    let (first, second) = (person.assay.as_ref()?, again.assay.as_ref()?);
+fn assays_differ(first: Option<&String>, second: Option<&String>) -> Option<String> {
+    let (first, second) = (first?, second?);
     let same = same_assay(first, second) || same_assay(second, first);
     (!same).then(|| format!("the insulin assays of the two dates differ ({first}, then {second})"))
 }
@@ -218,8 +266,11 @@ fn remarks(person: &Person, again: &Again) -> Vec<String> {
             significant(again.months, 6)
         ));
     }
-    if person.assay.is_none() && again.assay.is_some() {
-        remarks.push("insulin assay not stated for the first date: it may be another".to_owned());
+    let doubt = |date: &str| format!("insulin assay not stated for the {date} date: it may be another");
+    match (&person.assay, &again.assay) {
+        (None, AssayThen::Named(_)) => remarks.push(doubt("first")),
+        (Some(_), AssayThen::Unknown) => remarks.push(doubt("second")),
+        _ => {}
     }
     remarks
 }

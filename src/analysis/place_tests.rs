@@ -7,6 +7,7 @@ use super::context::Context;
 use super::heterogeneity;
 use super::roc::{Curve, curve};
 use super::{AnalysisError, smoothed};
+use crate::cohort::Subject;
 
 /// The test of one grouping: whether the smoothed cutoffs of its groups differ.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
@@ -22,8 +23,33 @@ pub struct GroupingTest {
     pub why_not: String,
 }
 
+/// Tests by the first index of each family that the person's values give: indices that say the same share them, so that
+/// one cutoff fits whichever is asked for. Each is computed once.
+#[derive(Debug, Default)]
+pub(super) struct Tested(Vec<(usize, Vec<GroupingTest>)>);
+
+impl Tested {
+    /// The tests that an index goes by, and the index that was tested.
+    pub fn of(
+        &mut self,
+        context: &Context,
+        subject: &Subject,
+        index: usize,
+    ) -> Result<(usize, Vec<GroupingTest>), AnalysisError> {
+        let family = |i: usize| context.study.indices[i].row.family.as_ref();
+        let says_the_same = |&i: &usize| family(i).is_some() && family(i) == family(index);
+        let tested = (0..index).filter(says_the_same).find(|&i| subject.keys[i].is_some()).unwrap_or(index);
+        if let Some(known) = self.0.iter().find(|(of, _)| *of == tested) {
+            return Ok(known.clone());
+        }
+        let found = (tested, tests(context, tested)?);
+        self.0.push(found.clone());
+        Ok(found)
+    }
+}
+
 /// Tests of every grouping by a single variable, for the study's first outcome.
-pub(super) fn tests(context: &Context, index: usize) -> Result<Vec<GroupingTest>, AnalysisError> {
+fn tests(context: &Context, index: usize) -> Result<Vec<GroupingTest>, AnalysisError> {
     if context.study.outcomes.is_empty() {
         return Ok(Vec::new());
     }

@@ -82,7 +82,7 @@ pub fn draw_place(picture: &PlacePicture) -> Result<Chart, ChartError> {
         band: None,
         stroke: later(stroke),
     }));
-    let axis_values = forest::axis_values(&sections, &guides);
+    let axis_values = axis_values(&sections, &guides);
     let forest = Forest {
         width: WIDTH,
         title: picture.title.clone(),
@@ -101,6 +101,12 @@ pub fn draw_place(picture: &PlacePicture) -> Result<Chart, ChartError> {
         scene: forest::draw(&forest, &axis_values),
     };
     finish("place", drawing, None)
+}
+
+/// An axis on which the whole of every band is seen.
+fn axis_values(sections: &[Section<ForestRow>], guides: &[Guide]) -> Vec<f64> {
+    let bands = guides.iter().filter_map(|guide| guide.band).flat_map(|(lower, upper)| [lower, upper]);
+    forest::axis_values(sections, guides).into_iter().chain(bands).collect()
 }
 
 fn group(group: &PictureGroup) -> ForestRow {
@@ -162,4 +168,22 @@ fn columns(picture: &PlacePicture) -> Vec<String> {
 /// A note broken early: the font of whoever opens the drawing may be wider than the program's own.
 fn early(note: &str) -> Vec<String> {
     font::wrap(note, (WIDTH - 2.0 * MARGIN) / font::FALLBACK, NOTE.size, NOTE.bold)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_axis_holds_the_whole_band() {
+        let stroke = Stroke::dashed(THRESHOLD, 2.0, Dash::Long);
+        let guide = |band| Guide { value: 2.4, band, stroke };
+        let ends = |band| {
+            let values = axis_values(&[], &[guide(band)]);
+            let low = values.iter().copied().fold(f64::INFINITY, f64::min);
+            (low, values.iter().copied().fold(f64::NEG_INFINITY, f64::max))
+        };
+        assert_eq!(ends(None), (2.4, 2.4));
+        assert_eq!(ends(Some((1.5, 3.8))), (1.5, 3.8));
+    }
 }

@@ -110,7 +110,7 @@ pub fn run(args: &PersonArgs) -> Result<()> {
         version: VERSION.to_owned(),
     };
     let given = understood(&opened.study.quantities, &person.answers);
-    let elsewhere = elsewhere(&opened.origin, &person.answers, (&placed.standing.outside, &typed(args)));
+    let elsewhere = elsewhere(&opened, &person.answers, (&placed.standing.outside, &typed(args)));
     let input = PlaceInput {
         elsewhere: &elsewhere,
         placed: &placed,
@@ -128,6 +128,10 @@ pub fn run(args: &PersonArgs) -> Result<()> {
     };
     io::stdout().lock().write_all(text.as_bytes())?;
     not_to_be_shared(&opened);
+    // What comes before any index is said although there is none.
+    if let Some(nothing) = placed.nothing() {
+        return Err(nothing.into());
+    }
     if let (Some(file), Some(picture)) = (&args.chart, picture) {
         draw(&input, (file, picture), args.index.len().max(1))?;
     }

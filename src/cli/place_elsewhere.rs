@@ -4,12 +4,22 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use crate::definitions::answer::{Answer, Given};
-use crate::finished::Origin;
+use crate::finished::{Opened, Origin};
+use crate::study::Source;
 
 /// Folder of study files, from where the program is run.
 const STUDIES: &str = "pipelines";
 /// More than this many are no help.
 const MOST: usize = 3;
+
+/// Study files of the national survey that come with the program, named from where its source is.
+const OF_NATIONAL_SURVEY: [(&str, &str); 2] = [
+    (
+        "pipelines/nhanes-2017-2020-adolescents.toml",
+        include_str!("../../pipelines/nhanes-2017-2020-adolescents.toml"),
+    ),
+    ("pipelines/nhanes-2017-2020-adults.toml", include_str!("../../pipelines/nhanes-2017-2020-adults.toml")),
+];
 
 /// What a study file says of its people and itself.
 struct Stated {
@@ -26,11 +36,16 @@ const FILES: &str = "files";
 /// Lines that name studies at hand whose stated ages hold the person's, who is too young or too old for this one, and
 /// the commands that put the same options to the first.
 pub(super) fn elsewhere(
-    origin: &Origin,
+    opened: &Opened,
     answers: &[Answer],
     (outside, typed): (&[String], &[(&str, String)]),
 ) -> Vec<String> {
-    let Some(files) = fitting(origin, answers, outside) else { return Vec::new() };
+    let Some(age) = age_outside(answers, outside) else { return Vec::new() };
+    let mut files = at_hand(&opened.origin, age);
+    let national = opened.study.sources.iter().any(|source| matches!(source, Source::Survey { .. }));
+    if files.is_empty() && national {
+        files = built_in(age);
+    }
     let words: Vec<String> =
         files.iter().map(|(file, stated)| format!("{} ({})", file.display(), stated.title)).collect();
     let Some((file, stated)) = files.first() else { return Vec::new() };
@@ -63,16 +78,33 @@ fn quoted(word: &str) -> String {
     format!("'{}'", word.replace('\'', "'\\''"))
 }
 
-fn fitting(origin: &Origin, answers: &[Answer], outside: &[String]) -> Option<Vec<(PathBuf, Stated)>> {
+/// The person's age, where it is outside the study's.
+fn age_outside(answers: &[Answer], outside: &[String]) -> Option<f64> {
     outside.iter().find(|reason| reason.contains(" years"))?;
     let age = answers.iter().find(|answer| answer.quantity == "age")?;
-    let Given::Number { value: age, .. } = age.given else { return None };
+    if let Given::Number { value, .. } = age.given { Some(value) } else { None }
+}
+
+/// Study files at hand whose ages hold this one.
+fn at_hand(origin: &Origin, age: f64) -> Vec<(PathBuf, Stated)> {
     let mut files: Vec<(PathBuf, Stated)> =
         folders(origin).iter().flat_map(|folder| studies(folder)).collect();
-    files
-        .retain(|(_, stated)| stated.from <= age && age < stated.below && !stated.title.contains("invented"));
+    files.retain(|(_, stated)| stated.holds(age) && !stated.title.contains("invented"));
     files.truncate(MOST);
-    Some(files)
+    files
+}
+
+/// Study files of the national survey whose ages hold this one, by their names.
+fn built_in(age: f64) -> Vec<(PathBuf, Stated)> {
+    let files = OF_NATIONAL_SURVEY.iter();
+    let read = files.filter_map(|(file, text)| Some((PathBuf::from(file), stated(text)?)));
+    read.filter(|(_, stated)| stated.holds(age)).collect()
+}
+
+impl Stated {
+    fn holds(&self, age: f64) -> bool {
+        self.from <= age && age < self.below
+    }
 }
 
 fn folders(origin: &Origin) -> Vec<PathBuf> {
@@ -137,6 +169,19 @@ mod tests {
             ]
         );
         assert_eq!(quoted("it's"), "'it'\\''s'");
+    }
+
+    #[test]
+    fn the_national_survey_has_a_study_for_the_young_and_one_for_adults() {
+        let names = |age: f64| -> Vec<String> {
+            built_in(age).iter().map(|(file, _)| file.display().to_string()).collect()
+        };
+        assert_eq!(names(16.0), ["pipelines/nhanes-2017-2020-adolescents.toml"]);
+        assert_eq!(names(47.0), ["pipelines/nhanes-2017-2020-adults.toml"]);
+        assert!(names(5.0).is_empty());
+        let (file, stated) = built_in(16.0).swap_remove(0);
+        let said = commands(&file, &stated, &[]);
+        assert_eq!(said[0], "cutspan data get 2017-2020 --to files");
     }
 
     #[test]

@@ -3,7 +3,7 @@
 use anyhow::{Context, Result, anyhow, bail};
 
 use super::person::{quantity_of, read, stated};
-use crate::analysis::Again;
+use crate::analysis::{Again, AssayThen};
 use crate::definitions::Quantity;
 
 const MONTHS: &str = "months";
@@ -12,14 +12,14 @@ const ASSAY: &str = "assay";
 /// What was measured at the second date, and how many months later.
 pub(super) fn second(text: &str, quantities: &[Quantity], factor: Option<f64>) -> Result<Again> {
     let mut written = Vec::new();
-    let (mut months, mut assay) = (None, None);
+    let (mut months, mut assay) = (None, AssayThen::AsFirst);
     for part in parts(text) {
         let (name, value) = part.split_once('=').ok_or_else(|| {
             anyhow!("--second: found \"{part}\", expected NAME=VALUE with a decimal point, parts separated by commas")
         })?;
         match quantity_of(name).as_str() {
             MONTHS => months = Some(months_of(value)?),
-            ASSAY => assay = stated(value),
+            ASSAY => assay = stated(value).map_or(AssayThen::Unknown, AssayThen::Named),
             name => written.push((name.to_owned(), value.to_owned())),
         }
     }

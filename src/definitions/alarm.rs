@@ -18,6 +18,18 @@ pub enum OfIndex {
     Withheld,
 }
 
+/// Of whom a range is one.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum When {
+    #[default]
+    Always,
+    /// Of adults who fasted, or may have, and are not pregnant.
+    Fasted,
+    /// Of people who are known not to have fasted.
+    NotFasted,
+}
+
 /// A range of one measurement.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -30,9 +42,9 @@ pub struct Alarm {
     /// Whether it comes before any index.
     #[serde(default)]
     pub urgent: bool,
-    /// Whether it is a range of adults who fasted and are not pregnant.
+    /// Of whom it is a range.
     #[serde(default)]
-    pub fasting: bool,
+    pub when: When,
     /// Whether it is said beside another date alone: nothing to act on.
     #[serde(default)]
     pub quiet: bool,

@@ -4,6 +4,7 @@
 
 use thiserror::Error;
 
+use super::plausible::{Likelihood, plausible};
 use super::{ColumnKind, Quantity, UnitRow, nearest::hint};
 
 /// What a person answers to one quantity.
@@ -47,7 +48,8 @@ pub enum AnswerError {
     #[error(
         "{quantity}: {unit} needs --insulin-factor. Two factors are in print for 1 {first}: 6.00 {unit} (the international \
          standard, and the national survey) and 6.945 {unit} (older tables); they are 15.75 % apart, and so is every index \
-         made from them. Ask the laboratory which it uses, then write --insulin-factor 6.00 or --insulin-factor 6.945"
+         made from them. Ask the laboratory which it uses, then write --insulin-factor 6.00 or --insulin-factor 6.945; or write \
+         --insulin-factor unknown to see both"
     )]
     NoFactor { quantity: String, unit: String, first: String },
     #[error("{quantity}: the factor must be one of {known}, found {found}")]
@@ -141,10 +143,19 @@ fn is_decimal_comma(written: &str) -> bool {
     (1..=2).contains(&digits) && !after[digits..].starts_with([',', '.'])
 }
 
-/// The number in every unit of the quantity, for a message.
+/// The number in every unit in which somebody can have it, for a message; in all where it is possible in none.
 fn examples(quantity: &Quantity, digits: &str) -> String {
-    let written = quantity.units.iter().map(|row| format!("{digits}{}", row.unit.replace(' ', "")));
-    written.collect::<Vec<_>>().join(" or ")
+    let can_be = |row: &&UnitRow| {
+        let first = digits.parse().map(|value| row.to_first(value, row.choices.first().copied()));
+        first.is_ok_and(|first| {
+            plausible(&quantity.name).is_none_or(|bounds| bounds.judge(first) != Likelihood::Impossible)
+        })
+    };
+    let possible: Vec<&UnitRow> = quantity.units.iter().filter(can_be).collect();
+    let rows = if possible.is_empty() { quantity.units.iter().collect() } else { possible };
+    let written: Vec<String> =
+        rows.into_iter().map(|row| format!("{digits}{}", row.unit.replace(' ', ""))).collect();
+    written.join(" or ")
 }
 
 fn chosen_factor(
@@ -242,6 +253,15 @@ mod tests {
     }
 
     #[test]
+    fn only_units_in_which_somebody_can_have_the_number_are_suggested() {
+        let said = |name: &str, written: &str| read(name, written, None).expect_err("no unit").to_string();
+        assert!(said("glucose", "210").ends_with("write it as 210mg/dL"), "{}", said("glucose", "210"));
+        assert!(said("glucose", "5.6").ends_with("write it as 5.6mmol/L"), "{}", said("glucose", "5.6"));
+        assert!(said("insulin", "59").ends_with("write it as 59uU/mL or 59pmol/L"));
+        assert!(said("glucose", "9999").ends_with("9999mg/dL or 9999mmol/L"));
+    }
+
+    #[test]
     fn what_is_not_written_is_not_guessed() {
         assert!(matches!(read("glucose", "5.6", None), Err(AnswerError::NoUnit { .. })));
         let message = read("triglycerides", "1,234mg/dL", None).expect_err("a comma").to_string();
@@ -253,6 +273,7 @@ mod tests {
         assert!(matches!(read("glucose", "mmol/L", None), Err(AnswerError::NotANumber { .. })));
         let message = read("insulin", "59pmol/L", None).expect_err("no factor").to_string();
         assert!(message.contains("6.00") && message.contains("6.945"), "{message}");
+        assert!(message.contains("--insulin-factor unknown"), "{message}");
         assert!(matches!(read("insulin", "59pmol/L", Some(7.0)), Err(AnswerError::UnknownFactor { .. })));
         let message = read("glucose", "5.6mg/L", None).expect_err("no unit of it").to_string();
         assert!(message.contains("mg/dL, mmol/L"), "{message}");

@@ -98,6 +98,9 @@ fn blocks(input: &PlaceInput<'_>) -> Vec<Block> {
         blocks.push(Block::Paragraph(sentence.clone()));
         blocks.push(Block::Commands(commands.to_vec()));
     }
+    if placed.indices.is_empty() {
+        return blocks;
+    }
     let given: Vec<String> = input.given.iter().map(|(name, value)| format!("{name} {value}")).collect();
     blocks.push(Block::Paragraph(format!("Person: {}.", given.join(", "))));
     blocks.push(Block::Paragraph(format!("Compared with {}: {}.", input.labels.survey, placed.title)));

@@ -34,7 +34,8 @@ pub(super) fn brief(index: &PlacedIndex, change: &Change) -> String {
         return format!("{pair}: the change is not judged; {}.", change.why_not);
     };
     let verdict = if beyond { "more than noise" } else { "not more than noise" };
-    format!("{pair} ({}) in {} months: {verdict}.", signed(by), significant(change.months, 3))
+    let condition = if change.if_same_assay { ", if by the same assay" } else { "" };
+    format!("{pair} ({}) in {} months: {verdict}{condition}.", signed(by), significant(change.months, 3))
 }
 
 fn signed(percent: f64) -> String {

@@ -1,7 +1,9 @@
 //! The picture of one person's value, put together from the numbers of the answer.
 
-use super::place_words::{COHORT, EVERYBODY, group, leading, named, percentile, value, verdict};
-use crate::analysis::{Change, Placed, PlacedCutoff, PlacedIndex, Rank, Spread};
+use super::place_change::brief;
+use super::place_index::measured_again as placed_again;
+use super::place_words::{COHORT, EVERYBODY, by_factors, group, leading, named, percentile, value, verdict};
+use crate::analysis::{Placed, PlacedCutoff, PlacedIndex, Rank, Spread};
 use crate::chart::{Labels, PictureCutoff, PictureGroup, PictureSecond, PlacePicture};
 use crate::table::number::significant;
 
@@ -24,12 +26,15 @@ pub fn place_picture(placed: &Placed, index: &PlacedIndex, labels: &Labels) -> O
         index: index.index.clone(),
         axis: labels.index_with_unit(&index.index),
         title: format!("{} among the groups of one person", named(index, index.value)),
-        notes: vec![format!(
-            "{}. Further {resistant} is more insulin resistant. Pale band: where 95 of 100 measurements of one person lie who is \
-             usually at this value. Lines at a cutoff: 95 % interval; hollow: the smoothed cutoff.{}",
-            labels.survey(&placed.survey),
-            if placed.survey.contains("invented") { " The people are invented." } else { "" }
-        )],
+        notes: vec![
+            format!(
+                "{}. Further {resistant} is more insulin resistant. Pale band: where 95 of 100 measurements of one person lie who \
+                 is usually at this value. Lines at a cutoff: 95 % interval; hollow: the smoothed cutoff.{}",
+                labels.survey(&placed.survey),
+                if placed.survey.contains("invented") { " The people are invented." } else { "" }
+            ),
+            of_the_answer(placed, index, cutoffs.first().map(|c| c.rule_label.as_str())),
+        ],
         value: index.value,
         value_text: value(index, index.value),
         second: placed_again(index).and_then(|change| {
@@ -47,9 +52,27 @@ pub fn place_picture(placed: &Placed, index: &PlacedIndex, labels: &Labels) -> O
     })
 }
 
-/// The second measurement, where it may be placed.
-fn placed_again(index: &PlacedIndex) -> Option<&Change> {
-    index.change.as_ref().filter(|change| !change.ranks.is_empty())
+/// What the answer says beside the numbers: rule, insulin assay and factor, and whether a change is more than noise.
+fn of_the_answer(placed: &Placed, index: &PlacedIndex, rule: Option<&str>) -> String {
+    let mut words: Vec<String> = rule.iter().map(|rule| format!("Cutoffs: {rule}.")).collect();
+    if index.from_insulin {
+        words.push(assays(placed));
+    }
+    if index.other_factor.as_ref().is_some_and(|other| other.unknown) {
+        words.push(format!("Insulin factor not known: {}.", by_factors(index)));
+    }
+    words.extend(index.change.iter().map(|change| brief(index, change)));
+    words.join(" ")
+}
+
+/// The insulin assay of each date.
+fn assays(placed: &Placed) -> String {
+    let name = |assay: &Option<String>| assay.clone().unwrap_or_else(|| "not stated".to_owned());
+    let first = name(&placed.assay);
+    match placed.second.as_ref().map(|second| name(&second.assay)).filter(|second| *second != first) {
+        None => format!("Insulin assay: {first}."),
+        Some(second) => format!("Insulin assay: {first}, then {second}."),
+    }
 }
 
 fn span(index: &PlacedIndex) -> Option<(f64, f64)> {

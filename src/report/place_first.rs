@@ -65,9 +65,17 @@ fn calm(placed: &Placed) -> Vec<String> {
         let said = |a: &&Alone| second.outside.iter().any(|reason| reason.contains(&a.words));
         let rest = second.alone.iter().filter(|a| !a.urgent && !said(a));
         lines.extend(rest.map(|alone| line(SECOND_DATE, alone)));
+        let in_two = in_two_ranges(&placed.alone, &second.alone);
+        lines.extend(second.glucose.iter().filter(|_| in_two).map(|words| format!("{}.", capital(words))));
     }
     lines.extend(met(&placed.outcomes));
     lines
+}
+
+/// Whether glucose is in a range to act on at one of two dates alone, and at neither comes before everything else.
+fn in_two_ranges(first: &[Alone], second: &[Alone]) -> bool {
+    let glucose = |of: &[Alone]| of.iter().find(|a| a.quantity == "glucose" && !a.urgent).map(|a| a.quiet);
+    glucose(first).zip(glucose(second)).is_some_and(|(one, other)| one != other)
 }
 
 /// The outcomes that the person already meets: the items of the first that counts them, the others by name.

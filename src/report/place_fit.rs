@@ -1,11 +1,11 @@
 //! Which cutoff fits one person: the sentence that answers first, for whichever value is put to the cutoffs.
 
 use super::place_words::{
-    first_screen, group, leading, limit, of_outcome, sided, sided_with_chance, verdict,
+    first_screen, group, leading, limit, of_outcome, share, sided, sided_with_chance, verdict,
 };
 use crate::analysis::{PlacedCutoff, PlacedIndex};
 use crate::chart::Labels;
-use crate::table::number::reading;
+use crate::table::number::{fixed, reading};
 
 /// The cutoff of the person's groups that fits.
 #[derive(Debug, Clone, PartialEq)]
@@ -52,9 +52,33 @@ pub(super) fn fit<'a>(index: &PlacedIndex, shown: Vec<&'a PlacedCutoff>) -> Fit<
     }
 }
 
-/// What a cutoff says of the value.
-pub(super) fn answer(cutoff: &PlacedCutoff) -> (&str, Option<bool>) {
-    (cutoff.likely, cutoff.passed)
+/// What a cutoff says of the value, and by the other factor of insulin where that says otherwise.
+pub(super) fn answer(cutoff: &PlacedCutoff) -> (&'static str, Option<bool>, Option<&'static str>) {
+    (cutoff.likely, cutoff.passed, cutoff.by_other.as_ref().map(|other| other.likely))
+}
+
+/// The rule behind the first sentence, and how well its cutoff, or each of them in their order, separates.
+pub(super) fn rule(index: &PlacedIndex) -> Option<String> {
+    let shares = |c: &PlacedCutoff| Some((share(c.sensitivity?), share(c.specificity?)));
+    let (first, words) = match fit(index, first_screen(&index.cutoffs)) {
+        Fit::One(cutoff, ..) => {
+            let area = cutoff.auc.map(|area| format!(" (AUC {})", fixed(area, 2))).unwrap_or_default();
+            let words = shares(cutoff).map(|(found, spared)| {
+                format!("; finds {found} of 100 with the outcome, spares {spared} of 100 without it{area}")
+            });
+            (cutoff, words)
+        }
+        Fit::Several(shown) => {
+            let all: Option<Vec<_>> = shown.iter().map(|c| shares(c)).collect();
+            let words = all.map(|all| {
+                let each = all.iter().map(|(found, spared)| format!("finds {found}, spares {spared}"));
+                format!("; of 100, in this order: {}", each.collect::<Vec<_>>().join("; "))
+            });
+            (*shown.first()?, words)
+        }
+        Fit::Nothing => return None,
+    };
+    Some(format!("Rule: {}{}.", first.rule_label, words.unwrap_or_default()))
 }
 
 /// The first sentence: the cutoff that fits, its group, how many people and how sure, or why none can be named.
@@ -257,6 +281,24 @@ mod tests {
         }
         let none = said(&withheld);
         assert!(none.contains("withheld in every group") && none.contains("too few people"), "{none}");
+    }
+
+    #[test]
+    fn the_rule_says_what_its_cutoff_finds_and_spares() {
+        let mut index = index("short", "short");
+        for cutoff in &mut index.cutoffs {
+            cutoff.rule_label = "largest Youden index".to_owned();
+        }
+        let said = |index: &PlacedIndex| rule(index).unwrap_or_default();
+        assert_eq!(said(&index), "Rule: largest Youden index.");
+        for cutoff in &mut index.cutoffs {
+            (cutoff.sensitivity, cutoff.specificity, cutoff.auc) = (Some(62.4), Some(58.6), Some(0.646));
+        }
+        let both = "finds 62 of 100 with the outcome, spares 59 of 100 without it (AUC 0.65)";
+        assert_eq!(said(&index), format!("Rule: largest Youden index; {both}."));
+        (index.cutoffs[0].likely, index.cutoffs[0].sensitivity) = ("beyond", Some(80.0));
+        let each = "of 100, in this order: finds 80, spares 59; finds 62, spares 59";
+        assert_eq!(said(&index), format!("Rule: largest Youden index; {each}."));
     }
 
     #[test]

@@ -1,11 +1,14 @@
 //! The tables of one index: percentiles, cutoffs, thresholds, and what one measurement is worth.
 
 use super::place_format::Block;
-use super::place_limits::{cutoffs, printed, thresholds};
+use super::place_limits::{cutoffs, once, printed, thresholds};
 use super::place_words::{COHORT, NOBODY, group, header, percentile, value};
-use crate::analysis::{PlacedIndex, Rank, VariationUsed};
+use crate::analysis::{Change, PlacedIndex, Rank, VariationUsed};
 use crate::chart::Labels;
 use crate::table::number::reading;
+
+/// Heading of the column for a second measurement.
+pub(super) const SECOND: &str = "second date";
 
 /// The section of one index with everything.
 pub(super) fn section(index: &PlacedIndex, labels: &Labels) -> Vec<Block> {
@@ -32,12 +35,14 @@ fn percentiles(index: &PlacedIndex, labels: &Labels) -> Vec<Block> {
     let mark =
         |position: usize| if references.len() > 1 { format!(" {}", position + 1) } else { String::new() };
     let mut names = header(&["among", "people", "percentile"]);
+    names.extend(measured_again(index).map(|_| SECOND.to_owned()));
     for position in 0..references.len() {
         names.extend([format!("reference{}", mark(position)), "percentile in it".to_owned()]);
     }
     let row = |rank: &Rank| {
         let mut cells =
             vec![group(&rank.grouping, &rank.group, labels), rank.n.to_string(), percentile(rank)];
+        cells.extend(measured_again(index).map(|change| second(change, rank)));
         for reference in &references {
             let same = |r: &&Rank| {
                 r.population == *reference && r.grouping == rank.grouping && r.group == rank.group
@@ -48,10 +53,7 @@ fn percentiles(index: &PlacedIndex, labels: &Labels) -> Vec<Block> {
         }
         cells
     };
-    let mut rows: Vec<Vec<String>> =
-        index.ranks.iter().filter(|rank| rank.population == COHORT).map(row).collect();
-    // Two classifications may have one group in common.
-    rows.dedup();
+    let rows = once(index.ranks.iter().filter(|rank| rank.population == COHORT).map(row));
     let mut blocks = vec![Block::Table(names, rows)];
     for (position, reference) in references.iter().enumerate() {
         blocks.push(Block::Paragraph(format!(
@@ -61,6 +63,18 @@ fn percentiles(index: &PlacedIndex, labels: &Labels) -> Vec<Block> {
         )));
     }
     blocks
+}
+
+/// The second measurement, where it may be placed.
+pub(super) fn measured_again(index: &PlacedIndex) -> Option<&Change> {
+    index.change.as_ref().filter(|change| !change.ranks.is_empty())
+}
+
+/// Percentile of the second value in the group of a rank.
+pub(super) fn second(change: &Change, of: &Rank) -> String {
+    let same =
+        |r: &&Rank| (&r.population, &r.grouping, &r.group) == (&of.population, &of.grouping, &of.group);
+    change.ranks.iter().find(same).map_or_else(|| NOBODY.to_owned(), percentile)
 }
 
 /// How far one measurement counts, and the most likely usual value in each of the smallest groups.

@@ -1,9 +1,10 @@
 //! The first sentences about one index: where the value stands, on which side of which cutoff, and what to make of it.
 
 use super::place_change::change;
-use super::place_fit::{answer, reasons, sentence, torn};
+use super::place_fit::{answer, reasons, rule, sentence, torn};
 use super::place_words::{
-    COHORT, EVERYBODY, first_screen, group, leading, listed, named, share, sided, splits_by,
+    COHORT, EVERYBODY, by_factors, factor, first_screen, group, leading, listed, named, share, sided,
+    splits_by,
 };
 use crate::analysis::{Change, GroupingTest, PlacedIndex, Rank};
 use crate::chart::Labels;
@@ -20,12 +21,17 @@ const HALF: f64 = 50.0;
 /// The sentences of one index: which cutoff fits and on which side the value is, where it stands, and what to make of it.
 pub(super) fn lead(index: &PlacedIndex, labels: &Labels, all: bool) -> Vec<String> {
     let name = named(index, index.value);
+    if !index.withheld.is_empty() {
+        return vec![format!("{} is withheld, as {}.", index.label, index.withheld)];
+    }
     if index.ranks.is_empty() {
-        let mut lines = vec![format!("{name}.")];
+        let mut lines = vec![format!("{}.", by_factors(index))];
         lines.extend(index.change.iter().map(|of| change(index, of)));
         return lines;
     }
-    let mut lines = vec![sentence(index, &index.cutoffs, labels, &name)];
+    let first = sentence(index, &index.cutoffs, labels, &name);
+    let first: Vec<String> = [first].into_iter().chain(rule(index)).collect();
+    let mut lines = vec![first.join(" ")];
     lines.extend(index.lower_is_resistant.then(|| {
         format!("Lower {} means more insulin resistant: beyond a cutoff is below it.", index.label)
     }));
@@ -76,7 +82,7 @@ fn by_the_other_factor(index: &PlacedIndex, labels: &Labels, all: bool) -> Optio
     };
     Some(format!(
         "By the other factor, {}: {}{}{words}.",
-        reading(other.factor, 4),
+        factor(other.factor),
         named(index, other.value),
         percentile.unwrap_or_default()
     ))
@@ -125,6 +131,10 @@ fn tested(index: &PlacedIndex, labels: &Labels) -> Option<String> {
         words.into_iter().map(|(_, words)| words).collect()
     };
     let (differ, alike) = (of(true), of(false));
+    let cutoffs = match &index.tests_of {
+        None => "cutoffs".to_owned(),
+        Some(twin) => format!("cutoffs of {twin}, which says the same,"),
+    };
     let whole = || {
         let everybody =
             leading(&index.cutoffs).into_iter().find(|c| c.grouping == EVERYBODY && c.cutoff.is_some());
@@ -133,16 +143,16 @@ fn tested(index: &PlacedIndex, labels: &Labels) -> Option<String> {
     Some(match (differ.is_empty(), alike.is_empty()) {
         (true, true) => return None,
         (false, true) => {
-            format!("Between groups the cutoffs differ by more than noise by {}.", listed(&differ))
+            format!("Between groups the {cutoffs} differ by more than noise by {}.", listed(&differ))
         }
         (false, false) => format!(
-            "Between groups the cutoffs differ by more than noise by {}, which supports cutoffs of their own there; not \
+            "Between groups the {cutoffs} differ by more than noise by {}, which supports cutoffs of their own there; not \
              distinguishable by {}.",
             listed(&differ),
             listed(&alike)
         ),
         (true, false) => format!(
-            "Between groups the cutoffs are not distinguishable by {}: one cutoff for everybody may do as well{}.",
+            "Between groups the {cutoffs} are not distinguishable by {}: one cutoff for everybody may do as well{}.",
             listed(&alike),
             whole()
         ),

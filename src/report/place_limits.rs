@@ -105,12 +105,13 @@ fn table(index: &PlacedIndex, labels: &Labels, (of, rows): (&PlacedCutoff, &[&Pl
         rows.iter().partition(|c| c.cutoff.is_some());
     let cells = |c: &&PlacedCutoff| cutoff_row(index, c, labels, smoothed);
     if !printed.is_empty() {
-        blocks.push(Block::Table(names, printed.iter().map(cells).collect()));
+        blocks.push(Block::Table(names, once(printed.iter().map(cells))));
     }
-    blocks.extend(withheld.into_iter().map(|c| {
+    let withheld = withheld.into_iter().map(|c| {
         let among = group(&c.grouping, &c.group, labels);
-        Block::Paragraph(format!("Withheld in {among} ({} people): {}.", c.n, c.withheld))
-    }));
+        format!("Withheld in {among} ({} people): {}.", c.n, c.withheld)
+    });
+    blocks.extend(once(withheld).into_iter().map(Block::Paragraph));
     for cutoff in rows.iter().filter(|c| !c.instead_of.is_empty()) {
         let shown = group(&cutoff.grouping, &cutoff.group, labels);
         blocks.extend(cutoff.instead_of.iter().map(|instead| {
@@ -119,16 +120,25 @@ fn table(index: &PlacedIndex, labels: &Labels, (of, rows): (&PlacedCutoff, &[&Pl
         }));
     }
     let flat = rows.iter().filter(|c| c.flat_from.is_some() && c.flat_from != c.flat_to);
-    let flat: Vec<String> = flat
-        .map(|c| {
-            let among = group(&c.grouping, &c.group, labels);
-            format!("{} in {among}", range(index, c.flat_from, c.flat_to))
-        })
-        .collect();
+    let flat = once(flat.map(|c| {
+        let among = group(&c.grouping, &c.group, labels);
+        format!("{} in {among}", range(index, c.flat_from, c.flat_to))
+    }));
     if !flat.is_empty() {
         blocks.push(Block::Paragraph(format!("About as good a cutoff: {}.", flat.join("; "))));
     }
     blocks
+}
+
+/// Rows or lines without repetition: two classifications may have one group in common.
+pub(super) fn once<T: PartialEq>(all: impl Iterator<Item = T>) -> Vec<T> {
+    let mut found: Vec<T> = Vec::new();
+    for one in all {
+        if !found.contains(&one) {
+            found.push(one);
+        }
+    }
+    found
 }
 
 /// One group in a row: people, percentile, the leading cutoff of the first outcome, and what it says.
@@ -204,4 +214,15 @@ fn published_row(index: &PlacedIndex, published: &PublishedMark) -> Vec<String> 
     let people = format!("{}: {} (n = {}{other})", published.country, published.population, published.n);
     let star = if published.conversion.is_empty() { "" } else { "*" };
     vec![format!("{}{star}", value(index, published.value)), side, people, rule, published.source.clone()]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::once;
+
+    #[test]
+    fn a_row_of_two_classifications_is_shown_once() {
+        let rows = [vec!["BMI 30 and over", "1034"], vec!["female", "1464"], vec!["BMI 30 and over", "1034"]];
+        assert_eq!(once(rows.iter()), [&rows[0], &rows[1]]);
+    }
 }

@@ -4,27 +4,38 @@ use super::place::PlaceInput;
 use super::place_change::brief;
 use super::place_fit::{self, answer, other_outcomes};
 use super::place_format::Block;
-use super::place_index::{section, variation_words};
+use super::place_index::{SECOND, measured_again, second, section, variation_words};
 use super::place_lead::lead;
 use super::place_limits::{limits_row, passed_in_print, threshold_line};
-use super::place_words::{COHORT, EVERYBODY, first_screen, header, listed, named};
+use super::place_words::{COHORT, EVERYBODY, by_factors, first_screen, header, listed, named};
 use crate::analysis::{PlacedIndex, Rank};
 use crate::chart::Labels;
 
 /// Every index with everything.
 pub(super) fn in_full(input: &PlaceInput<'_>) -> Vec<Block> {
     let indices = &input.placed.indices;
-    let leads = indices.iter().flat_map(|index| lead(index, input.labels, true)).map(Block::Paragraph);
+    let leads = indices.iter().filter(|index| index.withheld.is_empty());
+    let leads = leads.flat_map(|index| lead(index, input.labels, true)).map(Block::Paragraph);
+    let leads = withheld(indices).into_iter().chain(leads);
     let sections = indices.iter().filter(|index| !index.ranks.is_empty());
     leads.chain(sections.flat_map(|index| section(index, input.labels))).collect()
 }
 
+/// The indices that say nothing of this person, and why.
+fn withheld(indices: &[PlacedIndex]) -> Option<Block> {
+    let withheld: Vec<&PlacedIndex> = indices.iter().filter(|index| !index.withheld.is_empty()).collect();
+    let why = &withheld.first()?.withheld;
+    let names: Vec<String> = withheld.iter().map(|index| index.label.clone()).collect();
+    Some(Block::Paragraph(format!("Withheld, as {why}: {}.", names.join("; "))))
+}
+
 /// The first index, or those asked for, in a block each; the others in a line.
 pub(super) fn in_short(input: &PlaceInput<'_>) -> Vec<Block> {
-    let (shown, twins): (Vec<&PlacedIndex>, Vec<&PlacedIndex>) =
-        input.placed.indices.iter().partition(|index| input.shows(index));
+    let said = input.placed.indices.iter().filter(|index| index.withheld.is_empty());
+    let (shown, twins): (Vec<&PlacedIndex>, Vec<&PlacedIndex>) = said.partition(|index| input.shows(index));
     let (first, rest) = shown.split_at(if input.asked { shown.len() } else { shown.len().min(1) });
-    let mut blocks: Vec<Block> = first.iter().flat_map(|index| block(index, input.labels)).collect();
+    let mut blocks: Vec<Block> = withheld(&input.placed.indices).into_iter().collect();
+    blocks.extend(first.iter().flat_map(|index| block(index, input.labels)));
     if let Some(first) = first.first() {
         blocks.extend(others(first, rest, input.labels).into_iter().map(Block::Paragraph));
     }
@@ -54,14 +65,28 @@ fn block(index: &PlacedIndex, labels: &Labels) -> Vec<Block> {
     blocks
 }
 
+/// Where the second measurement's percentile stands in a row of a group.
+const AFTER_PERCENTILE: usize = 3;
+
 /// Everybody and the person's smallest groups: percentile, cutoff and verdict.
 fn groups(index: &PlacedIndex, labels: &Labels) -> Block {
     let own = |at: usize| index.own.contains(&at);
     let ranks = index.ranks.iter().enumerate();
     let shown = ranks.filter(|(at, r)| r.population == COHORT && (r.grouping == EVERYBODY || own(*at)));
-    let rows = shown.map(|(_, rank): (usize, &Rank)| limits_row(index, rank, labels)).collect();
-    let names = ["among", "people", "percentile", "cutoff", "chance beyond, %", "usual value"];
-    Block::Table(header(&names), rows)
+    let again = measured_again(index);
+    let row = |(_, rank): (usize, &Rank)| {
+        let mut cells = limits_row(index, rank, labels);
+        if let Some(change) = again {
+            cells.insert(AFTER_PERCENTILE, second(change, rank));
+        }
+        cells
+    };
+    let rows = shown.map(row).collect();
+    let mut names = header(&["among", "people", "percentile", "cutoff", "chance beyond, %", "usual value"]);
+    if again.is_some() {
+        names.insert(AFTER_PERCENTILE, SECOND.to_owned());
+    }
+    Block::Table(names, rows)
 }
 
 /// Indices after the first: those of the same answer in one line, each other one in a sentence.
@@ -71,9 +96,9 @@ fn others(first: &PlacedIndex, rest: &[&PlacedIndex], labels: &Labels) -> Vec<St
     for index in rest {
         let name = named(index, index.value);
         if index.ranks.is_empty() {
-            lines.push(format!("{name}."));
+            lines.push(format!("{}.", by_factors(index)));
         } else if answers(index) == answers(first) {
-            same.push(name);
+            same.push(by_factors(index));
         } else {
             lines.push(place_fit::in_short(index, labels, &name));
         }
@@ -86,7 +111,7 @@ fn others(first: &PlacedIndex, rest: &[&PlacedIndex], labels: &Labels) -> Vec<St
 }
 
 /// What the cutoffs of the person's groups say, group by group.
-fn answers(index: &PlacedIndex) -> Vec<(&str, &str, Option<bool>)> {
+fn answers(index: &PlacedIndex) -> Vec<(&str, (&str, Option<bool>, Option<&str>))> {
     let shown = first_screen(&index.cutoffs).into_iter();
-    shown.map(|c| (c.group.as_str(), answer(c).0, answer(c).1)).collect()
+    shown.map(|c| (c.group.as_str(), answer(c))).collect()
 }

@@ -4,6 +4,9 @@ use crate::analysis::{PlacedCutoff, PlacedIndex, Rank};
 use crate::chart::Labels;
 use crate::table::number::{fixed, reading};
 
+/// The verdict where nobody knows which factor of insulin holds, and the two say otherwise.
+const DEPENDS: &str = "depends on the factor";
+
 pub(super) const EVERYBODY: &str = "everybody";
 pub(super) const COHORT: &str = "cohort";
 /// A cell about nobody.
@@ -35,7 +38,11 @@ pub(super) fn of_outcome<'a>(cutoffs: &[&'a PlacedCutoff], outcome: &str) -> Vec
 
 /// On which side of a cutoff the usual value likely is.
 pub(super) fn verdict(cutoff: &PlacedCutoff) -> &'static str {
-    match (cutoff.likely, cutoff.passed) {
+    if cutoff.by_other.is_some() { DEPENDS } else { side_of(cutoff.likely, cutoff.passed) }
+}
+
+fn side_of(likely: &str, passed: Option<bool>) -> &'static str {
+    match (likely, passed) {
         ("beyond", _) => "likely beyond",
         ("short", _) => "likely short",
         ("cannot_tell", _) => "cannot tell",
@@ -48,6 +55,15 @@ pub(super) fn verdict(cutoff: &PlacedCutoff) -> &'static str {
 /// On which side of a cutoff, in a sentence: `likely short of 3.44 (2.70–4.61)`.
 pub(super) fn sided(index: &PlacedIndex, cutoff: &PlacedCutoff) -> String {
     let limit = limit(index, cutoff);
+    if let Some(other) = &cutoff.by_other {
+        return format!(
+            "cannot tell: it {DEPENDS} ({}: {}; {}: {}); the cutoff is {limit}",
+            factor(other.taken),
+            side_of(cutoff.likely, cutoff.passed),
+            factor(other.factor),
+            side_of(other.likely, other.passed)
+        );
+    }
     let side = if cutoff.passed == Some(true) { "past" } else { "short of" };
     match cutoff.likely {
         "beyond" => format!("likely beyond {limit}"),
@@ -61,7 +77,7 @@ pub(super) fn sided(index: &PlacedIndex, cutoff: &PlacedCutoff) -> String {
 /// 39 % if the true cutoff is 2.70`.
 pub(super) fn sided_with_chance(index: &PlacedIndex, cutoff: &PlacedCutoff) -> String {
     let sided = sided(index, cutoff);
-    let Some(chance) = cutoff.chance else { return sided };
+    let Some(chance) = cutoff.chance.filter(|_| cutoff.by_other.is_none()) else { return sided };
     let ends = [(cutoff.chance_at_lower, cutoff.lower), (cutoff.chance_at_upper, cutoff.upper)];
     let known: Vec<(f64, f64)> = ends.into_iter().filter_map(|(chance, end)| Some((chance?, end?))).collect();
     // The end of the interval at which the answer would most likely be the other one.
@@ -118,6 +134,27 @@ pub(super) fn share(p: f64) -> String {
         _ if p < 0.05 => "<0.1".to_owned(),
         _ if p > 99.95 => ">99.9".to_owned(),
         _ => fixed(p, usize::from(!(1.0..=99.0).contains(&p))),
+    }
+}
+
+/// A factor of insulin as it is printed: `6.00`, `6.945`.
+pub(super) fn factor(factor: f64) -> String {
+    let hundredths = 100.0 * factor;
+    fixed(factor, if (hundredths - hundredths.round()).abs() < 1e-6 { 2 } else { 3 })
+}
+
+/// An index with its value, or where the factor of insulin is not known with both: `HOMA-IR 3.52 by the factor 6.00, 3.04
+/// by 6.945`.
+pub(super) fn by_factors(index: &PlacedIndex) -> String {
+    let name = named(index, index.value);
+    match index.other_factor.as_ref().filter(|other| other.unknown) {
+        None => name,
+        Some(other) => format!(
+            "{name} by the factor {}, {} by {}",
+            factor(other.taken),
+            value(index, other.value),
+            factor(other.factor)
+        ),
     }
 }
 
@@ -203,6 +240,52 @@ pub(super) fn listed(words: &[String]) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::analysis::{ByOther, OtherFactor};
+
+    #[test]
+    fn an_unknown_factor_that_turns_the_answer_is_said_in_its_place() {
+        let by_other = ByOther { taken: 6.0, factor: 6.945, likely: "cannot_tell", passed: Some(true) };
+        let torn = PlacedCutoff {
+            cutoff: Some(2.2),
+            lower: Some(1.8),
+            upper: Some(2.6),
+            passed: Some(true),
+            chance: Some(91.0),
+            likely: "beyond",
+            by_other: Some(by_other),
+            ..PlacedCutoff::default()
+        };
+        let index = PlacedIndex { unit: "1".to_owned(), ..PlacedIndex::default() };
+        assert_eq!(verdict(&torn), "depends on the factor");
+        let said = sided_with_chance(&index, &torn);
+        assert_eq!(
+            said,
+            "cannot tell: it depends on the factor (6.00: likely beyond; 6.945: cannot tell); the cutoff is 2.20 (1.80–2.60)"
+        );
+        assert_eq!(verdict(&PlacedCutoff { by_other: None, ..torn }), "likely beyond");
+    }
+
+    #[test]
+    fn both_factors_give_a_value_where_none_is_known() {
+        let other = OtherFactor {
+            factor: 6.945,
+            taken: 6.0,
+            unknown: true,
+            value: 3.04,
+            percentile: None,
+            cutoffs: Vec::new(),
+        };
+        let mut index = PlacedIndex {
+            label: "HOMA-IR".to_owned(),
+            unit: "1".to_owned(),
+            value: 3.52,
+            other_factor: Some(other),
+            ..PlacedIndex::default()
+        };
+        assert_eq!(by_factors(&index), "HOMA-IR 3.52 by the factor 6.00, 3.04 by 6.945");
+        index.other_factor.iter_mut().for_each(|other| other.unknown = false);
+        assert_eq!(by_factors(&index), "HOMA-IR 3.52");
+    }
 
     #[test]
     fn no_share_between_none_and_all_reads_as_none_or_all() {

@@ -30,6 +30,8 @@ fn every_smallest_group_stands_side_by_side() {
     let first = said.split("How to read this").next().unwrap();
     assert!(first.contains("as this person's groups disagree: age 40-59 (n = 551): cannot tell; "), "{said}");
     assert!(first.contains("; female × BMI 30 and over (n = 351): likely short of 3.44 (2.70–4.61), chance that the usual value is beyond 7 %, 39 % if the true cutoff is 2.70."), "{said}");
+    let rule = "Rule: largest Youden index; of 100, in this order: finds 76, spares 80; finds 74, spares 74.";
+    assert!(first.contains(rule), "{said}");
     assert!(first.contains("Between groups the cutoffs"), "{said}");
     assert!(first.contains("A low percentile in a group at high risk is no reassurance"), "{said}");
     for unexplained in ["CASE WHEN", "derived cutoffs passed", "knowing nothing else", "own group*", "?/"] {
@@ -125,6 +127,38 @@ fn the_other_factor_stands_beside_the_first() {
     assert!(said.contains("insulin factor not known: 6.00 is taken"), "{said}");
     assert!(said.contains("HOMA-IR 2.45: more insulin resistant than"), "{said}");
     assert!(said.contains("By the other factor, 6.945: HOMA-IR 2.12, "), "{said}");
+}
+
+#[test]
+fn a_factor_that_turns_the_answer_is_said_first() {
+    let by_sex =
+        |insulin: &str| said(&[("--insulin", insulin), ("--insulin-factor", "unknown"), ("--group", "sex")]);
+    // HOMA-IR 2.45 or 2.12 against 2.66 (2.30–2.72).
+    let torn = by_sex("59pmol/L");
+    let first = "cannot tell: it depends on the factor (6.00: cannot tell; 6.945: likely short); the cutoff is 2.66 (2.30–2.72).";
+    assert!(torn.contains(first), "{torn}");
+    assert!(torn.contains("32 (28–59)        depends on the factor"), "{torn}");
+    // 1.66 or 1.44: short by both.
+    let short = by_sex("40pmol/L");
+    assert!(short.contains("the verdicts are the same") && !short.contains("depends on"), "{short}");
+}
+
+#[test]
+fn outside_the_study_both_factors_give_a_value() {
+    let said = said(&[("--age", "16"), ("--insulin", "59pmol/L"), ("--insulin-factor", "unknown")]);
+    assert!(said.contains("HOMA-IR 2.45 by the factor 6.00, 2.12 by 6.945."), "{said}");
+}
+
+#[test]
+fn the_same_tests_choose_for_indices_that_say_the_same() {
+    let folder = tempfile::tempdir().unwrap();
+    let (study, tallies) = opened(folder.path());
+    let placed = place(&study, &tallies, &woman()).unwrap();
+    let (homa, quicki) = (index(&placed, "homa_ir"), index(&placed, "quicki"));
+    assert!(!homa.tests.is_empty() && homa.tests_of.is_none());
+    assert_eq!((&quicki.tests, quicki.tests_of.as_deref()), (&homa.tests, Some("HOMA-IR")));
+    let asked = place(&study, &tallies, &Person { indices: vec![1], ..woman() }).unwrap();
+    assert_eq!(index(&asked, "quicki").tests, homa.tests);
 }
 
 #[test]

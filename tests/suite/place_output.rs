@@ -104,7 +104,10 @@ fn a_slip_stops_with_a_message_that_says_what_to_do() {
     for (name, args) in cases {
         let done = cutspan(folder.path(), &args);
         assert_eq!(done.status.code(), Some(2), "{name}");
-        assert!(done.stdout.is_empty(), "{name}");
+        // What comes before any index is said although there is none.
+        let said = String::from_utf8(done.stdout).unwrap();
+        assert_eq!(said.starts_with("CAUTION: outside"), name == "nothing to compute", "{name}: {said}");
+        assert!(said.is_empty() || !said.contains("The answer"), "{name}: {said}");
         writeln!(all, "# {name}\n{}", String::from_utf8(done.stderr).unwrap()).unwrap();
     }
     let absent = cutspan(folder.path(), &["nowhere", "--age", "47"]);
@@ -126,6 +129,8 @@ fn the_picture_holds_the_value_and_every_cutoff() {
     {
         assert!(drawn.contains(text), "{text}");
     }
+    let words = words_of(&drawn);
+    assert!(words.contains("Cutoffs: largest Youden index. Insulin assay: not stated."), "{words}");
     let outside =
         ["demo", "--chart", "none.svg", "--glucose", "101mg/dL", "--insulin", "9.8uU/mL", "--age", "12"];
     let done = cutspan(folder.path(), &outside);
@@ -138,7 +143,7 @@ fn the_picture_holds_the_value_and_every_cutoff() {
 fn the_picture_of_two_dates_holds_both() {
     let folder = tempfile::tempdir().unwrap();
     let second = "glucose=96mg/dL,insulin=7uU/mL,months=6";
-    let mut args = vec!["demo", "--second", second, "--chart", "two.svg"];
+    let mut args = vec!["demo", "--second", second, "--chart", "two.svg", "--assay", "invented"];
     for (name, value) in &TYPED {
         args.extend([*name, *value]);
     }
@@ -148,6 +153,16 @@ fn the_picture_of_two_dates_holds_both() {
     for text in ["this person: 2.44", "6 months later: 1.66", "first date:", "second date:"] {
         assert!(drawn.contains(text), "{text}");
     }
+    let words = words_of(&drawn);
+    let noise = "Insulin assay: invented. HOMA-IR 2.44 → 1.66 (−32 %) in 6 months: not more than noise.";
+    assert!(words.contains(noise), "{words}");
+}
+
+/// The words of a drawing, line after line.
+fn words_of(drawn: &str) -> String {
+    let between = drawn.split('<').filter_map(|piece| piece.split_once('>'));
+    let lines: Vec<&str> = between.map(|(_, words)| words.trim()).filter(|words| !words.is_empty()).collect();
+    lines.join(" ")
 }
 
 /// Lines of an ordinary answer on a terminal that does not say its width.

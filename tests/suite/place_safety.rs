@@ -1,6 +1,6 @@
 //! `cutspan place`, by the real program: what could hurt somebody if it were read wrongly.
 
-use crate::place_support::{place_in, place_in_without, said, said_of_demo};
+use crate::place_support::{place_in, place_in_without, placed_in, said, said_of_demo};
 
 #[test]
 fn pregnancy_and_insulin_withhold_whatever_the_study_excludes() {
@@ -17,6 +17,14 @@ fn pregnancy_and_insulin_withhold_whatever_the_study_excludes() {
         assert_eq!(code, Some(0), "{complaint}");
         assert!(said.contains("CAUTION: outside the study's people") && said.contains(reason), "{said}");
         assert!(!said.contains("more insulin resistant than"), "{name}: {said}");
+        // Injected insulin is measured too: the value itself means nothing.
+        let withheld = said.contains("Withheld, as the person takes insulin: HOMA-IR; QUICKI.");
+        assert_eq!(
+            (withheld, !said.contains("HOMA-IR 2.44")),
+            (reason == "takes insulin", withheld),
+            "{said}"
+        );
+        assert_eq!(said.contains("are measured together"), withheld, "{said}");
     }
     let (_, said, _) = place_in("lenient", &[]);
     assert!(said.contains("more insulin resistant than"), "{said}");
@@ -47,6 +55,12 @@ fn ranges_of_fasting_glucose_are_for_those_who_fasted_and_are_not_pregnant() {
     let fed = of(&[("--glucose", "180mg/dL"), ("--fasting-hours", "2")]);
     assert!(fed.contains("plasma glucose 180 mg/dL was not taken after a fast"), "{fed}");
     assert!(!fed.contains("is in the diabetes range"), "{fed}");
+    let symptoms = "plasma glucose 210 mg/dL is in the range of diabetes if symptoms are present (200 mg/dL";
+    for (hours, said_so) in [("2", true), ("10", false)] {
+        let said = of(&[("--glucose", "210mg/dL"), ("--fasting-hours", hours)]);
+        assert_eq!(said.contains(symptoms), said_so, "{hours}: {said}");
+    }
+    assert!(!fed.contains("if symptoms are present"), "{fed}");
     let unsaid = place_in_without("--fasting-hours", &[("--glucose", "110mg/dL")]);
     assert!(unsaid.contains("110 mg/dL is, if taken fasting, in the raised range"), "{unsaid}");
     for glucose in ["92mg/dL", "100mg/dL"] {
@@ -58,6 +72,21 @@ fn ranges_of_fasting_glucose_are_for_those_who_fasted_and_are_not_pregnant() {
     }
     let high = of(&[("--glucose", "300mg/dL"), ("--fasting-hours", "2")]);
     assert!(high.contains("ACT ON THIS FIRST"), "{high}");
+}
+
+#[test]
+fn what_comes_first_is_said_although_no_index_can_be_computed() {
+    let (code, said, complaint) = placed_in("small", "--insulin", &[("--glucose", "50mg/dL")]);
+    assert_eq!(code, Some(2));
+    assert!(said.starts_with("ACT ON THIS FIRST: fasting plasma glucose 50 mg/dL"), "{said}");
+    assert!(complaint.contains("HOMA-IR (not given: insulin)"), "{complaint}");
+    assert!(!said.contains("The answer"), "{said}");
+}
+
+#[test]
+fn an_age_that_is_given_is_not_said_to_be_unknown() {
+    let said = said(&[("--age", "16")]);
+    assert!(said.contains("outside the study's people: under 20 years. No percentile"), "{said}");
 }
 
 #[test]

@@ -60,6 +60,12 @@ fn each_date_says_in_which_range_its_glucose_is() {
         said.contains("Second date: fasting plasma glucose 96 mg/dL is neither low nor raised (70 to 99"),
         "{said}"
     );
+    let hardly = "Glucose 101 mg/dL → 96 mg/dL is within day-to-day variation (chance alone reaches −14 %";
+    assert!(said.contains(hardly), "{said}");
+    // 125 → 85 mg/dL is a fall of 32 %; chance alone, 1 − exp(−1.96 √2 √(ln 1.0025 + ln 1.0004)), reaches 13.9 %.
+    let changes = [("--glucose", "125mg/dL"), ("--second", "glucose=85mg/dL,insulin=7uIU/mL,months=6")];
+    let far = place_in("small", &changes).1;
+    assert!(far.contains("85 mg/dL is neither low nor raised") && !far.contains("→ 85 mg/dL"), "{far}");
     let low = place_in("small", &[("--second", "glucose=60mg/dL,insulin=7uIU/mL,months=6")]).1;
     assert!(low.contains("ACT ON THIS FIRST: second date: fasting plasma glucose 60 mg/dL is low"), "{low}");
     assert!(!low.contains("Second date, 6 months later:"), "{low}");
@@ -79,6 +85,7 @@ fn the_second_value_gets_the_same_sentences() {
         "{said}"
     );
     assert!(of_second.contains("HOMA-IR 1.66: more insulin resistant than"), "{said}");
+    assert!(said.contains("percentile  second date  cutoff"), "{said}");
     // Of another class of BMI at the second date: another group's cutoff.
     let lighter = said_of_demo(&[("--second", "glucose=96mg/dL,insulin=7uIU/mL,bmi=24,months=24")]);
     let of_second = lighter.split("Second date, 24 months later: ").nth(1).unwrap().lines().next().unwrap();
@@ -98,9 +105,26 @@ fn the_second_date_has_an_assay_of_its_own() {
     );
     assert!(other.contains("second date: fasting insulin: measured by Mercodia"), "{other}");
     assert!(!other.contains("chance alone reaches"), "{other}");
-    assert!(of("invented", "invented").contains("chance alone reaches"));
-    assert!(of("invented", "unknown").contains("taken as at the first: "));
-    assert!(of("unknown", "invented").contains("insulin assay not stated for the first date"));
+    let same = of("invented", "invented");
+    assert!(same.contains("not more than noise (chance alone reaches"), "{same}");
+    // What is said to be unknown is not taken from the other date.
+    for (first, second, date) in [("invented", "unknown", "second"), ("unknown", "invented", "first")] {
+        let said = of(first, second);
+        assert!(said.contains(&format!("insulin assay not stated for the {date} date")), "{said}");
+        assert!(said.contains("not more than noise, if by the same assay (chance alone reaches"), "{said}");
+        assert!(!said.contains(", insulin assay"), "{said}");
+    }
+    assert!(of("invented", "unknown").contains("second date: fasting insulin: assay not stated"));
+}
+
+#[test]
+fn a_second_value_is_withheld_from_whoever_takes_insulin_by_then() {
+    let said = said(&[("--second", "glucose=96mg/dL,insulin=7uIU/mL,months=6,insulin-treated=yes")]);
+    assert!(
+        said.contains("HOMA-IR cannot be compared; withheld, as the person takes insulin then"),
+        "{said}"
+    );
+    assert!(!said.contains("1.66"), "{said}");
 }
 
 #[test]
