@@ -73,7 +73,7 @@ pub struct Second {
     pub assays_differ: Option<String>,
     /// The insulin assay at the second date, where it is known.
     pub assay: Option<String>,
-    /// Whether the assay is stated for one of the two dates alone.
+    /// Whether the assay is stated for one of the two dates alone, or said to be unknown at the second.
     pub assay_in_doubt: bool,
     /// That two values of glucose in different ranges differ by no more than chance.
     pub glucose: Option<String>,
@@ -157,7 +157,7 @@ impl<'a> Later<'a> {
             months: again.months,
             outside: outside(first, &standing, &alone),
             assays_differ: assays_differ(person.assay.as_ref(), assay.as_ref()),
-            assay_in_doubt: person.assay.is_some() != assay.is_some(),
+            assay_in_doubt: again.assay == AssayThen::Unknown || person.assay.is_some() != assay.is_some(),
             glucose: place_glucose::within_chance(study, (&person.answers, answers))?,
             assay,
             unknown: standing.unknown.clone(),

@@ -42,15 +42,17 @@ pub(super) fn elsewhere(
 ) -> Vec<String> {
     let Some(age) = age_outside(answers, outside) else { return Vec::new() };
     let mut files = at_hand(&opened.origin, age);
+    let mut from = "";
     let national = opened.study.sources.iter().any(|source| matches!(source, Source::Survey { .. }));
     if files.is_empty() && national {
         files = built_in(age);
+        from = ", in the folder of the program's source";
     }
     let words: Vec<String> =
         files.iter().map(|(file, stated)| format!("{} ({})", file.display(), stated.title)).collect();
     let Some((file, stated)) = files.first() else { return Vec::new() };
     let mut lines =
-        vec![format!("A study that states this age: {}. To put the person to it:", words.join("; "))];
+        vec![format!("A study that states this age: {}. To put the person to it{from}:", words.join("; "))];
     lines.extend(commands(file, stated, typed));
     lines
 }

@@ -67,9 +67,10 @@ fn of_the_answer(placed: &Placed, index: &PlacedIndex, rule: Option<&str>) -> St
 
 /// The insulin assay of each date.
 fn assays(placed: &Placed) -> String {
-    let name = |assay: &Option<String>| assay.clone().unwrap_or_else(|| "not stated".to_owned());
-    let first = name(&placed.assay);
-    match placed.second.as_ref().map(|second| name(&second.assay)).filter(|second| *second != first) {
+    let name = |assay: Option<&String>| assay.map_or("not stated", String::as_str).to_owned();
+    let first = name(placed.assay.as_ref());
+    let second = placed.second.as_ref().map(|second| name(second.assay.as_ref()));
+    match second.filter(|second| *second != first) {
         None => format!("Insulin assay: {first}."),
         Some(second) => format!("Insulin assay: {first}, then {second}."),
     }

@@ -283,7 +283,9 @@ mod tests {
             ..PlacedIndex::default()
         };
         assert_eq!(by_factors(&index), "HOMA-IR 3.52 by the factor 6.00, 3.04 by 6.945");
-        index.other_factor.iter_mut().for_each(|other| other.unknown = false);
+        if let Some(other) = &mut index.other_factor {
+            other.unknown = false;
+        }
         assert_eq!(by_factors(&index), "HOMA-IR 3.52");
     }
 

@@ -115,6 +115,7 @@ fn the_second_date_has_an_assay_of_its_own() {
         assert!(!said.contains(", insulin assay"), "{said}");
     }
     assert!(of("invented", "unknown").contains("second date: fasting insulin: assay not stated"));
+    assert!(of("unknown", "unknown").contains("not more than noise, if by the same assay"));
 }
 
 #[test]
