@@ -201,7 +201,7 @@ fn unplaced(study: &Study, person: &Person, subject: &Subject, given: &[usize]) 
         let mut placed = bare(&study.indices[index], value(study, subject, index));
         placed.twin_of = twin.map(|&i| study.indices[i].row.label.clone());
         if treated && placed.from_insulin {
-            placed.withheld = place_people::TAKES_INSULIN.to_owned();
+            place_people::TAKES_INSULIN.clone_into(&mut placed.withheld);
         }
         placed
     };

@@ -52,8 +52,11 @@ pub(super) fn fit<'a>(index: &PlacedIndex, shown: Vec<&'a PlacedCutoff>) -> Fit<
     }
 }
 
+/// What one cutoff says: how likely, on which side, and by the other factor.
+pub(super) type Said = (&'static str, Option<bool>, Option<&'static str>);
+
 /// What a cutoff says of the value, and by the other factor of insulin where that says otherwise.
-pub(super) fn answer(cutoff: &PlacedCutoff) -> (&'static str, Option<bool>, Option<&'static str>) {
+pub(super) fn answer(cutoff: &PlacedCutoff) -> Said {
     (cutoff.likely, cutoff.passed, cutoff.by_other.as_ref().map(|other| other.likely))
 }
 

@@ -2,7 +2,7 @@
 
 use super::place::PlaceInput;
 use super::place_change::brief;
-use super::place_fit::{self, answer, other_outcomes};
+use super::place_fit::{self, Said, answer, other_outcomes};
 use super::place_format::Block;
 use super::place_index::{SECOND, measured_again, second, section, variation_words};
 use super::place_lead::lead;
@@ -111,7 +111,7 @@ fn others(first: &PlacedIndex, rest: &[&PlacedIndex], labels: &Labels) -> Vec<St
 }
 
 /// What the cutoffs of the person's groups say, group by group.
-fn answers(index: &PlacedIndex) -> Vec<(&str, (&str, Option<bool>, Option<&str>))> {
+fn answers(index: &PlacedIndex) -> Vec<(&str, Said)> {
     let shown = first_screen(&index.cutoffs).into_iter();
     shown.map(|c| (c.group.as_str(), answer(c))).collect()
 }

@@ -1,10 +1,10 @@
 //! Curves over age and BMI of the invented survey: near the truth, in order, inside their bands, saved whole.
 
 use std::collections::BTreeMap;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use cutspan::stats::interval::normal_quantile;
-use cutspan::study::{self, LmsPower, Over};
+use cutspan::study::{self, LmsPower, Over, Withhold};
 use cutspan::table::{Row, Table};
 use cutspan::{cohort, pipeline, source, tally};
 
@@ -18,12 +18,17 @@ const LMS: &str = "lms_on_natural_spline";
 /// Values computed from numbers that went through a table.
 const WRITTEN: f64 = 1e-9;
 
+fn pipelines() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("pipelines")
+}
+
+fn demo_text() -> String {
+    let text = std::fs::read_to_string(pipelines().join("demo.toml")).unwrap();
+    text.replace("replicates = 500", "replicates = 40").replace("replicates = 100 ", "replicates = 40 ")
+}
+
 fn demo_study() -> study::Study {
-    let pipelines = Path::new(env!("CARGO_MANIFEST_DIR")).join("pipelines");
-    let text = std::fs::read_to_string(pipelines.join("demo.toml")).unwrap();
-    let text =
-        text.replace("replicates = 500", "replicates = 40").replace("replicates = 100 ", "replicates = 40 ");
-    study::parse(&text, "demo.toml", &pipelines).unwrap()
+    study::parse(&demo_text(), "demo.toml", &pipelines()).unwrap()
 }
 
 fn truth() -> BTreeMap<(String, String), f64> {
@@ -146,6 +151,93 @@ fn comparisons_are_those_of_the_printed_curves(tables: &[Table]) {
     for row in comparisons.iter().filter(|row| row.text("compared_with") == "bins") {
         assert_eq!(row.whole("places"), Some(5), "fifths of the people");
         assert!(row.real("mean_difference").unwrap().abs() < 100.0 * NEAR);
+        beside_the_bins(tables, &row);
+    }
+    let counted: Vec<(f64, f64)> = comparisons
+        .iter()
+        .filter_map(|row| Some((row.real("share_below")?, row.real("percentile")?)))
+        .collect();
+    assert_eq!(counted.len(), 2 * 2 * 3 * 2, "quantile regression sets its own");
+    assert!(counted.iter().any(|(below, percent)| (below - percent).abs() > 0.1), "counted: {counted:?}");
+}
+
+/// A comparison with the bins, made again from the printed curve and the printed bins.
+fn beside_the_bins(tables: &[Table], row: &Row<'_>) {
+    let (percent, who) = (row.real("percentile").unwrap(), (row.text("group"), row.text("over")));
+    let curve: Vec<(f64, f64)> = printed(tables, row.text("method"), percent)
+        .into_iter()
+        .filter(|((group, over, _), _)| (group.as_str(), over.as_str()) == who)
+        .map(|((_, _, x), (value, ..))| (x as f64, value))
+        .collect();
+    let between = |x: f64| {
+        let next = curve.iter().position(|(place, _)| *place >= x).unwrap().max(1);
+        let ((from, low), (to, high)) = (curve[next - 1], curve[next]);
+        low + (x - from) / (to - from) * (high - low)
+    };
+    let bins = named(tables, "curve_checks").iter().filter(|bin| {
+        (bin.text("group"), bin.text("over")) == who && bin.real("percentile") == Some(percent)
+    });
+    let (mut away, mut within) = (Vec::new(), 0);
+    for bin in bins {
+        let [x, value, lower, upper] = ["x", "value", "lower", "upper"].map(|name| bin.real(name).unwrap());
+        let curve = between(x);
+        away.push((x, 100.0 * (curve / value - 1.0)));
+        within += i64::from(lower <= curve && curve <= upper);
+    }
+    let mean = away.iter().map(|(_, away)| away).sum::<f64>() / away.len() as f64;
+    let largest = away.iter().copied().max_by(|a, b| a.1.abs().total_cmp(&b.1.abs())).unwrap();
+    let near = |column: &str, want: f64| {
+        let got = row.real(column).unwrap();
+        assert!((got - want).abs() < 100.0 * WRITTEN, "{column} of {who:?}, P{percent}: {got} {want}");
+    };
+    near("mean_difference", mean);
+    near("largest_difference", largest.1);
+    near("at", largest.0);
+    assert_eq!(row.whole("within"), Some(within));
+}
+
+/// People who may not be shown: one sex is large enough for curves, the other and all fifths are not.
+#[test]
+fn curves_of_too_few_people_are_withheld_and_a_power_on_the_spline_runs() {
+    let mut study = demo_study();
+    study.sensitivity = None;
+    study.standardisation = None;
+    study.resampling.replicates = 8;
+    (study.public, study.withhold) = (false, Withhold::Withhold);
+    let curves = study.curves.as_mut().unwrap();
+    (curves.replicates, curves.lms, curves.over) = (8, Some(LmsPower::Spline), vec![Over::Age]);
+    let sizes = |study: &study::Study| {
+        let results = pipeline::estimate(study, &[]).unwrap();
+        let rows = named(&results.tables, "lms_parameters").iter();
+        let sizes: BTreeMap<String, i64> =
+            rows.map(|row| (row.text("group").to_owned(), row.whole("n").unwrap_or_default())).collect();
+        (sizes, results.tables)
+    };
+    let (all, _) = sizes(&study);
+    let (large, most) = all.iter().max_by_key(|(_, n)| **n).unwrap();
+    assert!(all.values().any(|n| n < most), "{all:?}");
+    study.minimum_cell = *most as u32;
+    let (_, tables) = sizes(&study);
+    let mut powers = Vec::new();
+    for row in named(&tables, "lms_parameters").iter() {
+        let shown = row.text("group") == large;
+        assert_eq!(row.text("power"), "spline");
+        assert_eq!(row.text("withheld").is_empty(), shown, "{}", row.text("group"));
+        for column in ["l", "m", "s"] {
+            assert_eq!(row.real(column).is_some(), shown, "{column} of {}", row.text("group"));
+        }
+        powers.extend(row.real("l"));
+    }
+    assert!(powers.iter().any(|l| (l - powers[0]).abs() > 1e-3), "the power runs: {powers:?}");
+    for row in named(&tables, "curve_comparisons").iter() {
+        let shown = row.text("withheld").is_empty();
+        assert_eq!(row.real("share_below").is_some(), shown && row.text("method") == LMS);
+        if row.text("compared_with") == "bins" {
+            assert_eq!(row.whole("places"), Some(0), "no fifth is printed");
+            assert_eq!(row.real("mean_difference"), None);
+        } else {
+            assert_eq!(row.real("mean_difference").is_some(), shown);
+        }
     }
 }
 
@@ -178,6 +270,12 @@ fn defaults_are_written_out_and_slips_are_named() {
     );
     assert_eq!(curves.lms, Some(LmsPower::Constant), "asked for by the demo, with the usual power");
     assert!(study.resolved_toml.contains("[analysis.curves]"));
+    let without = demo_text().replacen("lms = true ", "lms = false ", 1);
+    let without = study::parse(&without, "demo.toml", &study.folder).unwrap();
+    assert_eq!(without.curves.as_ref().unwrap().lms, None);
+    assert!(!without.resolved_toml.contains("lms_power"), "a power of nothing");
+    let again = study::parse(&without.resolved_toml, "study.toml", &study.folder).unwrap();
+    assert_eq!(again.curves, without.curves);
     for (right, wrong, said) in [
         ("over = [\"age\"", "over = [\"agee\"", "age"),
         ("by = \"sex\"", "by = \"sx\"", "sex"),

@@ -154,6 +154,27 @@ proptest! {
 }
 
 #[test]
+fn the_share_below_a_curve_is_that_of_the_people_under_it() {
+    let (age, value, weight) = invented(160, 11);
+    let mut grid = age.clone();
+    grid.sort_by(f64::total_cmp);
+    grid.dedup();
+    let rows = CurveRows { x: &age, value: &value, weight: &weight, unit: &[0; 160] };
+    let probabilities = vec![0.1, 0.3, 0.5, 0.9];
+    let settings =
+        CurveSettings { spline: three_knots(), grid: grid.clone(), probabilities, reversed: false };
+    let data = CurveData::new(&rows, settings).expect("usable");
+    let model = LmsModel::fit(&rows, &data, Power::Constant).expect("determined");
+    let (curves, shares) = (model.full().expect("inside"), model.shares_below().expect("numbers"));
+    let total: f64 = weight.iter().sum();
+    for (curve, share) in curves.iter().zip(&shares) {
+        let at = |x: f64| curve[grid.partition_point(|place| *place < x)];
+        let under = (0..160).filter(|&row| value[row].ln() < at(age[row])).map(|row| weight[row]);
+        assert_close(*share, under.sum::<f64>() / total, SETTLED, "share below");
+    }
+}
+
+#[test]
 fn with_constant_curves_and_power_one_median_and_spread_are_mean_and_sd() {
     // The same values with the same weights at either end of a line: nothing runs. Raised to the power that was found, they
     // need none any more: a normal distribution, whose likelihood is largest at mean and standard deviation.

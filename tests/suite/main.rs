@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on fails")]
 
 mod against; // a finished run made anew by the real program: the same, changed, or not to be had
+mod answer_words; // sentences and cells of the first screen: which row is taken, and how it is said
 mod answers; // what the page says of made-up results: one contrast one verdict, no headline nobody asked for
 mod architecture; // one direction of use, and the study files that come with the program
 mod browser; // the page of a run in a real browser, and its packed numbers against the file
@@ -48,6 +49,7 @@ mod slips; // what people do wrong first, and what they are told
 mod small_answers; // questions put to people who may not be shown in small counts
 mod small_counts; // people who may not be shown in small counts: every file of a run, and what could be worked out
 mod small_results; // made-up tables of results with something of everything
+mod small_tables; // small counts in made-up tables, one rule at a time
 mod source; // files into cohort columns, against files by other programs and the real survey
 mod standardize; // groups on equal terms: what must vanish vanishes, what must stay stays
 mod statistical_files; // Stata and SPSS files, behind a feature

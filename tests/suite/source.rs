@@ -2,6 +2,7 @@
 //! column map, and the official files against their codebooks.
 
 mod codebooks;
+mod details;
 mod extracts;
 mod official;
 mod tables;

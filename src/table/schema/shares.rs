@@ -17,7 +17,8 @@ pub struct ShareColumn {
 }
 
 /// Texts of the column `measure` or `method` that make the value of a row a share of its people.
-pub const SHARE_MEASURES: [&str; 6] = ["sensitivity", "specificity", "ppv", "npv", "share_beyond", "share"];
+pub const SHARE_MEASURES: [&str; 7] =
+    ["sensitivity", "specificity", "ppv", "npv", "prevalence", "share_beyond", "share"];
 
 const ENDS: &[&str] = &["lower", "upper"];
 

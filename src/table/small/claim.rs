@@ -68,7 +68,7 @@ fn by_group(table: &Table) -> Vec<Measures<'_>> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::leave_out;
+    use crate::table::small::leave_out;
     use crate::table::{Cell, Table, schema};
 
     /// Measures of 60 people, 20 of them with the outcome, at a threshold with 30 people on either side.

@@ -12,7 +12,12 @@ use super::{numbers, study, texts, yes_no};
 /// One decimal conversion and back.
 const ROUNDING: f64 = 1e-9;
 
-fn mapped(quantity: &str, column: &str, unit: Option<&str>, codes: &[(&str, &str)]) -> MappedColumn {
+pub(super) fn mapped(
+    quantity: &str,
+    column: &str,
+    unit: Option<&str>,
+    codes: &[(&str, &str)],
+) -> MappedColumn {
     MappedColumn {
         quantity: quantity.to_owned(),
         column: column.to_owned(),
@@ -27,7 +32,7 @@ fn mapped(quantity: &str, column: &str, unit: Option<&str>, codes: &[(&str, &str
 }
 
 /// An invented cohort: glucose in mmol/L, insulin in pmol/L, a coded sex and a coded answer.
-fn cohort() -> TableSource {
+pub(super) fn cohort() -> TableSource {
     let mut insulin = mapped("insulin", "ins", Some("pmol/L"), &[]);
     insulin.factor = Some(6.945);
     TableSource {
@@ -53,12 +58,12 @@ fn cohort() -> TableSource {
     }
 }
 
-const COHORT: &str = "\u{feff}id,fpg,ins,sex,preg,group,w,st,psu\n\
+pub(super) const COHORT: &str = "\u{feff}id,fpg,ins,sex,preg,group,w,st,psu\n\
     a,5.6,69.45,1,2,\"Fell, north\",1.5,s1,p1\n\
     b,NA,138.9,2,1.0,Strand,0,s1,p2\n\
     c,7,-9,2,,Strand,2,s2,p1\n";
 
-fn read_texts(source: &TableSource, files: &[(&str, &str)]) -> Result<Loaded, SourceError> {
+pub(super) fn read_texts(source: &TableSource, files: &[(&str, &str)]) -> Result<Loaded, SourceError> {
     let folder = tempfile::tempdir().unwrap();
     for (name, text) in files {
         fs::write(folder.path().join(name), text).unwrap();
@@ -67,13 +72,13 @@ fn read_texts(source: &TableSource, files: &[(&str, &str)]) -> Result<Loaded, So
     read(&study, &study.sources[0], &[])
 }
 
-fn study_in(folder: &Path, source: &TableSource) -> Study {
+pub(super) fn study_in(folder: &Path, source: &TableSource) -> Study {
     let mut study = study(vec![Source::Table(source.clone())], "glucose_mg_dl > 100");
     study.folder = folder.to_path_buf();
     study
 }
 
-fn refused(source: &TableSource, files: &[(&str, &str)]) -> String {
+pub(super) fn refused(source: &TableSource, files: &[(&str, &str)]) -> String {
     read_texts(source, files).unwrap_err().to_string()
 }
 
@@ -326,7 +331,7 @@ fn a_table_without_rows_is_said_to_have_none() {
 
 const LIPIDS: &str = "id,hdl\nb,45\na,50\nd,60\n";
 
-fn cohort_with_lipids() -> TableSource {
+pub(super) fn cohort_with_lipids() -> TableSource {
     let mut source = cohort();
     source.files.push(PathBuf::from("lipids.csv"));
     source.columns.push(mapped("hdl", "hdl", Some("mg/dL"), &[]));

@@ -1,0 +1,264 @@
+//! Tables with a column map, where two things meet: files in other orders, limits of several heights, forms of text.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use cutspan::source::{Loaded, peek, read};
+use cutspan::study::{Study, TableSource};
+
+use super::tables::{COHORT, cohort, cohort_with_lipids, mapped, read_texts, refused, study_in};
+use super::{numbers, texts, yes_no};
+
+fn notices<'a>(loaded: &'a Loaded, kind: &str) -> Vec<&'a str> {
+    loaded.notices.iter().filter(|n| n.kind == kind).map(|n| n.message.as_str()).collect()
+}
+
+/// The same table with people who may not be shown.
+fn private(source: &TableSource, text: &str) -> Loaded {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("cohort.csv"), text).unwrap();
+    let study = Study { public: false, ..study_in(folder.path(), source) };
+    read(&study, &study.sources[0], &[]).unwrap()
+}
+
+/// hand: 40 / √2 = 28.284271 and 12 / √2 = 8.485281 pmol/L
+#[test]
+fn limits_of_several_heights_count_as_the_highest_and_have_no_one_fill() {
+    let text = COHORT.replacen("69.45", "<40", 1).replacen("138.9", "<12", 1);
+    let mut source = cohort();
+    source.columns[1].below_detection = Some("<".to_owned());
+    let loaded = read_texts(&source, &[("cohort.csv", &text)]).unwrap();
+    let filled = numbers(&loaded, "insulin_reported_pmol_l");
+    assert!((filled.get(0).unwrap() - 28.284_271).abs() < 1e-6, "{filled:?}");
+    assert!((filled.get(1).unwrap() - 8.485_281).abs() < 1e-6, "{filled:?}");
+    let limits: Vec<_> = loaded.detection.iter().map(|limit| (limit.limit, limit.fill)).collect();
+    assert_eq!(limits, [(40.0, None)]);
+    let said = notices(&loaded, "below_detection");
+    assert!(
+        said.len() == 1 && said[0].contains("2 values are given as below limits up to 40 pmol/L"),
+        "{said:?}"
+    );
+    let unshown = private(&source, &text);
+    let said = notices(&unshown, "below_detection");
+    assert!(said.len() == 1 && said[0].contains("some values are given"), "{said:?}");
+    // A limit is no measured value, however low.
+    let low = read_texts(&source, &[("cohort.csv", &COHORT.replacen("138.9", "<8", 1))]).unwrap();
+    assert!(notices(&low, "unusual_values").is_empty(), "{:?}", low.notices);
+    let zero = refused(&source, &[("cohort.csv", &COHORT.replacen("138.9", "<0", 1))]);
+    assert!(zero.contains("`<0`") && zero.contains("line 3"), "{zero}");
+}
+
+#[test]
+fn marks_of_the_table_itself_stand() {
+    let mut source = cohort();
+    source.columns[1].below_detection = Some("<".to_owned());
+    source.columns.push(mapped("insulin_below_detection", "mark", None, &[("0", "no"), ("1", "yes")]));
+    let text = COHORT.replacen("138.9", "<12", 1).replace("psu\n", "psu,mark\n");
+    let text = text.replace("p1\n", "p1,1\n").replace("p2\n", "p2,0\n");
+    let loaded = read_texts(&source, &[("cohort.csv", &text)]).unwrap();
+    let marks: Vec<_> = yes_no(&loaded, "insulin_below_detection").iter().collect();
+    assert_eq!(marks, [Some(true), Some(false), Some(true)]);
+}
+
+#[test]
+fn only_limits_that_are_read_as_missing_are_said_to_drop_out() {
+    let plain = read_texts(&cohort(), &[("cohort.csv", COHORT)]).unwrap();
+    assert!(notices(&plain, "low_values_missing").is_empty(), "NA is no limit: {:?}", plain.notices);
+    let mut source = cohort();
+    source.columns[1].missing = vec!["<12".to_owned()];
+    let without = read_texts(&source, &[("cohort.csv", COHORT)]).unwrap();
+    assert!(notices(&without, "low_values_missing").is_empty(), "no cell says <12: {:?}", without.notices);
+}
+
+/// A second file in another order, with insulin and sex in it.
+const SECOND: &str = "id,hdl,sex2,ins2\nc,50,1,<12\na,60,2,69.45\nb,45,2,138.9\n";
+
+#[test]
+fn a_second_file_in_another_order_keeps_its_cells_and_its_lines() {
+    let mut source = cohort_with_lipids();
+    source.columns[1].below_detection = Some("<".to_owned());
+    "ins2".clone_into(&mut source.columns[1].column);
+    "sex2".clone_into(&mut source.columns[2].column);
+    let files = |second: &str| [("cohort.csv", COHORT.to_owned()), ("lipids.csv", second.to_owned())];
+    let read = |second: &str| {
+        let files = files(second);
+        read_texts(&source, &files.each_ref().map(|(name, text)| (*name, text.as_str())))
+    };
+    let loaded = read(SECOND).unwrap();
+    assert_eq!(texts(&loaded, "sex").iter().flatten().collect::<Vec<_>>(), ["female", "female", "male"]);
+    assert_eq!(
+        numbers(&loaded, "hdl_mg_dl").iter().collect::<Vec<_>>(),
+        [Some(60.0), Some(45.0), Some(50.0)]
+    );
+    let marks: Vec<_> = yes_no(&loaded, "insulin_below_detection").iter().collect();
+    assert_eq!(marks, [Some(false), Some(false), Some(true)]);
+    let impossible = read(&SECOND.replace("c,50", "c,9999")).unwrap_err().to_string();
+    assert!(impossible.contains("lipids.csv") && impossible.contains("line 2"), "{impossible}");
+    let unusual = read(&SECOND.replace("c,50", "c,180")).unwrap();
+    let said = notices(&unusual, "unusual_values");
+    assert!(said.len() == 1 && said[0].contains("180, line 2"), "{said:?}");
+}
+
+#[test]
+fn ids_that_stand_several_times_are_told_together() {
+    let text = COHORT.replace("\nb,", "\na,").replace("\nc,", "\na,");
+    let error = refused(&cohort(), &[("cohort.csv", &text)]);
+    for part in ["in 2 rows `a` (line 3), `a` (line 4)", "each id once", "an earlier row"] {
+        assert!(error.contains(part), "{part}: {error}");
+    }
+}
+
+#[test]
+fn lines_with_more_or_fewer_cells_are_counted_and_advised() {
+    let rows: Vec<String> = (0..25).map(|i| format!("p{i},5,6,70,1,2,Fell,1,s1,p1\n")).collect();
+    let text = format!("{}{}", COHORT.lines().next().unwrap().to_owned() + "\n", rows.concat());
+    let error = refused(&cohort(), &[("cohort.csv", &text)]);
+    for part in ["line 2: 10 cells found", "line 21:", "and 5 more lines", "9 expected", "quotation marks"] {
+        assert!(error.contains(part), "{part}: {error}");
+    }
+    assert!(!error.contains("line 22:"), "{error}");
+    let fewer = refused(&cohort(), &[("cohort.csv", &COHORT.replacen(",p2\n", "\n", 1))]);
+    assert!(fewer.contains("8 cells found") && !fewer.contains("quotation marks"), "{fewer}");
+    assert!(!fewer.contains("more lines"), "{fewer}");
+}
+
+#[test]
+fn a_header_may_have_blanks_and_tabs_beside_its_commas() {
+    let plain = read_texts(&cohort(), &[("cohort.csv", COHORT)]).unwrap().frame;
+    let blanks = COHORT.replacen("id,fpg,", "id , fpg ,", 1);
+    assert!(read_texts(&cohort(), &[("cohort.csv", &blanks)]).unwrap().frame.equals_missing(&plain));
+    let tab = COHORT.replacen("psu\n", "psu,no\tte\n", 1).replace("p1\n", "p1,x\n").replace("p2\n", "p2,x\n");
+    assert!(read_texts(&cohort(), &[("cohort.csv", &tab)]).unwrap().frame.equals_missing(&plain));
+    let nothing = refused(&cohort(), &[("cohort.csv", "\n\n")]);
+    assert!(nothing.contains("cohort.csv: is empty; a header line"), "{nothing}");
+}
+
+fn refused_bytes(name: &str, bytes: &[u8]) -> String {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join(name), bytes).unwrap();
+    let mut source = cohort();
+    source.files = vec![PathBuf::from(name)];
+    let study = study_in(folder.path(), &source);
+    read(&study, &study.sources[0], &[]).unwrap_err().to_string()
+}
+
+#[test]
+fn text_in_another_encoding_and_a_file_cut_short_are_told_apart() {
+    use std::io::Write;
+    let latin: Vec<u8> =
+        COHORT.replacen("Strand,0", "Strånd,0", 1).chars().skip(1).map(|c| c as u8).collect();
+    let error = refused_bytes("cohort.csv", &latin);
+    assert!(error.contains("line 3: not UTF-8 text; save the file as UTF-8"), "{error}");
+    let mut zip = flate2::write::GzEncoder::new(Vec::new(), flate2::Compression::none());
+    zip.write_all(COHORT.as_bytes()).unwrap();
+    let zipped = zip.finish().unwrap();
+    let error = refused_bytes("cohort.csv.gz", &zipped[..zipped.len() - 12]);
+    assert!(error.contains("cannot be read to its end") && error.contains("get the file again"), "{error}");
+}
+
+#[test]
+fn columns_of_parquet_files_are_judged_by_their_type() {
+    use polars::prelude::{DataFrame, IntoColumn, NamedFrom, Series};
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("cohort.parquet");
+    let mut source = cohort();
+    source.files = vec![PathBuf::from("cohort.parquet")];
+    (source.weight, source.stratum, source.psu) = (None, None, None);
+    source.columns.retain(|mapped| mapped.quantity == "glucose" || mapped.quantity == "sex");
+    source.columns[1].missing = vec!["9".to_owned()];
+    let write = |glucose: Series| {
+        let mut frame = DataFrame::new(
+            3,
+            vec![
+                Series::new("id".into(), ["a", "b", "c"]).into_column(),
+                glucose.into_column(),
+                Series::new("sex".into(), [1_i32, 9, 2]).into_column(),
+            ],
+        )
+        .unwrap();
+        let file = fs::File::create(&path).unwrap();
+        polars_io::parquet::write::ParquetWriter::new(file).finish(&mut frame).unwrap();
+    };
+    let study = study_in(folder.path(), &source);
+    write(Series::new("fpg".into(), [5.6, 5.0, 7.0]));
+    let loaded = read(&study, &study.sources[0], &[]).unwrap();
+    assert_eq!(texts(&loaded, "sex").iter().collect::<Vec<_>>(), [Some("male"), None, Some("female")]);
+    let seen = peek(&path).unwrap();
+    assert_eq!(seen.columns[0].values, ["a", "b", "c"], "the first rows from the first on");
+    write(Series::new("fpg".into(), [b"5.6".as_slice(), b"5", b"7"]));
+    let error = read(&study, &study.sources[0], &[]).unwrap_err().to_string();
+    assert!(
+        error.contains("column `fpg` has type") && error.contains("numbers, text and true/false"),
+        "{error}"
+    );
+}
+
+/// hand: 18 pmol/L is 2.59 µU/mL, 3.9 times below the plausible 10; as µU/mL it would be 1.8 times above, which is not
+/// four times as near on the logarithm.
+#[test]
+fn a_unit_is_doubted_only_where_another_explains_the_numbers_far_better() {
+    let text = COHORT.replacen("69.45", "16", 1).replacen("138.9", "18", 1);
+    let loaded = read_texts(&cohort(), &[("cohort.csv", &text)]).unwrap();
+    assert!(notices(&loaded, "unit_doubtful").is_empty(), "{:?}", loaded.notices);
+    let mut source = cohort();
+    source.columns[0].unit = None;
+    let error = refused(&source, &[("cohort.csv", COHORT)]);
+    assert!(error.contains("found no unit, expected one of the units mg/dL, mmol/L"), "{error}");
+}
+
+/// hand: 27 mmol/L is 486 mg/dL, which few people have.
+#[test]
+fn many_unusual_values_are_counted_and_the_first_of_them_named() {
+    let header = COHORT.lines().next().unwrap();
+    let rows: Vec<String> = (0..7).map(|i| format!("p{i},27,70,1,2,Fell,1,s1,p1\n")).collect();
+    let text = format!("{header}\n{}", rows.concat());
+    let loaded = read_texts(&cohort(), &[("cohort.csv", &text)]).unwrap();
+    let said = notices(&loaded, "unusual_values");
+    assert!(said[0].contains("7 values lie outside") && said[0].contains("27, line 6 …)"), "{said:?}");
+    assert!(!said[0].contains("line 7"), "{said:?}");
+    let unshown = private(&cohort(), &text);
+    let said = notices(&unshown, "unusual_values");
+    assert!(
+        said[0].contains("some values lie outside") && said[0].contains("cutspan check names them"),
+        "{said:?}"
+    );
+}
+
+#[test]
+fn answers_weights_and_half_a_design_are_read_as_they_are() {
+    let mut source = cohort();
+    source.columns[3].codes.clear();
+    let text =
+        COHORT.replace("a,5.6,69.45,1,2", "a,5.6,69.45,1,No").replace("2,1.0,Strand,0", "2,YES,Strand,");
+    let loaded = read_texts(&source, &[("cohort.csv", &text)]).unwrap();
+    assert_eq!(yes_no(&loaded, "pregnant").iter().collect::<Vec<_>>(), [Some(false), Some(true), None]);
+    let said = notices(&loaded, "weight_missing");
+    assert!(said.len() == 1 && said[0].starts_with("1 people have no weight in column `w`"), "{said:?}");
+    let design = |stratum: Option<&str>, psu: Option<&str>| {
+        let mut source = cohort();
+        (source.stratum, source.psu) = (stratum.map(str::to_owned), psu.map(str::to_owned));
+        let loaded = read_texts(&source, &[("cohort.csv", COHORT)]).unwrap();
+        assert!(loaded.has_design);
+        ["stratum", "psu"].map(|column| texts(&loaded, column).iter().flatten().collect::<Vec<_>>().join(" "))
+    };
+    assert_eq!(design(None, Some("psu")), ["veldmark veldmark veldmark", "p1 p2 p1"]);
+    assert_eq!(design(Some("st"), None), ["s1 s1 s2", "a b c"], "people are drawn one by one within strata");
+}
+
+#[test]
+fn one_fault_of_a_column_read_twice_is_told_once() {
+    let mut source = cohort();
+    source.columns[0].column = "x".to_owned();
+    source.columns.push(mapped("hdl", "x", Some("mg/dL"), &[]));
+    let error = refused(&source, &[("cohort.csv", COHORT)]);
+    assert!(error.contains("no column `x`;") && !error.contains("things are wrong"), "{error}");
+    let text = COHORT.replacen("a,5.6", "a,low", 1);
+    source.columns[0].column = "fpg".to_owned();
+    source.columns[5].column = "fpg".to_owned();
+    let error = refused(&source, &[("cohort.csv", &text)]);
+    assert!(error.contains("`low`") && !error.contains("things are wrong"), "{error}");
+    source.files.clear();
+    let study = study_in(Path::new("."), &source);
+    let error = read(&study, &study.sources[0], &[]).unwrap_err().to_string();
+    assert!(error.contains("no files are listed"), "{error}");
+}
