@@ -29,7 +29,7 @@ pub(super) fn within_chance(
     let sign = if by < 0.0 { "−" } else { "+" };
     Ok((by.abs() <= reach).then(|| {
         format!(
-            "glucose {one_words} → {two_words} is within day-to-day variation (chance alone reaches {sign}{} %, from memory): so \
+            "glucose {one_words} → {two_words} is within day-to-day variation (which reaches {sign}{} %, from memory): so \
              small a difference does not show that anything changed",
             fixed(100.0 * reach, 0)
         )

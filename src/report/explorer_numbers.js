@@ -172,7 +172,7 @@ function sentences(grid, view, rows) {
     : "";
   const said = [`${at}, ${share}${spread}.`];
   if (!all.sensitivity.why && !all.specificity.why) {
-    said.push(`It finds ${roughly(all.sensitivity.value)} of the people with the outcome and passes over ` +
+    said.push(`It finds ${roughly(all.sensitivity.value)} of the people with the outcome and rightly leaves out ` +
       `${roughly(all.specificity.value)} of those without it.`);
   }
   const cutoffs = ends(rows, (row) => row.cutoff);

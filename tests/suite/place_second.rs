@@ -60,7 +60,7 @@ fn each_date_says_in_which_range_its_glucose_is() {
         said.contains("Second date: fasting plasma glucose 96 mg/dL is neither low nor raised (70 to 99"),
         "{said}"
     );
-    let hardly = "Glucose 101 mg/dL → 96 mg/dL is within day-to-day variation (chance alone reaches −14 %";
+    let hardly = "Glucose 101 mg/dL → 96 mg/dL is within day-to-day variation (which reaches −14 %";
     assert!(said.contains(hardly), "{said}");
     // 125 → 85 mg/dL is a fall of 32 %; chance alone, 1 − exp(−1.96 √2 √(ln 1.0025 + ln 1.0004)), reaches 13.9 %.
     let changes = [("--glucose", "125mg/dL"), ("--second", "glucose=85mg/dL,insulin=7uIU/mL,months=6")];
