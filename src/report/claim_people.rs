@@ -26,7 +26,11 @@ pub(super) fn in_no_group(rows: &[Row<'_>], labels: &Labels) -> Option<String> {
     }
     let part = |(count, names): &(i64, Vec<&str>)| {
         let people = if *count == 1 { "person" } else { "people" };
-        format!("{} {people} (by {})", whole(*count), names.join("; by "))
+        let number = match labels.fewest_shown.filter(|limit| *count < *limit) {
+            Some(limit) => format!("fewer than {limit} people"),
+            None => format!("{} {people}", whole(*count)),
+        };
+        format!("{number} (by {})", names.join("; by "))
     };
     let parts: Vec<String> = by_count.iter().map(part).collect();
     (!parts.is_empty())
@@ -40,13 +44,14 @@ mod tests {
 
     #[test]
     fn people_of_no_group_are_counted_by_grouping() {
-        let said = |counts: &[(&str, i64)]| {
+        let said_of = |counts: &[(&str, i64)], labels: &Labels| {
             let mut table = Table::new(schema::shape("claim").expect("the table of claims"));
             for (grouping, n) in counts {
                 table.row().text("grouping", *grouping).whole("n", Some(*n)).done().expect("a row");
             }
-            in_no_group(&table.iter().collect::<Vec<_>>(), &Labels::default())
+            in_no_group(&table.iter().collect::<Vec<_>>(), labels)
         };
+        let said = |counts: &[(&str, i64)]| said_of(counts, &Labels::default());
         // 100 less 40 and 41; the crossing misses the same 19 people, the ages one, the sexes nobody.
         let all = [
             ("everybody", 100),
@@ -64,5 +69,12 @@ mod tests {
             )
         );
         assert_eq!(said(&all[..3]), None);
+        let few = Labels { fewest_shown: Some(10), ..Labels::default() };
+        assert_eq!(
+            said_of(&all, &few).as_deref(),
+            Some(
+                "In no group, because it is not known of them: 19 people (by bmi; by sex × bmi), fewer than 10 people (by age)."
+            )
+        );
     }
 }
