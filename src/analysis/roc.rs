@@ -321,8 +321,10 @@ struct Drawn {
 
 /// Whether a point would show fewer people than may be shown, on either side of its cutoff.
 fn few(study: &Study, people: &Classed, point: &RocPoint) -> bool {
-    let of = |share: f64, all: u64| stands_for_few(share, all as f64, i64::from(study.minimum_cell));
-    !study.public && (of(point.sensitivity, people.with) || of(point.specificity, people.without))
+    study.fewest_shown().is_some_and(|limit| {
+        let of = |share: f64, all: u64| stands_for_few(share, all as f64, limit);
+        of(point.sensitivity, people.with) || of(point.specificity, people.without)
+    })
 }
 
 /// Of points along a curve those that differ from the last one kept by nobody or by as many people as may be shown.

@@ -7,6 +7,7 @@ use super::CohortError;
 use super::cells::formula;
 use super::limits::kept;
 use super::prepare::Cohort;
+use super::weights::Frame;
 use crate::definitions::Exclusion;
 use crate::source::Loaded;
 use crate::study::Study;
@@ -38,19 +39,26 @@ impl Unanswered {
 /// Every exclusion that a more restrictive subsample than a frame was asked, and every exclusion by a measurement that some of the
 /// cohort lack and still stay in. A source with a single weight has no subsamples to tell apart.
 pub fn unanswered(study: &Study, loaded: &Loaded, cohort: &Cohort) -> Result<Vec<Unanswered>, CohortError> {
+    let frames = 0..cohort.frames.len();
+    let kept = frames.map(|frame| kept(study, cohort, frame)).collect::<Result<Vec<_>, _>>()?;
     let mut all = Vec::new();
-    for (frame, of_frame) in cohort.frames.iter().enumerate() {
-        let subsample = of_frame.subsample.filter(|_| !of_frame.sole);
-        for (exclusion, row) in study.exclusions.iter().enumerate() {
-            let narrower = subsample.is_some_and(|frame| study.subsample_of(row) > frame);
-            if narrower || (!row.unknown_excludes && study.is_measured(row)) {
-                let mut one = count(&kept(study, cohort, frame)?, &known(row, loaded)?);
-                (one.frame, one.exclusion, one.narrower) = (frame, exclusion, narrower);
-                all.push(one);
-            }
+    for (exclusion, row) in study.exclusions.iter().enumerate() {
+        let stays_in = !row.unknown_excludes && study.is_measured(row);
+        let asked = study.subsample_of(row);
+        let is_narrower = |frame: &Frame| !frame.sole && frame.subsample.is_some_and(|whole| asked > whole);
+        let narrower: Vec<bool> = cohort.frames.iter().map(is_narrower).collect();
+        if !stays_in && !narrower.contains(&true) {
+            continue;
+        }
+        let known = known(row, loaded)?;
+        for (frame, narrower) in
+            narrower.into_iter().enumerate().filter(|(_, narrower)| *narrower || stays_in)
+        {
+            all.push(count((frame, exclusion, narrower), &kept[frame], &known));
         }
     }
     all.retain(|one| one.narrower || one.unknown > 0);
+    all.sort_by_key(|one| (one.frame, one.exclusion));
     Ok(all)
 }
 
@@ -61,16 +69,13 @@ fn known(exclusion: &Exclusion, loaded: &Loaded) -> Result<BooleanChunked, Cohor
     Ok(known.column("known")?.bool()?.clone())
 }
 
-fn count(kept: &[Option<i64>], known: &BooleanChunked) -> Unanswered {
-    let mut counts = Unanswered {
-        frame: 0,
-        exclusion: 0,
-        narrower: false,
-        people: 0,
-        unknown: 0,
-        weight: 0,
-        unknown_weight: 0,
-    };
+fn count(
+    (frame, exclusion, narrower): (usize, usize, bool),
+    kept: &[Option<i64>],
+    known: &BooleanChunked,
+) -> Unanswered {
+    let mut counts =
+        Unanswered { frame, exclusion, narrower, people: 0, unknown: 0, weight: 0, unknown_weight: 0 };
     for (weight, known) in kept.iter().zip(known.iter()) {
         let Some(weight) = weight else { continue };
         counts.people += 1;

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{empty, real, reason};
+use super::{empty, is_percent, real, reason};
 use crate::table::schema::{ShareColumn, shares_of};
 use crate::table::{Cell, Table};
 
@@ -83,10 +83,6 @@ fn kept(
         }
     }
     kept
-}
-
-fn is_percent(table: &Table, column: &str) -> bool {
-    table.columns.iter().any(|known| known.name == column && known.unit == "%")
 }
 
 fn leave_point_out(table: &mut Table, (row, share): (usize, &ShareColumn), limit: i64) {

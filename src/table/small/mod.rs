@@ -134,10 +134,15 @@ fn few(table: &Table, (row, share): (usize, &ShareColumn), limit: i64) -> bool {
     let Some((value, people)) = real(table, row, share.column).zip(real(table, row, share.of)) else {
         return false;
     };
-    let percent = table.columns.iter().any(|c| c.name == share.column && c.unit == "%")
+    let percent = is_percent(table, share.column)
         || table.name == "standardised_values"
         || matches!(share.table, "assay_routes" | "trend_cycles" | claim::CLAIM);
     stands_for_few(if percent { value / 100.0 } else { value }, people, limit)
+}
+
+/// Whether a column is in per cent, and not in parts of one.
+fn is_percent(table: &Table, column: &str) -> bool {
+    table.columns.iter().any(|known| known.name == column && known.unit == "%")
 }
 
 /// Whether a share of people, or its complement, is of more than nobody and fewer than `limit` of them.
