@@ -23,8 +23,7 @@ pub fn table(context: &Context) -> Result<Table, AnalysisError> {
         for group in drawn {
             let sample = own_scale(context, index, group);
             let people = sample.people_counted();
-            let fewest =
-                if context.study.public { PEOPLE } else { PEOPLE * u64::from(context.study.minimum_cell) };
+            let fewest = context.study.fewest_shown().map_or(PEOPLE, |limit| PEOPLE * limit as u64);
             if people >= fewest {
                 rows(context, index, (group, &sample), &edges, &mut table)?;
             }
@@ -77,7 +76,7 @@ fn rows(
         }
     }
     // A bin of few people is left empty where they may not be shown.
-    let least = if context.study.public { 0 } else { u64::from(context.study.minimum_cell) };
+    let least = context.study.fewest_shown().map_or(0, |limit| limit as u64);
     for (bin, share) in shares.into_iter().enumerate() {
         let row = tabulate::lead(table.row(), context, (context.frame_of_index(index), index));
         tabulate::of_group(row, &context.populations[0], group)

@@ -65,6 +65,7 @@ mod published_people;
 mod reclassified;
 mod reference_limits;
 mod roc;
+mod roc_drawn;
 mod sample_comparison;
 mod samples;
 mod select;
@@ -192,7 +193,7 @@ pub fn estimate<'a>(
         &|| percentiles::percentiles(&context),
         &|| percentiles::geometric_means(&context),
         &|| tabulate::auc(&context, &curves),
-        &|| roc::points(&context),
+        &|| roc_drawn::table(&context),
         &|| tabulate::cutoffs(&context, &curves),
         &|| tabulate::cutoff_accuracy(&context, &curves),
         &|| thresholds::shares(&context),

@@ -3,9 +3,11 @@
 use super::context::Context;
 use super::groups::{Group, Population};
 use super::select::{rows, take};
-use super::{AnalysisError, tabulate, withhold};
+use super::withhold::{self, Verdict};
+use super::{AnalysisError, tabulate};
 use crate::cohort::{UNKNOWN, YES};
-use crate::stats::proportion;
+use crate::stats::interval::Interval;
+use crate::stats::proportion::{self, Share};
 use crate::study::Study;
 use crate::table::Table;
 
@@ -48,6 +50,17 @@ fn few(study: &Study, [with, without, unknown]: [u64; 3]) -> Option<String> {
     named.into_iter().find(|(count, _)| (1..limit).contains(&(*count as i64))).map(|(_, why)| why)
 }
 
+fn judged(study: &Study, (share, interval): (&Share, Option<Interval>), counts: [u64; 3]) -> Verdict {
+    let mut verdict = interval.map(|i| withhold::share(study, share, i)).unwrap_or_default();
+    if interval.is_none() {
+        verdict.withheld.push("too few people or degrees of freedom for an interval".to_owned());
+    }
+    if verdict.withheld.is_empty() {
+        verdict.withheld.extend(few(study, counts));
+    }
+    verdict
+}
+
 fn row(
     context: &Context,
     (outcome, frame): Place,
@@ -73,14 +86,8 @@ fn row(
         return Ok(line.text("withheld", "nobody whose outcome is known").done()?);
     };
     let interval = share.korn_graubard(study.confidence).ok();
-    let mut verdict = interval.map(|i| withhold::share(study, &share, i)).unwrap_or_default();
-    if interval.is_none() {
-        verdict.withheld.push("too few people or degrees of freedom for an interval".to_owned());
-    }
     let without = share.people - share.events;
-    if verdict.withheld.is_empty() {
-        verdict.withheld.extend(few(study, [share.events, without, unknown]));
-    }
+    let verdict = judged(study, (&share, interval), [share.events, without, unknown]);
     let shown = verdict.shown(study);
     let people = |count: u64| Some(count as i64).filter(|_| shown);
     line.whole("n", people(share.people))

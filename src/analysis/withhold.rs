@@ -6,6 +6,7 @@ use crate::stats::proportion::{Reliability, Share};
 use crate::stats::reference_limit::{ADVISED_PEOPLE, FEWEST_PEOPLE};
 use crate::stats::replicate_interval::NO_JUMPS;
 use crate::study::{Study, Withhold};
+use crate::table::small;
 
 /// Fewest people with and without the outcome for an AUC, and below which it is flagged.
 const AUC_PEOPLE: u64 = 10;
@@ -92,8 +93,9 @@ impl Verdict {
 
     /// Small counts of a source whose people may not be shown.
     pub fn small_cell(&mut self, study: &Study, people: u64) {
-        let small = !study.public && people < u64::from(study.minimum_cell);
-        self.withhold(small, format!("fewer than {} people", study.minimum_cell));
+        if let Some(limit) = too_few(study, people) {
+            self.withhold(true, small::reason(limit));
+        }
     }
 
     /// The same for several counts, of which none at all says nothing of anybody.
@@ -132,6 +134,11 @@ impl Verdict {
     }
 }
 
+/// The fewest people that may be shown, where these are fewer.
+fn too_few(study: &Study, people: u64) -> Option<i64> {
+    study.fewest_shown().filter(|limit| (people as i64) < *limit)
+}
+
 /// NCHS presentation standard for proportions (Parker 2017, Vital Health Stat 2(175)).
 #[must_use]
 pub fn share(study: &Study, share: &Share, interval: Interval) -> Verdict {
@@ -153,8 +160,8 @@ pub fn share(study: &Study, share: &Share, interval: Interval) -> Verdict {
 pub fn no_interval(study: &Study, people: u64) -> String {
     if people == 0 {
         "nobody to judge it by".to_owned()
-    } else if !study.public && people < u64::from(study.minimum_cell) {
-        format!("fewer than {} people to judge it by", study.minimum_cell)
+    } else if let Some(limit) = too_few(study, people) {
+        format!("{} to judge it by", small::reason(limit))
     } else if people < PERCENTILE_PEOPLE {
         format!("only {people} {} to judge it by", if people == 1 { "person" } else { "people" })
     } else {

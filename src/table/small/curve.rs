@@ -18,9 +18,40 @@ const BY_OUTCOME: [&str; 2] = ["sensitivity", "specificity"];
 const FROM_CUTOFF: &str = "reclassified";
 
 /// Whether two shares of so many people differ by nobody or by at least `limit` of them.
-#[must_use]
-pub fn far_enough(one: f64, other: f64, people: f64, limit: i64) -> bool {
+fn far_enough(one: f64, other: f64, people: f64, limit: i64) -> bool {
     !(0.5..limit as f64 - 0.5).contains(&((one - other).abs() * people))
+}
+
+/// Walks along a curve and keeps the points that differ from the last one kept by nobody or by enough people.
+#[derive(Debug)]
+pub struct Spacing {
+    limit: i64,
+    last: Vec<Option<f64>>,
+}
+
+impl Spacing {
+    #[must_use]
+    pub fn of(limit: i64) -> Self {
+        Self { limit, last: Vec::new() }
+    }
+
+    /// Whether the next point is kept, by its shares, each with the people that it is a share of; a share that is
+    /// not known keeps no point away.
+    pub fn keeps(&mut self, shares: &[Option<(f64, f64)>]) -> bool {
+        self.last.resize(shares.len(), None);
+        let far = |(here, last): (&Option<(f64, f64)>, &Option<f64>)| match (here, last) {
+            (Some((share, people)), Some(last)) => far_enough(*share, *last, *people, self.limit),
+            _ => true,
+        };
+        let kept = shares.iter().zip(&self.last).all(far);
+        if kept {
+            let known = |(last, here): (&mut Option<f64>, &Option<(f64, f64)>)| {
+                *last = here.map(|(share, _)| share).or(*last);
+            };
+            self.last.iter_mut().zip(shares).for_each(known);
+        }
+        kept
+    }
 }
 
 /// Leaves out the points of each curve that are too near the last one kept; how many shares that empties.
@@ -56,33 +87,24 @@ fn curves(table: &Table) -> Vec<Vec<usize>> {
     found.into_values().collect()
 }
 
-/// Of some rows those whose shares all differ from the last kept ones by nobody or by enough people.
+/// Of some rows those that may stand side by side by the shares of some columns.
 fn kept(
     table: &Table,
     (rows, shares): (&[usize], &[&ShareColumn]),
     columns: &[&str],
     limit: i64,
 ) -> Vec<usize> {
-    let mut last: Vec<Option<f64>> = vec![None; shares.len()];
-    let mut kept = Vec::new();
-    for row in rows {
-        let here: Vec<Option<f64>> = shares
-            .iter()
-            .map(|share| real(table, *row, share.column).filter(|_| columns.contains(&share.column)))
-            .collect();
-        let far = shares.iter().zip(here.iter().zip(&last)).all(|(share, (here, last))| {
-            let (Some(here), Some(last), Some(people)) = (here, last, real(table, *row, share.of)) else {
-                return true;
-            };
-            let per = if is_percent(table, share.column) { 100.0 } else { 1.0 };
-            far_enough(here / per, last / per, people, limit)
-        });
-        if far {
-            kept.push(*row);
-            last.iter_mut().zip(here).for_each(|(last, here)| *last = here.or(*last));
-        }
-    }
-    kept
+    let mut spacing = Spacing::of(limit);
+    let of = |row: usize, share: &ShareColumn| {
+        let per = if is_percent(table, share.column) { 100.0 } else { 1.0 };
+        let shown = real(table, row, share.column).filter(|_| columns.contains(&share.column));
+        Some((shown? / per, real(table, row, share.of)?))
+    };
+    let keeps = |row: &&usize| {
+        let here: Vec<Option<(f64, f64)>> = shares.iter().map(|share| of(**row, share)).collect();
+        spacing.keeps(&here)
+    };
+    rows.iter().filter(keeps).copied().collect()
 }
 
 fn leave_point_out(table: &mut Table, (row, share): (usize, &ShareColumn), limit: i64) {

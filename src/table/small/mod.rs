@@ -16,7 +16,7 @@ use super::{Cell, Kind, Table};
 
 use hidden::Hidden;
 
-pub use curve::far_enough;
+pub use curve::Spacing;
 
 /// How the remark on a row begins whose counts are left out.
 pub const LEFT_OUT: &str = "counts that would show fewer than";
@@ -52,15 +52,16 @@ pub fn leave_out(tables: &mut [Table], limit: i64) -> LeftOut {
 }
 
 /// Text of the column that says why a number is not printed.
-fn reason(limit: i64) -> String {
+#[must_use]
+pub fn reason(limit: i64) -> String {
     format!("fewer than {limit} people")
 }
 
 /// The same for a share: of people who are on one side of a threshold, or whose label changes.
 fn reason_of(share: &ShareColumn, limit: i64) -> String {
     match share.column {
-        "reclassified" => format!("fewer than {limit} people would change"),
-        _ => format!("stands for fewer than {limit} people"),
+        "reclassified" => format!("{} would change", reason(limit)),
+        _ => format!("stands for {}", reason(limit)),
     }
 }
 
