@@ -9,7 +9,7 @@ use super::sample::lowered;
 use super::scene::{Face, Scene};
 use super::select::{stated_text, stem};
 use super::sheet::{self, MARGIN, NOTE, WIDTH};
-use super::{Chart, ChartError, Drawing, Labels, finish, font};
+use super::{Chart, ChartError, Drawing, Labels, finish, font, other_side};
 
 /// What stands on a picture besides its numbers.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -48,12 +48,7 @@ impl<'a> Stated<'a> {
         if (high != labels.lower_is_resistant(self.index)) == resistant {
             return self.side;
         }
-        match self.side {
-            "below" => "at or above",
-            "at or below" => "above",
-            "at or above" => "below",
-            _ => "at or below",
-        }
+        other_side(self.side)
     }
 
     /// `HOMA-IR below 2`, with the unit of the index.

@@ -70,8 +70,14 @@ pub(super) fn answer_of_one(tables: &[Table], labels: &Labels) -> Answer {
     let print = super::published::sentences(tables, labels);
     let which = indices::sentences(tables, labels);
     let comparisons = super::standardized::sentences(tables, labels);
-    let lead =
-        shares.into_iter().chain(cutoff).chain(leading).chain(sensitivity::lead(tables, labels)).collect();
+    let spared = super::spared::sentence(tables, labels, &adjusting);
+    let lead = shares
+        .into_iter()
+        .chain(spared)
+        .chain(cutoff)
+        .chain(leading)
+        .chain(sensitivity::lead(tables, labels))
+        .collect();
     let mut answer = Answer { lead, moves, assays, print, which, further, comparisons };
     let Answer { lead, moves, assays, print, which, further, comparisons } = &mut answer;
     let texts = [lead, moves, assays, print, which, further, comparisons].into_iter().flatten();

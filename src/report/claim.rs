@@ -7,7 +7,7 @@ use super::claim_findings::{crossed, no_verdict, verdicts, wrong_side};
 use super::claim_grids::{Grid, grids};
 use super::claim_people::in_no_group;
 use super::claim_sentences::about;
-use crate::chart::Labels;
+use crate::chart::{Labels, other_side};
 use crate::table::number::significant;
 use crate::table::schema::ONE_SIDED;
 use crate::table::{Row, Table};
@@ -162,12 +162,7 @@ impl<'a> Stated<'a> {
 
     /// The side of everybody else.
     pub fn other_side(&self) -> &'static str {
-        match self.side {
-            "below" => "at or above",
-            "at or below" => "above",
-            "at or above" => "below",
-            _ => "at or below",
-        }
+        other_side(self.side)
     }
 
     /// The more resistant side, then the other.

@@ -48,6 +48,7 @@ mod samples;
 mod sensitivity;
 mod sentence;
 mod short;
+mod spared;
 mod standardized;
 mod transfer;
 mod trend;

@@ -73,6 +73,15 @@ pub(super) fn beyond(labels: &Labels, index: &str, strict: bool, threshold: f64)
     format!("{} {}", labels.beyond(index, strict), labels.index_at(index, &value))
 }
 
+/// `below HOMA-IR 2`: those whom [`beyond`] leaves.
+pub(super) fn short_of(labels: &Labels, index: &str, strict: bool, threshold: f64) -> String {
+    let side = beyond(labels, index, strict, threshold);
+    match side.strip_prefix(labels.beyond(index, strict)) {
+        Some(at) => format!("{}{at}", labels.short_of(index, strict)),
+        None => format!("not {side}"),
+    }
+}
+
 /// A long label up to its first comma or bracket, or up to a colon where that leaves a name and not a mere `two of`.
 pub(super) fn short_label(label: &str) -> &str {
     let short = match label.split_once(':') {
@@ -165,5 +174,8 @@ mod tests {
         labels.indices.insert("raised".to_owned(), label);
         assert_eq!(beyond(&labels, "raised", false, 1.0), "in the group “Raised glucose”");
         assert_eq!(beyond(&labels, "homa_ir", false, 2.0), "at or above homa_ir 2");
+        assert_eq!(short_of(&labels, "raised", false, 1.0), "not in the group “Raised glucose”");
+        assert_eq!(short_of(&labels, "homa_ir", false, 2.0), "below homa_ir 2");
+        assert_eq!(short_of(&labels, "homa_ir", true, 2.0), "at or below homa_ir 2");
     }
 }
