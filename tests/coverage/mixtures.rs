@@ -28,14 +28,13 @@ const KNOWN_SEED: u64 = 4_000_000;
 const SIZES: [usize; 2] = [500, 2000];
 /// Replicates are not used here; a study cannot do with fewer.
 const REPLICATES: usize = 20;
-/// Share of failed resamples from which the program prints no interval.
+/// Share of failed resamples beyond which the program prints no cutoff.
 const FAILED: f64 = 0.20;
 
 /// What the program prints of one draw, on the index's own scale.
 struct Found {
-    /// None where the components do not part or fit no better than one.
-    cutoff: Option<f64>,
-    interval: Option<(f64, f64)>,
+    cutoff: f64,
+    interval: (f64, f64),
 }
 
 /// Log-normal distributions about 1.5 and 4.5, the lower of 70 % of the people.
@@ -53,32 +52,27 @@ pub fn known(draws: &Range<usize>, resamples: usize) {
     let [lower, upper] = components();
     let truth = Scale::Log.back(crossing(lower, upper).expect("two distributions that part"));
     println!("Two log-normal distributions that part at {truth:.3}, people drawn with equal chances\n");
-    println!("| n | cutoffs printed | bias % | RMSE % | intervals printed | coverage % | width % |");
-    println!("| --- | --- | --- | --- | --- | --- | --- |");
+    println!("| n | cutoffs printed | bias % | RMSE % | coverage % | width % |");
+    println!("| --- | --- | --- | --- | --- | --- |");
     for n in SIZES {
         let of = |draw: usize| found(&drawn(KNOWN_SEED + draw as u64, n), resamples);
-        let all: Vec<Found> = draws.clone().into_par_iter().map(of).collect();
-        row(n, &all, truth);
+        let all: Vec<Found> = draws.clone().into_par_iter().filter_map(of).collect();
+        row((n, draws.len()), &all, truth);
     }
 }
 
 #[expect(clippy::print_stdout, reason = "the table is what this program is for")]
-fn row(n: usize, all: &[Found], truth: f64) {
-    let mean = |values: &[f64]| values.iter().sum::<f64>() / values.len() as f64;
-    let away: Vec<f64> = all.iter().filter_map(|f| Some(f.cutoff? / truth - 1.0)).collect();
-    let squares: Vec<f64> = away.iter().map(|a| a * a).collect();
-    let intervals: Vec<(f64, f64)> = all.iter().filter_map(|f| f.interval).collect();
-    let holds = intervals.iter().filter(|(lower, upper)| (*lower..=*upper).contains(&truth)).count();
-    let widths: Vec<f64> = intervals.iter().map(|(lower, upper)| (upper - lower) / truth).collect();
+fn row((n, draws): (usize, usize), printed: &[Found], truth: f64) {
+    let mean = |of: &dyn Fn(&Found) -> f64| printed.iter().map(of).sum::<f64>() / printed.len() as f64;
+    let away = |found: &Found| 100.0 * (found.cutoff / truth - 1.0);
+    let holds = |found: &Found| (found.interval.0..=found.interval.1).contains(&truth);
     println!(
-        "| {n} | {} of {} | {:+.1} | {:.1} | {} | {:.1} | {:.1} |",
-        away.len(),
-        all.len(),
-        100.0 * mean(&away),
-        100.0 * mean(&squares).sqrt(),
-        intervals.len(),
-        100.0 * holds as f64 / intervals.len() as f64,
-        100.0 * mean(&widths),
+        "| {n} | {} of {draws} | {:+.1} | {:.1} | {:.1} | {:.1} |",
+        printed.len(),
+        mean(&away),
+        mean(&|found| away(found).powi(2)).sqrt(),
+        mean(&|found| 100.0 * f64::from(u8::from(holds(found)))),
+        mean(&|found| 100.0 * (found.interval.1 - found.interval.0) / truth),
     );
 }
 
@@ -88,25 +82,12 @@ pub fn invented(draws: &Range<usize>, people: usize, (resamples, endless): (usiz
     let endless = logs(ENDLESS_SEED, endless);
     println!("\nInvented survey, n = {}: {}\n", endless.people_counted(), words(mixture(&endless)));
     let of = |draw: usize| found(&logs(ENDLESS_SEED + 1 + draw as u64, people), resamples);
-    let all: Vec<Found> = draws.clone().into_par_iter().map(of).collect();
-    let mut cutoffs: Vec<f64> = all.iter().filter_map(|f| f.cutoff).collect();
-    cutoffs.sort_by(f64::total_cmp);
-    let at = |p: f64| cutoffs.get((p * cutoffs.len() as f64) as usize).copied().unwrap_or(f64::NAN);
-    let ratios: Vec<f64> =
-        all.iter().filter_map(|f| f.interval).map(|(lower, upper)| upper / lower).collect();
-    println!(
-        "| drawn | cutoffs printed | of these half between | intervals printed | mean ratio of their limits |"
-    );
-    println!("| --- | --- | --- | --- | --- |");
-    println!(
-        "| {people} | {} of {} | {:.2} and {:.2} | {} | {:.2} |",
-        cutoffs.len(),
-        all.len(),
-        at(0.25),
-        at(0.75),
-        ratios.len(),
-        ratios.iter().sum::<f64>() / ratios.len() as f64,
-    );
+    let mut printed: Vec<Found> = draws.clone().into_par_iter().filter_map(of).collect();
+    printed.sort_by(|a, b| a.cutoff.total_cmp(&b.cutoff));
+    let at = |p: f64| printed.get((p * printed.len() as f64) as usize).map_or(f64::NAN, |found| found.cutoff);
+    println!("| drawn | cutoffs printed | half of them between |");
+    println!("| --- | --- | --- |");
+    println!("| {people} | {} of {} | {:.2} and {:.2} |", printed.len(), draws.len(), at(0.25), at(0.75));
 }
 
 /// Logarithms of people of the two known distributions.
@@ -130,15 +111,14 @@ fn logs(seed: u64, people: usize) -> Sample {
     Scale::Log.apply(&classed(&context, 0).0)
 }
 
-/// As the program does it: no cutoff without support for a second component.
-fn found(logs: &Sample, resamples: usize) -> Found {
-    let back = |log: f64| Scale::Log.back(log);
-    let fit = mixture(logs).ok().filter(|fit| fit.bic_gain >= 0.0);
-    let interval = fit
-        .and_then(|_| mixture_interval(logs, resamples, 1, CONFIDENCE).ok())
-        .filter(|found| found.failed as f64 <= FAILED * resamples as f64)
-        .map(|found| (back(found.interval.lower), back(found.interval.upper)));
-    Found { cutoff: fit.map(|fit| back(fit.cutoff)), interval }
+/// As the program does it: no cutoff without support for a second component, nor where it does not part in resamples.
+fn found(logs: &Sample, resamples: usize) -> Option<Found> {
+    let fit = mixture(logs).ok().filter(|fit| fit.bic_gain >= 0.0)?;
+    let found = mixture_interval(logs, resamples, 1, CONFIDENCE).ok()?;
+    let [cutoff, lower, upper] =
+        [fit.cutoff, found.interval.lower, found.interval.upper].map(|log| Scale::Log.back(log));
+    let steady = found.failed as f64 <= FAILED * resamples as f64;
+    steady.then_some(Found { cutoff, interval: (lower, upper) })
 }
 
 fn words(fit: Result<Mixture, StatError>) -> String {

@@ -247,6 +247,7 @@ fn a_mixture_is_fitted_when_asked_for_and_says_what_it_leaves_out() {
         assert!(row.text("notices").contains("unweighted"));
         let (shown, hidden) = (row.real("cutoff").is_some(), !row.text("withheld").is_empty());
         assert!(shown != hidden, "{}", row.text("withheld"));
+        assert_eq!(shown, row.real("lower").is_some(), "no crossing without its interval");
     }
     let again = study::parse(&study.resolved_toml, "again.toml", &study.folder).unwrap();
     assert_eq!((again.mixture, &again), (Some(10), &study));
