@@ -196,6 +196,7 @@ fn page(
         replicates: study.resampling.replicates,
         seed: study.resampling.seed,
         left_out: &study.exclusions.iter().map(|e| e.label.clone()).collect::<Vec<_>>(),
+        counted: answer.left_out,
         source: &source(study),
         address: address(study).as_deref(),
         insulin: insulin_assay(study, question.index).as_deref(),
