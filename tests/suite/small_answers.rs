@@ -35,7 +35,9 @@ fn asked(folder: &Path, args: &[&str]) -> [String; 2] {
 }
 
 fn rows(folder: &Path) -> Table {
-    asked(folder, &[&CLAIM[..], &["--withheld-references", "--out", "claim.csv", "study.toml"]].concat());
+    let all = ["--group", "sex,age_18_45_65,obesity,sex × obesity"];
+    let file = ["--withheld-references", "--out", "claim.csv", "study.toml"];
+    asked(folder, &[&CLAIM[..], &all, &file].concat());
     csv::read(schema::shape("claim").unwrap(), &folder.join("claim.csv")).unwrap()
 }
 
