@@ -82,13 +82,18 @@ pub enum Form {
     BestCutoff { within: f64 },
 }
 
-/// At least or at most so much. Of a share, which is never known exactly, "more than" says no more than "at least".
+/// At least, at most or about so much. Of a share, which is never known exactly, "more than" says no more than "at least".
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Bound {
     AtLeast(f64),
     MoreThan(f64),
     AtMost(f64),
     LessThan(f64),
+    /// Give or take so many percentage points.
+    About {
+        near: f64,
+        within: f64,
+    },
 }
 
 /// Measures of accuracy that count people at or beyond the threshold, or call those the sign.
@@ -143,6 +148,7 @@ impl Bound {
         match self {
             Self::AtLeast(least) | Self::MoreThan(least) => Region { from: least, to: f64::INFINITY },
             Self::AtMost(most) | Self::LessThan(most) => Region { from: f64::NEG_INFINITY, to: most },
+            Self::About { near, within } => Region { from: near - within, to: near + within },
         }
     }
 }
@@ -159,6 +165,7 @@ mod tests {
         };
         assert_eq!(region(Bound::AtMost(25.0)), (f64::NEG_INFINITY, 25.0));
         assert_eq!(region(Bound::MoreThan(80.0)), (80.0, f64::INFINITY));
+        assert_eq!(region(Bound::About { near: 33.0, within: 5.0 }), (28.0, 38.0));
         let percentile = Form::Percentile { percentile: 75.0, within: 5.0 }.region().expect("a range");
         assert_eq!((percentile.from, percentile.to), (70.0, 80.0));
         assert_eq!(Form::BestCutoff { within: 10.0 }.region(), None);

@@ -46,6 +46,9 @@ fn limit(bound: Bound) -> String {
         Bound::MoreThan(value) => ("more than", value),
         Bound::AtMost(value) => ("at most", value),
         Bound::LessThan(value) => ("less than", value),
+        Bound::About { near, within } => {
+            return format!("about {} % (± {} percentage points)", number(near), number(within));
+        }
     };
     format!("{words} {} %", number(value))
 }

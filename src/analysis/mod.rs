@@ -9,6 +9,8 @@ pub mod claim;
 mod claim_equivalent;
 mod claim_estimate;
 mod claim_form;
+mod claim_left_out;
+mod claim_number;
 mod claim_parse;
 mod claim_private;
 mod claim_rows;

@@ -7,6 +7,7 @@ use super::claim_findings::{crossed, no_verdict, verdicts, wrong_side};
 use super::claim_grids::{Grid, grids};
 use super::claim_people::in_no_group;
 use super::claim_sentences::about;
+use crate::analysis::claim::LeftOut;
 use crate::chart::{Labels, other_side};
 use crate::table::number::significant;
 use crate::table::schema::ONE_SIDED;
@@ -31,6 +32,8 @@ pub struct ClaimInput<'a> {
     pub seed: u64,
     /// Who is left out of the cohort, in order.
     pub left_out: &'a [String],
+    /// How many people that is, when it may be shown.
+    pub counted: Option<LeftOut>,
     /// Who collected the data, of which years.
     pub source: &'a str,
     /// Which files hold the data and where they are, when that is known.
@@ -39,7 +42,7 @@ pub struct ClaimInput<'a> {
     pub insulin: Option<&'a str>,
     /// Groups that join what a finer grouping parts.
     pub finer: Option<&'a str>,
-    /// Groupings of the run that were left out because another cuts the same variable.
+    /// Groupings of the run that were left out because others cut the same variables.
     pub not_asked: Option<&'a str>,
     pub study_title: &'a str,
     pub study_sha256: &'a str,
@@ -63,7 +66,7 @@ pub struct ClaimPage {
     pub in_no_group: Option<String>,
     /// Groups that join what a finer grouping parts.
     pub finer: Option<String>,
-    /// Groupings of the run that were left out because another cuts the same variable.
+    /// Groupings of the run that were left out because others cut the same variables.
     pub not_asked: Option<String>,
     pub method: Vec<String>,
     pub cautions: Vec<String>,

@@ -12,15 +12,23 @@ pub(super) fn method(input: &ClaimInput<'_>, judged: bool) -> Vec<String> {
     insulin.into_iter().chain(lines).collect()
 }
 
+/// What percentages and counts are of, where people have weights.
+const WEIGHTED: &str = "Percentages are weighted to the population; n counts people examined.";
+/// Where they have none.
+const UNWEIGHTED: &str =
+    "Percentages are of the people in the table, each counted once (there are no weights); n counts them.";
+
 fn judging(input: &ClaimInput<'_>) -> Vec<String> {
     let percent = significant(100.0 * input.confidence, 4);
     let design = input.labels.design;
     let (many, worth, drawn) = (design.many, design.worth, design.drawn);
-    let mut lines = vec![format!(
+    let counts = if design.is_sample { WEIGHTED } else { UNWEIGHTED };
+    let mut lines = vec![counts.to_owned()];
+    lines.push(format!(
         "Intervals (in brackets) cover the truth in {percent} of 100 such {many}. Those of shares are exact binomial ones for \
          as many people as {worth} (Korn–Graubard); the others come from {} replicates of {drawn}.",
         input.replicates
-    )];
+    ));
     if input.table.iter().any(|row| !row.text("claim").is_empty()) {
         lines.push(format!(
             "Verdict of a group: holds when its whole {percent} % interval satisfies the claim, fails when the whole interval \

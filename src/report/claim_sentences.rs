@@ -1,6 +1,7 @@
 //! Sentences about a stated threshold: how many people are there, what it finds, what would mean the same.
 
 use super::claim::{ClaimInput, Stated, in_unit};
+use super::claim_people::not_counted;
 use super::sentence::{Ends, certain_ends, has_interval, places, range, range_of_group, shares_run};
 use crate::chart::Labels;
 use crate::table::Row;
@@ -17,7 +18,7 @@ pub(super) fn about(stated: &Stated<'_>, input: &ClaimInput<'_>) -> Vec<String> 
     let what = format!("{} {} {at}", input.labels.index_label(stated.index), stated.side);
     let mut sentences = vec![everybody(&rows, &what, input)];
     sentences.extend(population(&rows));
-    sentences.extend(not_counted(input.left_out));
+    sentences.extend(not_counted(input.left_out, input.counted));
     sentences.extend(references(stated, &what, input));
     sentences.extend(spreads(&rows).iter().map(|ends| across(ends, input.labels)));
     sentences.extend(finds(stated, input, &at));
@@ -129,11 +130,6 @@ fn population(rows: &[Row<'_>]) -> Option<String> {
     ))
 }
 
-/// Who is not among the study's people, so that its shares are not read as those of everybody.
-fn not_counted(reasons: &[String]) -> Option<String> {
-    (!reasons.is_empty()).then(|| format!("Not among the study's people: {}.", reasons.join("; ")))
-}
-
 /// The reference groups, whose people are as healthy as the study asks.
 fn references(stated: &Stated<'_>, what: &str, input: &ClaimInput<'_>) -> Vec<String> {
     let of_reference = |row: &Row<'_>| {
@@ -208,6 +204,7 @@ mod tests {
             replicates: 100,
             seed: 1,
             left_out: &[],
+            counted: None,
             source: "",
             address: None,
             insulin: None,

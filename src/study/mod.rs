@@ -45,6 +45,7 @@ use std::path::Path;
 
 pub use assay_route::{Conversion, Route};
 pub use checks::{Check, Expectation, Pick, Wanted, row_in_words};
+pub use cohort::OUTSIDE_AGE;
 pub use curves::{LmsPower, Over, StudyCurves};
 pub use design::Design;
 pub use draft::{Draft, DraftSource};

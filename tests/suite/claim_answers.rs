@@ -90,6 +90,42 @@ fn a_hint_at_a_claim_names_the_stated_side_of_an_index_that_runs_the_other_way()
 }
 
 #[test]
+fn one_in_so_many_means_about_and_is_said_to() {
+    let folder = tempfile::tempdir().unwrap();
+    small_demo(folder.path(), "");
+    let of = |says: &str| {
+        let args =
+            ["--index", "homa_ir", "--below", "2", "--group", "everybody", "--says", says, "small.toml"];
+        joined(&said(folder.path(), &args))
+    };
+    // Of everybody 49.4 % (46.6–52.3) are below 2.
+    let third = of("1 in 3");
+    let words = "Claim “about 33.3 % (± 5 percentage points) of people have HOMA-IR below 2”, everybody taken together: FAILS.";
+    assert!(third.contains(words), "{third}");
+    let half = of("one in two people");
+    assert!(
+        half.contains("Claim “about 50 % (± 5 percentage points)") && half.contains("together: HOLDS."),
+        "{half}"
+    );
+    assert!(of("at least 1/3").contains("Claim “at least 33.3 % of people have HOMA-IR below 2”"));
+}
+
+#[test]
+fn every_file_that_is_written_is_named() {
+    let folder = tempfile::tempdir().unwrap();
+    small_demo(folder.path(), "");
+    let args = ["--index", "homa_ir", "--below", "2", "--at-least", "3", "--group", "sex"];
+    let files = ["--chart", "multi.svg", "--out", "claim.csv", "small.toml"];
+    let run = claim(folder.path(), &[&args[..], &files].concat());
+    assert_eq!(run.status.code(), Some(0));
+    let said = String::from_utf8(run.stderr).unwrap();
+    for file in ["multi.svg", "multi-2.svg", "claim.csv", "claim.columns.csv"] {
+        assert!(folder.path().join(file).exists(), "{file}");
+        assert!(said.lines().any(|line| line == format!("{file}: written")), "{said}");
+    }
+}
+
+#[test]
 fn people_of_no_group_are_counted_below_the_first_table_only() {
     let folder = tempfile::tempdir().unwrap();
     small_demo(folder.path(), "");
