@@ -81,6 +81,7 @@ mod transfer;
 mod trend;
 mod trend_points;
 mod withhold;
+mod two_by_two;
 
 use rayon::prelude::*;
 use thiserror::Error;
