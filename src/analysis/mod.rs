@@ -9,6 +9,7 @@ pub mod claim;
 mod claim_equivalent;
 mod claim_estimate;
 mod claim_form;
+mod claim_judge;
 mod claim_parse;
 mod claim_private;
 mod claim_rows;
@@ -80,8 +81,8 @@ mod thresholds;
 mod transfer;
 mod trend;
 mod trend_points;
-mod withhold;
 mod two_by_two;
+mod withhold;
 
 use rayon::prelude::*;
 use thiserror::Error;
