@@ -3,6 +3,7 @@
 
 pub mod csv;
 mod error;
+pub mod estimate;
 pub mod number;
 pub mod package;
 pub mod parquet;
