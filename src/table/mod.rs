@@ -11,6 +11,7 @@ pub mod reasons;
 mod row;
 pub mod schema;
 pub mod small;
+pub mod verdicts;
 
 pub use error::TableError;
 pub use row::{Row, RowBuilder};
