@@ -128,6 +128,15 @@ impl Form {
         if beyond == stated.is_beyond(index) { stated.side } else { stated.side.other() }
     }
 
+    /// How the claim bounds the measure, in words.
+    #[must_use]
+    pub fn relation(&self) -> &'static str {
+        match self {
+            Self::Share(bound) | Self::ShareBeyond(bound) | Self::Accuracy { bound, .. } => bound.words(),
+            Self::Percentile { .. } | Self::BestCutoff { .. } => "from, to",
+        }
+    }
+
     /// The values of the measure with which the claim is true; `None` where they depend on the people.
     #[must_use]
     pub fn region(&self) -> Option<Region> {
@@ -144,6 +153,28 @@ impl Form {
 }
 
 impl Bound {
+    #[must_use]
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::AtLeast(_) => "at least",
+            Self::MoreThan(_) => "more than",
+            Self::AtMost(_) => "at most",
+            Self::LessThan(_) => "less than",
+            Self::About { .. } => "about",
+        }
+    }
+
+    /// The number that bounds or is meant, in per cent.
+    #[must_use]
+    pub fn limit(self) -> f64 {
+        match self {
+            Self::AtLeast(limit) | Self::MoreThan(limit) | Self::AtMost(limit) | Self::LessThan(limit) => {
+                limit
+            }
+            Self::About { near, .. } => near,
+        }
+    }
+
     fn region(self) -> Region {
         match self {
             Self::AtLeast(least) | Self::MoreThan(least) => Region { from: least, to: f64::INFINITY },

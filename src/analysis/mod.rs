@@ -9,6 +9,7 @@ pub mod claim;
 mod claim_equivalent;
 mod claim_estimate;
 mod claim_form;
+mod claim_judge;
 mod claim_left_out;
 mod claim_number;
 mod claim_parse;
@@ -82,6 +83,7 @@ mod thresholds;
 mod transfer;
 mod trend;
 mod trend_points;
+mod two_by_two;
 mod withhold;
 
 use rayon::prelude::*;

@@ -8,7 +8,7 @@ use clap::Args;
 use super::claim_groupings::groupings;
 use super::claim_groups::{joined, not_asked, one_per_variable};
 use super::claim_names::{index, outcome};
-use super::claim_source::{asked, remarks, small_counts};
+use super::claim_source::{asked, remarks, small_counts, tests_of_run};
 use super::claim_threshold::{Typed, in_unit_of, typed};
 use super::claim_write::{Format, draw, picture, place, write};
 use crate::analysis::claim::{Answer, Form, Question, Side, Stated, answer};
@@ -192,6 +192,7 @@ fn page(
         table: &answer.table,
         labels,
         range: answer.range,
+        tests: tests_of_run(&opened.origin).as_ref(),
         invented: is_invented(opened),
         demo: opened.origin == Origin::Demo,
         rule: study.rules.first().map_or("", |rule| &rule.label),

@@ -14,7 +14,7 @@ use super::percentiles;
 use super::samples;
 use super::sensitivity;
 use super::sentence::{
-    Ends, beyond, ends, places, range, range_of_group, shares_run, shorten_repeats, withheld,
+    Ends, beyond, ends, percent, places, range, range_of_group, shares_run, shorten_repeats, withheld,
 };
 
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
@@ -109,7 +109,7 @@ fn threshold(row: &Row<'_>, groups: &[Row<'_>], labels: &Labels) -> Option<Strin
         return Some(format!("In {survey}, the share of {of} {what} is withheld: {}.", row.text("withheld")));
     };
     let across = ends(groups, "share_beyond").map(|ends| across_shares(&ends, labels)).unwrap_or_default();
-    Some(format!("In {survey}, {} %{} of {of} are {what}{across}.", fixed(share, 1), range(row, 1)))
+    Some(format!("In {survey}, {} of {of} are {what}{across}.", percent((share, row), 1)))
 }
 
 fn across_shares(ends: &Ends<'_>, labels: &Labels) -> String {

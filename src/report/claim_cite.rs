@@ -32,11 +32,13 @@ fn judging(input: &ClaimInput<'_>) -> Vec<String> {
     if input.table.iter().any(|row| !row.text("claim").is_empty()) {
         lines.push(format!(
             "Verdict of a group: holds when its whole {percent} % interval satisfies the claim, fails when the whole interval \
-             violates it, else undecided; cannot tell when the estimate is withheld."
+             violates it, else undecided; cannot tell when the estimate is withheld. A share that is withheld only because its \
+             interval is wide for so small a share, or so small a rest, is still judged by that interval, given at least 8 \
+             degrees of freedom and people who may be shown in small counts."
         ));
         lines.push(format!(
-            "In every single group: one group that still fails after correction is enough to fail, and to hold every group must; \
-             so the verdict depends on which groups are asked. The more groups are looked at, the more likely one of them \
+            "In all groups: one group that still fails after correction is enough for “does NOT hold in all of them”, and to hold \
+             in all, every group must hold after it; so the answer depends on which groups are asked. The more groups are looked at, the more likely one of them \
              stands out by chance, so each p value (the chance of as clear a verdict if the claim were just met) is raised by their number (Holm 1979); a p from replicates is never below 2 / ({} + 1).",
             input.replicates
         ));

@@ -2,7 +2,8 @@
 
 use crate::chart::Labels;
 use crate::table::Row;
-use crate::table::number::{aligned, decimals, fixed, significant};
+use crate::table::estimate::of_share;
+use crate::table::number::{aligned, decimals, significant};
 
 /// The lowest and highest printed estimates of a set of rows.
 #[derive(Debug, Clone, Copy)]
@@ -37,14 +38,15 @@ pub(super) fn has_interval(row: &Row<'_>) -> bool {
 
 /// `runs from 23.0 % (19.8–26.5) in “30 and over” to …`, and of how many groups the share is withheld.
 pub(super) fn shares_run(ends: &Ends<'_>) -> String {
-    format!(
-        "runs from {} %{} to {} %{}{}",
-        fixed(ends.low.0, 1),
-        range_of_group(&ends.low.1, 1),
-        fixed(ends.high.0, 1),
-        range_of_group(&ends.high.1, 1),
-        withheld("share", ends.withheld),
-    )
+    let end =
+        |(share, row): &(f64, Row<'_>)| format!("{} in “{}”", percent((*share, row), 1), row.text("group"));
+    format!("runs from {} to {}{}", end(&ends.low), end(&ends.high), withheld("share", ends.withheld))
+}
+
+/// `23.0 % (19.8–26.5)`: a share with the interval of its row.
+pub(super) fn percent((share, row): (f64, &Row<'_>), places: usize) -> String {
+    let (share, interval) = of_share(share, row.shown("lower").zip(row.shown("upper")), places);
+    format!("{share}\u{a0}%{interval}")
 }
 
 /// `; the share of one group is withheld` or nothing.

@@ -3,6 +3,7 @@
 
 pub mod csv;
 mod error;
+pub mod estimate;
 pub mod number;
 pub mod package;
 pub mod parquet;
@@ -10,6 +11,7 @@ pub mod reasons;
 mod row;
 pub mod schema;
 pub mod small;
+pub mod verdicts;
 
 pub use error::TableError;
 pub use row::{Row, RowBuilder};
