@@ -6,7 +6,8 @@ use super::context::Context;
 use super::select::values;
 use super::withhold::Verdict;
 use super::{AnalysisError, tabulate};
-use crate::stats::mixture::{Mixture, MixtureInterval, mixture, mixture_interval};
+use crate::stats::mixture::{Mixture, mixture};
+use crate::stats::mixture_interval::{MixtureInterval, mixture_interval};
 use crate::stats::scale::Scale;
 use crate::table::Table;
 
