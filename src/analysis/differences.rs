@@ -47,6 +47,12 @@ pub fn table(context: &Context, curves: &[Curve]) -> Result<Table, AnalysisError
     Ok(table)
 }
 
+/// How many comparisons of the table were made: a withheld one was not.
+#[must_use]
+pub fn made(table: &Table) -> usize {
+    table.iter().filter(|row| row.shown("difference").is_some()).count()
+}
+
 /// Every curve of a group with the curve of everybody for the same index and outcome.
 pub fn pairs(curves: &[Curve]) -> impl Iterator<Item = (&Curve, &Curve)> {
     curves.iter().filter(|c| c.group > 0).filter_map(|curve| {

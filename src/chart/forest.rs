@@ -8,6 +8,7 @@ use super::scale::Scale;
 use super::scene::{Align, Scene, Shape, Stroke};
 use super::section::Section;
 use super::sheet::{self, BODY, HEADING, LEADING, MARGIN, NOTE, SMALL, Swatch};
+use crate::table::Row;
 
 const LABEL_LIMIT: f64 = 215.0;
 const COLUMN_GAP: f64 = 16.0;
@@ -197,6 +198,25 @@ fn guides(scene: &mut Scene, scale: &Scale, guides: &[Guide], (top, bottom): (f6
 /// The note that explains arrows, when any interval runs past the axis.
 pub(super) fn legend_of_interval(kind: &str) -> String {
     format!("Lines: interval{}; an arrow runs past the axis.", how(kind))
+}
+
+/// What the lines through the points of some rows are, and why some or all have none.
+pub(super) fn legend(rows: &[Row<'_>]) -> String {
+    let drawn = rows.iter().find_map(Row::printed_interval);
+    let lacking = rows.iter().filter(|row| row.printed_interval().is_none());
+    let why = lacking.filter_map(Row::why_no_interval).next();
+    match (drawn, why) {
+        (Some(kind), None) => legend_of_interval(kind),
+        (Some(kind), Some(why)) => format!("{} Without a line: no interval, {why}.", legend_of_interval(kind)),
+        (None, Some(why)) => format!("No lines: no interval, {why}."),
+        (None, None) => "No lines: no interval.".to_owned(),
+    }
+}
+
+/// The heading of a column of estimates, which names their intervals where there are any.
+pub(super) fn estimate_heading(estimate: &str, rows: &[Row<'_>]) -> String {
+    let any = rows.iter().any(|row| row.printed_interval().is_some());
+    if any { format!("{estimate} (interval)") } else { estimate.to_owned() }
 }
 
 /// How an interval was made, in words.

@@ -1,5 +1,7 @@
 //! Kinds of intervals and estimates, as the tables name them, in words.
 
+use crate::table::Row;
+
 /// How an interval was made; its own name when there are no words for it.
 pub(super) fn interval(kind: &str) -> &str {
     match kind {
@@ -23,22 +25,20 @@ pub(super) fn interval(kind: &str) -> &str {
             "intervals between percentiles of resamples of people, without the design"
         }
         "test_inversion" => "intervals by inversion of a test",
+        "weighted_least_squares_t" => "t intervals of weighted least squares",
         other => other,
     }
 }
 
-/// What the intervals of a kind are intervals of.
-pub(super) fn interval_of(kind: &str) -> &'static str {
+/// What the interval of a row is an interval of.
+pub(super) fn interval_of(kind: &str, row: &Row<'_>) -> &'static str {
     match kind {
         "korn_graubard" => "shares, prevalence, sensitivity and specificity",
         "korn_graubard_replicates" => "standardized shares",
         "woodruff_logit" => "percentiles",
         "woodruff_replicates_logit" => "standardized percentiles",
         "linearised_t_log" => "geometric means",
-        "replicates_percentile" => {
-            "cutoffs, what they achieve once chosen anew, their differences, and net benefit"
-        }
-        "replicates_t" => "smooth curves",
+        "replicates_percentile" | "replicates_t" => of_replicates(row),
         "replicates_t_log" => "likelihood ratios",
         "replicates_t_logit" => "areas under the ROC curve",
         "replicates_paired_t" => "differences of areas between indices",
@@ -46,7 +46,25 @@ pub(super) fn interval_of(kind: &str) -> &'static str {
         "binomial_ranks_90" => "unweighted reference limits",
         "resampled_people_percentile" => "cutoffs between two fitted distributions",
         "test_inversion" => "how far cutoffs lie apart",
+        "weighted_least_squares_t" => "changes over releases",
         _ => "others",
+    }
+}
+
+/// The same where the replicates alone give the interval: of several tables, and of one way to a cutoff or another.
+fn of_replicates(row: &Row<'_>) -> &'static str {
+    let method = if row.has("method") { row.text("method") } else { "" };
+    match row.table_name() {
+        "cutoff_accuracy" | "transfer" => "what cutoffs achieve once chosen anew",
+        "cutoff_differences" | "cutoff_pairs" => "differences between cutoffs",
+        "standardised_cutoffs" => "standardized cutoffs",
+        "net_benefit" => "net benefit",
+        "percentile_curves" | "cutoff_curves" => "smooth curves",
+        _ => match method {
+            "kernel_smoothed_youden" => "smoothed cutoffs",
+            "binormal_box_cox" => "cutoffs by two normals",
+            _ => "cutoffs",
+        },
     }
 }
 

@@ -6,6 +6,7 @@ mod error;
 pub mod number;
 pub mod package;
 pub mod parquet;
+mod printed;
 pub mod reasons;
 mod row;
 pub mod schema;
