@@ -107,3 +107,17 @@ impl Gap {
         gap
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_withheld_comparison_was_not_made() {
+        let mut table = tabulate::empty("cutoff_differences");
+        for (difference, withheld) in [(Some(0.5), ""), (Some(0.5), "fewer than 30 people"), (None, "")] {
+            table.row().real("difference", difference).text("withheld", withheld).done().expect("a row");
+        }
+        assert_eq!(made(&table), 1);
+    }
+}

@@ -1,8 +1,8 @@
 //! The same people by every assay route: a forest with the routes of each group beside each other.
 
-use crate::table::{Row, Table};
 use crate::table::number::aligned;
 use crate::table::schema::UNIT_FACTOR;
+use crate::table::{Row, Table};
 
 use super::forest::{self, Forest, ForestRow, Whisker};
 use super::palette::{Colour, SERIES};
@@ -159,7 +159,10 @@ fn mark(position: usize) -> (Shape, Colour) {
 fn notes(bundle: &Bundle<'_>, source: &Source<'_>) -> Vec<String> {
     let survey = source.labels.survey(bundle.key[0]);
     vec![
-        format!("The same people. {}; exclusions and outcomes move with them.", capital(&made(bundle, source))),
+        format!(
+            "The same people. {}; exclusions and outcomes move with them.",
+            capital(&made(bundle, source))
+        ),
         format!("{survey}. {}", forest::legend(&bundle.rows)),
     ]
 }
@@ -185,8 +188,10 @@ fn made(bundle: &Bundle<'_>, source: &Source<'_>) -> String {
         of_kind.map(|route| route.key[1]).collect()
     };
     let (equations, factors) = (labels(false), labels(true));
-    let by_equations = "as another laboratory method would have measured the same blood, by the agency's own equations";
-    let by_factor = "the released insulin in pmol/L turned into µU/mL by another factor, which is no other assay";
+    let by_equations =
+        "as another laboratory method would have measured the same blood, by the agency's own equations";
+    let by_factor =
+        "the released insulin in pmol/L turned into µU/mL by another factor, which is no other assay";
     let of = |words: &str, labels: &[&str]| match (equations.is_empty(), factors.is_empty()) {
         (false, false) => format!("{}: {words}", labels.join(", ")),
         _ => words.to_owned(),

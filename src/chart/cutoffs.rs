@@ -181,9 +181,7 @@ fn single(bundle: &Bundle<'_>) -> String {
         return String::new();
     };
     match (row.printed_interval(), row.why_no_interval()) {
-        (Some(_), _) => {
-            " The solid line and its band are everybody’s cutoff and its interval.".to_owned()
-        }
+        (Some(_), _) => " The solid line and its band are everybody’s cutoff and its interval.".to_owned(),
         (None, Some(why)) => {
             format!(" The solid line is everybody’s cutoff; cutoffs have no interval here: {why}.")
         }

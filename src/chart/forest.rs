@@ -203,11 +203,13 @@ pub(super) fn legend_of_interval(kind: &str) -> String {
 /// What the lines through the points of some rows are, and why some or all have none.
 pub(super) fn legend(rows: &[Row<'_>]) -> String {
     let drawn = rows.iter().find_map(Row::printed_interval);
-    let lacking = rows.iter().filter(|row| row.printed_interval().is_none());
-    let why = lacking.filter_map(Row::why_no_interval).next();
+    let mut lacking = rows.iter().filter(|row| row.printed_interval().is_none());
+    let why = lacking.find_map(Row::why_no_interval);
     match (drawn, why) {
         (Some(kind), None) => legend_of_interval(kind),
-        (Some(kind), Some(why)) => format!("{} Without a line: no interval, {why}.", legend_of_interval(kind)),
+        (Some(kind), Some(why)) => {
+            format!("{} Without a line: no interval, {why}.", legend_of_interval(kind))
+        }
         (None, Some(why)) => format!("No lines: no interval, {why}."),
         (None, None) => "No lines: no interval.".to_owned(),
     }
@@ -229,5 +231,31 @@ pub(super) fn how(kind: &str) -> &'static str {
         "woodruff_logit" => " (Woodruff, on the logit)",
         "korn_graubard" => " (Korn–Graubard)",
         _ => "",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::table::{Table, schema};
+
+    #[test]
+    fn a_legend_says_what_is_drawn_and_why_nothing_is() {
+        let said = |rows: &[(Option<f64>, &str)]| {
+            let mut table = Table::new(schema::shape("cutoffs").expect("a table"));
+            for (lower, notices) in rows {
+                let row = table.row().real("cutoff", Some(2.0)).text("interval", "replicates_t");
+                let row = row.real("lower", *lower).real("upper", *lower).text("notices", *notices);
+                row.done().expect("a row");
+            }
+            let rows: Vec<Row<'_>> = table.iter().collect();
+            (legend(&rows), estimate_heading("cutoff", &rows))
+        };
+        let (lines, why) = ((Some(1.0), ""), (None, "no interval: it jumps"));
+        let drawn = "Lines: interval from the standard error of the replicates; an arrow runs past the axis.";
+        assert_eq!(said(&[lines]), (drawn.to_owned(), "cutoff (interval)".to_owned()));
+        assert_eq!(said(&[why]), ("No lines: no interval, it jumps.".to_owned(), "cutoff".to_owned()));
+        assert_eq!(said(&[lines, why]).0, format!("{drawn} Without a line: no interval, it jumps."));
+        assert_eq!(said(&[(None, "")]).0, "No lines: no interval.");
     }
 }

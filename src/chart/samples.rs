@@ -76,7 +76,8 @@ fn draw_one(bundle: &Bundle<'_>, pair: &str, source: &Source<'_>) -> Vec<Drawing
 
 fn notes(bundle: &Bundle<'_>, labels: &Labels) -> Vec<String> {
     let rule = labels.rule(bundle.key[5]);
-    let drawn = bundle.rows.iter().filter(|row| row.shown("value").is_some() && row.real("value_lower").is_some());
+    let drawn =
+        bundle.rows.iter().filter(|row| row.shown("value").is_some() && row.real("value_lower").is_some());
     let kind = drawn.map(|row| row.text("value_interval")).find(|kind| !kind.is_empty());
     let lines = kind.map_or_else(|| forest::legend(&bundle.rows), forest::legend_of_interval);
     let rule = if bundle.key[4] == "cutoff" { format!("Rule: {rule}. ") } else { String::new() };

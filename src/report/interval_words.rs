@@ -19,6 +19,9 @@ pub(super) fn interval(kind: &str) -> &str {
         "replicates_paired_t" => {
             "t intervals of paired differences with the standard error of the replicates"
         }
+        "delong_normal" => {
+            "normal intervals of paired differences (DeLong, DeLong and Clarke-Pearson 1988, Biometrics 44:837–845)"
+        }
         "independent_samples_t" => "t intervals of differences between independent samples",
         "binomial_ranks_90" => "90 % intervals from binomial ranks",
         "resampled_people_percentile" => {
@@ -41,7 +44,7 @@ pub(super) fn interval_of(kind: &str, row: &Row<'_>) -> &'static str {
         "replicates_percentile" | "replicates_t" => of_replicates(row),
         "replicates_t_log" => "likelihood ratios",
         "replicates_t_logit" => "areas under the ROC curve",
-        "replicates_paired_t" => "differences of areas between indices",
+        "replicates_paired_t" | "delong_normal" => "differences of areas between indices",
         "independent_samples_t" => "differences between samples",
         "binomial_ranks_90" => "unweighted reference limits",
         "resampled_people_percentile" => "cutoffs between two fitted distributions",
@@ -102,7 +105,23 @@ pub(super) fn estimate(method: &str) -> &str {
 
 #[cfg(test)]
 mod tests {
-    use super::{estimate, interval};
+    use super::{estimate, interval, interval_of};
+    use crate::table::{Table, schema};
+
+    #[test]
+    fn the_same_kind_is_of_what_its_table_holds() {
+        let of = |name: &str, method: &str| {
+            let mut table = Table::new(schema::shape(name).expect("a table"));
+            let row = table.row();
+            let row = if method.is_empty() { row } else { row.text("method", method) };
+            row.done().expect("a row");
+            table.iter().next().map(|row| interval_of("replicates_t", &row)).expect("a row")
+        };
+        assert_eq!(of("net_benefit", ""), "net benefit");
+        assert_eq!(of("cutoffs", ""), "cutoffs");
+        assert_eq!(of("smoothed_cutoffs", "kernel_smoothed_youden"), "smoothed cutoffs");
+        assert_eq!(of("percentile_curves", "quantile_regression_on_natural_spline"), "smooth curves");
+    }
 
     #[test]
     fn no_code_is_left_where_there_are_words() {

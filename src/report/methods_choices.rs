@@ -33,8 +33,7 @@ fn by_rule(section: &Sensitivity) -> Option<String> {
 }
 
 fn by_percentile(section: &Sensitivity, study: &Study) -> Option<String> {
-    let percentiles: Vec<String> =
-        section.percentiles.iter().map(|p| significant(p * 100.0, 6)).collect();
+    let percentiles: Vec<String> = section.percentiles.iter().map(|p| significant(p * 100.0, 6)).collect();
     let references = study.references.iter().map(|reference| format!("; “{}”", reference.label));
     (!percentiles.is_empty()).then(|| {
         format!(
@@ -60,8 +59,8 @@ fn left_out(section: &Sensitivity) -> String {
 fn measured(section: &Sensitivity) -> Option<String> {
     let one = |route: &Route| {
         let converted = route.quantities();
-        let equations = (!converted.is_empty())
-            .then(|| format!("{} by the agency’s equations", converted.join(" and ")));
+        let equations =
+            (!converted.is_empty()).then(|| format!("{} by the agency’s equations", converted.join(" and ")));
         let factor = route.insulin_factor.map(|factor| format!("insulin at {factor} pmol/L in one µU/mL"));
         let how: Vec<String> = equations.into_iter().chain(factor).collect();
         if how.is_empty() { route.label.clone() } else { format!("{} ({})", route.label, how.join(", ")) }

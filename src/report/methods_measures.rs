@@ -1,14 +1,14 @@
 //! Indices, outcomes and groups of a study, in sentences.
 
 use crate::chart::Labels;
-use crate::definitions::{Direction, Quantity, ColumnKind, Standing};
+use crate::definitions::{ColumnKind, Direction, Quantity, Standing};
 use crate::study::{Source, Split, Study, StudyIndex, StudyOutcome, Variable};
 
 use super::formula::{plain, sole_quantity, unit_in_print};
 use super::methods::{MethodsInput, listed};
 use super::methods_notices::{self, PRESSURE};
 use super::of_study::known_when;
-use super::sentence::capital;
+use super::sentence::{capital, uncapital};
 use super::short;
 
 pub(super) fn indices(study: &Study) -> Vec<String> {
@@ -95,7 +95,7 @@ fn asked(study: &Study) -> Vec<String> {
     };
     let questions = study.quantities.iter().filter(used);
     let questions = questions.filter(|q| q.kind == ColumnKind::YesNo && !q.note.is_empty());
-    questions.map(|q| format!("The question “{}”: {}", q.label, q.note)).collect()
+    questions.map(|q| format!("How “{}” is counted: {}", q.label, uncapital(&q.note))).collect()
 }
 
 fn outcome(outcome: &StudyOutcome, study: &Study, short: &Labels) -> String {
@@ -107,7 +107,11 @@ fn outcome(outcome: &StudyOutcome, study: &Study, short: &Labels) -> String {
         (None, least) => counted(outcome, least),
     };
     let known = if outcome.items.is_empty() { String::new() } else { format!("{}; ", known_when(outcome)) };
-    format!("The outcome “{}”{below} is {definition} ({known}{}).", row.label, cited(&row.source, row.standing))
+    format!(
+        "The outcome “{}”{below} is {definition} ({known}{}).",
+        row.label,
+        cited(&row.source, row.standing)
+    )
 }
 
 /// What a single condition asks for. One that compares what was reported has its limits in its label.

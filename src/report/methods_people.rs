@@ -102,9 +102,13 @@ fn unanswered(exclusions: &[Exclusion]) -> Option<String> {
     match strict.as_slice() {
         _ if exclusions.is_empty() => None,
         [] => Some("An unknown answer to an exclusion leaves nobody out.".to_owned()),
-        strict => {
-            Some(format!("An unknown answer to an exclusion leaves nobody out, except to {}.", listed(strict)))
+        strict if strict.len() == exclusions.len() => {
+            Some("An unknown answer to an exclusion leaves out too.".to_owned())
         }
+        strict => Some(format!(
+            "An unknown answer to an exclusion leaves nobody out, except to {}.",
+            listed(strict)
+        )),
     }
 }
 

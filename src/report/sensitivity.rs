@@ -117,11 +117,7 @@ fn how(tables: &[Table], others: &[Row<'_>]) -> &'static str {
 }
 
 /// `…, 2.28 as released, would be 2.59 with insulin by Roche (ratio 1.14, 1.13–1.14), …`.
-fn by_routes(
-    released: &Row<'_>,
-    others: &[Row<'_>],
-    (how, labels): (&str, &Labels),
-) -> Option<String> {
+fn by_routes(released: &Row<'_>, others: &[Row<'_>], (how, labels): (&str, &Labels)) -> Option<String> {
     let old = released.shown("estimate")?;
     let known = |row: &Row<'_>| row.shown("estimate");
     let values: Vec<f64> = others.iter().filter_map(known).chain([old]).collect();
