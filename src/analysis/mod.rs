@@ -99,6 +99,7 @@ use crate::tally::Tallies;
 pub use checks::table as checks;
 pub use context::Context;
 pub use counted::counted;
+pub use differences::made as comparisons_made;
 pub use groups::{Group, Population};
 pub use notices::{left_out_notice, withheld_notice};
 pub use place::{Missing, Person, PlaceError, Placed, PlacedIndex, place};

@@ -57,7 +57,7 @@ pub use ingredients::{remarks, shared_ingredients};
 pub use model::*;
 pub use output::{Format, StudyOutput};
 pub use published::StudyPublished;
-pub use resampling::in_words as resampling_in_words;
+pub use resampling::{cutoffs_by_replicates, in_words as resampling_in_words};
 pub use samples::StudySample;
 pub use schema::schema;
 pub use sensitivity::{ExclusionSet, Sensitivity};

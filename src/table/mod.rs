@@ -7,6 +7,7 @@ pub mod estimate;
 pub mod number;
 pub mod package;
 pub mod parquet;
+mod printed;
 pub mod reasons;
 mod row;
 pub mod schema;
