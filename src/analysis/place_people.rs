@@ -4,6 +4,7 @@ use polars::prelude::DataFrame;
 use serde::Serialize;
 
 use super::place::{Person, PlaceError};
+use super::place_alone::{FASTING, fasted};
 use super::place_assay;
 use crate::cohort::{Subject, answer};
 use crate::definitions::answer::{Answer, Given};
@@ -76,7 +77,12 @@ pub(super) fn standing(
              measured together, and assays differ in which injected ones they see (common practice)"
         ));
     }
+    // Who did not fast is outside for that, and has no fasting glucose to be outside for.
+    let fed = fasted(&person.answers, row)? == Some(false);
     for (exclusion, answer) in study.exclusions.iter().zip(&subject.exclusions) {
+        if fed && exclusion.label.starts_with(FASTING) {
+            continue;
+        }
         standing.weigh(exclusion, *answer, (study, person));
     }
     for exclusion in exclusions().iter().filter(|e| ALWAYS.contains(&e.name.as_str())) {
@@ -93,7 +99,10 @@ pub(super) fn standing(
     );
     standing.cautions.extend(of_adults(study, person));
     let unknown = study.variables.iter().zip(&subject.levels).filter(|(_, level)| level.is_none());
-    let labels: Vec<&str> = unknown.map(|(variable, _)| variable.label.as_str()).collect();
+    // Two classifications of one quantity count once.
+    let mut labels: Vec<&str> =
+        unknown.map(|(variable, _)| variable.label.split(',').next().unwrap_or_default()).collect();
+    labels.dedup();
     if standing.inside() && !labels.is_empty() {
         let words = format!("group not known: {}; not compared within it", labels.join("; "));
         standing.cautions.push(words);
@@ -156,7 +165,7 @@ pub(super) fn takes_insulin(answers: &[Answer]) -> bool {
 }
 
 /// The quantities that fill some columns.
-fn quantities_of(study: &Study, columns: &[String]) -> Vec<String> {
+pub(super) fn quantities_of(study: &Study, columns: &[String]) -> Vec<String> {
     let fills = |q: &&Quantity| q.columns().iter().any(|c| columns.contains(c));
     study.quantities.iter().filter(fills).map(|q| q.name.clone()).collect()
 }

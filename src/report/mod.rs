@@ -42,11 +42,16 @@ mod place_chart;
 mod place_explained;
 mod place_first;
 mod place_fit;
+#[cfg(test)]
+mod place_fixture;
 mod place_format;
 mod place_index;
 mod place_lead;
 mod place_limits;
+mod place_outcomes;
+mod place_sentence;
 mod place_short;
+mod place_verdict;
 mod place_words;
 mod published;
 mod samples;

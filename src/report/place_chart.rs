@@ -2,7 +2,8 @@
 
 use super::place_change::brief;
 use super::place_index::measured_again as placed_again;
-use super::place_words::{COHORT, EVERYBODY, by_factors, group, leading, named, percentile, value, verdict};
+use super::place_verdict::verdict;
+use super::place_words::{COHORT, EVERYBODY, by_factors, group, leading, named, percentile, value};
 use crate::analysis::{Placed, PlacedCutoff, PlacedIndex, Rank, Spread};
 use crate::chart::{Labels, PictureCutoff, PictureGroup, PictureSecond, PlacePicture};
 use crate::table::number::significant;
@@ -106,8 +107,8 @@ fn of_cutoff(index: &PlacedIndex, cutoff: &PlacedCutoff, labels: &Labels) -> Pic
         cutoff: cutoff.cutoff,
         interval: cutoff.lower.zip(cutoff.upper).map(|(a, b)| (a.min(b), a.max(b))),
         smoothed: cutoff.smoothed,
-        verdict: verdict(cutoff).to_owned(),
-        second: second.map(|c| verdict(c).to_owned()).unwrap_or_default(),
+        verdict: verdict(index, cutoff),
+        second: second.map(|c| verdict(index, c)).unwrap_or_default(),
         withheld: cutoff.withheld.clone(),
     }
 }

@@ -2,10 +2,10 @@
 
 use super::place_format::Block;
 use super::place_limits::{cutoffs, once, printed, thresholds};
+use super::place_verdict::varies;
 use super::place_words::{COHORT, NOBODY, group, header, percentile, value};
-use crate::analysis::{Change, PlacedIndex, Rank, VariationUsed};
+use crate::analysis::{Change, PlacedIndex, Rank};
 use crate::chart::Labels;
-use crate::table::number::reading;
 
 /// Heading of the column for a second measurement.
 pub(super) const SECOND: &str = "second date";
@@ -94,21 +94,9 @@ fn usual(index: &PlacedIndex, labels: &Labels) -> Vec<Block> {
         format!(" Given the group, the usual value is most likely {}.", centres.join(", "))
     };
     vec![Block::Paragraph(format!(
-        "One measurement is not the usual value. {}{centre}",
-        variation_words(index, variation)
-    ))]
-}
-
-pub(super) fn variation_words(index: &PlacedIndex, variation: &VariationUsed) -> String {
-    let origin = if variation.stated {
-        "as stated"
-    } else {
-        "from memory; --within-person-cv, --analytical-cv replace it"
-    };
-    format!(
-        "{} is taken to vary {} % from day to day in one person and {} % by assay ({origin}).",
+        "One measurement is not the usual value: {} is taken to vary {}; --within-person-cv and --analytical-cv replace \
+         it.{centre}",
         index.label,
-        reading(100.0 * variation.within_person, 2),
-        reading(100.0 * variation.analytical, 2)
-    )
+        varies(variation)
+    ))]
 }

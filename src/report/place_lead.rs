@@ -1,12 +1,14 @@
 //! The first sentences about one index: where the value stands, on which side of which cutoff, and what to make of it.
 
 use super::place_change::change;
-use super::place_fit::{answer, reasons, rule, sentence, torn};
+use super::place_first::capital;
+use super::place_fit::{Fit, fit};
+use super::place_sentence::{reasons, rule, sentence, torn};
+use super::place_verdict::{answer, chances, if_right, sided, varies};
 use super::place_words::{
-    COHORT, EVERYBODY, by_factors, factor, first_screen, group, leading, listed, named, share, sided,
-    splits_by,
+    COHORT, EVERYBODY, by_factors, factor, first_screen, group, leading, listed, named, share, splits_by,
 };
-use crate::analysis::{Change, GroupingTest, PlacedIndex, Rank};
+use crate::analysis::{Change, Doubt, GroupingTest, PlacedCutoff, PlacedIndex, Rank};
 use crate::chart::Labels;
 use crate::table::number::{fixed, reading, significant};
 
@@ -30,8 +32,12 @@ pub(super) fn lead(index: &PlacedIndex, labels: &Labels, all: bool) -> Vec<Strin
         return lines;
     }
     let first = sentence(index, &index.cutoffs, labels, &name);
-    let first: Vec<String> = [first].into_iter().chain(rule(index)).collect();
-    let mut lines = vec![first.join(" ")];
+    let mut lines = vec![match &index.doubt {
+        Some(doubt) => format!("{}: {first}", conditional(index, doubt)),
+        None => first,
+    }];
+    lines.extend(rule(index));
+    lines.extend(variation(index));
     lines.extend(index.lower_is_resistant.then(|| {
         format!("Lower {} means more insulin resistant: beyond a cutoff is below it.", index.label)
     }));
@@ -49,20 +55,43 @@ pub(super) fn lead(index: &PlacedIndex, labels: &Labels, all: bool) -> Vec<Strin
     lines
 }
 
+/// What the answer hangs on, where a measurement is one that few people have.
+pub(super) fn conditional(index: &PlacedIndex, doubt: &Doubt) -> String {
+    let otherwise = doubt.unit.as_ref().zip(doubt.value);
+    let otherwise = otherwise
+        .map(|(unit, value)| format!(" (read as {unit} it would be {})", named(index, value)))
+        .unwrap_or_default();
+    format!("If {} is right{otherwise}", doubt.given)
+}
+
+/// The chances behind the first sentence, or how much the index varies where the sentence has none.
+fn variation(index: &PlacedIndex) -> Option<String> {
+    let said = deciding(index, &index.cutoffs).filter(|_| index.doubt.is_none());
+    said.and_then(|cutoff| chances(index, cutoff)).or_else(|| {
+        index.variation.as_ref().map(|used| format!("One measurement varies ({}).", varies(used)))
+    })
+}
+
+/// The cutoff that fits, where one does.
+fn deciding<'a>(index: &PlacedIndex, cutoffs: &'a [PlacedCutoff]) -> Option<&'a PlacedCutoff> {
+    match fit(index, first_screen(cutoffs)) {
+        Fit::One(cutoff, ..) => Some(cutoff),
+        Fit::Several(_) | Fit::Nothing => None,
+    }
+}
+
 /// The same answers for the value of the second date.
 fn second(index: &PlacedIndex, of: &Change, labels: &Labels) -> Option<String> {
     let value = of.second.filter(|_| !of.ranks.is_empty())?;
     let name = named(index, value);
-    let fits = if of.cutoffs.is_empty() {
-        String::new()
-    } else {
-        format!("{} ", sentence(index, &of.cutoffs, labels, &name))
-    };
-    Some(format!(
-        "Second date, {} months later: {fits}{}",
-        significant(of.months, 3),
-        stands(&of.ranks, labels, &name)
-    ))
+    let mut words = Vec::new();
+    if !of.cutoffs.is_empty() {
+        words.push(sentence(index, &of.cutoffs, labels, &name));
+        let chances = deciding(index, &of.cutoffs).and_then(if_right);
+        words.extend(chances.map(|chances| format!("{}.", capital(&chances))));
+    }
+    words.push(stands(&of.ranks, labels, &name));
+    Some(format!("Second date, {} months later: {}", significant(of.months, 3), words.join(" ")))
 }
 
 /// The value by the factor that was not stated, and whether its verdicts are the same.
@@ -146,8 +175,7 @@ fn tested(index: &PlacedIndex, labels: &Labels) -> Option<String> {
             format!("Between groups the {cutoffs} differ by more than noise by {}.", listed(&differ))
         }
         (false, false) => format!(
-            "Between groups the {cutoffs} differ by more than noise by {}, which supports cutoffs of their own there; not \
-             distinguishable by {}.",
+            "Between groups the {cutoffs} differ by more than noise by {}; not distinguishable by {}.",
             listed(&differ),
             listed(&alike)
         ),
@@ -164,18 +192,26 @@ fn no_reassurance(index: &PlacedIndex, labels: &Labels) -> Option<String> {
     let cohort = |r: &&Rank| r.population == COHORT;
     let everybody = index.ranks.iter().filter(cohort).find(|r| r.grouping == EVERYBODY)?.percentile?;
     let own = index.own.iter().map(|&at| &index.ranks[at]);
-    let low: Vec<String> = own
+    let low: Vec<(&Rank, String)> = own
         .filter(|rank| rank.percentile.is_some_and(|p| p < everybody - LOWER_BY && p < HALF))
         .map(|rank| {
             let p = rank.percentile.unwrap_or_default();
-            format!("{} of 100 in {}", share(p), group(&rank.grouping, &rank.group, labels))
+            (rank, format!("{} of 100 in {}", share(p), group(&rank.grouping, &rank.group, labels)))
         })
         .collect();
     (!low.is_empty()).then(|| {
         format!(
-            "Less resistant are only {}. A low percentile in a group at high risk is no reassurance: the group's cutoff is \
-             high because most of the group is resistant.",
-            listed(&low)
+            "Less resistant are only {}. A low percentile in a group whose values lie high is no reassurance{}.",
+            listed(&low.iter().map(|(_, words)| words.clone()).collect::<Vec<_>>()),
+            low.iter().find_map(|(rank, _)| most_have_it(index, rank)).unwrap_or_default()
         )
     })
+}
+
+/// That most people of a group have the outcome, where they do.
+fn most_have_it(index: &PlacedIndex, rank: &Rank) -> Option<String> {
+    let of_group = |c: &&PlacedCutoff| (&c.grouping, &c.group) == (&rank.grouping, &rank.group);
+    let cutoff = first_screen(&index.cutoffs).into_iter().find(of_group)?;
+    (2 * cutoff.n_with > cutoff.n)
+        .then(|| format!(": {} of its {} people have the outcome", cutoff.n_with, cutoff.n))
 }

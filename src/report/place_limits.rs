@@ -1,9 +1,8 @@
 //! Thresholds and cutoffs beside one person's value: derived ones, the study's own and those in print.
 
 use super::place_format::Block;
-use super::place_words::{
-    EVERYBODY, NOBODY, chance, group, header, limit, listed, percentile, range, share, value, verdict,
-};
+use super::place_verdict::{chance, past, verdict};
+use super::place_words::{EVERYBODY, NOBODY, group, header, limit, listed, percentile, range, share, value};
 use crate::analysis::{PlacedCutoff, PlacedIndex, PublishedMark, Rank, ThresholdMark};
 use crate::chart::Labels;
 use crate::table::number::{reading, significant};
@@ -13,8 +12,18 @@ pub(super) fn thresholds(index: &PlacedIndex, labels: &Labels) -> Vec<Block> {
     index.thresholds.iter().flat_map(|mark| threshold(index, labels, mark)).collect()
 }
 
+/// The study's own thresholds in one sentence: on which side of each the value is.
+pub(super) fn thresholds_line(index: &PlacedIndex) -> Option<String> {
+    let one = |mark: &ThresholdMark| {
+        let strict = if mark.strict { "above " } else { "" };
+        format!("{} {strict}{} ({})", past(Some(mark.passed)), significant(mark.value, 6), mark.source)
+    };
+    let words: Vec<String> = index.thresholds.iter().map(one).collect();
+    (!words.is_empty()).then(|| format!("The value is {}.", listed(&words)))
+}
+
 /// A stated threshold in a sentence: on which side the value is, and where the threshold stands in the smallest groups.
-pub(super) fn threshold_line(index: &PlacedIndex, labels: &Labels, mark: &ThresholdMark) -> String {
+fn threshold_line(index: &PlacedIndex, labels: &Labels, mark: &ThresholdMark) -> String {
     let shown = mark.ranks.iter().filter(|rank| is_shown(index, rank)).filter_map(|rank| {
         let among = group(&rank.grouping, &rank.group, labels);
         Some(format!("{} of 100 in {among}", share(rank.percentile?)))
@@ -50,6 +59,7 @@ fn threshold(index: &PlacedIndex, labels: &Labels, mark: &ThresholdMark) -> [Blo
             let words = limit.map_or_else(|| "withheld".to_owned(), |v| value(index, v));
             (words, side(equal.and_then(|e| e.passed)))
         };
+        let usual = usual.filter(|_| index.doubt.is_none());
         let chance = usual.and_then(|u| u.probability.or(u.flat_probability));
         vec![
             group(&rank.grouping, &rank.group, labels),
@@ -75,11 +85,7 @@ fn threshold(index: &PlacedIndex, labels: &Labels, mark: &ThresholdMark) -> [Blo
 }
 
 fn side(passed: Option<bool>) -> String {
-    match passed {
-        Some(true) => "past".to_owned(),
-        Some(false) => "short of".to_owned(),
-        None => String::new(),
-    }
+    passed.map_or_else(String::new, |passed| past(Some(passed)).to_owned())
 }
 
 /// Derived cutoffs, by outcome and rule.
@@ -156,8 +162,8 @@ pub(super) fn limits_row(index: &PlacedIndex, rank: &Rank, labels: &Labels) -> V
         rank.n.to_string(),
         percentile(rank),
         shown.map_or_else(|| cutoff.map_or_else(nobody, |_| "withheld".to_owned()), |c| limit(index, c)),
-        shown.map_or_else(nobody, chance),
-        shown.map_or_else(nobody, |c| verdict(c).to_owned()),
+        shown.map_or_else(nobody, |c| chance(index, c)),
+        shown.map_or_else(nobody, |c| verdict(index, c)),
     ]
 }
 
@@ -173,7 +179,7 @@ fn cutoff_row(index: &PlacedIndex, cutoff: &PlacedCutoff, labels: &Labels, smoot
         let range = range(index, cutoff.smoothed_lower, cutoff.smoothed_upper);
         row.push(cutoff.smoothed.map_or_else(String::new, |v| format!("{} ({range})", reading(v, 3))));
     }
-    row.extend([chance(cutoff), verdict(cutoff).to_owned()]);
+    row.extend([chance(index, cutoff), verdict(index, cutoff)]);
     row
 }
 
@@ -194,8 +200,13 @@ pub(super) fn printed(index: &PlacedIndex) -> Vec<Block> {
 pub(super) fn passed_in_print(index: &PlacedIndex) -> Option<String> {
     let fitting: Vec<&PublishedMark> = index.published.iter().filter(|p| p.matches).collect();
     let (first, last) = (fitting.first()?, fitting.last()?);
+    let whom = if index.matched_by.is_empty() {
+        " for anybody".to_owned()
+    } else {
+        format!(" for this {}", listed(&index.matched_by))
+    };
     Some(format!(
-        "In print for this sex, age and BMI: past {} of {} cutoffs, from {} to {}, by country, rule and assay.",
+        "In print{whom}: past {} of {} cutoffs, from {} to {}, by country, rule and assay.",
         fitting.iter().filter(|p| p.passed).count(),
         fitting.len(),
         value(index, first.value),
@@ -218,7 +229,24 @@ fn published_row(index: &PlacedIndex, published: &PublishedMark) -> Vec<String> 
 
 #[cfg(test)]
 mod tests {
-    use super::once;
+    use super::*;
+
+    #[test]
+    fn cutoffs_in_print_are_held_against_what_is_given() {
+        let mark = PublishedMark { matches: true, passed: true, value: 2.0, ..PublishedMark::default() };
+        let of = |matched_by: &[&str]| {
+            let matched_by = matched_by.iter().map(|&known| known.to_owned()).collect();
+            let index = PlacedIndex {
+                unit: "1".to_owned(),
+                published: vec![mark.clone()],
+                matched_by,
+                ..Default::default()
+            };
+            passed_in_print(&index).unwrap_or_default()
+        };
+        assert!(of(&["age", "BMI"]).starts_with("In print for this age and BMI: past 1 of 1"));
+        assert!(of(&[]).starts_with("In print for anybody: past 1 of 1"));
+    }
 
     #[test]
     fn a_row_of_two_classifications_is_shown_once() {

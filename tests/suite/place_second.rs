@@ -77,11 +77,13 @@ fn the_second_value_gets_the_same_sentences() {
     // 96 × 7 / 405 = 1.659.
     let of_second = said.split("Second date, 6 months later: ").nth(1).unwrap().lines().next().unwrap();
     assert!(
-        of_second.contains("HOMA-IR 1.66 against the cutoff of female × BMI 30 and over (n = 351)"),
+        of_second.contains(
+            "HOMA-IR 1.66 is likely short of 3.44 (2.70–4.61), the cutoff that fits (female × BMI 30 and over)."
+        ),
         "{said}"
     );
     assert!(
-        of_second.contains("likely short of 3.44 (2.70–4.61), chance that the usual value is beyond"),
+        of_second.contains("If 3.44 is right, the usual value is beyond it with a chance of 0.1 %; "),
         "{said}"
     );
     assert!(of_second.contains("HOMA-IR 1.66: more insulin resistant than"), "{said}");
@@ -89,7 +91,10 @@ fn the_second_value_gets_the_same_sentences() {
     // Of another class of BMI at the second date: another group's cutoff.
     let lighter = said_of_demo(&[("--second", "glucose=96mg/dL,insulin=7uIU/mL,bmi=24,months=24")]);
     let of_second = lighter.split("Second date, 24 months later: ").nth(1).unwrap().lines().next().unwrap();
-    assert!(of_second.contains("HOMA-IR 1.66 against") && !of_second.contains("30 and over"), "{lighter}");
+    assert!(
+        of_second.contains("HOMA-IR 1.66 is likely short of") && !of_second.contains("30 and over"),
+        "{lighter}"
+    );
 }
 
 #[test]
