@@ -2,12 +2,12 @@
 
 use std::fmt::Write as _;
 use std::fs;
-use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context, Result, bail};
 use clap::ValueEnum;
 
+use super::say::{say, tell};
 use crate::chart::{self, Chart, Imprint, Labels, Print};
 use crate::report::{self, ClaimPage};
 use crate::table::{Kind, Table, csv};
@@ -104,7 +104,6 @@ pub fn picture(file: &Path) -> Result<Picture> {
 }
 
 /// Draws what there is to draw; a threshold that separates nobody has no picture.
-#[expect(clippy::print_stderr, reason = "the command line speaks here")]
 pub fn draw(
     file: &Path,
     picture: Picture,
@@ -113,7 +112,7 @@ pub fn draw(
 ) -> Result<()> {
     let charts = chart::draw_claim(table, labels, imprint)?;
     if charts.is_empty() {
-        eprintln!("{}: not drawn, because the threshold separates nobody", file.display());
+        tell(format!("{}: not drawn, because the threshold separates nobody", file.display()));
     }
     save(file, picture, &charts)
 }
@@ -156,7 +155,7 @@ pub fn write(place: &Place, page: &ClaimPage, table: &Table, withheld_references
     };
     match &place.file {
         Some(file) => fs::write(file, text).with_context(|| cannot_write(file))?,
-        None => io::stdout().lock().write_all(text.as_bytes())?,
+        None => say(text)?,
     }
     if let (Some(file), Format::Csv) = (&place.file, place.format) {
         let beside = file.with_extension("columns.csv");
@@ -194,10 +193,9 @@ fn columns(table: &Table) -> String {
 }
 
 /// Numbers without words say on the side that their people are made up.
-#[expect(clippy::print_stderr, reason = "the command line speaks here")]
 fn warn(page: &ClaimPage) {
     for line in page.warning.iter().chain(&page.first) {
-        eprintln!("{line}");
+        tell(line);
     }
 }
 
