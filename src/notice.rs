@@ -38,8 +38,16 @@ impl Notice {
 }
 
 /// Kinds that say who the people are and what is not known of them.
-const LEADING: [&str; 5] =
-    ["not_a_sample", "weights_without_design", "not_asked", "assay_unstated", "exclusion_unknown"];
+const LEADING: [&str; 8] = [
+    "not_a_sample",
+    "weights_without_design",
+    "not_asked",
+    "assay_unstated",
+    "exclusion_unknown",
+    "index_not_known",
+    "outcome_in_part",
+    "undecided_outcome",
+];
 
 impl Notice {
     /// Whether it stands before the others: it is about the people, not about one number.

@@ -61,10 +61,15 @@ pub(super) fn differences(before: &RunRecord, after: &RunRecord) -> Vec<String> 
     };
     pair("program version", before.version.clone(), after.version.clone());
     pair("seed", before.seed.to_string(), after.seed.to_string());
-    pair("replicates", before.replicates.to_string(), after.replicates.to_string());
+    pair("replicates", replicates(before.replicates), replicates(after.replicates));
     pair("study (sha256)", short(&before.study_sha256), short(&after.study_sha256));
     said.extend(inputs(&before.inputs, &after.inputs));
     said
+}
+
+/// Only those of a bootstrap are drawn as often as is asked.
+fn replicates(asked: usize) -> String {
+    if asked == 0 { "as many as the design or the data give".to_owned() } else { asked.to_string() }
 }
 
 /// Input files that are not the same in both.
@@ -120,5 +125,8 @@ mod tests {
                 "input c.csv of people: read now, not then",
             ]
         );
+        let jackknife = RunRecord { replicates: 0, ..before.clone() };
+        let said = differences(&before, &jackknife);
+        assert_eq!(said, ["replicates: 20 then, as many as the design or the data give now"]);
     }
 }

@@ -7,7 +7,7 @@ use std::path::Path;
 use anyhow::{Context, Result, ensure};
 use csv::StringRecord;
 
-use super::extent::Extent;
+use super::extent::{Cell, Extent};
 use super::rows::{Matched, matched};
 use super::words::row_in_words;
 
@@ -138,7 +138,8 @@ fn cells(name: &str, old: &Grid, new: &Grid) -> TableChange {
                 continue;
             }
             cells += 1;
-            extent.take(heading, relative(a, b));
+            let cell = Cell { table: name, column: heading, before: a, after: b };
+            extent.take(cell);
             let is_number = a.parse::<f64>().is_ok() && b.parse::<f64>().is_ok();
             let wanted = if is_number { &mut first_number } else { &mut first };
             wanted.get_or_insert((row, column, b.to_owned()));
@@ -146,12 +147,13 @@ fn cells(name: &str, old: &Grid, new: &Grid) -> TableChange {
     }
     let first = first_number.or(first).map(|(row, column, after)| {
         let before = old.rows[row][column].to_owned();
+        let cell = Cell { table: name, column: &old.header[column], before: &before, after: &after };
         Difference {
             // The header is line 1, and no cell of a table spans lines.
             line: row + 2,
             row: row_in_words(name, &old.header, &old.rows[row]),
             column: old.header[column].to_owned(),
-            relative: relative(&before, &after),
+            relative: cell.relative(),
             before,
             after,
         }
@@ -187,12 +189,6 @@ fn reordered(old: &Grid, new: &Grid) -> &'static str {
 
 fn list(names: &[&str]) -> String {
     if names.is_empty() { "none".to_owned() } else { names.join(", ") }
-}
-
-/// (after − before) / before of two numbers.
-fn relative(before: &str, after: &str) -> Option<f64> {
-    let (before, after): (f64, f64) = (before.parse().ok()?, after.parse().ok()?);
-    (before != 0.0).then(|| (after - before) / before)
 }
 
 #[cfg(test)]
@@ -244,6 +240,7 @@ mod tests {
         assert_eq!(shape("index,value\nb,2\na,1\n"), "the same rows in another order");
         assert!(shape("index,values\na,1\nb,2\n").contains("only then: value; only now: values"));
         assert!(shape("index,value\r\na,1\r\nb,2\r\n").contains("other bytes"));
-        assert_eq!(relative("0", "1"), None);
+        let from_nothing = Cell { table: "auc", column: "auc", before: "0", after: "1" };
+        assert_eq!(from_nothing.relative(), None);
     }
 }

@@ -8,7 +8,7 @@ use anyhow::{Context, Result};
 use csv::StringRecord;
 
 use super::Comparison;
-use super::extent::Extent;
+use super::extent::{Extent, percent};
 use super::rows::identifies;
 use super::tables::{Difference, TableChange};
 use crate::output::RESOLVED;
@@ -106,7 +106,10 @@ impl Comparison {
 
 /// How much of a table differs.
 fn extent(change: &TableChange) -> String {
-    let cells = (change.cells > 0).then(|| format!("{} of {} cells differ", change.cells, change.compared));
+    let by =
+        change.extent.largest().map_or(String::new(), |by| format!(", estimates by up to {} %", percent(by)));
+    let cells =
+        (change.cells > 0).then(|| format!("{} of {} cells differ{by}", change.cells, change.compared));
     cells.into_iter().chain(change.shape.clone()).collect::<Vec<_>>().join("; ")
 }
 

@@ -257,10 +257,11 @@ fn reselected(
             let too_many = verdict.failed(used, chosen.row.len());
             let full = held.value.unwrap_or(f64::NAN);
             let centre = Centre { full, df: held.df, confidence: context.study.confidence };
-            let interval = replicates.interval_of_jumps(&values, centre).ok();
+            let interval = replicates.interval_of_jumps(&values, centre).ok().filter(|_| !too_many);
+            verdict.outside(full, interval);
             Some(Measure {
                 cutoff_uncertainty: RESELECTED,
-                interval: interval.filter(|_| !too_many),
+                interval,
                 interval_kind: replicates.interval_kind(),
                 verdict,
                 ..held.clone()

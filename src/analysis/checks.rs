@@ -1,7 +1,7 @@
 //! Cells of the finished tables against what the study states of them.
 
 use super::{AnalysisError, tabulate};
-use crate::study::{Check, Expectation, Pick, Study, Wanted, row_in_words};
+use crate::study::{Check, Expectation, Pick, Study, Wanted, is_called, row_in_words};
 use crate::table::number::significant;
 use crate::table::{Cell, Kind, Row, Table};
 
@@ -12,6 +12,11 @@ const DECIMAL_DUST: f64 = 1e-11;
 const DIGITS: usize = 6;
 /// Values listed in a message.
 const MOST_LISTED: usize = 12;
+
+/// Columns that hold crossings.
+const CROSSED: [&str; 2] = ["grouping", "group"];
+/// Numbers that a row is asked for.
+const ASKED: [&str; 4] = ["percentile", "threshold", "threshold_probability", "x"];
 
 /// What became of a check.
 #[derive(Debug, Default)]
@@ -105,6 +110,7 @@ fn value(check: &Check, picks: &[Pick], tables: &[Table]) -> Result<f64, String>
 
 fn fits(row: &Row<'_>, picks: &[Pick]) -> bool {
     picks.iter().all(|pick| match &pick.wanted {
+        Wanted::Text(text) if CROSSED.contains(&pick.column) => is_called(row.text(pick.column), text),
         Wanted::Text(text) => row.text(pick.column) == text,
         Wanted::Number(wanted) => row.real(pick.column).is_some_and(|found| inside(found, *wanted, *wanted)),
     })
@@ -128,16 +134,18 @@ fn nothing(table: &Table, picks: &[Pick]) -> String {
     )
 }
 
-/// Too many rows: in which columns of text they differ.
+/// Too many rows: in which columns they differ that say what a row is about; failing these, in which at all.
 fn several(table: &Table, rows: &[Row<'_>]) -> String {
     let differs = |name: &str| rows.iter().any(|row| row.cell(name) != rows[0].cell(name));
-    let telling: Vec<String> = table
-        .columns
-        .iter()
-        .filter(|column| column.name != "withheld" && column.name != "notices")
-        .filter(|column| column.kind == Kind::Text && differs(column.name))
-        .map(|column| values(rows, column.name))
-        .collect();
+    let differing = || {
+        let columns = table.columns.iter().filter(|c| c.name != "withheld" && c.name != "notices");
+        columns.filter(|column| differs(column.name))
+    };
+    let about = differing().filter(|c| c.kind == Kind::Text || ASKED.contains(&c.name));
+    let mut telling: Vec<String> = about.map(|column| values(rows, column.name)).collect();
+    if telling.is_empty() {
+        telling.extend(differing().map(|column| values(rows, column.name)));
+    }
     format!(
         "{} rows of {} match: add to `where` until one is left. They differ in: {}. Its columns: {}",
         rows.len(),

@@ -147,10 +147,15 @@ pub enum AnalysisError {
         cause: StatError,
     },
     #[error(
-        "outcome {outcome}: nobody of the cohort {missing} it, so no cutoff can be judged against it. \
+        "outcome {outcome}: nobody of the cohort {missing} it, so no cutoff can be judged against it.{because} \
          Choose another outcome, or check that its columns are filled and its unit is right"
     )]
-    OneClass { outcome: String, missing: &'static str },
+    OneClass { outcome: String, missing: &'static str, because: String },
+    #[error(
+        "index {index}: nobody of the cohort has a value, because {quantities} is missing for everybody. Leave the index out \
+         of `indices`, or take data that hold {quantities}"
+    )]
+    NoValues { index: String, quantities: String },
     #[error("p values could not be adjusted for their number")]
     Adjust(#[source] StatError),
     #[error(

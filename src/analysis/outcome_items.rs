@@ -7,7 +7,7 @@ use super::withhold::Verdict;
 use super::{AnalysisError, Results, tabulate};
 use crate::cohort::{AnswerCount, AnswerCounts, UNKNOWN, YES};
 use crate::notice::Notice;
-use crate::study::StudyOutcome;
+use crate::study::{Study, StudyOutcome, known_of_nobody};
 use crate::table::{Row, RowBuilder, Table};
 
 /// Weighted share of unknown outcomes, in percent, above which they are remarked.
@@ -25,7 +25,7 @@ pub fn results(context: &Context, counts: &[AnswerCounts]) -> Result<Results, An
             parts(context, of_outcome, (group, &inside), &mut table)?;
         }
     }
-    let notices = many_unknown(&table);
+    let notices = many_unknown(context.study, &table);
     Ok(Results { tables: vec![table], notices })
 }
 
@@ -160,8 +160,28 @@ impl Decided {
     }
 }
 
+/// A caution on an outcome that is unknown because part of what it reads is missing for everybody, with the bounds of its
+/// prevalence: all whose answer is unknown without it, and all with it.
+fn undecided(study: &Study, whole: &Row<'_>) -> Option<Notice> {
+    let outcome = study.outcomes.iter().find(|outcome| outcome.row.name == whole.text("outcome"))?;
+    let without = known_of_nobody(study, &outcome.ingredients);
+    let (yes, unknown) = (whole.real("yes_percent")?, whole.real("unknown_percent")?);
+    if without.is_empty() || unknown <= 0.0 {
+        return None;
+    }
+    let message = format!(
+        "{unknown:.1} % of the cohort (weighted) are undecided, by construction and not by chance, because {} is missing for \
+         everybody: the prevalence may lie anywhere from {yes:.1} to {:.1} %, and the printed one and the cutoffs speak of the \
+         others alone",
+        without.join(" and "),
+        yes + unknown
+    );
+    let about = format!("{}, frame {}", whole.text("outcome"), whole.text("frame"));
+    Some(Notice::caution("undecided_outcome", about, message))
+}
+
 /// One caution for each outcome and frame that is often unknown, in everybody or in some group.
-fn many_unknown(table: &Table) -> Vec<Notice> {
+fn many_unknown(study: &Study, table: &Table) -> Vec<Notice> {
     let mut notices: Vec<Notice> = Vec::new();
     let often = |percent: Option<f64>| percent.is_some_and(|percent| percent > MANY_UNKNOWN);
     let everybody =
@@ -174,6 +194,10 @@ fn many_unknown(table: &Table) -> Vec<Notice> {
             .filter(|row| same.iter().all(|column| row.text(column) == whole.text(column)))
             .filter(|row| often(row.real("unknown_percent")))
             .collect();
+        if let Some(notice) = undecided(study, &whole) {
+            notices.push(notice);
+            continue;
+        }
         let percent = whole.real("unknown_percent");
         let unknown = |row: &Row| row.real("unknown_percent").unwrap_or_default();
         let worst = groups.iter().max_by(|a, b| unknown(a).total_cmp(&unknown(b)));

@@ -3,7 +3,8 @@
 use rayon::prelude::*;
 
 use super::{AnalysisError, tabulate};
-use crate::stats::plan::{Planned, area_interval, log_normal_ratio, percentile_ends, share_interval};
+use crate::stats::plan::{Planned, log_normal_ratio, percentile_ends, share_interval};
+use crate::stats::plan_area::area_interval;
 use crate::stats::plan_cutoff::{Classes, Method, simulated, spread};
 use crate::stats::quantile::weighted_quantile;
 use crate::stats::{Interval, Sample, StatError};
@@ -27,7 +28,7 @@ pub struct Assumed {
     /// Of shares and percentiles, and of the area and cutoffs.
     pub design_effect: f64,
     pub design_effect_auc: f64,
-    /// Variance of the area by the shape of the distributions over that of Hanley and `McNeil`; 1 when unknown.
+    /// Variance of the area by the shape of the distributions over that of two normal classes of equal spread; 1 when unknown.
     pub area_shape: f64,
     pub df: Option<f64>,
     pub confidence: f64,
@@ -196,7 +197,7 @@ fn area(assumed: &Assumed, auc: f64, (with, without): (u64, u64)) -> Result<Expe
         interval: area_interval(auc, (with, without), &planned)?,
         width_error: None,
         design_effect: assumed.design_effect_auc,
-        kind: "t on the logit, variance of Hanley and McNeil 1982",
+        kind: "t on the logit, exact variance of two normal classes of equal spread (Bamber 1975)",
         notice: notice.to_owned(),
     })
 }

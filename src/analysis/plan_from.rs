@@ -9,7 +9,7 @@ use super::roc;
 use super::select::{Classed, classed, values};
 use crate::stats::Sample;
 use crate::stats::delong::delong;
-use crate::stats::plan::area_variance;
+use crate::stats::plan_area::area_variance;
 use crate::stats::proportion;
 use crate::stats::quantile::weighted_quantile;
 use crate::study::Study;
@@ -27,7 +27,7 @@ pub struct Known {
     pub design_effect: Option<f64>,
     /// Of the area: its replicate variance over that of people drawn singly; 1 without a design.
     pub design_effect_auc: Option<f64>,
-    /// Variance of the area of people drawn singly over that of Hanley and `McNeil`, whose classes are exponential.
+    /// Variance of the area of people drawn singly over that of two normal classes of equal spread.
     pub area_shape: Option<f64>,
     /// Whether the run has strata, sampling units or unequal weights.
     pub has_design: bool,
@@ -69,7 +69,7 @@ pub fn known(
         distribution,
         design_effect,
         design_effect_auc: area.zip(singly).map(|((_, se, _), singly)| effect(se * se, singly)),
-        area_shape: area.zip(singly).map(|((_, _, exponential), singly)| singly / exponential),
+        area_shape: area.zip(singly).map(|((_, _, normal), singly)| singly / normal),
         has_design,
     })
 }

@@ -13,6 +13,7 @@ use crate::stats::replicate_interval::Centre;
 use crate::stats::roc::{self, RocPoint};
 use crate::stats::rule::{self, Rule};
 use crate::stats::scan::{self, RuleScan, Scan};
+use crate::study::known_of_nobody;
 
 /// Cutoffs whose Youden index is this close to the best are shown as the flat range.
 const FLAT: f64 = 0.01;
@@ -83,8 +84,20 @@ fn refuse_one_class(context: &Context, curves: &[Curve]) -> Result<(), AnalysisE
             (_, 0) => "is without",
             _ => continue,
         };
-        let outcome = context.study.outcomes[curve.outcome].row.name.clone();
-        return Err(AnalysisError::OneClass { outcome, missing });
+        let index = &context.study.indices[curve.index];
+        let without = known_of_nobody(context.study, &index.ingredients);
+        if !without.is_empty() {
+            let (index, quantities) = (index.row.name.clone(), without.join(" and "));
+            return Err(AnalysisError::NoValues { index, quantities });
+        }
+        let outcome = &context.study.outcomes[curve.outcome];
+        let without = known_of_nobody(context.study, &outcome.ingredients);
+        let because = if without.is_empty() {
+            String::new()
+        } else {
+            format!(" The outcome reads {}, which is missing for everybody.", without.join(" and "))
+        };
+        return Err(AnalysisError::OneClass { outcome: outcome.row.name.clone(), missing, because });
     }
     Ok(())
 }
@@ -200,6 +213,7 @@ impl Full<'_> {
         verdict.jumps(design);
         let centre = Centre { full: point.cutoff, df: curve.df, confidence: study.confidence };
         let interval = if too_many { None } else { design.interval_of_jumps(&replicates, centre).ok() };
+        verdict.outside(point.cutoff, interval);
         Cutoff {
             value: point.cutoff,
             midpoint: f64::midpoint(point.cutoff, less_resistant),

@@ -144,7 +144,10 @@ pub fn cutoff_accuracy(context: &Context, curves: &[Curve]) -> Result<Table, Ana
                     .text("rule", &*rule.name)
                     .real("cutoff", Some(cutoff.value * sign))
                     .text("cutoff_uncertainty", measure.cutoff_uncertainty);
-                of_measure(row, context, measure).text("stated", STUDY).done()?;
+                of_measure(row, context, measure)
+                    .text("stated", STUDY)
+                    .text("notices", measure.verdict.notices(context.study))
+                    .done()?;
             }
         }
     }

@@ -24,6 +24,11 @@ pub const FEW_DF: f64 = 8.0;
 /// Why a share is withheld whose other side is too unsure: what a sentence says holds whichever side it states.
 pub const OTHER_SIDE: &str = "interval wider than 130 % of the share on the other side";
 
+/// Said of an estimate outside its own interval: a rule that jumps may pick, in nearly every replicate, what it does not pick
+/// in the sample.
+const OUTSIDE: &str =
+    "the estimate lies outside its interval: replicates choose another cutoff than the sample";
+
 /// The rules of this file in words, each with the table of the estimates that it judges.
 pub const RELIABILITY: [(&str, &str); 5] = [
     (
@@ -98,6 +103,12 @@ impl Verdict {
     /// Remarks replicates that say nothing of cutoffs.
     pub fn jumps(&mut self, replicates: &Replicates) {
         self.remark(!replicates.suits_jumps(), NO_JUMPS);
+    }
+
+    /// Remarks an estimate that its own interval of replicates does not hold.
+    pub fn outside(&mut self, value: f64, interval: Option<Interval>) {
+        let misses = |interval: Interval| value.is_finite() && !interval.contains(value);
+        self.remark(interval.is_some_and(misses), OUTSIDE);
     }
 
     /// Small counts of a source whose people may not be shown.
@@ -246,4 +257,21 @@ pub fn percentile(study: &Study, people: u64, p: f64, has_interval: Result<(), &
     }
     verdict.small_cell(study, people);
     verdict
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_estimate_outside_its_interval_is_remarked() {
+        let remarks = |value, interval| {
+            let mut verdict = Verdict::default();
+            verdict.outside(value, interval);
+            verdict.remarks
+        };
+        let interval = Some(Interval { lower: 7.51, upper: 11.07 });
+        assert_eq!(remarks(7.48, interval), [OUTSIDE]);
+        assert!(remarks(7.51, interval).is_empty() && remarks(7.48, None).is_empty());
+    }
 }

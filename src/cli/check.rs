@@ -1,12 +1,12 @@
 //! `cutspan check`: what a study file asks, in words; or whether a finished run comes out the same again.
 
-use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 use anyhow::{Result, bail};
 use clap::Args;
 
 use super::run::{NotAllHold, progress_bar};
+use super::say::say;
 use crate::against;
 use crate::definitions::Direction;
 use crate::source::{self, Inspected};
@@ -55,14 +55,11 @@ pub fn run(args: &CheckArgs) -> Result<()> {
 
 fn explain(file: &Path, args: &CheckArgs) -> Result<()> {
     let study = study::load(file)?;
-    let mut out = io::stdout().lock();
     if args.resolved {
-        out.write_all(study.resolved_toml.as_bytes())?;
-        return Ok(());
+        return say(study.resolved_toml);
     }
     let seen = source::inspect(&study, &args.data)?;
-    write!(out, "{}{}{}", study::explain(&study), files(&seen), next(file, &study, &args.data))?;
-    Ok(())
+    say([study::explain(&study), files(&seen), next(file, &study, &args.data)].concat())
 }
 
 /// What is where the study says its data are, and what is to be said of the values.
@@ -111,6 +108,6 @@ fn compare(out: &Path, study: Option<&Path>, data: &[PathBuf]) -> Result<()> {
     let compared = against::rerun(out, study, data, &|stage| bar.set_message(stage.to_owned()));
     bar.finish_and_clear();
     let compared = compared?;
-    write!(io::stdout().lock(), "{compared}")?;
+    say(compared.to_string())?;
     if compared.is_equal() { Ok(()) } else { Err(NotAllHold.into()) }
 }

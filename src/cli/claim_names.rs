@@ -80,9 +80,8 @@ fn by_alias(kind: &Kind, name: &str) -> Option<usize> {
 }
 
 /// Says what a word that is not a name was taken for.
-#[expect(clippy::print_stderr, reason = "the command line speaks here")]
 pub(super) fn taken(word: &str, name: &str) {
-    eprintln!("“{word}” is taken to mean {name}");
+    tell(format_args!("“{word}” is taken to mean {name}"));
 }
 
 /// What is meant by an everyday word, what is near, or what another study has.

@@ -2,12 +2,12 @@
 
 use std::fmt::Write as _;
 use std::fs;
-use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context, Result, bail};
 use clap::ValueEnum;
 
+use super::say::{say, tell};
 use crate::chart::{self, Chart, Imprint, Labels, Print};
 use crate::output::{RECORD, RESOLVED};
 use crate::report::{self, ClaimPage};
@@ -124,7 +124,6 @@ pub fn picture(file: &Path) -> Result<Picture> {
 }
 
 /// Draws what there is to draw; a threshold that separates nobody has no picture.
-#[expect(clippy::print_stderr, reason = "the command line speaks here")]
 pub fn draw(
     file: &Path,
     picture: Picture,
@@ -133,7 +132,7 @@ pub fn draw(
 ) -> Result<()> {
     let charts = chart::draw_claim(table, labels, imprint)?;
     if charts.is_empty() {
-        eprintln!("{}: not drawn, because the threshold separates nobody", file.display());
+        tell(format!("{}: not drawn, because the threshold separates nobody", file.display()));
     }
     save(file, picture, &charts)
 }
@@ -152,10 +151,9 @@ pub fn save(file: &Path, picture: Picture, charts: &[Chart]) -> Result<()> {
 }
 
 /// Writes a file and says so.
-#[expect(clippy::print_stderr, reason = "the command line speaks here")]
 fn written(file: &Path, bytes: impl AsRef<[u8]>) -> Result<()> {
     fs::write(file, bytes).with_context(|| cannot_write(file))?;
-    eprintln!("{}: written", file.display());
+    tell(format_args!("{}: written", file.display()));
     Ok(())
 }
 
@@ -184,7 +182,7 @@ pub fn write(place: &Place, page: &ClaimPage, table: &Table, withheld_references
     };
     match &place.file {
         Some(file) => written(file, text)?,
-        None => io::stdout().lock().write_all(text.as_bytes())?,
+        None => say(text)?,
     }
     if let (Some(file), Format::Csv) = (&place.file, place.format) {
         written(&file.with_extension("columns.csv"), columns(&kept))?;
@@ -221,10 +219,9 @@ fn columns(table: &Table) -> String {
 }
 
 /// Numbers without words say on the side that their people are made up.
-#[expect(clippy::print_stderr, reason = "the command line speaks here")]
 fn warn(page: &ClaimPage) {
     for line in page.warning.iter().chain(&page.first) {
-        eprintln!("{line}");
+        tell(line);
     }
 }
 

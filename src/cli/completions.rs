@@ -1,12 +1,11 @@
 //! `cutspan completions`: what a shell needs to complete verbs, options and names.
 
-use std::io::{self, Write};
-
 use anyhow::Result;
 use clap::builder::PossibleValuesParser;
 use clap::{Args, Command};
 use clap_complete::Shell;
 
+use super::say::say;
 use crate::definitions::{groups, indices, outcomes};
 
 /// Print completions for a shell: verbs, options and the values they take.
@@ -27,8 +26,7 @@ pub fn run(args: &CompletionsArgs) -> Result<()> {
     let mut script = Vec::new();
     let mut command = super::command().mut_subcommands(with_names);
     clap_complete::generate(args.shell, &mut command, "cutspan", &mut script);
-    io::stdout().lock().write_all(&script)?;
-    Ok(())
+    say(script)
 }
 
 /// A verb whose options that take names offer the built-in ones. A study may define more, so that the program itself

@@ -1,12 +1,13 @@
 //! `cutspan data`: official survey files, listed, verified and fetched.
 
-use std::io::{self, Write};
+use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context, Result, bail};
 use clap::{Args, Subcommand};
 
 use super::run::NotAllHold;
+use super::say::say;
 use crate::definitions::nearest;
 use crate::official::{self, Catalogue, Entry, Got, State, catalogue};
 use crate::table::number::whole;
@@ -83,7 +84,7 @@ fn files<'a>(catalogue: &'a Catalogue, cycle: Option<&str>) -> Result<Vec<&'a En
 }
 
 fn list(catalogue: &Catalogue, cycle: Option<&str>) -> Result<()> {
-    let mut out = io::stdout().lock();
+    let mut out = String::new();
     if let Some(cycle) = cycle {
         for file in files(catalogue, Some(cycle))? {
             let about = file.known.as_ref().map_or_else(
@@ -92,7 +93,7 @@ fn list(catalogue: &Catalogue, cycle: Option<&str>) -> Result<()> {
             );
             writeln!(out, "{:<10} {about}", file.name)?;
         }
-        return Ok(());
+        return say(out);
     }
     for cycle in catalogue.cycles() {
         let known: Vec<u64> =
@@ -113,14 +114,13 @@ fn list(catalogue: &Catalogue, cycle: Option<&str>) -> Result<()> {
         catalogue.address,
         catalogue.address_standing.replace('_', " ")
     )?;
-    Ok(())
+    say(out)
 }
 
 fn verify(catalogue: &Catalogue, cycle: Option<&str>, data: &Path) -> Result<()> {
     if !data.is_dir() {
         bail!("{}: no such folder; name the folder of the official files with --data", data.display());
     }
-    let mut out = io::stdout().lock();
     let (mut good, mut unknown, mut damaged, mut missing) = (0, 0, 0, Vec::new());
     for file in files(catalogue, cycle)? {
         let state = official::verify(file, &catalogue.survey, data)
@@ -130,31 +130,29 @@ fn verify(catalogue: &Catalogue, cycle: Option<&str>, data: &Path) -> Result<()>
             State::Unknown(_) => unknown += 1,
             State::Damaged(path, fault) => {
                 damaged += 1;
-                writeln!(out, "damaged: {}: {fault}", path.display())?;
+                say(format!("damaged: {}: {fault}\n", path.display()))?;
             }
             State::Missing => missing.push(format!("{} {}", file.cycle, file.name)),
         }
     }
     for file in &missing {
-        writeln!(out, "no transport file: {file}")?;
+        say(format!("no transport file: {file}\n"))?;
     }
-    writeln!(
-        out,
-        "{good} good, {damaged} damaged, {unknown} of unknown sha256, {} not there as transport files",
+    say(format!(
+        "{good} good, {damaged} damaged, {unknown} of unknown sha256, {} not there as transport files\n",
         missing.len()
-    )?;
+    ))?;
     if damaged > 0 { Err(NotAllHold.into()) } else { Ok(()) }
 }
 
 fn get(catalogue: &Catalogue, cycle: &str, address: &str, to: &Path) -> Result<()> {
-    let mut out = io::stdout().lock();
     let mut failed = Vec::new();
     for file in files(catalogue, Some(cycle))? {
         match official::get(file, &catalogue.survey, address, to) {
-            Ok(Got::AlreadyThere(path)) => writeln!(out, "already there: {}", path.display())?,
-            Ok(Got::Downloaded(path)) => writeln!(out, "verified: {}", path.display())?,
+            Ok(Got::AlreadyThere(path)) => say(format!("already there: {}\n", path.display()))?,
+            Ok(Got::Downloaded(path)) => say(format!("verified: {}\n", path.display()))?,
             Ok(Got::Unverified(path)) => {
-                writeln!(out, "not verified, its sha256 is not known: {}", path.display())?;
+                say(format!("not verified, its sha256 is not known: {}\n", path.display()))?;
             }
             Err(error @ official::GetError::NoCurl { .. }) => return Err(error.into()),
             Err(error) => failed.push(format!("{:#}", anyhow::Error::from(error))),

@@ -2,6 +2,7 @@
 
 use std::path::PathBuf;
 
+use super::say::say;
 use crate::invented;
 
 /// Make the invented survey of Veldmark and the true numbers behind it.
@@ -28,11 +29,10 @@ pub struct InventArgs {
 }
 
 /// Writes the two files and says where they are.
-#[allow(clippy::print_stdout)] // A verb's answer goes to standard output.
 pub fn run(args: &InventArgs) -> anyhow::Result<()> {
     invented::write(&args.out, args.seed, args.people)?;
     for name in [invented::SURVEY_FILE, invented::TRUTH_FILE] {
-        println!("{}", args.out.join(name).display());
+        say(format!("{}\n", args.out.join(name).display()))?;
     }
     Ok(())
 }

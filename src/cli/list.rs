@@ -1,7 +1,5 @@
 //! `cutspan list`: the rows that a study can name.
 
-use std::io::{self, Write};
-
 use anyhow::{Result, bail};
 use clap::{Args, ValueEnum};
 use comfy_table::{Table, TableComponent, presets};
@@ -9,6 +7,7 @@ use serde_json::{Map, Value};
 
 use super::list_published::published_rows;
 use super::list_rows::{Listing, listing};
+use super::say::say;
 use crate::definitions::{indices, nearest};
 
 /// Width of the text when the terminal does not say.
@@ -63,6 +62,8 @@ pub enum RowKind {
     Standards,
     /// what the words in the columns method and interval of the tables mean
     Methods,
+    /// laboratory methods that an assay route can convert to, and the cycles that hold them
+    Assays,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -78,13 +79,11 @@ pub fn run(args: &ListArgs) -> Result<()> {
         (_, Some(_)) => bail!("--index narrows the cutoffs in print: cutspan list published --index homa_ir"),
         (kind, None) => kind.map_or_else(contents, listing),
     };
-    let mut out = io::stdout().lock();
     match args.format {
-        Format::Text => out.write_all(text(&listing).as_bytes())?,
-        Format::Csv => out.write_all(&csv(&listing)?)?,
-        Format::Json => writeln!(out, "{}", json(&listing)?)?,
+        Format::Text => say(text(&listing)),
+        Format::Csv => say(csv(&listing)?),
+        Format::Json => say(json(&listing)? + "\n"),
     }
-    Ok(())
 }
 
 /// The name of an index that exists.

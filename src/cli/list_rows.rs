@@ -1,15 +1,17 @@
 //! The registries as lists of text cells.
 
 use super::list::RowKind;
+use super::list_assays::assay_rows;
 use super::list_methods;
 use super::list_published::published_rows;
 use crate::definitions::quantity::quantities;
 use crate::definitions::survey::{SURVEYS, survey};
 use crate::definitions::{
-    ColumnKind, Direction, GroupVariable, Outcome, Quantity, Standing, Subsample, exclusions, groups,
-    indices, outcomes, waist_tables,
+    ColumnKind, Direction, Exclusion, GroupVariable, Outcome, Quantity, Standing, Subsample, exclusions,
+    groups, indices, outcomes, waist_tables,
 };
 use crate::stats::rule::RULES;
+use crate::study::NEGATED;
 
 /// Rows to print. The first `in_text` columns make the table on a terminal.
 #[derive(Debug)]
@@ -34,6 +36,7 @@ pub fn listing(kind: RowKind) -> Listing {
         RowKind::Surveys => survey_rows(),
         RowKind::Standards => list_methods::standard_rows(),
         RowKind::Methods => list_methods::method_rows(),
+        RowKind::Assays => assay_rows(),
     }
 }
 
@@ -108,21 +111,24 @@ fn condition(row: &Outcome) -> String {
 }
 
 fn exclusion_rows() -> Listing {
-    let rows = exclusions().iter().map(|row| {
-        vec![
-            row.name.clone(),
-            row.label.clone(),
-            one_line(&row.formula),
-            row.source.clone(),
-            standing(row.standing),
-            row.note.clone(),
-        ]
+    let cells = |name: &str, label: String, formula: String, row: &Exclusion| {
+        vec![name.to_owned(), label, formula, row.source.clone(), standing(row.standing), row.note.clone()]
+    };
+    let rows = exclusions().iter().flat_map(|row| {
+        let formula = one_line(&row.formula);
+        let opposite = row.name.strip_prefix(NEGATED).map(|name| {
+            let label =
+                format!("for `require` alone: people of whom is known that they are not “{}”", row.label);
+            cells(name, label, format!("NOT ({formula})"), row)
+        });
+        std::iter::once(cells(&row.name, row.label.clone(), formula, row)).chain(opposite)
     });
     Listing {
         columns: &["name", "label", "formula", "source", "standing", "note"],
         in_text: 4,
         rows: rows.collect(),
-        note: "Outcomes may be named as exclusions too: people who have the outcome are left out.",
+        note: "Outcomes may be named as exclusions too (cutspan list outcomes): people who have the outcome are left out.\n\
+               `require` takes the same names, and keeps people of whom it is known.",
     }
 }
 

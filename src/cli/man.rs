@@ -6,6 +6,8 @@ use std::path::PathBuf;
 use anyhow::{Context, Result};
 use clap::Args;
 
+use super::say::say;
+
 /// Write manual pages: one for the program and one for each verb.
 #[derive(Debug, Args)]
 #[command(after_help = "\
@@ -20,14 +22,13 @@ pub struct ManArgs {
     out: PathBuf,
 }
 
-#[expect(clippy::print_stdout, reason = "the command line speaks here")]
 pub fn run(args: &ManArgs) -> Result<()> {
     let folder = args.out.display();
     fs::create_dir_all(&args.out).with_context(|| format!("the folder {folder} cannot be made"))?;
     for (name, page) in pages()? {
         let file = args.out.join(name);
         fs::write(&file, page).with_context(|| format!("{} cannot be written", file.display()))?;
-        println!("{}", file.display());
+        say(format!("{}\n", file.display()))?;
     }
     Ok(())
 }

@@ -14,6 +14,7 @@ mod demo;
 mod help;
 mod invent;
 mod list;
+mod list_assays;
 mod list_methods;
 mod list_published;
 mod list_rows;
@@ -26,6 +27,7 @@ mod place_group;
 mod plan;
 mod questions;
 mod run;
+mod say;
 mod schema;
 mod second;
 
@@ -34,6 +36,7 @@ use std::process::ExitCode;
 use clap::{FromArgMatches, Parser, Subcommand};
 
 use help::command;
+use say::tell;
 
 /// For whom does an insulin-resistance threshold hold?
 ///
@@ -116,7 +119,6 @@ pub fn main() -> ExitCode {
     match done {
         Ok(()) => ExitCode::SUCCESS,
         Err(error) if error.is::<run::NotAllHold>() => ExitCode::from(NOT_ALL_HOLD),
-        Err(error) if is_closed_pipe(&error) => ExitCode::SUCCESS,
         Err(error) => {
             report(&error);
             ExitCode::from(COULD_NOT_RUN)
@@ -136,16 +138,9 @@ fn number(text: &str) -> Result<f64, String> {
 }
 
 /// An error as a chain of causes, one a line.
-#[expect(clippy::print_stderr, reason = "the command line speaks here")]
 fn report(error: &anyhow::Error) {
-    eprintln!("error: {error}");
+    tell(format!("error: {error}"));
     for cause in error.chain().skip(1) {
-        eprintln!("  because: {cause}");
+        tell(format!("  because: {cause}"));
     }
-}
-
-/// Whoever read the output had enough of it (`cutspan list indices | head`).
-fn is_closed_pipe(error: &anyhow::Error) -> bool {
-    let broken = |error: &std::io::Error| error.kind() == std::io::ErrorKind::BrokenPipe;
-    error.chain().any(|cause| cause.downcast_ref().is_some_and(broken))
 }

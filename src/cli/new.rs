@@ -7,6 +7,7 @@ use anyhow::{Context, Result, bail};
 use clap::Args;
 
 use super::questions::{Questions, names, threshold};
+use super::say::say;
 use crate::definitions::survey;
 use crate::source;
 use crate::study::{self, Draft, DraftSource, Map, guess};
@@ -182,7 +183,6 @@ fn relative(study: &Path, file: &Path) -> Result<String> {
 }
 
 /// Writes the file, after the same checks as `cutspan check` makes.
-#[expect(clippy::print_stdout, reason = "the command line speaks here")]
 fn write(study: &Path, draft: &Draft) -> Result<()> {
     let text = draft.text();
     let folder = study.parent().unwrap_or(Path::new("."));
@@ -191,9 +191,8 @@ fn write(study: &Path, draft: &Draft) -> Result<()> {
     let file = std::fs::OpenOptions::new().write(true).create_new(true).open(study);
     let written = file.and_then(|mut file| file.write_all(text.as_bytes()));
     written.with_context(|| format!("{} cannot be written", study.display()))?;
-    println!("{}", study.display());
-    println!("Next: look for \"check this\" in it, then cutspan check {}", study.display());
-    Ok(())
+    let study = study.display();
+    say(format!("{study}\nNext: look for \"check this\" in it, then cutspan check {study}\n"))
 }
 
 #[cfg(test)]

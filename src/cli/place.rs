@@ -1,6 +1,5 @@
 //! `cutspan place`: where one person's values stand.
 
-use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 use anyhow::{Result, anyhow, bail};
@@ -11,6 +10,7 @@ use super::claim_write::{Picture, picture, save};
 use super::person::{FLAGS, Values, known_level, read, stated};
 use super::place_elsewhere::elsewhere;
 use super::place_group::grouping;
+use super::say::{say, tell};
 use super::second::second;
 use crate::analysis::{self, Person};
 use crate::chart;
@@ -126,7 +126,7 @@ pub fn run(args: &PersonArgs) -> Result<()> {
         Format::Markdown => place_markdown(&input),
         Format::Json => format!("{}\n", serde_json::to_string_pretty(&place_json(&input))?),
     };
-    io::stdout().lock().write_all(text.as_bytes())?;
+    say(text)?;
     not_to_be_shared(&opened);
     // What comes before any index is said although there is none.
     if let Some(nothing) = placed.nothing() {
@@ -139,10 +139,9 @@ pub fn run(args: &PersonArgs) -> Result<()> {
 }
 
 /// An answer about one person has no small counts taken out of it.
-#[expect(clippy::print_stderr, reason = "the command line speaks here")]
 fn not_to_be_shared(opened: &Opened) {
     if opened.study.fewest_shown().is_some() {
-        eprintln!("these are numbers of a run whose small counts may not be shared: not to be handed on");
+        tell("these are numbers of a run whose small counts may not be shared: not to be handed on");
     }
 }
 

@@ -1,6 +1,5 @@
 //! `cutspan plan`: how wide intervals will be, before anybody is measured.
 
-use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 use anyhow::{Result, bail, ensure};
@@ -9,19 +8,23 @@ use comfy_table::{CellAlignment, TableComponent, presets};
 use serde_json::{Map, Value, json};
 
 use super::claim_names::{index, outcome};
+use super::say::say;
 use crate::analysis::plan::{Assumed, Distribution, Known, known, table};
 use crate::finished;
 use crate::stats::plan::log_sd;
+use crate::study::written_as_shares;
 use crate::table::{Cell, Row, Table, csv, number};
 
 /// Digits of a number in the text.
 const DIGITS: usize = 3;
+/// A factor that differs from 1 by less than this is not worth saying.
+const EQUAL: f64 = 0.005;
 
 /// Before collecting data: how wide will intervals be with so many people with and without the outcome?
 ///
 /// Shares, sensitivity and specificity by exact binomial intervals on the effective number of people; percentiles by Woodruff's
-/// interval; the area under the ROC curve by the variance of Hanley and others (1982); Youden cutoffs by simulation of two
-/// normal classes with that area. What is assumed comes from the options, or from a finished run.
+/// interval; the area under the ROC curve by its exact variance (Bamber 1975), and Youden cutoffs by simulation, both of two
+/// normal classes of equal spread with that area. What is assumed comes from the options, or from a finished run.
 #[derive(Debug, Args)]
 #[command(after_help = "\
 Examples:
@@ -102,8 +105,7 @@ pub fn run(args: &PlanArgs) -> Result<()> {
         Format::Csv => csv::to_text(&table),
         Format::Json => json(&table, &remarks)?,
     };
-    io::stdout().lock().write_all(text.as_bytes())?;
-    Ok(())
+    say(text)
 }
 
 /// The survey of a run, and what it knows.
@@ -124,6 +126,9 @@ fn check(args: &PlanArgs) -> Result<()> {
     }
     if let Some(value) = args.percentile.iter().find(|v| !(**v > 0.0 && **v < 100.0)) {
         bail!("--percentile lies between 0 and 100, such as 95, got {value}");
+    }
+    if let Some(problem) = written_as_shares(&args.percentile) {
+        bail!("--percentile: {problem}");
     }
     if let Some(auc) = args.auc.filter(|auc| !(*auc > 0.5 && *auc < 1.0)) {
         bail!("--auc lies between 0.5 (no use) and 1 (no error), such as 0.8, got {auc}");
@@ -169,6 +174,7 @@ fn remarks(args: &PlanArgs, assumed: &Assumed, run: Option<(&str, &Known)>) -> V
     let confidence = number::significant(100.0 * assumed.confidence, 4);
     let mut said = vec![format!("Assumed: {confidence} % intervals; {}.", design(args, assumed, run))];
     if assumed.auc.is_some() {
+        said.push(area(assumed));
         said.push(format!(
             "Cutoffs: {} simulations of two normal classes of equal spread, seed {}; ± is the Monte-Carlo standard error of \
              the width. The empirical cutoff narrows only as n^(-1/3).",
@@ -195,6 +201,22 @@ fn remarks(args: &PlanArgs, assumed: &Assumed, run: Option<(&str, &Known)>) -> V
         "The intervals are those of estimates that come out as expected; chance moves them.".to_owned(),
     );
     said
+}
+
+/// The model behind the interval of the area.
+fn area(assumed: &Assumed) -> String {
+    let shape = if (assumed.area_shape - 1.0).abs() < EQUAL {
+        String::new()
+    } else {
+        format!(
+            ", times {} because the values of the run are not spread like that",
+            number::significant(assumed.area_shape, DIGITS)
+        )
+    };
+    format!(
+        "Area under the ROC curve: t on the logit with the exact variance for two normal classes of equal spread \
+         (Bamber 1975){shape}."
+    )
 }
 
 /// The design effects, and where they come from.

@@ -9,6 +9,7 @@ use anyhow::{Context, Result};
 use clap::Args;
 use indicatif::ProgressBar;
 
+use super::say::{say, tell};
 use crate::notice::{Weight, grouped};
 use crate::output::RESOLVED;
 use crate::pipeline::{self, Finished, Options};
@@ -27,8 +28,9 @@ Examples:
 
 Output: a folder with index.html (the report), tables/*.csv and .parquet, charts/*.svg and .png, tally/, study.toml
 (all defaults written out) and run.json; sentences that answer the question on standard output, cautions on standard
-error. An earlier run in the folder is replaced when this one is complete. With public = false small counts are left out of
-the folder, and tally/ goes into FOLDER-private beside it, which is not to be shared.")]
+error. An earlier run in the folder is replaced when this one is complete; a file there that it did not make stops the
+new run before it starts. With public = false small counts are left out of the folder, and tally/ goes into
+FOLDER-private beside it, which is not to be shared.")]
 pub struct RunArgs {
     /// Study file (TOML) that states everything: sources, cohort, indices, groups, outcomes, rules
     pub study: PathBuf,
@@ -70,8 +72,12 @@ pub fn perform(study: &Study, place: &PlaceArgs, data: &[PathBuf]) -> Result<()>
     let finished = pipeline::run(study, &options);
     bar.finish_and_clear();
     let finished = finished?;
-    report(&finished, study.not_one_sample().is_none());
-    tell(replaced.as_deref());
+    let said = say(answer(&finished, study.not_one_sample().is_none()));
+    cautions(&finished);
+    if let Some(title) = replaced {
+        tell(format!("replaced: the folder held the run of another study, {title}"));
+    }
+    said?;
     match finished.checks {
         Some(checks) if checks.held < checks.all => Err(NotAllHold.into()),
         _ => Ok(()),
@@ -100,42 +106,35 @@ fn replaced(out: &Path, study: &Study) -> Option<String> {
     (title(&study.resolved_toml).as_ref() != Some(&before)).then_some(before)
 }
 
-/// Says last whose run is gone.
-#[expect(clippy::print_stderr, reason = "the command line speaks here")]
-fn tell(replaced: Option<&str>) {
-    if let Some(title) = replaced {
-        eprintln!("replaced: the folder held the run of another study, {title}");
-    }
-}
-
-#[expect(clippy::print_stdout, clippy::print_stderr, reason = "the command line speaks here")]
-fn report(finished: &Finished, can_be_asked: bool) {
-    for sentence in &finished.answer {
-        println!("{sentence}");
-    }
-    if let Some(checks) = &finished.checks {
-        println!("{checks}");
-    }
-    println!("Report: {}", finished.folder.join("index.html").display());
+/// What came out, and where it is.
+fn answer(finished: &Finished, can_be_asked: bool) -> String {
+    let mut lines = finished.answer.clone();
+    lines.extend(finished.checks.as_ref().map(ToString::to_string));
+    lines.push(format!("Report: {}", finished.folder.join("index.html").display()));
     if let Some(private) = &finished.private {
         let read = if can_be_asked { "; place and claim read them there" } else { "" };
-        println!(
+        lines.push(format!(
             "Not to be shared: {} holds the tallies, which are close to single people (public = false){read}. Everything in {} \
              is made without small counts.",
             private.display(),
             finished.folder.display()
-        );
+        ));
     }
+    lines.join("\n") + "\n"
+}
+
+/// What is to be known with it.
+fn cautions(finished: &Finished) {
     for failed in finished.checks.iter().flat_map(|checks| &checks.failed) {
-        eprintln!("{failed}");
+        tell(failed);
     }
     let cautions = grouped(&finished.notices).into_iter().filter(|n| n.weight == Weight::Caution);
     for notice in cautions {
-        eprintln!("caution: {notice}");
+        tell(format!("caution: {notice}"));
     }
     let notes = finished.notices.iter().filter(|n| n.weight == Weight::Note).count();
     if notes > 0 {
-        eprintln!("{notes} more notices stand in the report and in tables/notices.csv");
+        tell(format!("{notes} more notices stand in the report and in tables/notices.csv"));
     }
 }
 

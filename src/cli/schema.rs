@@ -1,10 +1,9 @@
 //! `cutspan schema`: the form of a study file, for editors.
 
-use std::io::{self, Write};
-
 use anyhow::Result;
 use clap::Args;
 
+use super::say::say;
 use crate::study;
 
 /// Print the form of a study file as a JSON Schema, so that an editor completes keys and names.
@@ -19,6 +18,5 @@ Output: JSON Schema, draft 2020-12, on standard output: every key with a descrip
 pub struct SchemaArgs {}
 
 pub fn run() -> Result<()> {
-    writeln!(io::stdout().lock(), "{}", serde_json::to_string_pretty(&study::schema())?)?;
-    Ok(())
+    say(serde_json::to_string_pretty(&study::schema())? + "\n")
 }

@@ -225,6 +225,18 @@ impl Survey {
         self.variables.iter().filter(move |v| self.holds(cycle, v.from.as_deref(), v.until.as_deref()))
     }
 
+    /// Why a quantity is not known of anybody in a cycle; `None` where its file was released.
+    #[must_use]
+    pub fn why_absent<'s>(&'s self, cycle: &'s Cycle, quantity: &str) -> Option<&'s str> {
+        let mut here = self.variables_of(&cycle.name).filter(|row| row.quantity == quantity);
+        if here.any(|row| cycle.files.contains_key(&row.file)) {
+            return None;
+        }
+        let anywhere = self.variables.iter().find(|row| row.quantity == quantity);
+        let reason = anywhere.and_then(|row| cycle.absent.get(&row.file));
+        Some(reason.map_or("not part of this release", String::as_str))
+    }
+
     /// Remarks on a cycle.
     pub fn notices_of(&self, cycle: &str) -> impl Iterator<Item = &CycleNotice> {
         self.notices.iter().filter(move |n| self.holds(cycle, n.from.as_deref(), n.until.as_deref()))

@@ -5,7 +5,7 @@ use std::path::Path;
 use anyhow::Result;
 use rayon::prelude::*;
 
-use super::{RECORD, Record, Staging};
+use super::{METHODS, PAGE, RECORD, Record, Staging, foreign};
 use crate::chart::{self, Chart, Labels, Print};
 use crate::notice::Notice;
 use crate::report::{self, CaptionInput, DesignFacts, Drawn, InputFile, MethodsInput, PageInput, PaperText};
@@ -67,8 +67,8 @@ impl Leavings<'_> {
         let (designs, inputs) = (self.designs(), self.inputs());
         let input = self.methods_input(&designs, &inputs);
         let paper = report::paper_text(&input);
-        staging.write("methods.md", report::methods(&input, &paper))?;
-        staging.write("index.html", self.page(&inputs, &paper)?)?;
+        staging.write(METHODS, report::methods(&input, &paper))?;
+        staging.write(PAGE, self.page(&inputs, &paper)?)?;
         Ok(())
     }
 
@@ -184,6 +184,7 @@ impl Leavings<'_> {
             rows_read: self.files().map(|f| f.rows).sum(),
             inputs: self.files().map(Into::into).collect(),
             notices: self.notices.iter().map(Into::into).collect(),
+            files: foreign::files(staging.path())?,
             seconds,
         };
         staging.write(RECORD, serde_json::to_string_pretty(&record)? + "\n")?;

@@ -1,6 +1,7 @@
 //! The output folder, written aside and renamed when complete: an interrupted run never leaves a
 //! half report that looks whole, and never harms an earlier one.
 
+mod foreign;
 mod leave;
 mod record;
 
@@ -16,6 +17,14 @@ use thiserror::Error;
 
 /// The file that marks a folder as a finished run.
 pub const RECORD: &str = "run.json";
+/// What the tables are.
+const DESCRIPTION: &str = "datapackage.json";
+/// Methods and results as text.
+const METHODS: &str = "methods.md";
+/// The report.
+const PAGE: &str = "index.html";
+/// Files named in a message, at most.
+const MOST_NAMED: usize = 5;
 
 /// Why results could not be left behind.
 #[derive(Debug, Error)]
@@ -32,6 +41,13 @@ pub enum OutputError {
         "{0} exists and is not the result of an earlier run, so it is left alone; choose another folder with --out"
     )]
     Foreign(PathBuf),
+    #[error(
+        "{folder}: the earlier run there did not make {}, which a new run would delete; move {} away, or choose another \
+         folder with --out",
+        named(files),
+        if files.len() == 1 { "it" } else { "them" }
+    )]
+    Mixed { folder: PathBuf, files: Vec<String> },
     #[error("{file}: cannot be written")]
     File {
         file: PathBuf,
@@ -53,9 +69,7 @@ impl Staging {
     /// Checks that the target may be written and makes the folder aside.
     pub fn new(target: &Path) -> Result<Self, OutputError> {
         let at = |cause| OutputError::Folder { folder: target.to_owned(), cause };
-        if target.exists() && !replaceable(target).map_err(at)? {
-            return Err(OutputError::Foreign(target.to_owned()));
-        }
+        replaceable(target)?;
         let parent = match target.parent() {
             Some(parent) if !parent.as_os_str().is_empty() => parent.to_owned(),
             _ => PathBuf::from("."),
@@ -93,6 +107,8 @@ impl Staging {
     pub fn publish(self) -> Result<PathBuf, OutputError> {
         let at = |cause| OutputError::Folder { folder: self.target.clone(), cause };
         let old = self.aside.path().with_extension("old");
+        // Somebody may have put a file there while the run went on.
+        replaceable(&self.target)?;
         let had_old = self.target.exists();
         if had_old {
             fs::rename(&self.target, &old).map_err(at)?;
@@ -122,9 +138,27 @@ pub fn private_folder(out: &Path) -> PathBuf {
     PathBuf::from(beside)
 }
 
-/// An empty folder or an earlier run may be replaced.
-fn replaceable(target: &Path) -> io::Result<bool> {
-    Ok(target.join(RECORD).exists() || fs::read_dir(target)?.next().is_none())
+/// What is not there, an empty folder, and an earlier run alone may be replaced.
+fn replaceable(target: &Path) -> Result<(), OutputError> {
+    let at = |cause| OutputError::Folder { folder: target.to_owned(), cause };
+    if !target.exists() {
+        return Ok(());
+    }
+    if !target.join(RECORD).exists() {
+        let is_empty = fs::read_dir(target).map_err(at)?.next().is_none();
+        return if is_empty { Ok(()) } else { Err(OutputError::Foreign(target.to_owned())) };
+    }
+    let files = foreign::foreign(target).map_err(at)?;
+    if files.is_empty() { Ok(()) } else { Err(OutputError::Mixed { folder: target.to_owned(), files }) }
+}
+
+/// The first of many files, and how many others.
+fn named(files: &[String]) -> String {
+    let first = files.iter().take(MOST_NAMED).map(String::as_str).collect::<Vec<_>>().join(", ");
+    match files.len().saturating_sub(MOST_NAMED) {
+        0 => first,
+        more => format!("{first} and {more} more"),
+    }
 }
 
 /// Temporary folders are private to their owner; results are meant to be read.
@@ -154,11 +188,30 @@ mod tests {
     }
 
     #[test]
-    fn an_earlier_run_is_replaced_whole_and_survives_an_unfinished_one() {
+    fn files_that_somebody_put_beside_an_earlier_run_are_left_alone() {
         let place = tempfile::tempdir().unwrap();
         let target = place.path().join("out");
         let first = Staging::new(&target).unwrap();
         first.write(RECORD, "{}").unwrap();
+        first.publish().unwrap();
+        let second = Staging::new(&target).unwrap();
+        second.write(RECORD, "{}").unwrap();
+        for name in 1..=7 {
+            fs::write(target.join(format!("note-{name}.txt")), "words").unwrap();
+        }
+        assert!(matches!(second.publish(), Err(OutputError::Mixed { .. })), "put there during a run");
+        let said = Staging::new(&target).unwrap_err().to_string();
+        assert!(said.contains("did not make note-1.txt, note-2.txt"), "{said}");
+        assert!(said.contains("and 2 more") && said.contains("move them away"), "{said}");
+        assert!(target.join("note-7.txt").exists());
+    }
+
+    #[test]
+    fn an_earlier_run_is_replaced_whole_and_survives_an_unfinished_one() {
+        let place = tempfile::tempdir().unwrap();
+        let target = place.path().join("out");
+        let first = Staging::new(&target).unwrap();
+        first.write(RECORD, r#"{ "files": ["only-in-first"] }"#).unwrap();
         first.write("only-in-first", "1").unwrap();
         first.publish().unwrap();
         drop(Staging::new(&target).unwrap());

@@ -1,5 +1,7 @@
 //! `run.json`: what ran, on which files, with which seed, and how long it took.
 
+use std::collections::BTreeSet;
+
 use serde::Serialize;
 
 use crate::notice::{Notice, Weight};
@@ -18,6 +20,8 @@ pub struct Record {
     pub rows_read: usize,
     pub inputs: Vec<Input>,
     pub notices: Vec<NoticeEntry>,
+    /// What the run made, besides this record: everything else in its folder is left alone by the next.
+    pub files: BTreeSet<String>,
     /// Seconds per stage.
     pub seconds: Vec<(String, f64)>,
 }

@@ -15,6 +15,7 @@ pub struct Inspected {
     pub found: Vec<String>,
     /// A line for each source whose official files are not at hand, with the command that gets them.
     pub absent: Vec<String>,
+    /// What is to be said of the values, or of their absence.
     pub notices: Vec<Notice>,
 }
 
@@ -41,6 +42,7 @@ pub fn inspect(study: &Study, folders: &[PathBuf]) -> Result<Inspected, SourceEr
                 let four_years = cycle.partner_in(&survey::pooled_cycles(study, survey_name)).is_some();
                 let quantities = &study.quantities;
                 let request = survey::Request { survey: known, cycle, quantities, needs: &needs, four_years };
+                seen.notices.extend(survey::absent_quantities(&request));
                 match survey::absent_files(&request, &folders) {
                     Some(words) => seen.absent.push(format!("{}: {words}", name(source))),
                     None => seen.found.push(format!("{}: its official files are there", name(source))),

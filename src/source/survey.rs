@@ -75,7 +75,7 @@ pub(super) fn read(request: &Request<'_>, folders: &[PathBuf]) -> Result<Loaded,
     let source = request.source();
     let frame = DataFrame::new(release.people.len(), all).map_err(|e| SourceError::table(&source, e))?;
     notices.extend(cycle_notices(request));
-    notices.extend(absent_quantities(request, &done));
+    notices.extend(absent_quantities(request));
     let step = format!("in {}", request.cycle.files[DEMOGRAPHICS]);
     let flow = vec![FlowLine { source, step, people: release.people.len() }];
     let replicate_factors = BTreeMap::new();
@@ -206,18 +206,14 @@ fn cycle_notices(request: &Request<'_>) -> Vec<Notice> {
 }
 
 /// A caution for every quantity the study speaks of and the cycle does not have.
-fn absent_quantities(request: &Request<'_>, done: &Done) -> Vec<Notice> {
-    let (survey, cycle) = (request.survey, request.cycle);
-    let lost =
-        request.quantities.iter().filter(|q| request.needs.quantity(&q.name) && !done.contains_key(&q.name));
+pub(super) fn absent_quantities(request: &Request<'_>) -> Vec<Notice> {
+    let spoken = request.quantities.iter().filter(|q| request.needs.quantity(&q.name));
     let notice = |quantity: &Quantity| {
-        let role = survey.variables.iter().find(|row| row.quantity == quantity.name).map(|row| &row.file);
-        let reason = role.and_then(|role| cycle.absent.get(role));
-        let reason = reason.map_or("not part of this release", String::as_str);
+        let reason = request.survey.why_absent(request.cycle, &quantity.name)?;
         let message = format!("{} is missing for everybody: {reason}", quantity.name);
-        Notice::caution("quantity_absent", request.source(), message)
+        Some(Notice::caution("quantity_absent", request.source(), message))
     };
-    lost.map(notice).collect()
+    spoken.filter_map(notice).collect()
 }
 
 /// The cycles of this survey that a study pools.

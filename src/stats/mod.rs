@@ -33,6 +33,7 @@ pub mod paired;
 pub mod percentile_curve;
 pub mod place;
 pub mod plan;
+pub mod plan_area;
 pub mod plan_cutoff;
 pub mod proportion;
 pub mod quantile;

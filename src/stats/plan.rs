@@ -16,7 +16,7 @@ pub struct Planned {
 }
 
 impl Planned {
-    fn check(&self) -> Result<(), StatError> {
+    pub(super) fn check(&self) -> Result<(), StatError> {
         if self.people < 2 {
             let what = "number of people";
             return Err(StatError::Parameter { what, range: "[2, ∞)", value: self.people as f64 });
@@ -32,7 +32,7 @@ impl Planned {
     }
 }
 
-fn inside(what: &'static str, value: f64) -> Result<(), StatError> {
+pub(super) fn inside(what: &'static str, value: f64) -> Result<(), StatError> {
     if value > 0.0 && value < 1.0 {
         return Ok(());
     }
@@ -111,80 +111,12 @@ pub fn log_sd(cv: f64) -> f64 {
     (cv * cv).ln_1p().sqrt()
 }
 
-/// Variance of an area under the ROC curve before it is measured.
-///
-/// # Formula
-///
-/// ```text
-/// V = (A (1 − A) + (n₁ − 1)(Q₁ − A²) + (n₀ − 1)(Q₂ − A²)) / (n₁ n₀)
-/// Q₁ = A / (2 − A)      Q₂ = 2 A² / (1 + A)
-/// ```
-///
-/// `n₁` people with and `n₀` without the outcome. Exact for exponential distributions, and near for others.
-///
-/// # Errors
-///
-/// [`StatError::Parameter`] for an area outside (0, 1) or a class without people.
-///
-/// # Source
-///
-/// Hanley and `McNeil` 1982, Radiology 143:29–36.
-///
-/// # Checked against
-///
-/// At `A = ½` the variance of Mann and Whitney (1947), `(n₁ + n₀ + 1) / (12 n₁ n₀)`; simulated areas of exponential classes.
-pub fn area_variance(auc: f64, with: u64, without: u64) -> Result<f64, StatError> {
-    inside("area under the ROC curve", auc)?;
-    if with == 0 || without == 0 {
-        let what = "number of people in a class";
-        return Err(StatError::Parameter { what, range: "[1, ∞)", value: 0.0 });
-    }
-    let (n1, n0) = (with as f64, without as f64);
-    let square = auc * auc;
-    let q1 = auc / (2.0 - auc) - square;
-    let q2 = 2.0 * square / (1.0 + auc) - square;
-    Ok((auc * (1.0 - auc) + (n1 - 1.0) * q1 + (n0 - 1.0) * q2) / (n1 * n0))
-}
-
-/// The interval of an area that comes out as expected: t on the logit, with the variance of [`area_variance`] times the
-/// design effect.
-///
-/// # Formula
-///
-/// ```text
-/// logit(A) ± t √(D V) / (A (1 − A))
-/// ```
-///
-/// `1 / (A (1 − A))` is the slope of the logit at `A` (delta method).
-///
-/// # Errors
-///
-/// As [`area_variance`]; `planned.people` is not used.
-///
-/// # Checked against
-///
-/// Simulated areas of exponential classes; the interval that a run of the invented survey prints.
-pub fn area_interval(
-    auc: f64,
-    (with, without): (u64, u64),
-    planned: &Planned,
-) -> Result<Interval, StatError> {
-    planned.check()?;
-    let variance = planned.design_effect * area_variance(auc, with, without)?;
-    // The smaller class decides, as it does for a measured area.
-    let df = planned.df.unwrap_or(with.min(without) as f64 - 1.0);
-    interval::t_on_logit(auc, variance.sqrt() / (auc * (1.0 - auc)), df, planned.confidence)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use rand_chacha::ChaCha8Rng;
     use rand_chacha::rand_core::{Rng, SeedableRng};
 
-    /// Simulated variances are compared within four of their own standard errors.
-    const STANDARD_ERRORS: f64 = 4.0;
-    const SIMULATIONS: usize = 4000;
     /// Widths of intervals and of simulated estimates: exact binomial intervals and t are a little wider, and the
     /// ends of 1000 simulations vary by 3 %.
     const WIDTHS_AGREE: f64 = 0.1;
@@ -193,65 +125,14 @@ mod tests {
         Planned { people, design_effect: 1.0, df: None, confidence: 0.95 }
     }
 
-    #[test]
-    fn the_area_of_no_use_has_the_variance_of_ranks() {
-        for (with, without) in [(5, 9), (40, 160)] {
-            let ranks = (with + without + 1) as f64 / (12 * with * without) as f64;
-            let got = area_variance(0.5, with, without).expect("two classes");
-            assert!((got - ranks).abs() < 1e-15, "{got} {ranks}");
-        }
-        // One person each: the area is 1 or 0.
-        assert!((area_variance(0.8, 1, 1).expect("two people") - 0.8 * 0.2).abs() < 1e-15);
-        let (some, more) = (area_variance(0.8, 30, 90), area_variance(0.8, 30, 91));
-        assert!(some.expect("valid") > more.expect("valid"), "more people, less variance");
-    }
-
     /// Uniform numbers strictly between 0 and 1.
     fn uniforms(seed: u64) -> impl FnMut() -> f64 {
         let mut random = ChaCha8Rng::seed_from_u64(seed);
         move || ((random.next_u64() >> 11) as f64 + 0.5) / (1_u64 << 53) as f64
     }
 
-    /// Simulated areas of two exponential classes, with means 4 and 1: the true area is 4/5.
-    fn areas((with, without): (usize, usize), simulations: usize) -> Vec<f64> {
-        let mut uniform = uniforms(5);
-        let mut one = || {
-            let x: Vec<f64> = (0..with).map(|_| -4.0 * uniform().ln()).collect();
-            let mut y: Vec<f64> = (0..without).map(|_| -uniform().ln()).collect();
-            y.sort_by(f64::total_cmp);
-            let pairs: usize = x.iter().map(|a| y.partition_point(|b| b < a)).sum();
-            pairs as f64 / (with * without) as f64
-        };
-        (0..simulations).map(|_| one()).collect()
-    }
-
     fn central(simulated: &[f64]) -> Interval {
         interval::percentile_of_replicates(simulated, 0.95).expect("simulations")
-    }
-
-    #[test]
-    fn simulated_areas_vary_as_foretold() {
-        let (with, without) = (12, 20);
-        let areas = areas((with, without), SIMULATIONS);
-        let mean = areas.iter().sum::<f64>() / SIMULATIONS as f64;
-        let moment = |k: i32| areas.iter().map(|a| (a - mean).powi(k)).sum::<f64>() / SIMULATIONS as f64;
-        let error = ((moment(4) - moment(2).powi(2)) / SIMULATIONS as f64).sqrt();
-        let want = area_variance(0.8, with as u64, without as u64).expect("valid");
-        assert!((moment(2) - want).abs() < STANDARD_ERRORS * error, "{} {want} ± {error}", moment(2));
-        assert!(error < 0.05 * want, "the simulation can tell: {error}");
-    }
-
-    #[test]
-    fn the_interval_of_an_area_is_as_wide_as_simulated_areas_lie_apart() {
-        // Hanley and McNeil by hand, 100 with and 300 without at 0.8: Q₁ = 2/3, Q₂ = 1.28/1.8,
-        // V = (0.16 + 99 · 0.026667 + 299 · 0.071111) / 30000 = 0.00080208, SE 0.028321.
-        let se = area_variance(0.8, 100, 300).expect("valid").sqrt();
-        assert!((se - 0.028_321).abs() < 1e-6, "{se}");
-        let got = area_interval(0.8, (100, 300), &singly(400)).expect("valid");
-        // Delta method by hand: logit 1.386294 ± 1.984217 · 0.028321 / 0.16 (t with 99 degrees of freedom).
-        assert!((interval::logit(got.upper) - 1.386_294 - 0.351_219).abs() < 1e-4, "{got:?}");
-        let width = central(&areas((100, 300), 1000)).width();
-        assert!((got.width() / width - 1.0).abs() < WIDTHS_AGREE, "{} {width}", got.width());
     }
 
     #[test]
@@ -316,6 +197,5 @@ mod tests {
     fn what_cannot_be_planned_is_refused() {
         assert!(share_interval(1.0, &singly(50)).is_err() && share_interval(0.5, &singly(1)).is_err());
         assert!(percentile_ends(0.5, &Planned { design_effect: 0.0, ..singly(50) }).is_err());
-        assert!(area_variance(0.8, 0, 5).is_err() && area_variance(1.0, 5, 5).is_err());
     }
 }

@@ -4,11 +4,12 @@ use std::path::{Path, PathBuf};
 
 use super::complete::complete;
 use super::error::{StudyError, Text};
-use super::file::{At, StudyFile, ThresholdFile, USUAL_CELL};
-use super::{OutcomeItem, Study, StudyIndex, StudyOutcome, Threshold};
+use super::file::{At, StudyFile, USUAL_CELL};
+use super::percent::written_as_shares;
+use super::{OutcomeItem, Study, StudyIndex, StudyOutcome};
 use super::{
-    checks, cohort, curves, define, groups, mixture, needs, output, published, resampling, rules, samples,
-    sensitivity, sources, standardize,
+    check_rows, checks, cohort, curves, define, groups, mixture, needs, output, published, resampling, rules,
+    samples, sensitivity, sources, standardize, thresholds,
 };
 use crate::definitions::{DefinitionError, Definitions, Outcome};
 
@@ -58,7 +59,7 @@ pub(super) fn check(mut file: StudyFile, text: Text<'_>, folder: &Path) -> Resul
         groupings,
         percentiles: file.analysis.percentiles.get_ref().iter().map(|percent| percent / 100.0).collect(),
         rules: rules::rules(&file.analysis.rules, text)?,
-        thresholds: thresholds(&file.analysis.threshold, &indices, text)?,
+        thresholds: thresholds::thresholds(&file.analysis.threshold, &indices, text)?,
         indices,
         resampling,
         checks: checks::checks(&file.check, text)?,
@@ -74,6 +75,7 @@ pub(super) fn check(mut file: StudyFile, text: Text<'_>, folder: &Path) -> Resul
     study.resolved_toml = written_out(&file);
     bits(&study, &file, text)?;
     needs::check(&study, &definitions, &file, text)?;
+    check_rows::check(&study, &file, text)?;
     Ok(study)
 }
 
@@ -111,7 +113,10 @@ fn numbers(file: &StudyFile, text: Text<'_>) -> Result<(), StudyError> {
         let problem = "percentiles must be increasing numbers between 0 and 100, such as [50, 75, 90, 95]";
         return Err(text.problem(percentiles.span(), problem));
     }
-    Ok(())
+    match written_as_shares(percentiles.get_ref()) {
+        Some(problem) => Err(text.problem(percentiles.span(), problem)),
+        None => Ok(()),
+    }
 }
 
 fn indices(
@@ -186,28 +191,6 @@ fn items(outcome: &Outcome, definitions: &Definitions) -> Result<Vec<OutcomeItem
         Ok(OutcomeItem { name: row.name.clone(), label, sql, source, standing, required })
     })
     .collect()
-}
-
-fn thresholds(
-    written: &[At<ThresholdFile>],
-    indices: &[StudyIndex],
-    text: Text<'_>,
-) -> Result<Vec<Threshold>, StudyError> {
-    let one = |threshold: &At<ThresholdFile>| {
-        let ThresholdFile { index, value, strict, source } = threshold.get_ref();
-        let position = indices.iter().position(|known| known.row.name == *index.get_ref());
-        let position = position.ok_or_else(|| {
-            text.unknown("index of this study", index, indices.iter().map(|known| known.row.name.as_str()))
-        })?;
-        if !value.is_finite() {
-            return Err(text.problem(
-                threshold.span(),
-                format!("the value of a threshold must be a number, found {value}"),
-            ));
-        }
-        Ok(Threshold { index: position, value: *value, strict: *strict, source: source.clone() })
-    };
-    written.iter().map(one).collect()
 }
 
 /// A list names each thing once.

@@ -37,11 +37,11 @@ pub struct OtherRowFile {
     pub picks: PicksFile,
 }
 
-type PicksFile = BTreeMap<At<String>, At<Wanted>>;
+pub(super) type PicksFile = BTreeMap<At<String>, At<Wanted>>;
 
 /// What a column of the wanted row holds.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(untagged)]
+#[serde(untagged, expecting = "expected a text in quotation marks, or a number without")]
 pub enum Wanted {
     Number(f64),
     Text(String),
@@ -129,13 +129,30 @@ fn picks(table: Shape, written: &PicksFile, text: Text<'_>) -> Result<Vec<Pick>,
         let column = column(table, name, text)?;
         let (is_text, wants_text) = (column.kind == Kind::Text, matches!(wanted.get_ref(), Wanted::Text(_)));
         if is_text != wants_text {
-            let kind = if is_text { "text" } else { "a number" };
-            let problem = format!("{} of {} holds {kind}", column.name, table.name);
+            let problem = format!(
+                "{} of {} holds {}",
+                column.name,
+                table.name,
+                otherwise(column.name, wanted.get_ref())
+            );
             return Err(text.problem(wanted.span(), problem));
         }
         Ok(Pick { column: column.name, wanted: wanted.get_ref().clone() })
     };
     written.iter().map(one).collect()
+}
+
+/// What a column holds instead of what was written.
+fn otherwise(column: &str, wanted: &Wanted) -> String {
+    match wanted {
+        Wanted::Number(value) => {
+            format!("text, found {0}: write it in quotation marks, {column} = \"{0}\"", number::full(*value))
+        }
+        Wanted::Text(text) if text.parse::<f64>().is_ok() => {
+            format!("a number, found \"{text}\": write it without quotation marks, {column} = {text}")
+        }
+        Wanted::Text(text) => format!("a number, found the text \"{text}\""),
+    }
 }
 
 /// The other row of an ordering: the check's own conditions, some of them replaced.

@@ -8,6 +8,8 @@ use crate::definitions::{Definitions, Exclusion, Standing, sql_number};
 
 /// Name of the step that the age range makes, which is the first.
 pub const OUTSIDE_AGE: &str = "outside_age_range";
+/// How the name of an exclusion begins whose opposite may be required.
+pub const NEGATED: &str = "not_";
 
 /// The steps that leave people out, in the order age, requirements, exclusions.
 pub(super) fn exclusions(
@@ -18,6 +20,11 @@ pub(super) fn exclusions(
     let cohort = &file.cohort;
     distinct(&cohort.require, text)?;
     distinct(&cohort.exclude, text)?;
+    if let Some(name) = cohort.exclude.iter().find(|name| cohort.require.contains(name)) {
+        let problem =
+            format!("\"{}\" is required and excluded, which leaves nobody: keep one", name.get_ref());
+        return Err(text.problem(name.span(), problem));
+    }
     let mut steps = Vec::new();
     if let Some(age) = &cohort.age {
         steps.push(outside_age(age, text)?);
@@ -105,11 +112,14 @@ fn requirement(
     definitions: &Definitions,
     text: Text<'_>,
 ) -> Result<Exclusion, StudyError> {
-    let opposite = At::new(name.span(), format!("not_{}", name.get_ref()));
+    let opposite = At::new(name.span(), format!("{NEGATED}{}", name.get_ref()));
     if let Ok(row) = exclusion(&opposite, definitions, text) {
         return Ok(Exclusion { unknown_excludes: true, label: format!("{}, or unknown", row.label), ..row });
     }
-    let row = exclusion(name, definitions, text)?;
+    let row = exclusion(name, definitions, text).map_err(|error| match error {
+        StudyError::UnknownName { .. } => unknown_requirement(name, definitions, text),
+        other => other,
+    })?;
     Ok(Exclusion {
         name: opposite.into_inner(),
         label: format!("not known to be: {}", row.label),
@@ -117,6 +127,14 @@ fn requirement(
         unknown_excludes: true,
         ..row
     })
+}
+
+/// Beside the names of exclusions, those of their opposites are known here.
+fn unknown_requirement(name: &At<String>, definitions: &Definitions, text: Text<'_>) -> StudyError {
+    let exclusions = || definitions.exclusions.iter().map(|row| row.name.as_str());
+    let opposites = exclusions().filter_map(|name| name.strip_prefix(NEGATED));
+    let outcomes = definitions.outcomes.iter().map(|row| row.name.as_str());
+    text.unknown("requirement, exclusion or outcome", name, opposites.chain(exclusions()).chain(outcomes))
 }
 
 /// The age range as the first step.

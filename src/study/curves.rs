@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 use super::error::{StudyError, Text};
 use super::file::{At, StudyFile};
 use super::model::{ReplicateKind, StudyIndex, StudyOutcome, Variable};
+use super::percent::written_as_shares;
 
 /// More interior knots than this follow the sample, not the population.
 const MOST_KNOTS: usize = 7;
@@ -192,6 +193,9 @@ fn numbers(written: &CurvesFile, text: Text<'_>) -> Result<(), StudyError> {
     if percentiles.is_empty() || !inside || !percentiles.windows(2).all(|pair| pair[0] < pair[1]) {
         let problem =
             "percentiles of curves must be increasing numbers between 0 and 100, such as [50, 75, 90]";
+        return Err(text.problem(written.percentiles.span(), problem));
+    }
+    if let Some(problem) = written_as_shares(percentiles) {
         return Err(text.problem(written.percentiles.span(), problem));
     }
     let knots = *written.knots.get_ref();

@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use super::draft_further::further;
+use super::draft_further::{further, unreleased};
 use super::draft_plan::{FINDINGS_NAME, Plan};
 use super::guess::{Guessed, Map};
 use crate::definitions::quantity::quantity;
@@ -236,6 +236,7 @@ fn cohort(text: &mut String, plan: &Plan<'_>) {
 fn analysis(text: &mut String, plan: &Plan<'_>) {
     text.push_str("\n# ---- What is computed, for everybody and in every group.\n\n[analysis]\n");
     line(text, &format!("indices = {}", list(&plan.indices)), "cutspan list indices");
+    unreleased(text, plan);
     if !plan.unasked.is_empty() {
         let _ = writeln!(
             text,

@@ -66,3 +66,22 @@ fn stated_number(text: &mut String, plan: &Plan<'_>) {
     line(text, "# within = 0.05", "or relative = 0.05, or between = [1.9, 2.1]");
     line(text, "# source = \"…\"", "where it is printed");
 }
+
+/// What the files of the cycles cannot give.
+pub(super) fn unreleased(text: &mut String, plan: &Plan<'_>) {
+    let missing = plan.unreleased.join(", ");
+    if !plan.left_out.is_empty() {
+        let _ = writeln!(
+            text,
+            "# Left out, because {missing} is not among the released files: {}.",
+            plan.left_out.join(", ")
+        );
+    }
+    if !plan.kept.is_empty() {
+        let _ = writeln!(
+            text,
+            "# check this: {missing} is not among the released files, and these read it: {}.",
+            plan.kept.join(", ")
+        );
+    }
+}

@@ -4,6 +4,7 @@ use super::crossed;
 use super::draft::{Draft, DraftSource};
 use super::treatment::{Untreated, untreated};
 use crate::definitions::quantity::quantity;
+use crate::definitions::survey::survey as known_survey;
 use crate::definitions::{Definitions, Index, waist_tables};
 
 /// What is in the study, worked out from the choices.
@@ -23,6 +24,12 @@ pub(super) struct Plan<'d> {
     pub absent: Vec<String>,
     /// Treatments that an outcome would count and no column tells.
     pub unasked: Vec<String>,
+    /// Usual indices and outcomes that are left out, because a cycle did not release what they read.
+    pub left_out: Vec<String>,
+    /// Those asked for all the same.
+    pub kept: Vec<String>,
+    /// What the cycles did not release of all that these read.
+    pub unreleased: Vec<String>,
 }
 
 const USUAL_INDICES: [&str; 3] = ["homa_ir", "tyg", "tg_hdl"];
@@ -52,13 +59,19 @@ impl<'d> Plan<'d> {
             reference: Vec::new(),
             absent: Vec::new(),
             unasked: Vec::new(),
+            left_out: Vec::new(),
+            kept: Vec::new(),
+            unreleased: Vec::new(),
         };
         plan.age = plan.has("age");
         let able = |names: &[&str], plan: &Self| -> Vec<String> {
             let fits = |name: &&&str| plan.reads(name).iter().all(|quantity| plan.has(quantity));
             names.iter().filter(fits).map(|name| (*name).to_owned()).collect()
         };
-        plan.indices = draft.indices.clone().unwrap_or_else(|| able(&USUAL_INDICES, &plan));
+        let released = |names: &[&str], plan: &Self| -> Vec<String> {
+            able(names, plan).into_iter().filter(|name| plan.not_released(name).is_empty()).collect()
+        };
+        plan.indices = draft.indices.clone().unwrap_or_else(|| released(&USUAL_INDICES, &plan));
         if plan.indices.is_empty() {
             plan.indices = vec![USUAL_INDICES[0].to_owned()];
         }
@@ -66,15 +79,16 @@ impl<'d> Plan<'d> {
         {
             plan.indices.push(index.clone());
         }
-        plan.outcomes = draft.outcomes.clone().unwrap_or_else(|| able(&USUAL_OUTCOMES, &plan));
+        plan.outcomes = draft.outcomes.clone().unwrap_or_else(|| released(&USUAL_OUTCOMES, &plan));
         plan.findings = able(&FINDINGS, &plan);
         let untreated = format!("{SYNDROME}_without_treatment");
         if draft.outcomes.is_none() && !plan.outcomes.iter().any(|name| name == SYNDROME) {
-            plan.outcomes.splice(0..0, able(&[untreated.as_str()], &plan));
+            plan.outcomes.splice(0..0, released(&[untreated.as_str()], &plan));
         }
         plan.measured_alone();
-        let counted =
-            draft.outcomes.is_none() && !plan.outcomes.iter().any(|name| name.starts_with(SYNDROME));
+        let counted = draft.source.table().is_some()
+            && draft.outcomes.is_none()
+            && !plan.outcomes.iter().any(|name| name.starts_with(SYNDROME));
         if counted && plan.findings.len() > 2 {
             plan.outcomes.insert(0, FINDINGS_NAME.to_owned());
         } else {
@@ -90,7 +104,40 @@ impl<'d> Plan<'d> {
         };
         plan.reference = able(&USUAL_REFERENCE, &plan);
         plan.absent = plan.absent();
+        plan.tell_unreleased();
         plan
+    }
+
+    /// Notes what the cycles did not release, and what is left out or kept in spite of it.
+    fn tell_unreleased(&mut self) {
+        let lacks = |name: &&str| !self.not_released(name).is_empty();
+        let usual_indices = USUAL_INDICES.iter().filter(|_| self.draft.indices.is_none());
+        let usual_outcomes = USUAL_OUTCOMES.iter().filter(|_| self.draft.outcomes.is_none());
+        let usual = usual_indices.chain(usual_outcomes).copied().filter(lacks);
+        let asked = || self.indices.iter().chain(&self.outcomes).map(String::as_str);
+        let left_out: Vec<String> =
+            usual.filter(|name| !asked().any(|other| other == *name)).map(str::to_owned).collect();
+        let kept: Vec<String> = asked().filter(lacks).map(str::to_owned).collect();
+        let mut unreleased: Vec<String> =
+            left_out.iter().chain(&kept).flat_map(|name| self.not_released(name)).collect();
+        unreleased.sort_unstable();
+        unreleased.dedup();
+        (self.left_out, self.kept, self.unreleased) = (left_out, kept, unreleased);
+    }
+
+    /// Quantities behind an index or outcome that a cycle of the study did not release.
+    fn not_released(&self, name: &str) -> Vec<String> {
+        let (DraftSource::Survey { survey, cycles } | DraftSource::Beside { survey, cycles, .. }) =
+            &self.draft.source
+        else {
+            return Vec::new();
+        };
+        let Some(survey) = known_survey(survey) else { return Vec::new() };
+        let lacks = |quantity: &String| {
+            let cycles = cycles.iter().filter_map(|cycle| survey.cycle(cycle).ok());
+            cycles.into_iter().any(|cycle| survey.why_absent(cycle, quantity).is_some())
+        };
+        self.reads(name).into_iter().filter(lacks).collect()
     }
 
     /// Takes outcomes that count treatments without a column by what is measured alone.
@@ -108,7 +155,7 @@ impl<'d> Plan<'d> {
         self.unasked.dedup();
     }
 
-    /// Whether the source has a quantity; a known survey has all.
+    /// Whether a table has a quantity; of a known survey see [`Self::not_released`].
     fn has(&self, quantity: &str) -> bool {
         let Some((_, _, map)) = self.draft.source.table() else { return true };
         map.columns.iter().any(|column| column.quantity == quantity)

@@ -32,6 +32,7 @@ pub fn shared_ingredients(index: &StudyIndex, outcome: &StudyOutcome) -> Vec<Str
 #[must_use]
 pub fn remarks(study: &Study) -> Vec<Notice> {
     let mut notices = super::unstated::remarks(study);
+    notices.extend(super::unreleased::remarks(study));
     for (position, index) in study.indices.iter().enumerate() {
         for outcome in outcomes_of(study, position) {
             let shared = shared_ingredients(index, outcome);

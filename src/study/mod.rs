@@ -3,6 +3,7 @@
 mod asked;
 mod assay_route;
 mod check;
+mod check_rows;
 mod checks;
 mod cohort;
 mod complete;
@@ -25,6 +26,7 @@ mod model;
 mod needs;
 mod open;
 mod output;
+mod percent;
 pub mod provenance;
 mod published;
 mod resampling;
@@ -38,14 +40,17 @@ mod sensitivity;
 mod slip;
 mod sources;
 mod standardize;
+mod thresholds;
 mod treatment;
+mod unreleased;
 mod unstated;
 
 use std::path::Path;
 
 pub use assay_route::{Conversion, Route};
+pub use check_rows::is_called;
 pub use checks::{Check, Expectation, Pick, Wanted, row_in_words};
-pub use cohort::OUTSIDE_AGE;
+pub use cohort::{NEGATED, OUTSIDE_AGE};
 pub use curves::{LmsPower, Over, StudyCurves};
 pub use design::Design;
 pub use draft::{Draft, DraftSource};
@@ -56,11 +61,13 @@ pub use guess::{Guessed, Map, Seen, guess};
 pub use ingredients::{remarks, shared_ingredients};
 pub use model::*;
 pub use output::{Format, StudyOutput};
+pub use percent::written_as_shares;
 pub use published::StudyPublished;
 pub use resampling::{cutoffs_by_replicates, in_words as resampling_in_words};
 pub use samples::StudySample;
 pub use schema::schema;
 pub use sensitivity::{ExclusionSet, Sensitivity};
+pub use unreleased::known_of_nobody;
 pub use unstated::unlike_samples;
 
 /// Reads and checks a study file.

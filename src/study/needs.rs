@@ -1,9 +1,9 @@
 //! Whether a table has the columns that the study reads.
 
 use super::error::{StudyError, Text};
-use super::file::{At, StudyFile};
+use super::file::{At, SourceFile, StudyFile};
 use super::treatment::{Untreated, untreated};
-use super::{Source, Split, Study, TableSource};
+use super::{MappedColumn, Source, Split, Study, TableSource};
 use crate::definitions::{Definitions, Exclusion, Outcome};
 
 /// An index, an exclusion or a group whose quantities a table does not have is an error. An outcome
@@ -182,11 +182,37 @@ fn some(table: &TableSource, name: &At<String>, read: &[String], text: Text<'_>)
     if asked.peek().is_none() || asked.any(|quantity| has(table, quantity)) {
         return Ok(());
     }
+    let (none, one) = match read {
+        [_] => ("no column for it", "it"),
+        _ => ("a column for none of them", "one of them"),
+    };
     let problem = format!(
-        "\"{}\" reads {}, and the table \"{}\" names a column for none of them",
+        "\"{}\" reads {}, and the table \"{}\" names {none}: add {one} under [source.columns], or leave \"{0}\" out",
         name.get_ref(),
         read.join(", "),
         table.name
     );
     Err(text.problem(name.span(), problem))
+}
+
+/// A column of numbers is one quantity; the answer to a question may tell two.
+pub(super) fn read_once(
+    written: &At<SourceFile>,
+    columns: &[MappedColumn],
+    text: Text<'_>,
+) -> Result<(), StudyError> {
+    let numbers: Vec<&MappedColumn> = columns.iter().filter(|column| column.unit.is_some()).collect();
+    for (position, column) in numbers.iter().enumerate() {
+        if let Some(other) = numbers[..position].iter().find(|other| other.column == column.column) {
+            let span = written.get_ref().columns.iter().find(|(name, _)| *name.get_ref() == column.quantity);
+            let problem = format!(
+                "{} and {} are both read from the column \"{}\": name the column of each, or leave one out",
+                other.quantity, column.quantity, column.column
+            );
+            return Err(
+                text.problem(span.map_or_else(|| written.span(), |(_, column)| column.span()), problem)
+            );
+        }
+    }
+    Ok(())
 }

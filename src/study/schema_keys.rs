@@ -340,8 +340,8 @@ pub(super) const ROUTE: Section = Section {
     keys: &[
         must("name", Text, "Name in the tables"),
         key("label", Text, "In words"),
-        key("insulin", Text, "Laboratory method that insulin is converted to"),
-        key("glucose", Text, "Laboratory method that glucose is converted to"),
+        key("insulin", Text, "Laboratory method that insulin is converted to (cutspan list assays)"),
+        key("glucose", Text, "Laboratory method that glucose is converted to (cutspan list assays)"),
         key("by", Text, "A method the chain of equations must pass"),
         key("insulin_factor", Number, "pmol/L of insulin in 1 uU/mL: 6.00 or 6.945"),
         key("steps", Texts, "Written out by the program in the resolved study"),

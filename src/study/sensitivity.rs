@@ -8,6 +8,7 @@ use super::cohort;
 use super::error::{StudyError, Text};
 use super::explain::asked;
 use super::file::{At, StudyFile};
+use super::percent::written_as_shares;
 use super::rule_file::RuleFile;
 use super::rules::rules;
 use super::{Reference, Study, StudyOutcome, StudyRule, Threshold, crossed};
@@ -225,6 +226,9 @@ fn percentiles(written: &SensitivityFile, text: Text<'_>) -> Result<Vec<f64>, St
     let Some(percentiles) = &written.percentiles else { return Ok(Vec::new()) };
     if percentiles.get_ref().iter().any(|p| !(*p > 0.0 && *p < 100.0)) {
         let problem = "percentiles must be numbers between 0 and 100, the base first, such as [75, 90, 95]";
+        return Err(text.problem(percentiles.span(), problem));
+    }
+    if let Some(problem) = written_as_shares(percentiles.get_ref()) {
         return Err(text.problem(percentiles.span(), problem));
     }
     Ok(percentiles.get_ref().iter().map(|percent| percent / 100.0).collect())

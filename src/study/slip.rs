@@ -25,6 +25,9 @@ const EXPECTED: [(&str, &str); 10] = [
     ("struct ColumnFile", "a column in braces, such as { column = \"FPG\", unit = \"mmol/L\" }"),
 ];
 
+/// The key that holds lists in a list.
+const LISTS: &str = "to";
+
 /// The message of the reader, about `line` of the file, with what to do.
 pub(super) fn in_words(message: &str, line: &str) -> String {
     let message = message.trim_end();
@@ -41,12 +44,15 @@ pub(super) fn in_words(message: &str, line: &str) -> String {
     {
         let found = FOUND.iter().fold(found.to_owned(), |text, (from, to)| text.replacen(from, to, 1));
         let found = found.replace("invalid type: map", "found keys with values").replace('`', "");
-        return format!("{found}, expected {}{}", kind(expected), decimals(line));
+        return format!("{found}, expected {}{}", kind(expected, line), decimals(line));
     }
     format!("{message}{}", decimals(line))
 }
 
-fn kind(expected: &str) -> String {
+fn kind(expected: &str, line: &str) -> String {
+    if expected == "a sequence" && key(line) == LISTS {
+        return "a list of lists, such as [[\"age_20_40_60\"]]".to_owned();
+    }
     let named = EXPECTED.iter().find(|(name, _)| *name == expected);
     match named {
         Some((_, words)) => (*words).to_owned(),
@@ -55,6 +61,11 @@ fn kind(expected: &str) -> String {
         }
         None => expected.to_owned(),
     }
+}
+
+/// What stands before the equals sign.
+fn key(line: &str) -> &str {
+    line.split('=').next().unwrap_or_default().trim()
 }
 
 /// A decimal comma on the line is the likely slip: after an equals sign, digits, a comma and digits.
@@ -97,6 +108,9 @@ mod tests {
             "found the text \"2,5\", expected a number without quotation marks, its decimals after a point; \
              write decimals after a point: 2.5"
         );
+        let inner = "invalid type: string \"age_20_40_60\", expected a sequence";
+        assert!(in_words(inner, "to = [\"age_20_40_60\"]").ends_with("such as [[\"age_20_40_60\"]]"));
+        assert!(in_words(inner, "groups = \"sex\"").ends_with("[\"homa_ir\", \"tyg\"]"));
         let braces = "insulin = { column = \"INS\", unit = \"pmol/L\", factor = 6,00 }";
         assert!(in_words("invalid inline table", braces).ends_with("decimals after a point: 6.00"));
         assert!(in_words("missing field `analysis`", "").contains("`analysis` is missing"));

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use super::error::{StudyError, Text};
 use super::file::{At, ColumnFile, ReplicateWeightsFile, SourceFile, StudyFile};
 use super::guess::called_otherwise;
-use super::{MappedColumn, ReplicateColumns, Source, TableSource};
+use super::{MappedColumn, ReplicateColumns, Source, TableSource, needs};
 use crate::definitions::answer::same_unit;
 use crate::definitions::{ColumnKind, Definitions, Quantity, UnitRow, survey};
 
@@ -96,11 +96,13 @@ fn table(
         return Err(needs("[source.columns]"));
     }
     let columns = source.columns.iter().map(|(quantity, column)| mapped(quantity, column, definitions, text));
+    let columns = columns.collect::<Result<Vec<_>, StudyError>>()?;
+    needs::read_once(written, &columns, text)?;
     Ok(TableSource {
         name: name.get_ref().clone(),
         files: files.get_ref().iter().map(PathBuf::from).collect(),
         id,
-        columns: columns.collect::<Result<_, StudyError>>()?,
+        columns,
         weight: source.weight.clone(),
         stratum: source.stratum.clone(),
         psu: source.psu.clone(),

@@ -145,6 +145,14 @@ fn a_check_that_picks_several_rows_or_none_says_what_there_is() {
         why[1]
     );
     assert!(why[2].contains("with the rest, percentile is 50."), "{}", why[2]);
+    let two = "[[check]]\ntable = \"percentiles\"\nwhere = { group = \"men\" }\ncolumn = \"value\"\nsource = \"-\"\n\
+               between = [0, 100]\n";
+    let folder = folder();
+    let study = STUDY.replace("percentiles = [50]", "percentiles = [50, 75]") + two;
+    let study = study::parse(&study, "made-up.toml", folder.path()).unwrap();
+    let tables = pipeline::estimate(&study, &[]).unwrap().tables;
+    let why = checks(&tables)[0].text("why_not").to_owned();
+    assert!(why.contains("They differ in: percentile is 50, 75. Its columns"), "{why}");
 }
 
 #[test]

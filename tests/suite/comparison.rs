@@ -90,3 +90,19 @@ fn adjusted_p_values_are_never_below_the_raw_ones_and_intervals_hold_their_sprea
     }
     assert!(computed >= 12, "{computed}");
 }
+
+#[test]
+fn an_estimate_outside_its_own_interval_says_so() {
+    let mut outside = 0;
+    for (name, column) in [("cutoffs", "cutoff"), ("cutoff_accuracy", "value")] {
+        for row in table(name).iter() {
+            let ends = row.real("lower").zip(row.real("upper"));
+            let Some(((lower, upper), value)) = ends.zip(row.real(column)) else { continue };
+            let is_outside = !(lower..=upper).contains(&value);
+            let said = row.text("notices").contains("the estimate lies outside its interval");
+            assert_eq!(said, is_outside, "{name}: {value} ({lower} to {upper})");
+            outside += usize::from(is_outside);
+        }
+    }
+    assert!(outside > 0, "a sensitivity of at least 0.8 is often a little below those of its replicates");
+}

@@ -44,6 +44,7 @@ mod real_survey; // the whole way from official files to estimates, against numb
 mod reference; // estimators against other programs
 mod report; // the page: no network, no script, links that lead somewhere, readable colours
 mod routes; // equations between laboratory methods, their floors, and the cycles that refuse one
+mod run_folder; // a run whose answer nobody hears, and whose folder holds somebody's files
 mod samples; // several samples in one study: apart, side by side, and one judged by another
 mod sensitivity; // one cutoff under other choices and assays: by hand, by official figures, and what is refused
 mod slips; // what people do wrong first, and what they are told

@@ -276,6 +276,29 @@ fn adults() -> Option<(Results, Loaded)> {
     Some((pipeline::estimate(&study, &[data]).unwrap_or_else(|e| panic!("{e:?}")), loaded))
 }
 
+/// The prevalence among those whose answer is known is biased where a file is missing: the notice bounds it.
+#[test]
+fn a_cycle_without_a_file_bounds_the_prevalence_and_names_what_is_missing() {
+    let Some(data) = official_data() else { return };
+    let text = ADULTS
+        .replace("2017-2020", "2021-2023")
+        .replace(", \"metabolic_syndrome_harmonized_2009_complete_case\"", "")
+        .replace("[\"homa_ir\", \"tyg\"]", "[\"homa_ir\"]");
+    let study = parse(&text, &PathBuf::from("."));
+    let results = pipeline::estimate(&study, std::slice::from_ref(&data)).unwrap();
+    let items = table(&results, "outcome_items");
+    let whole = row(items, &[("part", "outcome"), ("group", "everybody")]);
+    let (yes, unknown) = (whole.real("yes_percent").unwrap(), whole.real("unknown_percent").unwrap());
+    let said = results.notices.iter().find(|n| n.kind == "undecided_outcome").unwrap();
+    let bounds = format!("anywhere from {yes:.1} to {:.1} %", yes + unknown);
+    assert!(unknown > 5.0 && said.message.contains(&bounds), "{said}");
+    assert!(said.message.contains("because triglycerides is missing for everybody"), "{said}");
+    let study = parse(&text.replace("homa_ir", "tyg"), &PathBuf::from("."));
+    let error = format!("{:#}", pipeline::estimate(&study, &[data]).unwrap_err());
+    let named = "index tyg: nobody of the cohort has a value, because triglycerides is missing for everybody";
+    assert!(error.contains(named), "{error}");
+}
+
 #[test]
 fn items_of_the_metabolic_syndrome_on_the_real_survey_are_those_of_a_count_by_hand() {
     let Some((results, loaded)) = adults() else { return };

@@ -92,6 +92,43 @@ fn every_choice_that_is_offered_passes_the_check() {
     }
 }
 
+/// Nobody of 2021-2023 has triglycerides: no file of them was released.
+#[test]
+fn what_a_cycle_did_not_release_is_left_out_and_said() {
+    let syndrome = "metabolic_syndrome_harmonized_2009_without_glucose";
+    let text = |cycles: &[&str], indices: Option<&str>| {
+        let cycles = cycles.iter().map(|cycle| (*cycle).to_owned()).collect();
+        let draft = Draft {
+            title: "A first study".to_owned(),
+            source: DraftSource::Survey { survey: "nhanes".to_owned(), cycles },
+            indices: indices.map(|name| vec![name.to_owned()]),
+            outcomes: None,
+            groups: None,
+            threshold: None,
+        };
+        passes(&draft);
+        draft.text()
+    };
+    for cycles in [&["2021-2023"][..], &["2017-2018", "2021-2023"]] {
+        let said = text(cycles, None);
+        assert!(said.contains("indices = [\"homa_ir\"] "), "{said}");
+        assert!(said.contains("outcomes = [\"raised_a1c\"] "), "{said}");
+        let left_out = "# Left out, because triglycerides is not among the released files: tyg, tg_hdl,";
+        assert!(said.contains(&format!("{left_out} {syndrome}.")), "{said}");
+    }
+    let asked = text(&["2021-2023"], Some("tyg"));
+    assert!(asked.contains("indices = [\"tyg\"] "), "{asked}");
+    assert!(
+        asked
+            .contains("# check this: triglycerides is not among the released files, and these read it: tyg.")
+    );
+    for cycle in survey::cycles("nhanes").unwrap().iter().filter(|cycle| *cycle != "2021-2023") {
+        let said = text(&[cycle.as_str()], None);
+        assert!(said.contains("[\"homa_ir\", \"tyg\", \"tg_hdl\"]") && said.contains(syndrome), "{said}");
+        assert!(!said.contains("not among the released files"), "{said}");
+    }
+}
+
 /// hand: pipelines/own-table.toml maps the same table; its author looked at every column.
 #[test]
 fn the_guesses_at_the_example_tables_are_those_of_their_authors() {

@@ -51,6 +51,22 @@ fn more_people_narrow_every_interval_in_every_format() {
     assert!(cutoff["width_error"].as_f64().unwrap() > 0.0);
 }
 
+/// Simulated areas of two normal classes of equal spread lie 0.081 and 0.099 apart (central 95 %).
+#[test]
+fn an_area_is_as_wide_as_normal_classes_make_it() {
+    for (with, without, auc, width) in [("60", "600", "0.9", 0.081), ("100", "300", "0.8", 0.099)] {
+        let options = ["--with", with, "--without", without, "--auc", auc, "--simulations", "100"];
+        let (code, csv) = plan(&[&options[..], &["--format", "csv"]].concat());
+        assert_eq!(code, 0, "{csv}");
+        assert!((widths(&csv, "auc")[0] / width - 1.0).abs() < 0.03, "{auc}: {:?}", widths(&csv, "auc"));
+        let (_, text) = plan(&options);
+        assert!(
+            text.contains("exact variance for two normal classes of equal spread (Bamber 1975)"),
+            "{text}"
+        );
+    }
+}
+
 #[test]
 fn a_run_lends_its_area_distribution_and_design_effect() {
     let from = ["--from", "pipelines/demo.toml", "--index", "homa_ir", "--outcome", "insulin_resistant"];
@@ -136,6 +152,7 @@ fn wrong_options_are_named() {
     assert!(said(&["--auc", "80"]).contains("--auc lies between 0.5"));
     assert!(said(&["--sensitivity", "80"]).contains("a share between 0 and 1"));
     assert!(said(&["--percentile", "100"]).contains("between 0 and 100"));
+    assert!(said(&["--percentile", "0.9"]).contains("did you mean 90?"));
     assert!(said(&["--cv", "0"]).contains("--cv is a number above 0"));
     assert!(said(&["--design-effect", "0"]).contains("design effect must lie in (0, ∞)"));
     assert!(said(&["--index", "homa_ir"]).contains("--from"));

@@ -3,6 +3,7 @@
 use cutspan::stats::delong::delong;
 use cutspan::stats::interval::{Interval, t_on_logit, t_plain};
 use cutspan::stats::mean::{MeanEstimate, geometric_mean, mean, ratio};
+use cutspan::stats::plan_area::area_variance;
 use cutspan::stats::proportion::share;
 use cutspan::stats::quantile::{QuantileRule, WoodruffScale, quantile, weighted_quantile, woodruff};
 use cutspan::stats::reference_limit::{LIMIT_CONFIDENCE, rank_interval, rank_limit};
@@ -263,6 +264,16 @@ fn supplied(design: &Design, scale: f64) -> Replicates {
     let factors: Vec<f64> = rows.iter().flat_map(|row| names.iter().map(|name| number(row, name))).collect();
     assert_eq!(factors.len(), design.units() * count);
     Replicates { count, factors, scale, rscales: vec![1.0; count], kind: "supplied" }
+}
+
+#[test]
+fn variances_of_planned_areas() {
+    let expected = Expected::read("planned_area");
+    for row in expected.rows.iter() {
+        let (with, without) = (number(row, "with") as u64, number(row, "without") as u64);
+        let got = area_variance(number(row, "auc"), with, without).expect("two classes");
+        expected.assert(row, "variance", got);
+    }
 }
 
 #[test]

@@ -83,6 +83,43 @@ fn a_slip_in_a_study_file_is_told_in_the_writers_words() {
         ("replicates = 20", "kind = \"bootstrp\"", &["Did you mean `bootstrap`?"]),
         ("unit = \"mg/dL\"", "unit = \"mg/ml\"", &["unknown unit \"mg/ml\"", "mg/dL, mmol/L"]),
         ("title = \"t\"\n", "", &["`title` is missing", "cutspan new"]),
+        ("value = 2.5", "value = -2.5", &["-2.5 lies below 0, where HOMA-IR never is"]),
+        (
+            "indices = [\"homa_ir\"]",
+            "indices = [\"homa_ir\"]\npercentiles = [0.5, 0.75, 0.9]",
+            &["percentiles are per cent", "did you mean 50, 75, 90?"],
+        ),
+        (
+            "indices = [\"homa_ir\"]",
+            "indices = [\"homa_ir\"]\noutcomes = [\"raised_a1c\"]",
+            &["names no column for it: add it under [source.columns], or leave \"raised_a1c\" out"],
+        ),
+        (
+            "column = \"insulin\"",
+            "column = \"glucose\"",
+            &["glucose and insulin are both read from the column \"glucose\""],
+        ),
+        (
+            "[resampling]",
+            "[cohort]\nrequire = [\"pregnant\"]\nexclude = [\"pregnant\"]\n[resampling]",
+            &["\"pregnant\" is required and excluded"],
+        ),
+        (
+            "[resampling]",
+            "[cohort]\nrequire = [\"fasted\"]\n[resampling]",
+            &["Did you mean \"fasted_8_to_24_hours\"?"],
+        ),
+        (
+            "[resampling]",
+            "[analysis.standardize]\nof = [\"sex\"]\nto = [\"age_20_40_60\"]\n[resampling]",
+            &["a list of lists, such as [[\"age_20_40_60\"]]"],
+        ),
+        (
+            "[resampling]",
+            "[[check]]\ntable = \"percentiles\"\ncolumn = \"value\"\nwhere = { percentile = \"50\" }\nexpected = 2\n\
+             within = 1\nsource = \"s\"\n[resampling]",
+            &["holds a number, found \"50\": write it without quotation marks, percentile = 50"],
+        ),
     ] {
         assert!(STUDY.contains(from), "{from}");
         let folder = folder(&STUDY.replacen(from, to, 1), CLINIC);
@@ -96,6 +133,12 @@ fn a_slip_in_a_study_file_is_told_in_the_writers_words() {
     // Units are known by other spellings too.
     let spelt = folder(&STUDY.replace("mg/dL", "mg/dl").replace("uU/mL", "µIU/ml"), CLINIC);
     assert_eq!(told(spelt.path(), &["check", "study.toml"]).0, Some(0));
+}
+
+#[test]
+fn low_percentiles_beside_others_are_meant() {
+    let low = STUDY.replace("[\"homa_ir\"]", "[\"homa_ir\"]\npercentiles = [0.5, 2.5, 97.5]");
+    assert_eq!(told(folder(&low, CLINIC).path(), &["check", "study.toml"]).0, Some(0));
 }
 
 #[test]

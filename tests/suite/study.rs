@@ -339,6 +339,7 @@ fn list_prints_every_registry_in_every_format() {
         "surveys",
         "standards",
         "methods",
+        "assays",
     ] {
         let text = cutspan(&["list", kind]);
         assert_eq!(text.status.code(), Some(0), "{kind}");
@@ -358,6 +359,19 @@ fn list_prints_every_registry_in_every_format() {
             }
             assert!(text.contains(row[1].split(' ').next().unwrap()), "{kind}: {}", &row[1]);
         }
+    }
+}
+
+#[test]
+fn every_name_that_a_study_takes_is_in_some_list() {
+    let listed = |kind| String::from_utf8(cutspan(&["list", kind]).stdout).unwrap();
+    let exclusions = listed("exclusions");
+    for name in ["not_fasted_8_to_24_hours", "\nfasted_8_to_24_hours", "pregnant"] {
+        assert!(exclusions.contains(name), "{name}\n{exclusions}");
+    }
+    let assays = listed("assays");
+    for method in cutspan::definitions::crosswalk::methods() {
+        assert!(assays.contains(&method.name) && assays.contains(&method.maker), "{assays}");
     }
 }
 

@@ -6,7 +6,7 @@ use std::path::Path;
 use std::process::Command;
 
 /// Twelve made-up people in two strata of two PSUs, half of them with the outcome.
-const TABLE: &str = "\
+pub const TABLE: &str = "\
 id,age,glucose,insulin,a1c,weight,stratum,psu
 1,30,90,5,5.2,1,1,1
 2,40,95,8,5.8,2,1,1
@@ -22,7 +22,7 @@ id,age,glucose,insulin,a1c,weight,stratum,psu
 12,66,96,10,5.8,1,2,2
 ";
 
-const STUDY: &str = r#"
+pub const STUDY: &str = r#"
 title = "made-up people"
 question = "Does a wrong input stop?"
 [[source]]

@@ -201,6 +201,7 @@ const CUTOFF_ACCURACY: &[Column] = &[
     INTERVAL,
     STATED,
     WITHHELD,
+    NOTICES,
 ];
 
 const THRESHOLD_SHARES: &[Column] = &[
