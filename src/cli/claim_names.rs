@@ -2,6 +2,7 @@
 
 use anyhow::{Result, anyhow, bail};
 
+use super::say::tell;
 use crate::definitions::aliases::{meant, plain};
 use crate::definitions::{self, nearest};
 use crate::finished::{Opened, Origin};
