@@ -17,6 +17,7 @@ mod explain;
 mod explain_run;
 mod families;
 mod file;
+mod formula_types;
 mod groups;
 mod guess;
 mod ingredients;
