@@ -20,6 +20,7 @@ mod file;
 mod formula_types;
 mod groups;
 mod guess;
+mod headers;
 mod ingredients;
 mod mixture;
 mod model;
