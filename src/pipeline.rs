@@ -13,10 +13,13 @@ use crate::notice::Notice;
 use crate::output::{self, Leavings, SampleLeavings, Staging};
 use crate::report::{self, StatedChecks};
 use crate::source::{self, Loaded};
-use crate::study::{Study, StudySample, unlike_samples};
+use crate::study::{Source, Study, StudySample, unlike_samples};
 use crate::table::{Table, small};
 use crate::tally::{self, Tallies};
 use crate::variant;
+
+/// Replicates of a look ahead, which prints no interval.
+const FORESEEN_REPLICATES: usize = 10;
 
 /// Where a run reads and writes, and whom it tells.
 pub struct Options<'a> {
@@ -79,6 +82,41 @@ pub fn estimate(study: &Study, data: &[PathBuf]) -> Result<Results> {
     join(study, &samples, estimated)
 }
 
+/// What a run would remark on, or refuse, once it has read a study's own tables. A sample with official files is not
+/// looked at.
+pub fn foresee(study: &Study, data: &[PathBuf]) -> Result<Vec<Notice>> {
+    let folders = folders(study, data);
+    let own = |sample: &StudySample| (sample.name.clone(), study.of_sample(sample, study.resampling.seed));
+    let mut samples: Vec<(String, Study)> = study.samples.iter().map(own).collect();
+    if samples.is_empty() {
+        samples.push((String::new(), study.clone()));
+    }
+    let mut notices = Vec::new();
+    for (name, sample) in samples {
+        if sample.sources.iter().any(|source| matches!(source, Source::Survey { .. })) {
+            continue;
+        }
+        let found = foresee_one(&sample, &folders);
+        notices.extend(if name.is_empty() {
+            found?
+        } else {
+            found.with_context(|| format!("sample {name}"))?
+        });
+    }
+    Ok(notices)
+}
+
+fn foresee_one(study: &Study, folders: &[PathBuf]) -> Result<Vec<Notice>> {
+    let loaded = source::read_all(study, folders)?;
+    let notices = cohort::remarks(study, &loaded)?;
+    // Everybody alone, by few replicates: what is refused depends on neither.
+    let mut bare = Study { groupings: Vec::new(), ..study.clone() };
+    bare.resampling.replicates = bare.resampling.replicates.min(FORESEEN_REPLICATES);
+    let cohort = cohort::build(&bare, &loaded)?;
+    analysis::refuse(&bare, &tally::collect(&cohort)?)?;
+    Ok(notices)
+}
+
 /// The tallies of a study, for questions that are not in it.
 pub fn tallies(study: &Study, data: &[PathBuf]) -> Result<Tallies> {
     if let Some(why) = study.not_one_sample() {
@@ -127,7 +165,8 @@ fn gather(study: &Study, folders: &[PathBuf], stages: &mut Stages) -> Result<Vec
 
 fn gather_one(study: Study, folders: &[PathBuf], stages: &mut Stages) -> Result<Gathered> {
     stages.start("reading the files");
-    let loaded = source::read_all(&study, folders)?;
+    let mut loaded = source::read_all(&study, folders)?;
+    loaded.notices.extend(cohort::remarks(&study, &loaded)?);
     stages.start("computing indices, outcomes and groups");
     let cohort = cohort::build(&study, &loaded)?;
     let flow = cohort::flow(&study, &cohort, &loaded.flow)?;

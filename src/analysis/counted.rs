@@ -27,8 +27,10 @@ pub fn counted(context: &Context, counts: &Counts) -> Result<Results, AnalysisEr
 fn stay_in(context: &Context, one: &Unanswered) -> Notice {
     let exclusion = &context.study.exclusions[one.exclusion];
     let (name, label) = (exclusion.name.as_str(), &exclusion.label);
+    let has_weights = context.tallies.frames[one.frame].frame.subsample.is_some();
+    let weighted = if has_weights { ", weighted" } else { "" };
     let message = format!(
-        "for {} of {} people of the cohort ({:.1} %, weighted) it is not known whether “{label}” holds, and they stay in. A \
+        "for {} of {} people of the cohort ({:.1} %{weighted}) it is not known whether “{label}” holds, and they stay in. A \
          reference group with without = [\"{name}\"] holds only people of whom it is known",
         one.unknown,
         one.people,

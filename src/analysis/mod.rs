@@ -191,6 +191,11 @@ impl Results {
 /// Fills one table; tables do not depend on each other.
 type Make<'a> = &'a (dyn Fn() -> Result<Table, AnalysisError> + Sync);
 
+/// Refuses what nothing can be estimated from: a design that is none, an outcome that nobody or everybody has.
+pub fn refuse(study: &Study, tallies: &Tallies) -> Result<(), AnalysisError> {
+    roc::all(&Context::new(study, tallies)?).map(drop)
+}
+
 /// Every estimate that a study asks for, from one sample.
 pub fn estimate<'a>(
     study: &'a Study,

@@ -57,11 +57,26 @@ pub fn withheld_notice(tables: &[Table]) -> Option<Notice> {
 #[must_use]
 pub fn left_out_notice(left_out: LeftOut, limit: i64) -> Option<Notice> {
     let LeftOut { counts, beside, shares } = left_out;
-    (counts + beside + shares > 0).then(|| {
+    let said = |number: usize, one: &str, many: &str| match number {
+        0 => None,
+        1 => Some(format!("1 {one}")),
+        number => Some(format!("{number} {many}")),
+    };
+    let counts = said(
+        counts,
+        &format!("count of fewer than {limit} people"),
+        &format!("counts of fewer than {limit} people"),
+    );
+    let worked_out = "from which such a count could be worked out by subtracting";
+    let beside = said(beside, &format!("other count, {worked_out}"), &format!("other counts, {worked_out}"));
+    let stands = "for so few, or for a count that is left empty";
+    let shares = said(shares, &format!("share that stands {stands}"), &format!("shares that stand {stands}"));
+    let parts: Vec<String> = [counts, beside, shares].into_iter().flatten().collect();
+    (!parts.is_empty()).then(|| {
         let message = format!(
-            "{counts} counts of fewer than {limit} people are left empty, {beside} more from which they could be worked out by \
-             subtracting, and {shares} shares that stand for so few or for a count that is left empty. Tables are not \
-             compared with each other, nor with what is known from elsewhere: look once more before you publish"
+            "left empty: {}. Tables are not compared with each other, nor with what is known from elsewhere: look once more \
+             before you publish",
+            parts.join("; ")
         );
         Notice::note("small_counts", "people who may not be shown in small counts", message)
     })
@@ -96,4 +111,24 @@ fn index_comparisons(tables: &[Table]) -> Option<Notice> {
             ),
         )
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_what_was_left_out_is_counted() {
+        let said = |counts, beside, shares| {
+            left_out_notice(LeftOut { counts, beside, shares }, 10).map(|notice| notice.message)
+        };
+        assert_eq!(said(0, 0, 0), None);
+        let shares = said(0, 0, 2).expect("a note");
+        assert!(shares.starts_with("left empty: 2 shares that stand for so few, or for a count"), "{shares}");
+        let all = said(1, 3, 1).expect("a note");
+        assert!(
+            all.starts_with("left empty: 1 count of fewer than 10 people; 3 other counts, from"),
+            "{all}"
+        );
+    }
 }

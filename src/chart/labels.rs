@@ -115,6 +115,16 @@ impl Labels {
         }
     }
 
+    /// The people of a reference group: those with what its label says, or of its name where it has none.
+    #[must_use]
+    pub fn people_of(&self, name: &str) -> String {
+        let words = name.replace('_', " ");
+        match self.populations.get(name).filter(|label| **label != words) {
+            Some(label) => format!("people with {label}"),
+            None => format!("people of the reference group “{words}”"),
+        }
+    }
+
     #[must_use]
     pub fn rule<'a>(&'a self, name: &'a str) -> &'a str {
         lookup(&self.rules, name)
@@ -139,5 +149,19 @@ pub fn other_side(side: &str) -> &'static str {
         "at or below" => "above",
         "at or above" => "below",
         _ => "at or below",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_reference_group_without_a_label_is_called_by_its_name() {
+        let populations = [("lean", "BMI under 25"), ("no_drugs", "no drugs")];
+        let populations = populations.map(|(name, label)| (name.to_owned(), label.to_owned())).into();
+        let labels = Labels { populations, ..Labels::default() };
+        assert_eq!(labels.people_of("lean"), "people with BMI under 25");
+        assert_eq!(labels.people_of("no_drugs"), "people of the reference group “no drugs”");
     }
 }

@@ -9,13 +9,14 @@ use super::run::{NotAllHold, progress_bar};
 use super::say::say;
 use crate::against;
 use crate::definitions::Direction;
+use crate::pipeline;
 use crate::source::{self, Inspected};
 use crate::study::{self, Source, Study};
 
 /// Read a study file and say what it asks, or run a finished study again and compare.
 ///
 /// Names, units, numbers and formulas are checked. Tables of one's own are read from end to end, and everything that is
-/// wrong with them is listed, with its line; official files need not be there. With --against the study is run once more
+/// wrong with them is listed, with its line, and an outcome that nobody of them has; official files need not be there. With --against the study is run once more
 /// in a temporary folder, and every table is compared with what the earlier run left: exit code 0 when all are the same
 /// to the byte, 1 when one differs.
 #[derive(Debug, Args)]
@@ -40,7 +41,7 @@ pub struct CheckArgs {
     /// Output folder of a finished run, to be made again and compared
     #[arg(long, value_name = "OUT")]
     against: Option<PathBuf>,
-    /// Folder that holds the files of the study; may be given several times
+    /// Folder that holds official files, or tables that are not where the study names them; may be given several times
     #[arg(long, value_name = "FOLDER", env = "CUTSPAN_DATA")]
     data: Vec<PathBuf>,
 }
@@ -58,7 +59,8 @@ fn explain(file: &Path, args: &CheckArgs) -> Result<()> {
     if args.resolved {
         return say(study.resolved_toml);
     }
-    let seen = source::inspect(&study, &args.data)?;
+    let mut seen = source::inspect(&study, &args.data)?;
+    seen.notices.extend(pipeline::foresee(&study, &args.data)?);
     say([study::explain(&study), files(&seen), next(file, &study, &args.data)].concat())
 }
 

@@ -36,7 +36,7 @@ pub struct RunArgs {
     pub study: PathBuf,
     #[command(flatten)]
     pub place: PlaceArgs,
-    /// Folder that holds the official files of a known survey; may be given several times
+    /// Folder that holds official files, or tables that are not where the study names them; may be given several times
     #[arg(long, value_name = "FOLDER", env = "CUTSPAN_DATA")]
     pub data: Vec<PathBuf>,
 }

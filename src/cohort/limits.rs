@@ -79,7 +79,7 @@ pub fn limits(study: &Study, loaded: &Loaded, cohort: &Cohort) -> Result<Vec<Lim
 }
 
 /// What a source is called, and the positions of its people.
-fn rows_of(source: &Source, loaded: &Loaded) -> Result<(String, Vec<usize>), CohortError> {
+pub(super) fn rows_of(source: &Source, loaded: &Loaded) -> Result<(String, Vec<usize>), CohortError> {
     let name = source::name(source);
     let sources = loaded.frame.column("source")?.str()?;
     let rows = sources.iter().enumerate().filter(|(_, own)| *own == Some(name.as_str()));

@@ -63,7 +63,7 @@ pub fn unanswered(study: &Study, loaded: &Loaded, cohort: &Cohort) -> Result<Vec
 }
 
 /// Of whom it is known whether an exclusion holds.
-fn known(exclusion: &Exclusion, loaded: &Loaded) -> Result<BooleanChunked, CohortError> {
+pub(super) fn known(exclusion: &Exclusion, loaded: &Loaded) -> Result<BooleanChunked, CohortError> {
     let known = formula(&exclusion.name, &exclusion.formula)?.is_not_null().alias("known");
     let known = loaded.frame.clone().lazy().select([known]).collect()?;
     Ok(known.column("known")?.bool()?.clone())

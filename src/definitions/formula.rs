@@ -5,7 +5,7 @@ use polars::sql::sql_expr;
 use super::{ColumnKind, DefinitionError, Definitions, Quantity, Subsample, nearest::hint};
 
 /// Columns that name where a person comes from; no quantity of their own.
-const ORIGIN_COLUMNS: [&str; 2] = ["survey", "cycle"];
+pub const ORIGIN_COLUMNS: [&str; 2] = ["survey", "cycle"];
 
 /// Cohort columns a formula reads, sorted.
 pub fn columns_read(row: &str, formula: &str) -> Result<Vec<String>, DefinitionError> {

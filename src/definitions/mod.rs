@@ -27,10 +27,12 @@ pub mod quantity;
 mod standard;
 pub mod survey;
 pub mod variation;
+mod yes_no;
 
 pub use built_in::{Definitions, exclusions, groups, indices, outcomes, waist_tables};
 pub use error::DefinitionError;
-pub use formula::{columns_read, sql_number};
+pub use formula::{ORIGIN_COLUMNS, columns_read, sql_number};
 pub use model::*;
 pub use published::{Published, published};
 pub use standard::{StandardPopulation, standards};
+pub use yes_no::plain_answer;

@@ -2,6 +2,7 @@
 
 use std::sync::LazyLock;
 
+use polars::prelude::DataType;
 use serde::Deserialize;
 
 use super::{ColumnKind, Quantity, UnitRow};
@@ -31,6 +32,16 @@ pub fn quantity(name: &str) -> Option<&'static Quantity> {
 }
 
 impl Quantity {
+    /// The type of the quantity's columns.
+    #[must_use]
+    pub const fn data_type(&self) -> DataType {
+        match self.kind {
+            ColumnKind::Number => DataType::Float64,
+            ColumnKind::YesNo => DataType::Boolean,
+            ColumnKind::Category => DataType::String,
+        }
+    }
+
     /// All columns of the quantity, in the order they stand in the cohort table.
     #[must_use]
     pub fn columns(&self) -> Vec<String> {

@@ -126,16 +126,18 @@ fn cutoff(table: &Table, index: Option<&str>, labels: &Labels, adjusting: &[&str
     let others =
         table.iter().filter(|other| same.iter().all(|column| other.text(column) == row.text(column)));
     let groups = widest_grouping(others, "cutoff", adjusting);
+    let with = match row.whole("n_with") {
+        Some(with) => format!("{} with the outcome", whole(with)),
+        None => "how many with the outcome is withheld".to_owned(),
+    };
     let what = format!(
-        "In {}, the best cutoff of {} for {} by the rule “{}” in {} (n = {}, {} with the outcome, compared with people \
-         without it)",
+        "In {}, the best cutoff of {} for {} by the rule “{}” in {} (n = {}, {with}, compared with people without it)",
         labels.survey(row.text("survey")),
         labels.index_with_unit(row.text("index")),
         labels.outcome(row.text("outcome")),
         labels.rule(row.text("rule")),
         labels.population(row.text("population")),
         people(&row, "n"),
-        people(&row, "n_with"),
     );
     let across = ends(&groups, "cutoff");
     let outside = across

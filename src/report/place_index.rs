@@ -57,9 +57,9 @@ fn percentiles(index: &PlacedIndex, labels: &Labels) -> Vec<Block> {
     let mut blocks = vec![Block::Table(names, rows)];
     for (position, reference) in references.iter().enumerate() {
         blocks.push(Block::Paragraph(format!(
-            "Reference{}: only people with {}; {NOBODY}: nobody of the group is among them.",
+            "Reference{}: only {}; {NOBODY}: nobody of the group is among them.",
             mark(position),
-            labels.population(reference)
+            labels.people_of(reference)
         )));
     }
     blocks

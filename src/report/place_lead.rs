@@ -130,7 +130,7 @@ fn stands(ranks: &[Rank], labels: &Labels, name: &str) -> String {
             let whom = if rank.population == COHORT {
                 "people of the study".to_owned()
             } else {
-                format!("people with {}", labels.population(&rank.population))
+                labels.people_of(&rank.population)
             };
             match (of(rank), rank.at_least) {
                 (Some(found), _) => format!("{found} {whom}"),

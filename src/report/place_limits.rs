@@ -31,7 +31,8 @@ fn threshold_line(index: &PlacedIndex, labels: &Labels, mark: &ThresholdMark) ->
     let shown: Vec<String> = shown.collect();
     let less = if index.lower_is_resistant { "above" } else { "below" };
     let ranks = if shown.is_empty() { String::new() } else { format!("; {less} it are {}", listed(&shown)) };
-    format!("{} ({}): the value is {} it{ranks}.", title(mark), mark.source, side(Some(mark.passed)))
+    let source = if mark.source.is_empty() { String::new() } else { format!(" ({})", mark.source) };
+    format!("{}{source}: the value is {} it{ranks}.", title(mark), side(Some(mark.passed)))
 }
 
 fn title(mark: &ThresholdMark) -> String {

@@ -39,8 +39,9 @@ fn outcome(row: &Row<'_>, place: &str, labels: &Labels) -> String {
         return format!("How often {what}{place} is unknown is withheld: {why}.");
     };
     let percent = row.real("unknown_percent").map(|p| fixed(p, 1)).unwrap_or_default();
+    let weighted = if labels.design.is_sample { ", weighted" } else { "" };
     let said = format!(
-        "Of {n} people of the cohort{place}, {unknown} have an unknown outcome ({percent} %, weighted): {what}"
+        "Of {n} people of the cohort{place}, {unknown} have an unknown outcome ({percent} %{weighted}): {what}"
     );
     let decided = row.whole("decided_yes").zip(row.whole("decided_no")).map(|(yes, no)| whole(yes + no));
     match (decided, people("n_item_unknown")) {

@@ -2,13 +2,14 @@
 
 use polars::prelude::{BooleanChunked, Column, IntoColumn};
 
+use super::SourceError;
 use super::columns::Values;
 use super::join::Joined;
 use super::table::missing;
 use crate::definitions::limit::{LimitKind, MeasurementLimit};
 use crate::definitions::{ColumnKind, Quantity, Standing};
 use crate::notice::Notice;
-use crate::study::{MappedColumn, TableSource};
+use crate::study::{MappedColumn, Study, StudyIndex, TableSource};
 
 /// The limit of a column in which cells are given as below one, as a row of limits: the highest when there are several.
 pub(super) fn limit(
@@ -56,22 +57,55 @@ pub(super) fn marks(
     Some(marks.with_name(name.as_str().into()).into_column())
 }
 
-/// What a reader must know of such values.
+/// Refuses a column of which most values are below detection where an index is made from it: half of the people and more
+/// would have the same value, which nobody measured.
+pub(super) fn refuse_most(
+    study: &Study,
+    source: &TableSource,
+    (quantity, mapped): (&Quantity, &MappedColumn),
+    (values, below): (usize, &[(usize, f64)]),
+) -> Result<(), SourceError> {
+    let made = |index: &&StudyIndex| index.ingredients.contains(&quantity.name);
+    let made: Vec<&str> = study.indices.iter().filter(made).map(|index| index.row.name.as_str()).collect();
+    if made.is_empty() || 2 * below.len() <= values {
+        return Ok(());
+    }
+    let share = if below.len() == values { "all" } else { "more than half of the" };
+    let message = format!(
+        "{} from column `{}`: {share} values are below detection, and what stands in for them was measured in nobody: no \
+         percentile or cutoff of {} can be told from that. Leave {} out of `indices`",
+        quantity.name,
+        mapped.column,
+        made.join(", "),
+        if made.len() == 1 { "it" } else { "them" },
+    );
+    Err(SourceError::source(&source.name, message))
+}
+
+/// What a reader must know of such values; `fewest`: the fewest people that may be counted.
 pub(super) fn notice(
     source: &TableSource,
     mapped: &MappedColumn,
     (limit, below): (&MeasurementLimit, &[(usize, f64)]),
-    shown: bool,
+    (values, fewest): (usize, Option<i64>),
 ) -> Notice {
-    let people = if shown { below.len().to_string() } else { "some".to_owned() };
     let filled = match limit.fill {
         Some(fill) => {
             format!("below {} {}, and {fill:.3} ({} / √2) stands in", limit.limit, limit.unit, limit.limit)
         }
         None => format!("below limits up to {} {}, and each limit / √2 stands in", limit.limit, limit.unit),
     };
+    let rest = values - below.len();
+    let shown = |people: usize| people == 0 || fewest.is_none_or(|fewest| people as i64 >= fewest);
+    let percent = 100.0 * below.len() as f64 / values as f64;
+    let (which, reach) = if shown(below.len()) && shown(rest) {
+        let which = format!("{} of {values} values ({percent:.1} %) are given as {filled}", below.len());
+        (which, format!("percentiles up to P{:.0}", percent.ceil()))
+    } else {
+        (format!("some values are given as {filled}"), "low percentiles".to_owned())
+    };
     let message = format!(
-        "{} from column `{}`: {people} values are given as {filled}; low percentiles rest on that, high ones do not",
+        "{} from column `{}`: {which}; {reach} rest on that, and higher ones in a group with more such values",
         limit.quantity, mapped.column
     );
     Notice::caution("below_detection", source.name.as_str(), message)

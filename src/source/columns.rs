@@ -1,10 +1,8 @@
 //! From the values of a quantity, as reported, to its cohort columns.
 
-use polars::prelude::{
-    BooleanChunked, ChunkFullNull, Column, DataType, Float64Chunked, IntoColumn, StringChunked,
-};
+use polars::prelude::{BooleanChunked, ChunkFullNull, Column, Float64Chunked, IntoColumn, StringChunked};
 
-use crate::definitions::{ColumnKind, Quantity, UnitRow};
+use crate::definitions::{Quantity, UnitRow};
 
 /// The values of one quantity for every person of a source.
 #[derive(Debug, Clone)]
@@ -19,6 +17,17 @@ pub(super) enum Values {
     },
     YesNo(BooleanChunked),
     Category(StringChunked),
+}
+
+impl Values {
+    /// How many people have a value.
+    pub fn present(&self) -> usize {
+        match self {
+            Self::Number { values, .. } => values.len() - values.null_count(),
+            Self::YesNo(values) => values.len() - values.null_count(),
+            Self::Category(values) => values.len() - values.null_count(),
+        }
+    }
 }
 
 /// The columns of [`Quantity::columns`], in their order: the reported unit as it stands, every other
@@ -58,13 +67,4 @@ fn number_columns(
     }
     columns.extend(quantity.units.iter().map(|row| named(converted(row), quantity.column(row))));
     columns
-}
-
-/// The type of a quantity's columns.
-pub(super) fn data_type(quantity: &Quantity) -> DataType {
-    match quantity.kind {
-        ColumnKind::Number => DataType::Float64,
-        ColumnKind::YesNo => DataType::Boolean,
-        ColumnKind::Category => DataType::String,
-    }
 }

@@ -33,18 +33,47 @@ pub(super) struct Part<'a> {
 /// Reads cells as text; what is a number is decided where it is used. A byte order mark is skipped by the CSV reader.
 pub(super) fn read(path: &Path, part: Part<'_>, form: Form) -> Result<RawTable, SourceError> {
     let mut input = open(path)?;
+    let stated = take_separator_line(path, &mut input)?;
     let header = input.fill_buf().map_err(|e| unreadable(path, &e))?;
-    let separator = form.separator.unwrap_or_else(|| separator(header));
+    let separator = form.separator.or(stated).unwrap_or_else(|| separator(header));
     let mut reader = csv::ReaderBuilder::new()
         .delimiter(separator)
         .terminator(csv::Terminator::Any(b'\n'))
         .flexible(true)
         .from_reader(Newlines::new(input));
-    let names: Vec<String> = reader.headers().map_err(|e| broken(path, &e))?.iter().map(clean).collect();
+    let before = u32::from(stated.is_some());
+    let names: Vec<String> =
+        reader.headers().map_err(|e| broken(path, &e, before))?.iter().map(clean).collect();
     check_header(path, &names)?;
-    let (rows, columns, lines) = read_cells(path, &mut reader, &names, part)?;
-    let (file, places) = (path.display().to_string(), Places::Lines(lines));
-    Ok(RawTable { file, rows, names, columns, places, decimal_comma: form.decimal_comma })
+    let (rows, columns, lines) = read_cells((path, before), &mut reader, &names, part)?;
+    Ok(RawTable {
+        file: path.display().to_string(),
+        rows,
+        names,
+        columns,
+        places: Places::Lines(lines),
+        decimal_comma: form.decimal_comma,
+        stated_separator: stated.map(char::from),
+    })
+}
+
+/// What parts the columns by a first line of its own, `sep=;`, as spreadsheet programs write it. The line is taken off.
+fn take_separator_line(path: &Path, input: &mut Box<dyn BufRead>) -> Result<Option<u8>, SourceError> {
+    let start = input.fill_buf().map_err(|e| unreadable(path, &e))?;
+    let Some(end) = start.iter().position(|b| matches!(b, b'\n' | b'\r')) else { return Ok(None) };
+    let Some(separator) = separator_of(&start[..end]) else { return Ok(None) };
+    let line_end = if start[end..].starts_with(b"\r\n") { 2 } else { 1 };
+    input.consume(end + line_end);
+    Ok(Some(separator))
+}
+
+fn separator_of(line: &[u8]) -> Option<u8> {
+    let line = line.strip_prefix(b"\xef\xbb\xbf").unwrap_or(line);
+    let bare = line.strip_prefix(b"\"").and_then(|line| line.strip_suffix(b"\"")).unwrap_or(line);
+    match bare {
+        [s, e, p, b'=', separator] if [*s, *e, *p].eq_ignore_ascii_case(b"sep") => Some(*separator),
+        _ => None,
+    }
 }
 
 fn separator(start: &[u8]) -> u8 {
@@ -55,11 +84,12 @@ fn separator(start: &[u8]) -> u8 {
 /// The form that the first line and the cells of a file speak for: columns parted by semicolons, decimals after a comma.
 pub(super) fn recognise(path: &Path, rows: usize) -> Result<Form, SourceError> {
     let mut input = open(path)?;
+    let stated = take_separator_line(path, &mut input)?;
     let start = input.fill_buf().map_err(|e| unreadable(path, &e))?;
     let header = start.split(|b| matches!(b, b'\n' | b'\r')).next().unwrap_or_default();
     let header = String::from_utf8_lossy(header);
     let semicolons = header.matches(';').count() > header.matches(',').count() && !header.contains('\t');
-    let form = Form { separator: semicolons.then_some(b';'), decimal_comma: false };
+    let form = Form { separator: stated.or(semicolons.then_some(b';')), decimal_comma: false };
     let table = read(path, Part { wanted: None, rows }, form)?;
     let (commas, points) = table.decimals();
     Ok(Form { decimal_comma: commas > points, ..form })
@@ -67,8 +97,9 @@ pub(super) fn recognise(path: &Path, rows: usize) -> Result<Form, SourceError> {
 
 type Columns = Vec<(String, Cells)>;
 
+/// The cells of the rows; `before` lines of the file stand before its header line.
 fn read_cells<R: Read>(
-    path: &Path,
+    (path, before): (&Path, u32),
     reader: &mut csv::Reader<R>,
     names: &[String],
     part: Part<'_>,
@@ -77,10 +108,10 @@ fn read_cells<R: Read>(
     let mut columns: Vec<(usize, Vec<Option<String>>)> = kept.map(|(at, _)| (at, Vec::new())).collect();
     let (mut lines, mut ragged) = (Vec::new(), Vec::new());
     let mut record = csv::StringRecord::new();
-    while lines.len() < part.rows && reader.read_record(&mut record).map_err(|e| broken(path, &e))? {
+    while lines.len() < part.rows && reader.read_record(&mut record).map_err(|e| broken(path, &e, before))? {
         // Every line ends in a line feed: the reader stands in the line after the record.
         let within: usize = record.iter().map(|cell| cell.matches('\n').count()).sum();
-        let line = reader.position().line() as u32 - 1 - within as u32;
+        let line = before + reader.position().line() as u32 - 1 - within as u32;
         if record.len() != names.len() {
             ragged.push((line, record.len()));
         }
@@ -155,12 +186,52 @@ fn unreadable(path: &Path, error: &std::io::Error) -> SourceError {
 }
 
 /// Words for the errors of the CSV reader, with the line on which they happened.
-fn broken(path: &Path, error: &csv::Error) -> SourceError {
-    let line = error.position().map_or(String::new(), |p| format!("line {}: ", p.line()));
+fn broken(path: &Path, error: &csv::Error, before: u32) -> SourceError {
+    let line = error.position().map_or(String::new(), |p| format!("line {}: ", p.line() + u64::from(before)));
     let what = match error.kind() {
         csv::ErrorKind::Utf8 { .. } => "not UTF-8 text; save the file as UTF-8".to_owned(),
         csv::ErrorKind::Io(e) => format!("cannot be read to its end: {e}; get the file again"),
         _ => error.to_string(),
     };
     SourceError::file(path, format!("{line}{what}"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn file(text: &str) -> (tempfile::TempDir, std::path::PathBuf) {
+        let folder = tempfile::tempdir().expect("a folder");
+        let path = folder.path().join("t.csv");
+        std::fs::write(&path, text).expect("a file");
+        (folder, path)
+    }
+
+    #[test]
+    fn a_first_line_that_states_the_separator_is_no_row() {
+        let all = Part { wanted: None, rows: usize::MAX };
+        for text in ["sep=;\na;b\n1;2\n", "\u{feff}SEP=;\r\na;b\r\n1;2\r\n", "\"sep=;\"\ra;b\r1;2\r"] {
+            let (_folder, path) = file(text);
+            let table = read(&path, all, Form::default()).expect("a table");
+            assert_eq!(
+                (table.names.clone(), table.rows),
+                (vec!["a".to_owned(), "b".to_owned()], 1),
+                "{text:?}"
+            );
+            assert_eq!(
+                (table.place(0), table.stated_separator),
+                ("line 3".to_owned(), Some(';')),
+                "{text:?}"
+            );
+            assert_eq!(recognise(&path, 10).expect("a form").separator, Some(b';'), "{text:?}");
+        }
+        let (_folder, path) = file("sep=;\na|b\n1|2\n");
+        let own = Form { separator: Some(b'|'), decimal_comma: false };
+        assert_eq!(read(&path, all, own).expect("the study's own separator").names, ["a", "b"]);
+        let (_folder, path) = file("sep,b\n1,2\n");
+        assert_eq!(read(&path, all, Form::default()).expect("a column called sep").names, ["sep", "b"]);
+        let (_folder, path) = file("sep=,\na,b\n1,2\n1,2,3\n");
+        let error = read(&path, all, Form::default()).expect_err("a cell too many").to_string();
+        assert!(error.contains("line 4: 3 cells found"), "{error}");
+    }
 }

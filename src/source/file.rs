@@ -26,7 +26,7 @@ const STATISTICAL_EXTENSIONS: &[&str] = &["dta", "sav", "zsav", "sas7bdat"];
 const WORKBOOK_EXTENSIONS: &[&str] = &["xlsx", "xlsm", "xls", "ods"];
 const READ_SIZE: usize = 1 << 16;
 
-/// Reads the wanted columns (all when `None`) and records what the file was; `form` is that of a text file.
+/// Reads the wanted columns (all when `None`) and records what the file was; `form` is that of its cells of text.
 pub(super) fn read(
     path: &Path,
     source: &str,
@@ -41,15 +41,15 @@ pub(super) fn read(
         #[cfg(feature = "statistical-files")]
         Format::Statistical => super::statistical::read(path, &extension(path), wanted)?,
     };
+    let table = RawTable { decimal_comma: form.decimal_comma, ..table };
     record.rows = table.rows;
     (record.columns, record.columns_read) = (table.names.len(), table.columns.len());
     Ok((table, record))
 }
 
-/// Reads all columns of the first rows, and recognises the form of a text file; a format that cannot stop is read
-/// to its end.
+/// Reads all columns of the first rows, and recognises the form of their cells of text; a format that cannot stop is
+/// read to its end.
 pub(super) fn first(path: &Path, rows: usize) -> Result<(RawTable, Form), SourceError> {
-    let form = Form::default();
     let table = match format(path)? {
         Format::Xport => xport::read(path, None)?,
         Format::Delimited => {
@@ -60,7 +60,9 @@ pub(super) fn first(path: &Path, rows: usize) -> Result<(RawTable, Form), Source
         #[cfg(feature = "statistical-files")]
         Format::Statistical => super::statistical::read(path, &extension(path), None)?,
     };
-    Ok((table, form))
+    let (commas, points) = table.decimals();
+    let form = Form { separator: None, decimal_comma: commas > points };
+    Ok((RawTable { decimal_comma: form.decimal_comma, ..table }, form))
 }
 
 /// Format by the first bytes, by the extension where text has no such mark.

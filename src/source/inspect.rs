@@ -29,7 +29,7 @@ pub fn inspect(study: &Study, folders: &[PathBuf]) -> Result<Inspected, SourceEr
     for source in &study.sources {
         match source {
             Source::Table(own) => {
-                let loaded = table::read(own, &study.quantities, &study.folder, true);
+                let loaded = table::read(own, study, &folders, None);
                 if let Some(loaded) = problems.keep(loaded) {
                     seen.found.extend(files(&own.name, &loaded));
                     seen.notices.extend(loaded.notices);

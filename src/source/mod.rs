@@ -8,6 +8,7 @@ mod error;
 mod file;
 mod inspect;
 mod join;
+mod labels;
 mod mention;
 mod newlines;
 mod parquet;
@@ -99,8 +100,8 @@ pub fn weight_column(subsample: Subsample) -> &'static str {
     }
 }
 
-/// Reads one source of a study. `folders` may hold a known survey's files and are tried in order,
-/// before the study's own data folders.
+/// Reads one source of a study. `folders` may hold a known survey's files, or tables that are not where the study names
+/// them, and are tried in order, before the study's own data folders.
 pub fn read(study: &Study, source: &Source, folders: &[PathBuf]) -> Result<Loaded, SourceError> {
     let needs = mention::needs(study);
     match source {
@@ -113,7 +114,7 @@ pub fn read(study: &Study, source: &Source, folders: &[PathBuf]) -> Result<Loade
                 survey::Request { survey, cycle, quantities: &study.quantities, needs: &needs, four_years };
             survey::read(&request, &all_folders(study, folders))
         }
-        Source::Table(table) => table::read(table, &study.quantities, &study.folder, study.public),
+        Source::Table(table) => table::read(table, study, &all_folders(study, folders), study.fewest_shown()),
     }
 }
 

@@ -34,7 +34,8 @@ pub(super) fn table(path: &Path, frame: &DataFrame, names: Vec<String>) -> Resul
     let cells = |column: &Column| cells(path, column).map(|cells| (column.name().to_string(), cells));
     let columns = frame.columns().iter().map(cells).collect::<Result<Vec<_>, _>>()?;
     let (file, rows) = (path.display().to_string(), frame.height());
-    Ok(RawTable { file, rows, names, columns, places: Places::Rows, decimal_comma: false })
+    let places = Places::Rows;
+    Ok(RawTable { file, rows, names, columns, places, decimal_comma: false, stated_separator: None })
 }
 
 fn cells(path: &Path, column: &Column) -> Result<Cells, SourceError> {

@@ -4,7 +4,7 @@ use polars::prelude::{BooleanChunked, Column, DataFrame, DataType, Float64Chunke
 use polars::prelude::{ChunkedArray, NewChunkedArray};
 
 use super::SourceError;
-use super::columns::{Values, columns, data_type};
+use super::columns::{Values, columns};
 use crate::definitions::Quantity;
 use crate::definitions::answer::{Answer, Given};
 
@@ -20,7 +20,7 @@ pub fn person(quantities: &[Quantity], answers: &[Answer]) -> Result<DataFrame, 
         if let Some(answer) = answers.iter().find(|answer| answer.quantity == quantity.name) {
             all.extend(columns(quantity, &values(&answer.given)));
         } else {
-            all.extend(quantity.columns().iter().map(|name| null(name, data_type(quantity))));
+            all.extend(quantity.columns().iter().map(|name| null(name, quantity.data_type())));
         }
     }
     DataFrame::new(1, all).map_err(|cause| SourceError::table("the person", cause))

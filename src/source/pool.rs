@@ -5,7 +5,6 @@ use std::path::PathBuf;
 
 use polars::prelude::{Column, DataFrame, DataType, IntoColumn, NamedFrom, Scalar, Series};
 
-use super::columns::data_type;
 use super::mention::{Needs, needs};
 use super::{Loaded, SourceError, name, read, survey, weight_column};
 use crate::definitions::Subsample;
@@ -107,7 +106,7 @@ impl Layout<'_> {
         let text = |column: &str| or_null(column, DataType::String);
         let mut columns: Vec<Column> = ["person", "source", "survey", "cycle"].map(text).into();
         for quantity in &self.study.quantities {
-            columns.extend(quantity.columns().iter().map(|column| or_null(column, data_type(quantity))));
+            columns.extend(quantity.columns().iter().map(|column| or_null(column, quantity.data_type())));
         }
         for subsample in self.weights {
             columns.push(weight(source, loaded, *subsample)?);

@@ -33,6 +33,8 @@ pub(super) struct RawTable {
     pub places: Places,
     /// Whether decimals follow a comma in cells of text.
     pub decimal_comma: bool,
+    /// What a first line such as `sep=;` says that parts the columns; the line is no row.
+    pub stated_separator: Option<char>,
 }
 
 /// A column of numbers, and which of them were given as below a limit.
@@ -262,6 +264,7 @@ mod tests {
             columns: vec![("x".to_owned(), Cells::Texts(texts))],
             places: Places::Lines(lines),
             decimal_comma: false,
+            stated_separator: None,
         }
     }
 

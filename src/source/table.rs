@@ -1,7 +1,7 @@
 //! A table with a column map of the study's own.
 
 use std::collections::BTreeMap;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use polars::prelude::{BooleanChunked, Column, DataFrame, DataType, Float64Chunked, IntoColumn};
 use polars::prelude::{ChunkedArray, NewChunkedArray, Scalar, StringChunked};
@@ -11,39 +11,44 @@ use super::columns::{Values, columns};
 use super::delimited::Form;
 use super::error::Problems;
 use super::join::{Joined, join};
-use super::raw::{Measured, RawTable, parse_number};
+use super::labels::{YES, labels};
+use super::raw::{Measured, RawTable};
 use super::units::doubtful_unit;
 use super::unlikely::unlikely_values;
 use super::{FileRecord, Loaded, SourceError, constant_column, file, replicate_weights, weight_column};
 use crate::definitions::{ColumnKind, Quantity, Subsample};
 use crate::notice::Notice;
-use crate::study::{MappedColumn, TableSource};
+use crate::study::{MappedColumn, Study, TableSource};
 
-/// Reads the files of the source (relative to `folder`), joins them and maps their columns; everything that is wrong
-/// is told in one error. `shown`: whether remarks may name the values of single people.
+/// Reads the files of the source (relative to the study's folder, else from one of `folders`), joins them and maps their
+/// columns; everything that is wrong is told in one error. `fewest`: the fewest people that remarks may count, and then
+/// no single person's value is named either.
 pub(super) fn read(
     source: &TableSource,
-    quantities: &[Quantity],
-    folder: &Path,
-    shown: bool,
+    study: &Study,
+    folders: &[PathBuf],
+    fewest: Option<i64>,
 ) -> Result<Loaded, SourceError> {
+    let quantities = &study.quantities;
     let mut problems = Problems::default();
-    let (tables, files) = read_files(source, folder, &mut problems)?;
-    let joined = join(&source.name, tables, (&source.id, source.allow_unmatched), &mut problems)?;
     let mut notices = Vec::new();
+    let (tables, files) = read_files(source, (&study.folder, folders), &mut problems, &mut notices)?;
+    let joined = join(&source.name, tables, (&source.id, source.allow_unmatched), &mut problems)?;
     let mut all = person_columns(source, &joined);
     let mut detection = Vec::new();
     for quantity in quantities {
         let Some(mapped) = source.columns.iter().find(|m| m.quantity == quantity.name) else { continue };
         let Some(values) = problems.keep(values(source, &joined, quantity, mapped)) else { continue };
         notices.extend(problems.keep(doubtful_unit(source, quantity, mapped, &values)).flatten());
-        let judged = unlikely_values(source, &joined, (quantity, mapped, &values), shown);
+        let judged = unlikely_values(source, &joined, (quantity, mapped, &values), fewest.is_none());
         notices.extend(problems.keep(judged).flatten());
         notices.extend(below::missing_notice(source, &joined, mapped));
+        notices.extend(nobody_has_a_value(source, &joined, mapped, &values));
         all.extend(columns(quantity, &values));
         let Values::Number { below, .. } = &values else { continue };
         if let Some(read) = below::limit(source, quantity, mapped, below) {
-            notices.push(below::notice(source, mapped, (&read, below), shown));
+            problems.keep(below::refuse_most(study, source, (quantity, mapped), (values.present(), below)));
+            notices.push(below::notice(source, mapped, (&read, below), (values.present(), fewest)));
             all.extend(below::marks(source, quantities, &read, &values));
             detection.push(read);
         }
@@ -72,8 +77,9 @@ pub(super) fn read(
 /// The tables of the source; an error when one cannot be read or holds nobody.
 fn read_files(
     source: &TableSource,
-    folder: &Path,
+    (folder, folders): (&Path, &[PathBuf]),
     problems: &mut Problems,
+    notices: &mut Vec<Notice>,
 ) -> Result<(Vec<RawTable>, Vec<FileRecord>), SourceError> {
     let wanted = wanted(source);
     let wanted: Vec<&str> = wanted.iter().map(String::as_str).collect();
@@ -83,11 +89,22 @@ fn read_files(
     };
     let (mut tables, mut files) = (Vec::new(), Vec::new());
     for path in &source.files {
-        let path = folder.join(path);
+        let path = place(folder, path, folders);
+        if !path.exists() {
+            problems.add(absent(&path, folders));
+            continue;
+        }
         let read = file::read(&path, &source.name, Some(&wanted), form);
         let Some((table, record)) = problems.keep(read) else { continue };
         if table.rows == 0 {
             problems.add(SourceError::file(&path, "has no rows: below its header line nobody stands"));
+        }
+        if let Some(separator) = table.stated_separator {
+            let message = format!(
+                "{}: its first line, sep={separator}, is left out; it is no header and no row",
+                record.name
+            );
+            notices.push(Notice::note("separator_line", source.name.as_str(), message));
         }
         tables.push(table);
         files.push(record);
@@ -97,6 +114,48 @@ fn read_files(
         return Err(SourceError::source(&source.name, "no files are listed; name at least one"));
     }
     Ok((tables, files))
+}
+
+/// Where a file is: where the study names it; else below one of the folders, by that path or by its bare name.
+fn place(folder: &Path, file: &Path, folders: &[PathBuf]) -> PathBuf {
+    let named = folder.join(file);
+    if named.is_file() {
+        return named;
+    }
+    let bare = file.file_name().map_or(file, Path::new);
+    let others = folders.iter().flat_map(|other| [other.join(file), other.join(bare)]);
+    others.into_iter().find(|path| path.is_file()).unwrap_or(named)
+}
+
+/// An error about a file that is in none of the places.
+fn absent(path: &Path, folders: &[PathBuf]) -> SourceError {
+    let others: Vec<String> = folders.iter().map(|folder| folder.display().to_string()).collect();
+    let looked =
+        if others.is_empty() { String::new() } else { format!(", nor is it in {}", others.join(", ")) };
+    let message = format!("cannot be read: no such file{looked}; name the folder that holds it with --data");
+    SourceError::file(path, message)
+}
+
+/// A caution when nobody has a value in a column.
+fn nobody_has_a_value(
+    source: &TableSource,
+    joined: &Joined,
+    mapped: &MappedColumn,
+    values: &Values,
+) -> Option<Notice> {
+    if values.present() > 0 {
+        return None;
+    }
+    let texts = joined.texts(&mapped.column, &[]).ok()?;
+    let why = match texts.iter().flatten().next() {
+        Some(text) => format!("every text in it, such as `{text}`, is listed under `missing`"),
+        None => "it is empty".to_owned(),
+    };
+    let message = format!(
+        "{} from column `{}`: nobody has a value, because {why}; whatever reads it is unknown for everybody",
+        mapped.quantity, mapped.column
+    );
+    Some(Notice::caution("column_empty", source.name.as_str(), message))
 }
 
 fn wanted(source: &TableSource) -> Vec<String> {
@@ -171,70 +230,6 @@ fn unit(source: &TableSource, quantity: &Quantity, mapped: &MappedColumn) -> Res
         )));
     }
     Ok(position)
-}
-
-const YES: &str = "yes";
-/// Texts of a yes/no column that need no code.
-const PLAIN_ANSWERS: &[(&str, &str)] = &[("yes", YES), ("no", "no"), ("true", YES), ("false", "no")];
-
-/// Labels of a coded or plain text column. A text that has no label is an error that lists the known ones.
-fn labels(
-    source: &TableSource,
-    joined: &Joined,
-    quantity: &Quantity,
-    mapped: &MappedColumn,
-) -> Result<StringChunked, SourceError> {
-    check_labels(source, quantity, mapped)?;
-    let cells = joined.texts(&mapped.column, &missing(source, mapped))?;
-    let codes: Vec<(&str, &str)> = if mapped.codes.is_empty() && quantity.kind == ColumnKind::YesNo {
-        PLAIN_ANSWERS.to_vec()
-    } else if mapped.codes.is_empty() {
-        quantity.levels.iter().map(|level| (level.as_str(), level.as_str())).collect()
-    } else {
-        mapped.codes.iter().map(|(code, label)| (code.as_str(), label.as_str())).collect()
-    };
-    if codes.is_empty() {
-        return Ok(cells);
-    }
-    let mut unknown: Vec<(usize, String)> = Vec::new();
-    let labels = cells.iter().enumerate().map(|(person, cell)| {
-        let text = cell?;
-        let label = codes.iter().find(|(code, _)| same_code(code, text)).map(|(_, label)| *label);
-        if label.is_none() {
-            unknown.push((person, text.to_owned()));
-        }
-        label
-    });
-    let labels: Vec<Option<&str>> = labels.collect();
-    if !unknown.is_empty() {
-        let known: Vec<String> = codes.iter().map(|(code, label)| format!("{code} ({label})")).collect();
-        let expected = format!("one of the codes {}; add it to `codes` or to `missing`", known.join(", "));
-        return Err(joined.cells_error(&mapped.column, &unknown, &expected));
-    }
-    Ok(StringChunked::from_iter_options("".into(), labels.into_iter()))
-}
-
-/// Codes may lead only to `yes` and `no`, or to the levels that formulas know.
-fn check_labels(source: &TableSource, quantity: &Quantity, mapped: &MappedColumn) -> Result<(), SourceError> {
-    let plain = [YES, "no"].map(str::to_owned);
-    let known: &[String] = if quantity.kind == ColumnKind::YesNo { &plain } else { &quantity.levels };
-    let wrong = mapped.codes.iter().find(|(_, label)| !known.is_empty() && !known.contains(label));
-    wrong.map_or(Ok(()), |(code, label)| {
-        let message = format!(
-            "{} from column `{}`: code `{code}` stands for `{label}`, expected one of {}",
-            quantity.name,
-            mapped.column,
-            known.join(", ")
-        );
-        Err(SourceError::source(&source.name, message))
-    })
-}
-
-/// Whether a cell is a code: the same text, the same number (`1` and `1.0`), or yes/no in another case.
-fn same_code(code: &str, text: &str) -> bool {
-    code == text
-        || parse_number(code).is_some_and(|x| parse_number(text) == Some(x))
-        || (PLAIN_ANSWERS.iter().any(|(plain, _)| *plain == code) && code.eq_ignore_ascii_case(text))
 }
 
 fn weight(

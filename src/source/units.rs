@@ -1,5 +1,7 @@
 //! Whether the numbers of a column can be in the unit that was declared.
 
+use std::collections::HashSet;
+
 use super::SourceError;
 use super::columns::Values;
 use crate::definitions::Quantity;
@@ -20,10 +22,14 @@ pub(super) fn doubtful_unit(
     mapped: &MappedColumn,
     values: &Values,
 ) -> Result<Option<Notice>, SourceError> {
-    let (Values::Number { values, unit, chosen, .. }, Some(plausible)) = (values, quantity.plausible) else {
+    let (Values::Number { values, unit, chosen, below }, Some(plausible)) = (values, quantity.plausible)
+    else {
         return Ok(None);
     };
-    let mut present: Vec<f64> = values.iter().flatten().collect();
+    // What stands in for a value below detection says nothing of the unit.
+    let below: HashSet<usize> = below.iter().map(|(person, _)| *person).collect();
+    let measured = values.iter().enumerate().filter(|(person, _)| !below.contains(person));
+    let mut present: Vec<f64> = measured.filter_map(|(_, value)| value).collect();
     present.sort_by(f64::total_cmp);
     let Some(median) = present.get(present.len() / 2).copied().filter(|m| *m > 0.0) else { return Ok(None) };
     let distance = |position: usize| {

@@ -43,7 +43,9 @@ pub(super) fn unlikely_values(
     if unusual.is_empty() {
         return Ok(None);
     }
-    let which = if shown { named(joined, mapped, &unusual) } else { "; cutspan check names them".to_owned() };
+    let other = |value: f64| other_unit(value, bounds, quantity, (*unit, *chosen));
+    let which =
+        if shown { named(joined, mapped, &unusual, &other) } else { "; cutspan check names them".to_owned() };
     let (low, high) = ends(bounds.usual, quantity, *unit, *chosen);
     let message = format!(
         "{} in {} from column `{}`: {} outside the usual {low} to {high}{which}; another unit, or a slip?",
@@ -64,11 +66,36 @@ fn count(found: usize, shown: bool) -> String {
     }
 }
 
-fn named(joined: &Joined, mapped: &MappedColumn, unusual: &[(usize, f64)]) -> String {
-    let one = |(person, value): &(usize, f64)| format!("{value}, {}", joined.place(*person, &mapped.column));
+fn named(
+    joined: &Joined,
+    mapped: &MappedColumn,
+    unusual: &[(usize, f64)],
+    other: &dyn Fn(f64) -> Option<String>,
+) -> String {
+    let one = |(person, value): &(usize, f64)| {
+        let place = joined.place(*person, &mapped.column);
+        format!("{value}, {place}{}", other(*value).map_or_else(String::new, |words| format!(", {words}")))
+    };
     let first: Vec<String> = unusual.iter().take(NAMED).map(one).collect();
     let more = if unusual.len() > NAMED { " …" } else { "" };
     format!(" ({}{more})", first.join("; "))
+}
+
+/// The unit in which an unusual number would be a usual one, and what it is then in the unit of the column.
+fn other_unit(
+    value: f64,
+    bounds: &Plausible,
+    quantity: &Quantity,
+    (unit, chosen): (usize, Option<f64>),
+) -> Option<String> {
+    let own = &quantity.units[unit];
+    let mut others = quantity.units.iter().filter(|row| *row != own);
+    others.find_map(|row| {
+        let first = row.to_first(value, chosen);
+        let usual = bounds.judge(first) == Likelihood::Usual;
+        let here = three_digits(own.from_first(first, chosen));
+        usual.then(|| format!("in {}? {value} {} = {here} {}", row.unit, row.unit, own.unit))
+    })
 }
 
 /// What stands in place of an impossible value.
@@ -82,15 +109,16 @@ fn range(bounds: &Plausible, quantity: &Quantity, unit: usize, chosen: Option<f6
 
 /// Bounds in the unit of the column, to three digits.
 fn ends((low, high): (f64, f64), quantity: &Quantity, unit: usize, chosen: Option<f64>) -> (String, String) {
-    let of = |first: f64| {
-        let value = quantity.units[unit].from_first(first, chosen);
-        let digits = if value.abs() >= 100.0 || value == 0.0 {
-            0
-        } else {
-            (2 - value.abs().log10().floor() as i32).clamp(0, 6) as usize
-        };
-        let text = format!("{value:.digits$}");
-        if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
-    };
+    let of = |first: f64| three_digits(quantity.units[unit].from_first(first, chosen));
     (of(low), of(high))
+}
+
+fn three_digits(value: f64) -> String {
+    let digits = if value.abs() >= 100.0 || value == 0.0 {
+        0
+    } else {
+        (2 - value.abs().log10().floor() as i32).clamp(0, 6) as usize
+    };
+    let text = format!("{value:.digits$}");
+    if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
 }

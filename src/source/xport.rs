@@ -103,7 +103,9 @@ fn read_records(
     }
     let columns = columns.into_iter().map(|(_, name, cells)| (name.clone(), finish(&name, cells))).collect();
     let file = path.display().to_string();
-    Ok((RawTable { file, rows, names, columns, places: Places::Rows, decimal_comma: false }, stated))
+    let places = Places::Rows;
+    let table = RawTable { file, rows, names, columns, places, decimal_comma: false, stated_separator: None };
+    Ok((table, stated))
 }
 
 fn empty(kind: SasVariableType) -> Building {

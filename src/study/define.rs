@@ -2,6 +2,7 @@
 
 use super::error::{StudyError, Text};
 use super::file::{At, OutcomeFile, StudyFile};
+use super::formula_types::{self, Gives};
 use crate::definitions::{DefinitionError, Definitions, Outcome, waist_tables};
 
 /// The built-in rows with the study's waist limits, and the study's own rows, all checked.
@@ -18,19 +19,47 @@ pub(super) fn definitions(file: &StudyFile, text: Text<'_>) -> Result<Definition
     }
     for row in &file.define.index {
         all.add_index(row.get_ref().clone()).map_err(|error| text.definition(row.span(), error))?;
+        let index = row.get_ref();
+        gives(&all, row, (&index.name, &index.formula), Gives::Number, text)?;
+        if let Some(condition) = &index.valid_if {
+            gives(&all, row, (&index.name, condition), Gives::YesOrNo, text)?;
+        }
     }
     for row in &file.define.outcome {
         let outcome = outcome(&all, row, text)?;
+        let name = outcome.name.clone();
+        let formula = outcome.formula.clone();
         all.add_outcome_and_alternatives(outcome).map_err(|error| text.definition(row.span(), error))?;
+        // What is counted is checked where it is defined.
+        if let Some(formula) = formula {
+            gives(&all, row, (&name, &formula), Gives::YesOrNo, text)?;
+        }
     }
     for row in &file.define.exclusion {
         let checked = all.add_exclusion(row.get_ref().clone());
         checked.map_err(|error| text.definition(row.span(), error))?;
+        gives(&all, row, (&row.get_ref().name, &row.get_ref().formula), Gives::YesOrNo, text)?;
     }
     for row in &file.define.group {
         all.add_group(row.get_ref().clone()).map_err(|error| text.definition(row.span(), error))?;
+        if let Some(formula) = &row.get_ref().formula {
+            gives(&all, row, (&row.get_ref().name, formula), Gives::Level, text)?;
+        }
     }
     Ok(all)
+}
+
+/// Whether a row's formula gives what is made of it.
+fn gives<T>(
+    all: &Definitions,
+    row: &At<T>,
+    (name, formula): (&str, &str),
+    wanted: Gives,
+    text: Text<'_>,
+) -> Result<(), StudyError> {
+    let sql = all.with_waist_limits(formula);
+    let checked = formula_types::check(name, &sql, wanted, &all.quantities);
+    checked.map_err(|error| text.definition(row.span(), error))
 }
 
 /// An outcome row; an index with a value becomes a condition on the index's formula.

@@ -75,7 +75,8 @@ impl Draft {
         }
         cohort(&mut text, &plan);
         analysis(&mut text, &plan);
-        certainty(&mut text);
+        let map = self.source.table().map(|(_, _, map)| map);
+        certainty(&mut text, map.is_some_and(|map| map.replicate_weights.is_some()));
         further(&mut text, &plan);
         findings(&mut text, &plan.findings);
         text
@@ -175,6 +176,15 @@ fn table(text: &mut String, (name, file, is_sample): (&str, &str, bool), map: &M
             ),
         }
     }
+    if let Some((beginning, count)) = &map.replicate_weights {
+        line(
+            text,
+            &format!("# replicate_weights = {}", quoted(&format!("{beginning}*"))),
+            &format!(
+                "check this: {count} columns that look so; they go with weight, in place of stratum and psu"
+            ),
+        );
+    }
     text.push_str("\n# quantity = column, with its unit or codes (cutspan list quantities). Guesses: check every line.\n");
     text.push_str("[source.columns]\n");
     for guessed in &map.columns {
@@ -206,9 +216,6 @@ fn column(guessed: &Guessed) -> String {
     }
     if guessed.below {
         code.push_str(", below_detection = \"<\"");
-    }
-    if !guessed.missing.is_empty() {
-        let _ = write!(code, ", missing = {}", list(&guessed.missing));
     }
     code + " }"
 }
@@ -281,11 +288,16 @@ fn analysis(text: &mut String, plan: &Plan<'_>) {
     }
 }
 
-fn certainty(text: &mut String) {
+fn certainty(text: &mut String, has_replicate_weights: bool) {
     text.push_str("\n# ---- How sure it is: whole sampling units are drawn anew; the same seed gives the same numbers.\n\n");
     text.push_str("[resampling]\nkind = \"bootstrap\"\n");
     line(text, "replicates = 500", "200 for a first look, 1000 for print");
     text.push_str("seed = 1\n");
+    if has_replicate_weights {
+        text.push_str(
+            "# With replicate_weights: kind = \"supplied\" without `replicates`, and type = \"…\" as their maker says (brr, fay, jk1 …).\n",
+        );
+    }
 }
 
 /// An outcome that counts what was measured.

@@ -1,7 +1,8 @@
 //! What the columns of a table may mean, by their names and first values. A guess is shown as one.
 
+use super::headers::{clinical, doubt, replicate_weights, with_unit};
 use crate::definitions::quantity::quantities;
-use crate::definitions::{ColumnKind, Quantity, UnitRow};
+use crate::definitions::{ColumnKind, Quantity, UnitRow, plain_answer};
 
 /// A column as it was seen in the first rows of a file.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -25,7 +26,8 @@ pub struct Guessed {
     pub unit: Option<String>,
     pub factor: Option<f64>,
     pub codes: Vec<(String, String)>,
-    pub missing: Vec<String>,
+    /// Texts of a coded column that are not understood: the reader of the study file says what they mean.
+    pub uncoded: Vec<String>,
     /// Whether cells such as `<2` give a limit in place of a value.
     pub below: bool,
     /// Why, for the comment beside it.
@@ -42,6 +44,8 @@ pub struct Map {
     pub weight: Option<String>,
     pub stratum: Option<String>,
     pub psu: Option<String>,
+    /// How the names of replicate weights begin, and how many there are.
+    pub replicate_weights: Option<(String, usize)>,
     pub columns: Vec<Guessed>,
     /// Columns that nothing is made of.
     pub unused: Vec<String>,
@@ -136,6 +140,7 @@ pub fn guess(seen: &[Seen]) -> Map {
         .or_else(|| persons().next())
         .or(seen.first());
     let psu = named(&UNITS_DRAWN).map(name);
+    let names: Vec<&str> = seen.iter().map(|column| column.name.as_str()).collect();
     let mut map = Map {
         id: id.map(name).unwrap_or_default(),
         separator: None,
@@ -143,12 +148,17 @@ pub fn guess(seen: &[Seen]) -> Map {
         weight: WEIGHTS.iter().find_map(|weight| named(&[*weight])).map(name),
         stratum: named(&STRATA).map(name).filter(|_| psu.is_some()),
         psu,
+        replicate_weights: replicate_weights(&names),
         columns: quantities().iter().filter_map(|quantity| column(quantity, seen)).collect(),
         unused: Vec::new(),
     };
     let used = |column: &String| {
         let design = [Some(&map.id), map.weight.as_ref(), map.stratum.as_ref(), map.psu.as_ref()];
-        design.contains(&Some(column)) || map.columns.iter().any(|guessed| guessed.column == *column)
+        let replicate =
+            map.replicate_weights.as_ref().is_some_and(|(beginning, _)| column.starts_with(beginning));
+        replicate
+            || design.contains(&Some(column))
+            || map.columns.iter().any(|guessed| guessed.column == *column)
     };
     map.unused = seen.iter().map(name).filter(|column| !used(column)).collect();
     map
@@ -183,9 +193,11 @@ fn column(quantity: &Quantity, seen: &[Seen]) -> Option<Guessed> {
     let own = squeezed(&quantity.name);
     let others =
         SYNONYMS.iter().find(|(name, _)| *name == quantity.name).map_or(&[][..], |(_, names)| *names);
-    let names: Vec<&str> = std::iter::once(own.as_str()).chain(others.iter().copied()).collect();
+    let others = others.iter().chain(clinical(&quantity.name)).copied();
+    let names: Vec<&str> = std::iter::once(own.as_str()).chain(others).collect();
     let fits = |column: &&Seen| {
-        [squeezed(&column.name), bare(&column.name)].iter().any(|written| {
+        let head = with_unit(&column.name, quantity).map_or(column.name.as_str(), |(head, _)| head);
+        [squeezed(&column.name), bare(&column.name), squeezed(head), bare(head)].iter().any(|written| {
             names
                 .iter()
                 .any(|name| written == name || unit_in(quantity, written.strip_prefix(name)).is_some())
@@ -198,13 +210,17 @@ fn column(quantity: &Quantity, seen: &[Seen]) -> Option<Guessed> {
         unit: None,
         factor: None,
         codes: Vec::new(),
-        missing: Vec::new(),
+        uncoded: Vec::new(),
         below: found.below,
         why: String::new(),
     };
     match quantity.kind {
         ColumnKind::Number => number(quantity, found, &mut guessed),
         ColumnKind::YesNo | ColumnKind::Category => labels(quantity, found, &mut guessed),
+    }
+    let doubt = doubt(&quantity.name, &squeezed(&found.name));
+    if !doubt.is_empty() {
+        guessed.why = format!("{}; {doubt}", guessed.why);
     }
     Some(guessed)
 }
@@ -218,10 +234,12 @@ fn unit_in<'q>(quantity: &'q Quantity, rest: Option<&str>) -> Option<&'q UnitRow
 /// The unit from the name of the column, else the one in which its middle value is most plausible.
 fn number(quantity: &Quantity, seen: &Seen, guessed: &mut Guessed) {
     let written = squeezed(&seen.name);
-    let in_name = quantity.units.iter().find(|unit| {
+    let behind = with_unit(&seen.name, quantity).map(|(_, unit)| unit);
+    let spelt = quantity.units.iter().find(|unit| {
         quantity.units.len() > 1
             && (written.ends_with(&squeezed(&unit.unit)) || written.ends_with(&squeezed(&unit.suffix)))
     });
+    let in_name = behind.or(spelt);
     let distance = |unit: &&UnitRow| match (seen.middle, quantity.plausible) {
         (Some(middle), Some(plausible)) if middle > 0.0 => {
             (middle / unit.from_first(plausible, None)).ln().abs()
@@ -252,9 +270,8 @@ fn number(quantity: &Quantity, seen: &Seen, guessed: &mut Guessed) {
 /// Codes that people use for the labels of a category or a question.
 fn labels(quantity: &Quantity, seen: &Seen, guessed: &mut Guessed) {
     let known: &[(&str, &[&str])] = match (quantity.kind, quantity.name.as_str()) {
-        (ColumnKind::YesNo, _) => {
-            &[("yes", &["1", "y", "yes", "true", "j", "ja"]), ("no", &["0", "2", "n", "no", "false", "nein"])]
-        }
+        // Words for yes and no are known besides.
+        (ColumnKind::YesNo, _) => &[("yes", &["1"]), ("no", &["0", "2"])],
         (_, "sex") => &[
             ("male", &["1", "m", "male", "man", "maennlich", "mann"]),
             ("female", &["0", "2", "f", "w", "female", "woman", "weiblich", "frau"]),
@@ -266,17 +283,27 @@ fn labels(quantity: &Quantity, seen: &Seen, guessed: &mut Guessed) {
         "the text as it stands; name guessed".clone_into(&mut guessed.why);
         return;
     }
+    let is_coded_from_0 = seen.values.iter().any(|value| value == "0");
     for value in seen.values.iter().filter(|value| !MISSING.contains(&value.as_str())) {
-        let code = lower(value);
-        match known.iter().find(|(_, codes)| codes.contains(&code.as_str())) {
-            Some((label, _)) => guessed.codes.push((value.clone(), (*label).to_owned())),
-            None => guessed.missing.push(value.clone()),
+        let lower = lower(value);
+        let word = plain_answer(value).filter(|_| quantity.kind == ColumnKind::YesNo);
+        let code = known.iter().find(|(_, codes)| codes.contains(&lower.as_str())).map(|(label, _)| *label);
+        // Beside a 0, a 2 may well mean that the answer is not known.
+        let code = code.filter(|_| !(is_coded_from_0 && value == "2"));
+        match word.map(|yes| if yes { "yes" } else { "no" }).or(code) {
+            Some(label) => guessed.codes.push((value.clone(), label.to_owned())),
+            None => guessed.uncoded.push(value.clone()),
         }
     }
     if !guessed.codes.is_empty() {
         "codes guessed".clone_into(&mut guessed.why);
     }
-    if !guessed.missing.is_empty() {
-        guessed.why.push_str(", and that the others mean missing");
+    if !guessed.uncoded.is_empty() {
+        let texts: Vec<String> = guessed.uncoded.iter().map(|text| format!("\"{text}\"")).collect();
+        let texts = texts.join(", ").replace(['\n', '\r'], " ");
+        guessed.why = format!(
+            "{}, NOT what {texts} stand for: add them to codes, or list them as missing = [ ]",
+            guessed.why
+        );
     }
 }

@@ -229,7 +229,7 @@ fn method(written: &ResamplingFile, text: Text<'_>) -> Result<ScalingMethod, Stu
     let (method, may_scale) = match named.get_ref().as_str() {
         "brr" => (ScalingMethod::Brr, false),
         "fay" => (ScalingMethod::Fay(fay), false),
-        "jk1" => (ScalingMethod::Jk1, true),
+        "jk1" => (ScalingMethod::Jk1, false),
         "jk2" => (ScalingMethod::Jk2, false),
         "jkn" => (ScalingMethod::Jkn, true),
         "bootstrap" => (ScalingMethod::Bootstrap, true),
@@ -238,18 +238,22 @@ fn method(written: &ResamplingFile, text: Text<'_>) -> Result<ScalingMethod, Stu
     };
     match stated.into_iter().flatten().next() {
         Some(span) if !may_scale => {
-            let problem = format!(
-                "the scale of type \"{}\" is known: leave it out, or leave out the type",
-                named.get_ref()
-            );
-            Err(text.problem(span, problem))
+            // Without the type nobody would know a jackknife, whose intervals of cutoffs mislead.
+            let or = if written.made_by_jackknife() { "" } else { ", or leave out the type" };
+            Err(text.problem(span, format!("the scale of type \"{}\" is known: leave it out{or}", named.get_ref())))
         }
         _ if method == ScalingMethod::Jkn && written.scales.is_none() => {
             let problem =
                 "type \"jkn\" needs scales, one for each replicate: (n − 1)/n for n PSUs in its stratum";
             Err(text.problem(named.span(), problem))
         }
-        _ => Ok(method),
+        _ => match &written.scale {
+            Some(scale) if method == ScalingMethod::Jkn => Err(text.problem(
+                scale.span(),
+                "the scale of type \"jkn\" is 1, times the one in `scales` for each replicate: leave `scale` out",
+            )),
+            _ => Ok(method),
+        },
     }
 }
 

@@ -84,7 +84,7 @@ fn unknown_exclusions(study: &Study, table: &TableSource) -> Vec<Notice> {
     let unknown = study.exclusions.iter().filter(|exclusion| {
         !exclusion.unknown_excludes
             && !missing(study, table, exclusion).is_empty()
-            && never_known(study, table, exclusion)
+            && study.never_known(table, exclusion)
     });
     let notice = |exclusion: &Exclusion| {
         let message = format!(
@@ -104,11 +104,14 @@ fn missing<'s>(study: &'s Study, table: &TableSource, exclusion: &Exclusion) -> 
     read.into_iter().filter(|name| !has(name) && !name.ends_with("_below_detection")).collect()
 }
 
-/// Whether a table has none of what an exclusion asks, sex apart.
-fn never_known(study: &Study, table: &TableSource, exclusion: &Exclusion) -> bool {
-    let read = study.read_by(&exclusion.formula);
-    let asked: Vec<&str> = read.into_iter().filter(|name| *name != "sex" && *name != "age").collect();
-    asked.iter().all(|name| table.columns.iter().all(|column| column.quantity != **name))
+impl Study {
+    /// Whether a table has none of what an exclusion asks, sex and age apart.
+    #[must_use]
+    pub fn never_known(&self, table: &TableSource, exclusion: &Exclusion) -> bool {
+        let read = self.read_by(&exclusion.formula);
+        let mut asked = read.into_iter().filter(|name| *name != "sex" && *name != "age");
+        asked.all(|name| table.columns.iter().all(|column| column.quantity != name))
+    }
 }
 
 /// How samples differ besides their people, in cautions of their own.

@@ -267,6 +267,62 @@ fn semicolons_decimal_commas_and_limits_are_recognised() {
     );
 }
 
+/// People of a clinic whose diabetes is told in words, one of which stands for no answer.
+const TOLD: &str = "id,sex,age,FPG,Insulin (µU/ml),Diabetes,RR systolisch,Metformin\n\
+    1,m,40,5.4,10,nein,128,nein\n2,w,50,5.9,12,ja,131,ja\n3,m,61,5.1,7,k.A.,119,nein\n";
+
+#[test]
+fn words_for_yes_and_no_are_coded_and_others_wait_for_the_reader() {
+    let folder = tempfile::tempdir().unwrap();
+    let known = TOLD.replace("k.A.", "nein");
+    let text = written(folder.path(), &known, &["--outcome", "none"]);
+    assert!(
+        text.contains("column = \"Diabetes\", codes = { \"ja\" = \"yes\", \"nein\" = \"no\" } }"),
+        "{text}"
+    );
+    assert!(text.contains("insulin = { column = \"Insulin (µU/ml)\", unit = \"uU/mL\" }"), "{text}");
+    assert!(text.contains("systolic = { column = \"RR systolisch\", unit = \"mm Hg\" }"), "{text}");
+    assert!(text.contains("glucose_drug = { column = \"Metformin\"") && text.contains("one drug"), "{text}");
+
+    fs::write(folder.path().join("clinic.csv"), TOLD).unwrap();
+    let new = cutspan(folder.path(), &["new", "s.toml", "--table", "clinic.csv", "--outcome", "none"]);
+    assert_eq!(new.status.code(), Some(0), "{}", said(&new));
+    let text = fs::read_to_string(folder.path().join("s.toml")).unwrap();
+    assert!(text.contains("NOT what \"k.A.\" stand for") && !text.contains("missing = [\"k.A.\"]"), "{text}");
+    let check = cutspan(folder.path(), &["check", "s.toml"]);
+    assert_eq!(check.status.code(), Some(2), "nobody has said what k.A. means");
+    assert!(said(&check).contains("`k.A.`") && said(&check).contains("line 4"), "{}", said(&check));
+}
+
+#[test]
+fn a_2_beside_a_0_is_not_taken_for_a_no() {
+    let seen = |values: &[&str]| {
+        let values = values.iter().map(|value| (*value).to_owned()).collect();
+        guess(&[Seen { name: "Diabetes".to_owned(), values, ..Seen::default() }])
+    };
+    let codes = |map: &Map| map.columns[0].codes.len();
+    assert_eq!(codes(&seen(&["1", "2"])), 2);
+    let three = seen(&["0", "1", "2"]);
+    assert_eq!((codes(&three), three.columns[0].uncoded.clone()), (2, vec!["2".to_owned()]));
+}
+
+#[test]
+fn numbered_weights_are_proposed_as_replicate_weights() {
+    let folder = tempfile::tempdir().unwrap();
+    let wide = |line: &str, cell: &dyn Fn(usize) -> String| {
+        let more: Vec<String> = (1..=12).map(cell).collect();
+        format!("{line},{}", more.join(","))
+    };
+    let lines = CLINIC.lines().enumerate().map(|(at, line)| match at {
+        0 => wide(line, &|r| format!("rw_{r}")),
+        _ => wide(line, &|r| r.to_string()),
+    });
+    let table = lines.collect::<Vec<_>>().join("\n") + "\n";
+    let text = written(folder.path(), &table, &[]);
+    assert!(text.contains("# replicate_weights = \"rw_*\"") && text.contains("12 columns"), "{text}");
+    assert!(text.contains("kind = \"supplied\"") && !text.contains("# not used: rw_1"), "{text}");
+}
+
 #[test]
 fn an_outcome_that_counts_treatment_is_taken_without_it_where_none_is_known() {
     let folder = tempfile::tempdir().unwrap();

@@ -168,6 +168,43 @@ fn a_slip_in_a_table_is_told_with_its_place() {
     tells(folder.path(), &["run", "study.toml"], &["workbook", "save the sheet as CSV"]);
 }
 
+#[test]
+fn check_finds_what_a_run_would_refuse() {
+    let known = STUDY.replace("insulin = {", "a1c = { column = \"a1c\", unit = \"percent\" }\ninsulin = {");
+    let study =
+        known.replace("indices = [\"homa_ir\"]", "indices = [\"homa_ir\"]\noutcomes = [\"diabetes_by_a1c\"]");
+    let table = "id,glucose,insulin,a1c\n1,90,5,5.1\n2,95,8,5.4\n3,99,12,5.9\n4,101,15,6.0\n";
+    let folder = folder(&study, table);
+    let wanted = &["outcome diabetes_by_a1c: nobody of the cohort has it"];
+    tells(folder.path(), &["check", "study.toml"], wanted);
+    tells(folder.path(), &["run", "study.toml"], wanted);
+    fs::write(folder.path().join("clinic.csv"), table.replace("15,6.0", "15,6.9")).unwrap();
+    assert_eq!(told(folder.path(), &["check", "study.toml"]).0, Some(0));
+}
+
+#[test]
+fn a_formula_of_the_wrong_kind_is_refused_before_anything_is_read() {
+    for (row, wanted) in [
+        (
+            "[[define.exclusion]]\nname = \"fat\"\nlabel = \"l\"\nsource = \"s\"\nformula = \"triglycerides_mmol_l\"\n",
+            "expected yes or no",
+        ),
+        (
+            "[[define.outcome]]\nname = \"high\"\nlabel = \"l\"\nsource = \"s\"\nformula = \"systolic_mm_hg - 140.0\"\n",
+            "expected yes or no",
+        ),
+        (
+            "[[define.index]]\nname = \"own\"\nlabel = \"l\"\nunit = \"1\"\ndirection = \"higher\"\nsource = \"s\"\n\
+             formula = \"glucose_mg_dl > 100.0\"\n",
+            "gives yes or no, expected a number",
+        ),
+    ] {
+        let folder = folder(&format!("{STUDY}{row}"), CLINIC);
+        let (code, said) = told(folder.path(), &["check", "study.toml"]);
+        assert!(code == Some(2) && said.contains(wanted) && said.contains("study.toml:"), "{row}: {said}");
+    }
+}
+
 /// Exit code and what is printed by a check that finds nothing wrong.
 fn checked(folder: &Path) -> String {
     let output = Command::new(env!("CARGO_BIN_EXE_cutspan"))

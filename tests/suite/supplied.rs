@@ -355,7 +355,13 @@ fn slips_are_told_where_they_stand() {
     refused("type = \"jk1\"", "", "type = one of \"brr\"");
     refused("type = \"jk1\"", "type = \"jk3\"", "unknown type of replicate weights \"jk3\"");
     refused("type = \"jk1\"", "type = \"jkn\"", "needs scales");
-    refused("type = \"jk1\"", "type = \"brr\"\nscale = 0.1", "leave it out");
+    refused("type = \"jk1\"", "type = \"brr\"\nscale = 0.1", "leave it out, or leave out the type");
+    refused(
+        "type = \"jk1\"",
+        "type = \"jk1\"\nscale = 0.05",
+        "the scale of type \"jk1\" is known: leave it out",
+    );
+    refused("type = \"jk1\"", "type = \"jkn\"\nscales = [0.5, 0.5]\nscale = 0.05", "leave `scale` out");
     refused("type = \"jk1\"", "type = \"fay\"", "fay = 0.3");
     refused("type = \"jk1\"", "type = \"fay\"\nfay = 1.0", "below 1");
     refused("type = \"jk1\"", "type = \"jk1\"\nfay = 0.3", "belongs to");

@@ -35,7 +35,8 @@ fn limits_of_several_heights_count_as_the_highest_and_have_no_one_fill() {
     assert_eq!(limits, [(40.0, None)]);
     let said = notices(&loaded, "below_detection");
     assert!(
-        said.len() == 1 && said[0].contains("2 values are given as below limits up to 40 pmol/L"),
+        said.len() == 1
+            && said[0].contains("2 of 2 values (100.0 %) are given as below limits up to 40 pmol/L"),
         "{said:?}"
     );
     let unshown = private(&source, &text);
@@ -46,6 +47,122 @@ fn limits_of_several_heights_count_as_the_highest_and_have_no_one_fill() {
     assert!(notices(&low, "unusual_values").is_empty(), "{:?}", low.notices);
     let zero = refused(&source, &[("cohort.csv", &COHORT.replacen("138.9", "<0", 1))]);
     assert!(zero.contains("`<0`") && zero.contains("line 3"), "{zero}");
+}
+
+/// A study of two indices in ten people, so many of whom have an insulin below 12 pmol/L.
+fn with_low_insulin(low: usize, keys: &str) -> Result<Loaded, String> {
+    let folder = tempfile::tempdir().unwrap();
+    let insulin = |person: usize| if person < low { "<12".to_owned() } else { (60 + person).to_string() };
+    let rows = (0..10).map(|person| format!("{person},5.5,{},1.2\n", insulin(person)));
+    let table = format!("id,g,i,t\n{}", rows.collect::<String>());
+    fs::write(folder.path().join("low.csv"), table).unwrap();
+    let text = format!(
+        "title = \"t\"\n{keys}\n[[source]]\nsurvey = \"table\"\nname = \"low\"\nfiles = [\"low.csv\"]\nid = \"id\"\n\
+         [source.columns]\nglucose = {{ column = \"g\", unit = \"mmol/L\" }}\ntriglycerides = {{ column = \"t\", unit = \
+         \"mmol/L\" }}\ninsulin = {{ column = \"i\", unit = \"pmol/L\", factor = 6.00, below_detection = \"<\" }}\n\
+         [analysis]\nindices = [\"homa_ir\", \"tyg\"]\n"
+    );
+    let study = cutspan::study::parse(&text, "s.toml", folder.path()).unwrap();
+    read(&study, &study.sources[0], &[]).map_err(|error| error.to_string())
+}
+
+#[test]
+fn an_index_is_not_made_of_a_column_that_is_mostly_below_detection() {
+    for (low, share) in [(10, "all values are below"), (6, "more than half of the values are below")] {
+        let error = with_low_insulin(low, "").expect_err("nothing was measured in most");
+        assert!(error.contains(share) && error.contains("cutoff of homa_ir can"), "{error}");
+        assert!(!error.contains("tyg"), "{error}");
+    }
+    let half = with_low_insulin(5, "").unwrap();
+    let said = notices(&half, "below_detection");
+    assert!(
+        said[0].contains("5 of 10 values (50.0 %)") && said[0].contains("percentiles up to P50"),
+        "{said:?}"
+    );
+    // Where counts of fewer than 10 may not be shown, five of ten are some.
+    let hidden = with_low_insulin(5, "public = false").unwrap();
+    let said = notices(&hidden, "below_detection");
+    assert!(said[0].contains("some values are given") && !said[0].contains('%'), "{said:?}");
+}
+
+#[test]
+fn a_column_in_which_nobody_has_a_value_is_told() {
+    let mut source = cohort();
+    source.columns.push(mapped("bmi", "bmi", Some("kg/m²"), &[]));
+    let empty = COHORT.replace("psu\n", "psu,bmi\n").replace("p1\n", "p1,\n").replace("p2\n", "p2,\n");
+    let loaded = read_texts(&source, &[("cohort.csv", &empty)]).unwrap();
+    let said = notices(&loaded, "column_empty");
+    assert!(
+        said.len() == 1 && said[0].contains("bmi from column `bmi`: nobody has a value, because it is empty"),
+        "{said:?}"
+    );
+    let mut source = cohort();
+    source.columns[3].missing = vec!["2".to_owned(), "1.0".to_owned()];
+    let loaded = read_texts(&source, &[("cohort.csv", COHORT)]).unwrap();
+    let said = notices(&loaded, "column_empty");
+    assert!(said.len() == 1 && said[0].contains("such as `2`, is listed under `missing`"), "{said:?}");
+}
+
+#[test]
+fn words_for_yes_and_no_need_no_codes_and_other_texts_do() {
+    let mut source = cohort();
+    source.columns[3].codes.clear();
+    let told = COHORT.replacen(",1,2,\"", ",1,Nein,\"", 1).replacen(",2,1.0,", ",2,ja,", 1);
+    let loaded = read_texts(&source, &[("cohort.csv", &told)]).unwrap();
+    assert_eq!(yes_no(&loaded, "pregnant").iter().collect::<Vec<_>>(), [Some(false), Some(true), None]);
+    let error = refused(&source, &[("cohort.csv", &told.replace("ja", "vielleicht"))]);
+    assert!(error.contains("`vielleicht`") && error.contains("a word for yes or no"), "{error}");
+}
+
+/// hand: 6 / √2 = 4.242641 pmol/L
+#[test]
+fn texts_of_a_parquet_file_are_read_as_those_of_a_text_file() {
+    use polars::prelude::{DataFrame, IntoColumn, NamedFrom, Series};
+    let folder = tempfile::tempdir().unwrap();
+    let texts = |name: &str, cells: [&str; 3]| Series::new(name.into(), cells).into_column();
+    let columns = vec![
+        texts("id", ["a", "b", "c"]),
+        texts("fpg", ["5,6", "5,9", "7"]),
+        texts("ins", ["38,0", "<6,0", "60"]),
+        texts("sex", ["1", "2", "2"]),
+        texts("preg", ["1", "2", "2"]),
+        texts("group", ["Fell", "Strand", "Strand"]),
+        Series::new("w".into(), [1.5, 0.5, 2.0]).into_column(),
+        texts("st", ["s1", "s1", "s2"]),
+        texts("psu", ["1", "2", "1"]),
+    ];
+    let mut frame = DataFrame::new(3, columns).unwrap();
+    let path = folder.path().join("cohort.parquet");
+    let file = fs::File::create(&path).unwrap();
+    polars_io::parquet::write::ParquetWriter::new(file).finish(&mut frame).unwrap();
+    let mut source = TableSource { decimal_comma: true, ..cohort() };
+    source.files = vec![PathBuf::from("cohort.parquet")];
+    source.columns[1].below_detection = Some("<".to_owned());
+    let study = study_in(folder.path(), &source);
+    let loaded = read(&study, &study.sources[0], &[]).unwrap();
+    let insulin: Vec<_> = numbers(&loaded, "insulin_reported_pmol_l").iter().flatten().collect();
+    assert_eq!((insulin[0], insulin[2]), (38.0, 60.0));
+    assert!((insulin[1] - 4.242_641).abs() < 1e-6, "{insulin:?}");
+    assert_eq!(numbers(&loaded, "weight_interview").get(0), Some(1.5), "numbers stay what they are");
+    assert!(peek(&path).unwrap().decimal_comma);
+}
+
+#[test]
+fn a_table_is_found_in_a_folder_of_data_when_it_is_not_where_the_study_names_it() {
+    let (own, data) = (tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap());
+    let mut source = cohort();
+    source.files = vec![PathBuf::from("clinic/cohort.csv")];
+    let study = study_in(own.path(), &source);
+    let folders = [data.path().to_path_buf()];
+    let error = read(&study, &study.sources[0], &folders).unwrap_err().to_string();
+    assert!(error.contains("clinic/cohort.csv: cannot be read") && error.contains("--data"), "{error}");
+    fs::write(data.path().join("cohort.csv"), COHORT).unwrap();
+    assert_eq!(read(&study, &study.sources[0], &folders).unwrap().frame.height(), 3, "by its bare name");
+    // A table where the study names it is taken first.
+    fs::create_dir(own.path().join("clinic")).unwrap();
+    let two: Vec<&str> = COHORT.lines().take(3).collect();
+    fs::write(own.path().join("clinic/cohort.csv"), two.join("\n")).unwrap();
+    assert_eq!(read(&study, &study.sources[0], &folders).unwrap().frame.height(), 2);
 }
 
 #[test]
@@ -120,6 +237,17 @@ fn lines_with_more_or_fewer_cells_are_counted_and_advised() {
     let fewer = refused(&cohort(), &[("cohort.csv", &COHORT.replacen(",p2\n", "\n", 1))]);
     assert!(fewer.contains("8 cells found") && !fewer.contains("quotation marks"), "{fewer}");
     assert!(!fewer.contains("more lines"), "{fewer}");
+}
+
+#[test]
+fn a_line_that_states_the_separator_is_left_out_with_a_note() {
+    let plain = read_texts(&cohort(), &[("cohort.csv", COHORT)]).unwrap();
+    assert!(notices(&plain, "separator_line").is_empty());
+    let stated = format!("sep=,\n{}", COHORT.trim_start_matches('\u{feff}'));
+    let loaded = read_texts(&cohort(), &[("cohort.csv", &stated)]).unwrap();
+    assert!(loaded.frame.equals_missing(&plain.frame));
+    let said = notices(&loaded, "separator_line");
+    assert!(said.len() == 1 && said[0].contains("sep=,"), "{said:?}");
 }
 
 #[test]

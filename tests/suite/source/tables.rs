@@ -274,6 +274,11 @@ fn an_impossible_value_is_an_error_and_an_unusual_one_a_caution() {
     let loaded = read_texts(&cohort(), &[("cohort.csv", &COHORT.replacen("5.6", "27", 1))]).unwrap();
     let said = loaded.notices.iter().find(|n| n.kind == "unusual_values").expect("a caution");
     assert!(said.message.contains("1 value lies outside") && said.message.contains("27, line 2"), "{said}");
+    assert!(!said.message.contains("in mg/dL?"), "27 mg/dL is no usual glucose either: {said}");
+    // hand: 98 / 18.0156 = 5.44
+    let loaded = read_texts(&cohort(), &[("cohort.csv", &COHORT.replacen("5.6", "98", 1))]).unwrap();
+    let said = loaded.notices.iter().find(|n| n.kind == "unusual_values").expect("a caution");
+    assert!(said.message.contains("98, line 2, in mg/dL? 98 mg/dL = 5.44 mmol/L"), "{said}");
     let study = Study { public: false, ..study_in(Path::new("."), &cohort()) };
     let folder = tempfile::tempdir().unwrap();
     fs::write(folder.path().join("cohort.csv"), COHORT.replacen("5.6", "27", 1)).unwrap();
@@ -298,10 +303,8 @@ fn values_below_detection_are_read_where_the_study_says_so() {
     assert_eq!(marks, [Some(false), Some(true), None]);
     assert_eq!(loaded.detection.iter().map(|limit| limit.limit).collect::<Vec<_>>(), [12.0]);
     assert!(
-        loaded
-            .notices
-            .iter()
-            .any(|n| n.kind == "below_detection" && n.message.contains("1 values are given as below 12"))
+        loaded.notices.iter().any(|n| n.kind == "below_detection"
+            && n.message.contains("1 of 2 values (50.0 %) are given as below 12"))
     );
     let mut source = cohort();
     source.columns[1].missing = vec!["<12".to_owned()];
