@@ -27,6 +27,7 @@ pub mod quantity;
 mod standard;
 pub mod survey;
 pub mod variation;
+mod written;
 
 pub use built_in::{Definitions, exclusions, groups, indices, outcomes, waist_tables};
 pub use error::DefinitionError;
