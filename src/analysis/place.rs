@@ -10,12 +10,13 @@ use super::AnalysisError;
 use super::context::Context;
 use super::place_alone::{self, Alone, OutcomeMet};
 use super::place_assay::INSULIN;
+use super::place_change::{Change, changed};
 use super::place_cutoffs::{self, Cutoff};
 use super::place_factor::{self, OtherFactor};
 use super::place_marks::{self, Equivalent, PublishedMark, ThresholdMark};
 use super::place_people::{self, Standing};
 use super::place_rank::{self, Rank};
-use super::place_second::{self, Again, Change, Later, Second};
+use super::place_second::{Again, Later, Second};
 use super::place_spread::{self, Spread};
 use super::place_tests::{GroupingTest, Tested};
 use super::place_usual::{self, Chances, Usual, VariationUsed};
@@ -171,11 +172,10 @@ pub fn place(study: &Study, tallies: &Tallies, person: &Person) -> Result<Placed
         placed.other_factor =
             place_factor::other((context.as_ref(), study), (&subject, person), (index, placed))?;
         if let Some(context) = &context {
-            place_factor::mark_first((context, &subject), (index, placed));
+            place_factor::mark_first((context, &subject), &person.answers, (index, placed));
         }
         if let Some(later) = &later {
-            placed.change =
-                Some(place_second::changed(context.as_ref(), (later, &subject), person, (index, placed))?);
+            placed.change = Some(changed(context.as_ref(), (later, &subject), person, (index, placed))?);
         }
     }
     Ok(Placed {
@@ -219,7 +219,7 @@ fn among(
     let own = Threshold { index, value, strict: false, source: "the person".to_owned() };
     placed.ranks = place_rank::ranks(context, subject, &own)?;
     placed.own = place_rank::own(context, &placed.ranks, person.grouping);
-    placed.spreads = place_spread::spreads(context, index, placed);
+    placed.spreads = place_spread::spreads(context, index, (&placed.ranks, &placed.own));
     placed.thresholds = place_marks::thresholds(context, subject, (index, value))?;
     placed.equivalents = place_marks::equivalents(context, subject, (index, value))?;
     let row = &context.study.indices[index];

@@ -1,14 +1,15 @@
 //! The first sentences about one index: where the value stands, on which side of which cutoff, and what to make of it.
 
 use super::place_change::change;
-use super::place_fit::{answer, reasons, rule, sentence, torn};
+use super::place_factor::by_the_other;
+use super::place_fit::{reasons, rule, sentence, torn};
+use super::place_second::{of_first, second};
 use super::place_words::{
-    COHORT, EVERYBODY, by_factors, factor, first_screen, group, leading, listed, named, share, sided,
-    splits_by,
+    COHORT, EVERYBODY, by_factors, group, leading, listed, named, share, sided, splits_by,
 };
-use crate::analysis::{Change, GroupingTest, PlacedIndex, Rank};
+use crate::analysis::{GroupingTest, PlacedIndex, Rank};
 use crate::chart::Labels;
-use crate::table::number::{fixed, reading, significant};
+use crate::table::number::{fixed, reading};
 
 /// Below this a p value is given as below it.
 const SMALLEST_P: f64 = 0.001;
@@ -31,61 +32,24 @@ pub(super) fn lead(index: &PlacedIndex, labels: &Labels, all: bool) -> Vec<Strin
     }
     let first = sentence(index, &index.cutoffs, labels, &name);
     let first: Vec<String> = [first].into_iter().chain(rule(index)).collect();
-    let mut lines = vec![first.join(" ")];
+    let of_first = |line: String| of_first(index, &line);
+    let mut lines = vec![of_first(first.join(" "))];
     lines.extend(index.lower_is_resistant.then(|| {
         format!("Lower {} means more insulin resistant: beyond a cutoff is below it.", index.label)
     }));
     let (reasons, tested) = (reasons(index, labels), tested(index, labels));
     let why: Vec<String> = reasons.into_iter().chain(tested).collect();
-    lines.extend((!why.is_empty()).then(|| why.join(" ")));
+    lines.extend((!why.is_empty()).then(|| of_first(why.join(" "))));
     lines.extend(torn(index, labels, &name));
     lines.push(stands(&index.ranks, labels, &name));
-    lines.extend(by_the_other_factor(index, labels, all));
+    let other = index.other_factor.as_ref().filter(|other| other.unknown || all);
+    lines.extend(other.map(|other| of_first(by_the_other(index, (other, &index.cutoffs), labels))));
+    lines.extend(no_reassurance(index, labels).map(of_first));
     if let Some(of) = &index.change {
-        lines.extend(second(index, of, labels));
+        lines.extend(second(index, of, labels, |name| stands(&of.ranks, labels, name)));
         lines.push(change(index, of));
     }
-    lines.extend(no_reassurance(index, labels));
     lines
-}
-
-/// The same answers for the value of the second date.
-fn second(index: &PlacedIndex, of: &Change, labels: &Labels) -> Option<String> {
-    let value = of.second.filter(|_| !of.ranks.is_empty())?;
-    let name = named(index, value);
-    let fits = if of.cutoffs.is_empty() {
-        String::new()
-    } else {
-        format!("{} ", sentence(index, &of.cutoffs, labels, &name))
-    };
-    Some(format!(
-        "Second date, {} months later: {fits}{}",
-        significant(of.months, 3),
-        stands(&of.ranks, labels, &name)
-    ))
-}
-
-/// The value by the factor that was not stated, and whether its verdicts are the same.
-fn by_the_other_factor(index: &PlacedIndex, labels: &Labels, all: bool) -> Option<String> {
-    let other = index.other_factor.as_ref().filter(|other| other.unknown || all)?;
-    let percentile = other.percentile.map(|p| format!(", {} of 100 less resistant", share(p)));
-    let (one, two) = (first_screen(&index.cutoffs), first_screen(&other.cutoffs));
-    let verdicts: Vec<String> = two
-        .iter()
-        .map(|c| format!("{}: {}", group(&c.grouping, &c.group, labels), sided(index, c)))
-        .collect();
-    let agree = one.iter().zip(&two).all(|(a, b)| answer(a) == answer(b));
-    let words = match verdicts.as_slice() {
-        [] => String::new(),
-        _ if agree => "; the verdicts are the same".to_owned(),
-        _ => format!("; {}", verdicts.join("; ")),
-    };
-    Some(format!(
-        "By the other factor, {}: {}{}{words}.",
-        factor(other.factor),
-        named(index, other.value),
-        percentile.unwrap_or_default()
-    ))
 }
 
 /// Where a value stands among everybody and in the reference groups.

@@ -1,8 +1,9 @@
 //! Thresholds and cutoffs beside one person's value: derived ones, the study's own and those in print.
 
 use super::place_format::Block;
+use super::place_second::sides;
 use super::place_words::{
-    EVERYBODY, NOBODY, chance, group, header, limit, listed, percentile, range, share, value, verdict,
+    EVERYBODY, NOBODY, chance, factor, group, header, limit, listed, percentile, range, share, value, verdict,
 };
 use crate::analysis::{PlacedCutoff, PlacedIndex, PublishedMark, Rank, ThresholdMark};
 use crate::chart::Labels;
@@ -22,7 +23,7 @@ pub(super) fn threshold_line(index: &PlacedIndex, labels: &Labels, mark: &Thresh
     let shown: Vec<String> = shown.collect();
     let less = if index.lower_is_resistant { "above" } else { "below" };
     let ranks = if shown.is_empty() { String::new() } else { format!("; {less} it are {}", listed(&shown)) };
-    format!("{} ({}): the value is {} it{ranks}.", title(mark), mark.source, side(Some(mark.passed)))
+    format!("{} ({}): {}{ranks}.", title(mark), mark.source, sides(index, mark))
 }
 
 fn title(mark: &ThresholdMark) -> String {
@@ -155,10 +156,19 @@ pub(super) fn limits_row(index: &PlacedIndex, rank: &Rank, labels: &Labels) -> V
         group(&rank.grouping, &rank.group, labels),
         rank.n.to_string(),
         percentile(rank),
-        shown.map_or_else(|| cutoff.map_or_else(nobody, |_| "withheld".to_owned()), |c| limit(index, c)),
+        limit_cell(index, cutoff),
         shown.map_or_else(nobody, chance),
         shown.map_or_else(nobody, |c| verdict(c).to_owned()),
     ]
+}
+
+/// A cutoff with its interval in a cell of a table.
+pub(super) fn limit_cell(index: &PlacedIndex, cutoff: Option<&PlacedCutoff>) -> String {
+    match cutoff {
+        None => NOBODY.to_owned(),
+        Some(cutoff) if cutoff.cutoff.is_none() => "withheld".to_owned(),
+        Some(cutoff) => limit(index, cutoff),
+    }
 }
 
 fn cutoff_row(index: &PlacedIndex, cutoff: &PlacedCutoff, labels: &Labels, smoothed: bool) -> Vec<String> {
@@ -194,10 +204,15 @@ pub(super) fn printed(index: &PlacedIndex) -> Vec<Block> {
 pub(super) fn passed_in_print(index: &PlacedIndex) -> Option<String> {
     let fitting: Vec<&PublishedMark> = index.published.iter().filter(|p| p.matches).collect();
     let (first, last) = (fitting.first()?, fitting.last()?);
+    let by_other = index.other_factor.as_ref().filter(|other| other.unknown).map(|other| {
+        let passed = fitting.iter().filter(|p| p.passed_by_other == Some(true)).count();
+        format!(" by the factor {}, {passed} by {}", factor(other.taken), factor(other.factor))
+    });
     Some(format!(
-        "In print for this sex, age and BMI: past {} of {} cutoffs, from {} to {}, by country, rule and assay.",
+        "In print for this sex, age and BMI: past {} of {} cutoffs{}, from {} to {}, by country, rule and assay.",
         fitting.iter().filter(|p| p.passed).count(),
         fitting.len(),
+        by_other.unwrap_or_default(),
         value(index, first.value),
         value(index, last.value),
     ))

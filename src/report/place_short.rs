@@ -4,11 +4,12 @@ use super::place::PlaceInput;
 use super::place_change::brief;
 use super::place_fit::{self, Said, answer, other_outcomes};
 use super::place_format::Block;
-use super::place_index::{SECOND, measured_again, second, section, variation_words};
+use super::place_index::{measured_again, section, variation_words};
 use super::place_lead::lead;
 use super::place_limits::{limits_row, passed_in_print, threshold_line};
-use super::place_words::{COHORT, EVERYBODY, by_factors, first_screen, header, listed, named};
-use crate::analysis::{PlacedIndex, Rank};
+use super::place_second::{of_first, shown, table};
+use super::place_words::{by_factors, first_screen, header, listed, named};
+use crate::analysis::PlacedIndex;
 use crate::chart::Labels;
 
 /// Every index with everything.
@@ -59,34 +60,22 @@ fn block(index: &PlacedIndex, labels: &Labels) -> Vec<Block> {
     }
     blocks.push(groups(index, labels));
     let thresholds = index.thresholds.iter().map(|mark| threshold_line(index, labels, mark));
-    let rest = thresholds.chain(other_outcomes(index, labels)).chain(passed_in_print(index));
+    let of_first_date = other_outcomes(index, labels).into_iter().chain(passed_in_print(index));
+    let rest = thresholds.chain(of_first_date.map(|line| of_first(index, &line)));
     blocks.extend(rest.map(Block::Paragraph));
     blocks.extend(index.variation.as_ref().map(|used| Block::Paragraph(variation_words(index, used))));
     blocks
 }
 
-/// Where the second measurement's percentile stands in a row of a group.
-const AFTER_PERCENTILE: usize = 3;
-
-/// Everybody and the person's smallest groups: percentile, cutoff and verdict.
+/// Everybody and the person's smallest groups: percentile, cutoff and verdict, of both dates where there are two.
 fn groups(index: &PlacedIndex, labels: &Labels) -> Block {
-    let own = |at: usize| index.own.contains(&at);
-    let ranks = index.ranks.iter().enumerate();
-    let shown = ranks.filter(|(at, r)| r.population == COHORT && (r.grouping == EVERYBODY || own(*at)));
-    let again = measured_again(index);
-    let row = |(_, rank): (usize, &Rank)| {
-        let mut cells = limits_row(index, rank, labels);
-        if let Some(change) = again {
-            cells.insert(AFTER_PERCENTILE, second(change, rank));
-        }
-        cells
-    };
-    let rows = shown.map(row).collect();
-    let mut names = header(&["among", "people", "percentile", "cutoff", "chance beyond, %", "usual value"]);
-    if again.is_some() {
-        names.insert(AFTER_PERCENTILE, SECOND.to_owned());
+    if let Some(change) = measured_again(index) {
+        return table(index, change, labels);
     }
-    Block::Table(names, rows)
+    let rows = shown(&index.ranks, &index.own).into_iter();
+    let rows = rows.map(|rank| limits_row(index, rank, labels)).collect();
+    let names = ["among", "people", "percentile", "cutoff", "chance beyond, %", "usual value"];
+    Block::Table(header(&names), rows)
 }
 
 /// Indices after the first: those of the same answer in one line, each other one in a sentence.
@@ -100,12 +89,13 @@ fn others(first: &PlacedIndex, rest: &[&PlacedIndex], labels: &Labels) -> Vec<St
         } else if answers(index) == answers(first) {
             same.push(by_factors(index));
         } else {
-            lines.push(place_fit::in_short(index, labels, &name));
+            lines.push(of_first(index, &place_fit::in_short(index, labels, &name)));
         }
         lines.extend(index.change.iter().map(|change| brief(index, change)));
     }
     if !same.is_empty() {
-        lines.push(format!("The same answer as by {}: {}.", first.label, listed(&same)));
+        let line = format!("The same answer as by {}: {}.", first.label, listed(&same));
+        lines.push(of_first(first, &line));
     }
     lines
 }

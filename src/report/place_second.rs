@@ -1,0 +1,246 @@
+//! The second date of one person: the same sentences, the groups of both dates in one table, and a threshold at each.
+
+use super::place_change::months;
+use super::place_factor::by_the_other;
+use super::place_first::{FIRST_DATE, capital};
+use super::place_fit::sentence;
+use super::place_format::Block;
+use super::place_index::measured_again;
+use super::place_limits::limit_cell;
+use super::place_words::{
+    COHORT, EVERYBODY, NOBODY, factor, group, header, named, percentile, value, verdict,
+};
+use crate::analysis::{Change, PassedThen, PlacedCutoff, PlacedIndex, Rank, ThresholdMark};
+use crate::chart::Labels;
+
+/// A line about the first measurement, marked where there is a second one that may be placed.
+pub(super) fn of_first(index: &PlacedIndex, line: &str) -> String {
+    if measured_again(index).is_some() { format!("{}{line}", capital(FIRST_DATE)) } else { line.to_owned() }
+}
+
+/// The first sentences for the value of the second date; `stands` says where it stands among people.
+pub(super) fn second(
+    index: &PlacedIndex,
+    of: &Change,
+    labels: &Labels,
+    stands: impl Fn(&str) -> String,
+) -> Option<String> {
+    let value = of.second.filter(|_| !of.ranks.is_empty())?;
+    let name = named(index, value);
+    let fits = if of.cutoffs.is_empty() {
+        String::new()
+    } else {
+        format!("{} ", sentence(index, &of.cutoffs, labels, &name))
+    };
+    let other = of.other_factor.as_ref().map(|other| by_the_other(index, (other, &of.cutoffs), labels));
+    Some(format!(
+        "Second date, {} later: {fits}{}{}",
+        months(of.months),
+        stands(&name),
+        other.map(|words| format!(" {words}")).unwrap_or_default()
+    ))
+}
+
+/// A group to which the person belongs at one of two dates, or at both.
+struct Row<'a> {
+    first: Option<&'a Rank>,
+    second: Option<&'a Rank>,
+}
+
+/// The groups of both dates: everybody, the smallest ones of the first, then those of the second alone.
+pub(super) fn table(index: &PlacedIndex, change: &Change, labels: &Labels) -> Block {
+    let rows = both(index, change);
+    let rows = rows.iter().filter_map(|row| cells(index, change, row, labels)).collect();
+    let names = ["among", "people", "cutoff", "first date", "usual value", "second date", "usual value then"];
+    Block::Table(header(&names), rows)
+}
+
+fn both<'a>(index: &'a PlacedIndex, change: &'a Change) -> Vec<Row<'a>> {
+    let firsts = shown(&index.ranks, &index.own);
+    let seconds = shown(&change.ranks, &change.own);
+    let same = |a: &Rank, b: &Rank| (&a.grouping, &a.group) == (&b.grouping, &b.group);
+    let mut rows: Vec<Row<'a>> = firsts
+        .iter()
+        .map(|&first| Row { first: Some(first), second: seconds.iter().copied().find(|s| same(s, first)) })
+        .collect();
+    let new = seconds.iter().copied().filter(|s| firsts.iter().all(|first| !same(s, first)));
+    rows.extend(new.map(|second| Row { first: None, second: Some(second) }));
+    rows
+}
+
+/// Everybody and the smallest groups of one date.
+pub(super) fn shown<'a>(ranks: &'a [Rank], own: &[usize]) -> Vec<&'a Rank> {
+    let is_shown = |(at, rank): &(usize, &Rank)| {
+        rank.population == COHORT && (rank.grouping == EVERYBODY || own.contains(at))
+    };
+    ranks.iter().enumerate().filter(is_shown).map(|(_, rank)| rank).collect()
+}
+
+fn cells(index: &PlacedIndex, change: &Change, row: &Row<'_>, labels: &Labels) -> Option<Vec<String>> {
+    let rank = row.first.or(row.second)?;
+    let one = row.first.and_then(|of| leading(&index.cutoffs, of));
+    let two = row.second.and_then(|of| leading(&change.cutoffs, of));
+    let mut cells =
+        vec![group(&rank.grouping, &rank.group, labels), rank.n.to_string(), limit_cell(index, one.or(two))];
+    for (rank, cutoff) in [(row.first, one), (row.second, two)] {
+        let said = cutoff.filter(|c| c.cutoff.is_some()).map(|c| verdict(c).to_owned());
+        cells.push(rank.map_or_else(|| NOBODY.to_owned(), percentile));
+        cells.push(said.unwrap_or_else(|| NOBODY.to_owned()));
+    }
+    Some(cells)
+}
+
+/// The cutoff of the first outcome and rule in the group of a rank.
+fn leading<'a>(cutoffs: &'a [PlacedCutoff], rank: &Rank) -> Option<&'a PlacedCutoff> {
+    let first = cutoffs.first()?;
+    let same = |c: &&PlacedCutoff| {
+        (&c.outcome, &c.rule, &c.grouping, &c.group)
+            == (&first.outcome, &first.rule, &rank.grouping, &rank.group)
+    };
+    cutoffs.iter().find(same)
+}
+
+/// On which side of a stated threshold the value is, or each of two values was, by both factors where none is known.
+pub(super) fn sides(index: &PlacedIndex, mark: &ThresholdMark) -> String {
+    let then = measured_again(index).and_then(|change| {
+        let same = |then: &&PassedThen| (then.threshold, then.strict) == (mark.value, mark.strict);
+        let found = change.thresholds.iter().find(same)?;
+        Some((change, change.second?, found))
+    });
+    let first = (index.other_factor.as_ref().map(|o| (o.taken, o.factor)), mark.passed, mark.passed_by_other);
+    let Some((change, second, PassedThen { passed, passed_by_other, .. })) = then else {
+        return format!("the value is {}", side(first));
+    };
+    let factors = change.by_other.as_ref().map(|other| (other.taken, other.factor));
+    let turns = |one: bool, other: Option<bool>| other.is_some_and(|other| other != one);
+    if turns(mark.passed, mark.passed_by_other) || turns(*passed, *passed_by_other) {
+        return format!(
+            "first date: {}; second date: {}",
+            side(first),
+            side((factors, *passed, *passed_by_other))
+        );
+    }
+    let words = match (mark.passed, *passed) {
+        (true, true) => ("past it", "still is"),
+        (true, false) => ("past it", "no longer is"),
+        (false, true) => ("short of it", "is past it"),
+        (false, false) => ("short of it", "still is"),
+    };
+    format!("{} was {}, {} {}", value(index, index.value), words.0, value(index, second), words.1)
+}
+
+/// One side, or where the factor decides both.
+fn side((factors, passed, by_other): (Option<(f64, f64)>, bool, Option<bool>)) -> String {
+    let words = |passed: bool| if passed { "past it" } else { "short of it" };
+    match (factors, by_other) {
+        (Some((taken, other)), Some(then)) if then != passed => {
+            format!("{} by the factor {}, {} by {}", words(passed), factor(taken), words(then), factor(other))
+        }
+        _ => words(passed).to_owned(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::analysis::OtherFactor;
+
+    fn rank(grouping: &str, group: &str, percentile: f64) -> Rank {
+        Rank {
+            population: COHORT.to_owned(),
+            population_label: String::new(),
+            grouping: grouping.to_owned(),
+            group: group.to_owned(),
+            n: 300,
+            df: None,
+            percentile: Some(percentile),
+            lower: None,
+            upper: None,
+            at_least: None,
+            withheld: String::new(),
+            notices: String::new(),
+        }
+    }
+
+    fn cutoff(grouping: &str, group: &str, likely: &'static str) -> PlacedCutoff {
+        PlacedCutoff {
+            grouping: grouping.to_owned(),
+            group: group.to_owned(),
+            cutoff: Some(3.0),
+            own: grouping != EVERYBODY,
+            likely,
+            ..PlacedCutoff::default()
+        }
+    }
+
+    /// Of a BMI of 30 and over at the first date and of 25 to 29.9 at the second.
+    fn index() -> PlacedIndex {
+        let change = Change {
+            second: Some(1.66),
+            ranks: vec![rank(EVERYBODY, EVERYBODY, 28.0), rank("bmi", "25-29.9", 30.0)],
+            own: vec![1],
+            cutoffs: vec![cutoff(EVERYBODY, EVERYBODY, "short"), cutoff("bmi", "25-29.9", "short")],
+            thresholds: vec![PassedThen {
+                threshold: 2.0,
+                strict: false,
+                passed: false,
+                passed_by_other: None,
+            }],
+            ..Change::default()
+        };
+        PlacedIndex {
+            label: "HOMA-IR".to_owned(),
+            unit: "1".to_owned(),
+            value: 2.44,
+            ranks: vec![rank(EVERYBODY, EVERYBODY, 57.0), rank("bmi", "30 and over", 20.0)],
+            own: vec![1],
+            cutoffs: vec![cutoff(EVERYBODY, EVERYBODY, "cannot_tell"), cutoff("bmi", "30 and over", "short")],
+            change: Some(change),
+            ..PlacedIndex::default()
+        }
+    }
+
+    #[test]
+    fn the_groups_of_both_dates_stand_in_one_table() {
+        let index = index();
+        let change = index.change.as_ref().expect("two dates");
+        let Block::Table(_, rows) = table(&index, change, &Labels::default()) else { panic!("no table") };
+        let cells = |row: usize| -> Vec<&str> { rows[row][3..].iter().map(String::as_str).collect() };
+        assert_eq!(rows.len(), 3);
+        assert_eq!(cells(0), ["57 (57–57)", "cannot tell", "28 (28–28)", "likely short"]);
+        assert_eq!(cells(1), ["20 (20–20)", "likely short", NOBODY, NOBODY]);
+        assert_eq!(cells(2), [NOBODY, NOBODY, "30 (30–30)", "likely short"]);
+        assert!(rows[2][0].contains("25-29.9") && rows[1][0].contains("30 and over"), "{rows:?}");
+    }
+
+    #[test]
+    fn a_threshold_is_put_to_both_dates() {
+        let mut index = index();
+        let mut mark = ThresholdMark {
+            value: 2.0,
+            strict: false,
+            source: "often quoted".to_owned(),
+            passed: true,
+            passed_by_other: None,
+            ranks: Vec::new(),
+        };
+        assert_eq!(sides(&index, &mark), "2.44 was past it, 1.66 no longer is");
+        mark.passed = false;
+        assert_eq!(sides(&index, &mark), "2.44 was short of it, 1.66 still is");
+        assert_eq!(of_first(&index, "HOMA-IR 2.44"), "First date: HOMA-IR 2.44");
+        index.change = None;
+        assert_eq!(sides(&index, &mark), "the value is short of it");
+        assert_eq!(of_first(&index, "HOMA-IR 2.44"), "HOMA-IR 2.44");
+        // The other factor puts the value on the other side.
+        (mark.passed, mark.passed_by_other) = (true, Some(false));
+        index.other_factor = Some(OtherFactor {
+            factor: 6.945,
+            taken: 6.0,
+            unknown: true,
+            value: 1.9,
+            percentile: None,
+            cutoffs: Vec::new(),
+        });
+        assert_eq!(sides(&index, &mark), "the value is past it by the factor 6.00, short of it by 6.945");
+    }
+}
