@@ -50,6 +50,14 @@ pub enum FinishedError {
     )]
     Absent(PathBuf),
     #[error(
+        "{file} is not a study file or a run's folder; give the output folder of a finished `cutspan run`, or a study file (.toml)"
+    )]
+    Neither {
+        file: PathBuf,
+        #[source]
+        cause: Box<StudyError>,
+    },
+    #[error(
         "{folder}: not a finished run, it holds no {missing}; make one with `cutspan run STUDY.toml --out {folder}`, \
          or give the study file itself"
     )]
@@ -101,8 +109,22 @@ pub fn open(place: Option<&Path>, data: &[PathBuf]) -> Result<Opened> {
     match place {
         None => demo(),
         Some(folder) if folder.is_dir() => Ok(run(folder)?),
-        Some(file) if file.is_file() => tallied(study::load(file)?, data, Origin::StudyFile(file.to_owned())),
+        Some(file) if file.is_file() => {
+            let study = study::load(file).map_err(|cause| unreadable(file, cause))?;
+            tallied(study, data, Origin::StudyFile(file.to_owned()))
+        }
         Some(other) => Err(FinishedError::Absent(other.to_owned()).into()),
+    }
+}
+
+/// A file that is neither TOML nor called so was never meant as a study.
+fn unreadable(file: &Path, cause: StudyError) -> anyhow::Error {
+    let is_toml = file.extension().is_some_and(|extension| extension == "toml");
+    match cause {
+        StudyError::Syntax { .. } | StudyError::NotAStudy { .. } if !is_toml => {
+            FinishedError::Neither { file: file.to_owned(), cause: Box::new(cause) }.into()
+        }
+        cause => cause.into(),
     }
 }
 

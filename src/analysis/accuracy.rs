@@ -2,6 +2,7 @@
 
 use super::context::Context;
 use super::select::{Classed, fold};
+use super::two_by_two::{NamedMeasure, Table2};
 use super::withhold::{self, Verdict};
 use crate::stats::Replicates;
 use crate::stats::design::Design;
@@ -75,8 +76,25 @@ pub fn at_row(context: &Context, pair: (usize, usize), people: &Classed, first_r
     let first_row = *first_row;
     let mut measures: Vec<Measure> =
         SHARES.iter().map(|s| fixed_share(context, s.name, s.of(design, people, first_row))).collect();
-    measures.extend(likelihood_ratios(context, pair, people, first_row));
+    let mut ratios = likelihood_ratios(context, pair, people, first_row);
+    for ratio in &mut ratios {
+        as_sure_as_its_shares(ratio, &measures);
+    }
+    measures.extend(ratios);
     measures
+}
+
+/// Withholds a likelihood ratio when the sensitivity or the specificity that it is made of is withheld.
+fn as_sure_as_its_shares(ratio: &mut Measure, shares: &[Measure]) {
+    let unsure = shares
+        .iter()
+        .filter(|share| ["sensitivity", "specificity"].contains(&share.name))
+        .filter(|share| !share.verdict.withheld.is_empty());
+    let unsure: Vec<&str> = unsure.map(|share| share.name).collect();
+    if ratio.verdict.withheld.is_empty() && !unsure.is_empty() {
+        let reason = format!("made of a {} that cannot be relied on", unsure.join(" and a "));
+        ratio.verdict.withheld.push(reason);
+    }
 }
 
 /// The share behind a measure of accuracy when rows from `first_row` on count as beyond.
@@ -208,57 +226,6 @@ fn likelihood_ratio(
     }
 }
 
-/// A measure of a two-by-two table, with its name.
-type NamedMeasure = (&'static str, fn(&Table2) -> f64);
-
-/// Weights of the two-by-two table of outcome and cutoff.
-struct Table2 {
-    with: f64,
-    without: f64,
-    beyond_with: f64,
-    beyond_without: f64,
-}
-
-impl Table2 {
-    fn sensitivity(&self) -> f64 {
-        self.beyond_with / self.with
-    }
-
-    fn specificity(&self) -> f64 {
-        1.0 - self.beyond_without / self.without
-    }
-
-    fn ppv(&self) -> f64 {
-        self.beyond_with / (self.beyond_with + self.beyond_without)
-    }
-
-    fn npv(&self) -> f64 {
-        let short = (self.with - self.beyond_with, self.without - self.beyond_without);
-        short.1 / (short.0 + short.1)
-    }
-
-    fn lr_positive(&self) -> f64 {
-        self.sensitivity() / (1.0 - self.specificity())
-    }
-
-    fn lr_negative(&self) -> f64 {
-        (1.0 - self.sensitivity()) / self.specificity()
-    }
-
-    /// Why a likelihood ratio is 0, infinite or neither.
-    fn undefined(&self, name: &str) -> &'static str {
-        let all_beyond = name == "lr_negative";
-        match (all_beyond, self.beyond_with == self.with, self.beyond_without == 0.0) {
-            _ if self.with == 0.0 => "nobody has the outcome",
-            _ if self.without == 0.0 => "everybody has the outcome",
-            (true, true, _) => "everybody with the outcome is beyond it",
-            (true, false, _) => "everybody without the outcome is beyond it",
-            (false, _, true) => "nobody without the outcome is beyond it",
-            (false, _, false) => "nobody with the outcome is beyond it",
-        }
-    }
-}
-
 /// The shares again, with the interval of a cutoff chosen anew in every replicate.
 fn reselected(
     (context, replicates): (&Context, &Replicates),
@@ -300,4 +267,43 @@ fn reselected(
             })
         })
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_likelihood_ratio_is_withheld_with_what_it_is_made_of() {
+        let of = |name: &'static str, withheld: &[&str]| Measure {
+            name,
+            cutoff_uncertainty: FIXED,
+            value: Some(0.5),
+            interval: None,
+            interval_kind: "korn_graubard",
+            people: 100,
+            df: 20.0,
+            verdict: Verdict {
+                withheld: withheld.iter().map(|&why| why.to_owned()).collect(),
+                ..Verdict::default()
+            },
+        };
+        let said = |shares: &[Measure], own: &[&str]| {
+            let mut ratio = of("lr_positive", own);
+            as_sure_as_its_shares(&mut ratio, shares);
+            ratio.verdict.withheld.join("; ")
+        };
+        let (found, passed) = (of("sensitivity", &["few"]), of("specificity", &["few"]));
+        let sure = [of("sensitivity", &[]), of("specificity", &[]), of("ppv", &["few"])];
+        assert_eq!(said(&sure, &[]), "");
+        assert_eq!(
+            said(&[found.clone(), sure[1].clone()], &[]),
+            "made of a sensitivity that cannot be relied on"
+        );
+        assert_eq!(
+            said(&[found.clone(), passed], &[]),
+            "made of a sensitivity and a specificity that cannot be relied on"
+        );
+        assert_eq!(said(&[found], &["it is infinite"]), "it is infinite");
+    }
 }

@@ -50,7 +50,7 @@ struct Estimate {
     floored: u64,
 }
 
-/// A row for every index, group, route and estimate of the study's own exclusions.
+/// A row for every index that a route changes, its groups, routes and estimates, by the study's own exclusions.
 pub fn table(all: &[Estimated]) -> Result<Table, AnalysisError> {
     let mut table = tabulate::empty("assay_routes");
     let routes: Vec<&Estimated> = all.iter().filter(|one| one.variant.exclusions == 0).collect();
@@ -58,7 +58,7 @@ pub fn table(all: &[Estimated]) -> Result<Table, AnalysisError> {
     if others.is_empty() {
         return Ok(table);
     }
-    for index in 0..released.context.study.indices.len() {
+    for index in changed(released, others) {
         for (position, group) in released.context.groups.iter().enumerate() {
             let base = estimates(released, index, position);
             for route in &routes {
@@ -73,6 +73,16 @@ pub fn table(all: &[Estimated]) -> Result<Table, AnalysisError> {
         }
     }
     Ok(table)
+}
+
+/// The indices of which some route changes an ingredient: of all others every row would repeat the first.
+fn changed(released: &Estimated, others: &[&Estimated]) -> Vec<usize> {
+    let indices = &released.context.study.indices;
+    let made_of = |index: usize, quantity: &str| indices[index].ingredients.iter().any(|i| i == quantity);
+    let changes = |index: usize| {
+        others.iter().any(|one| one.route.changes().into_iter().any(|quantity| made_of(index, quantity)))
+    };
+    (0..indices.len()).filter(|&index| changes(index)).collect()
 }
 
 /// Every estimate of an index in a group.

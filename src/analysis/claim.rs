@@ -4,13 +4,14 @@ use super::claim_estimate::{self, Estimate, people};
 use super::context::Context;
 use super::select::values;
 use super::thresholds::first_beyond;
-use super::{AnalysisError, claim_private, claim_rows, tabulate};
+use super::{AnalysisError, claim_left_out, claim_private, claim_rows, tabulate};
 use crate::study::Study;
 use crate::table::Table;
 use crate::table::schema::ONE_SIDED;
 use crate::tally::Tallies;
 
 pub use super::claim_form::{Bound, Form, Side, Stated};
+pub use super::claim_left_out::LeftOut;
 pub use super::claim_parse::FormError;
 pub use super::claim_verdict::{Finding, Judged, Region, for_all, p_value};
 
@@ -36,6 +37,8 @@ pub struct Answer {
     pub range: Option<(f64, f64)>,
     /// Whether every value of the cohort is above 0, as a ratio or a concentration is.
     pub all_positive: bool,
+    /// How many people the study's exclusions leave out, when it may be shown.
+    pub left_out: Option<LeftOut>,
 }
 
 /// Estimates and verdicts of a question, as a run with these thresholds in its study would give them, but that a share is
@@ -68,7 +71,8 @@ pub fn answer(study: &Study, tallies: &Tallies, question: &Question) -> Result<A
     claim_private::count_as_estimated(&mut table, estimated);
     let (low, high) = ends(&context, question.index).unwrap_or((0.0, 0.0));
     let range = (context.study.public && high > low).then_some((low, high));
-    Ok(Answer { table, range, all_positive: low > 0.0 })
+    let left_out = claim_left_out::left_out(study, tallies, question.index)?;
+    Ok(Answer { table, range, all_positive: low > 0.0, left_out })
 }
 
 /// Whether the cohort has people on both sides of a threshold; beyond all values there is nothing to estimate.

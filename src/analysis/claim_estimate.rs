@@ -157,9 +157,6 @@ fn shares(context: &Context, question: &Question, domain: Domain) -> Vec<Estimat
     vec![stated, all, percentile]
 }
 
-/// Why a share is withheld whose other side is too unsure: what a sentence says holds whichever side it states.
-const OTHER_SIDE: &str = "interval wider than 130 % of the share on the other side";
-
 /// A share of people, withheld as soon as the share of everybody else is.
 fn share(
     context: &Context,
@@ -188,7 +185,7 @@ fn share(
     };
     let (interval, mut verdict) = judged_share(context, &share);
     if verdict.withheld.is_empty() && interval.is_some_and(|i| share.complement_too_wide(i)) {
-        verdict = Verdict { withheld: vec![OTHER_SIDE.to_owned()], ..Verdict::default() };
+        verdict = Verdict { withheld: vec![withhold::OTHER_SIDE.to_owned()], ..Verdict::default() };
     }
     Estimate {
         n: share.people,

@@ -82,13 +82,18 @@ pub enum Form {
     BestCutoff { within: f64 },
 }
 
-/// At least or at most so much. Of a share, which is never known exactly, "more than" says no more than "at least".
+/// At least, at most or about so much. Of a share, which is never known exactly, "more than" says no more than "at least".
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Bound {
     AtLeast(f64),
     MoreThan(f64),
     AtMost(f64),
     LessThan(f64),
+    /// Give or take so many percentage points.
+    About {
+        near: f64,
+        within: f64,
+    },
 }
 
 /// Measures of accuracy that count people at or beyond the threshold, or call those the sign.
@@ -123,6 +128,15 @@ impl Form {
         if beyond == stated.is_beyond(index) { stated.side } else { stated.side.other() }
     }
 
+    /// How the claim bounds the measure, in words.
+    #[must_use]
+    pub fn relation(&self) -> &'static str {
+        match self {
+            Self::Share(bound) | Self::ShareBeyond(bound) | Self::Accuracy { bound, .. } => bound.words(),
+            Self::Percentile { .. } | Self::BestCutoff { .. } => "from, to",
+        }
+    }
+
     /// The values of the measure with which the claim is true; `None` where they depend on the people.
     #[must_use]
     pub fn region(&self) -> Option<Region> {
@@ -139,10 +153,33 @@ impl Form {
 }
 
 impl Bound {
+    #[must_use]
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::AtLeast(_) => "at least",
+            Self::MoreThan(_) => "more than",
+            Self::AtMost(_) => "at most",
+            Self::LessThan(_) => "less than",
+            Self::About { .. } => "about",
+        }
+    }
+
+    /// The number that bounds or is meant, in per cent.
+    #[must_use]
+    pub fn limit(self) -> f64 {
+        match self {
+            Self::AtLeast(limit) | Self::MoreThan(limit) | Self::AtMost(limit) | Self::LessThan(limit) => {
+                limit
+            }
+            Self::About { near, .. } => near,
+        }
+    }
+
     fn region(self) -> Region {
         match self {
             Self::AtLeast(least) | Self::MoreThan(least) => Region { from: least, to: f64::INFINITY },
             Self::AtMost(most) | Self::LessThan(most) => Region { from: f64::NEG_INFINITY, to: most },
+            Self::About { near, within } => Region { from: near - within, to: near + within },
         }
     }
 }
@@ -159,6 +196,7 @@ mod tests {
         };
         assert_eq!(region(Bound::AtMost(25.0)), (f64::NEG_INFINITY, 25.0));
         assert_eq!(region(Bound::MoreThan(80.0)), (80.0, f64::INFINITY));
+        assert_eq!(region(Bound::About { near: 33.0, within: 5.0 }), (28.0, 38.0));
         let percentile = Form::Percentile { percentile: 75.0, within: 5.0 }.region().expect("a range");
         assert_eq!((percentile.from, percentile.to), (70.0, 80.0));
         assert_eq!(Form::BestCutoff { within: 10.0 }.region(), None);

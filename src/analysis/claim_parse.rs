@@ -3,9 +3,8 @@
 use thiserror::Error;
 
 use super::claim_form::{Bound, Form};
+use super::claim_number::{before_fraction, near, percent};
 
-/// Percentage points by which "t is percentile p" may miss, when the claim does not say.
-const PERCENTILE_WITHIN: f64 = 5.0;
 /// Per cent of everybody who may lie between the best cutoff and t, when the claim does not say.
 const CUTOFF_WITHIN: f64 = 10.0;
 
@@ -24,17 +23,24 @@ pub enum Slip {
     #[error("{0}")]
     Number(String),
     #[error(
-        "{0}. In numbers, \"finds most people with it\" is \"sensitivity at least 50 %\"; \"below is fine\" or \"below is safe\" \
+        "{0}. In numbers, \"finds most people with it\" is \"sensitivity more than 50 %\"; \"below is fine\" or \"below is safe\" \
          is \"npv at least 90 %\" (of those below, so many do not have it); \"above means you have it\" is \"ppv at least 50 %\". \
-         Known forms: \"share at most 25 %\", \"share beyond at least 10 %\", \"percentile 75\", \"percentile 75 within 5\", \
+         Known forms: \"share at most 25 %\", \"share about 33 %\", \"at least 1 in 3\", \"share beyond at least 10 %\", \
+         \"percentile 75\", \"percentile 75 within 5\", \
          \"sensitivity at least 80 %\" (or specificity, ppv, npv), \"best cutoff\", \"best cutoff within 10 %\""
     )]
     Words(String),
 }
 
+/// Words that claim a sensitivity of more than half, and who may stand behind them.
+const FINDS_MOST: &str = "finds most";
+const WHOM: [&str; 6] =
+    ["", "people", "of them", "people with it", "people who have it", "of those who have it"];
+const MOST: f64 = 50.0;
+
 /// Words for the measures of accuracy that a claim can name.
 const ACCURACY: &[(&[&str], &str)] = &[
-    (&["sensitivity", "se"], "sensitivity"),
+    (&["sensitivity", "se", "finds"], "sensitivity"),
     (&["specificity", "sp"], "specificity"),
     (&["ppv", "positive predictive value"], "ppv"),
     (&["npv", "negative predictive value"], "npv"),
@@ -70,17 +76,18 @@ impl Form {
     pub fn parse(written: &str) -> Result<Self, FormError> {
         let fail = |slip: Slip| FormError { found: written.to_owned(), slip };
         let text = plain(written);
+        if text.strip_prefix(FINDS_MOST).is_some_and(|whom| WHOM.contains(&whom.trim())) {
+            return Ok(Self::Accuracy { measure: "sensitivity", bound: Bound::MoreThan(MOST) });
+        }
         if let Some(rest) = text.strip_prefix("best cutoff") {
             return Ok(Self::BestCutoff { within: margin(rest).map_err(fail)? });
         }
         if let Some(rest) = text.strip_prefix("percentile") {
-            let (percentile, within) = rest.split_once("within").unwrap_or((rest, ""));
-            let percentile = percent(percentile).map_err(fail)?;
-            let within = if within.is_empty() { PERCENTILE_WITHIN } else { points(within).map_err(fail)? };
+            let (percentile, within) = near(rest).map_err(fail)?;
             return Ok(Self::Percentile { percentile, within });
         }
         let (subject, bound) = bound(&text).map_err(fail)?;
-        if subject == "share" {
+        if ["share", ""].contains(&subject) {
             return Ok(Self::Share(bound));
         }
         if subject == "share beyond" {
@@ -93,13 +100,41 @@ impl Form {
     }
 }
 
+/// Signs, and the words that they stand for.
+const SIGNS: [(&str, &str); 7] = [
+    ("\u{2265}", " >= "),
+    ("\u{2264}", " <= "),
+    ("per cent", "%"),
+    ("%", " % "),
+    ("±", " within "),
+    ("≈", " about "),
+    ("~", " about "),
+];
+
+/// Words by which others are understood.
+const WORDS: [(&str, &str); 13] = [
+    ("percent", "%"),
+    ("around", "about"),
+    ("roughly", "about"),
+    ("one", "1"),
+    ("two", "2"),
+    ("three", "3"),
+    ("four", "4"),
+    ("five", "5"),
+    ("six", "6"),
+    ("seven", "7"),
+    ("eight", "8"),
+    ("nine", "9"),
+    ("ten", "10"),
+];
+
 /// Lower case, one blank between words, signs as words, per cent as `%` behind its number.
 fn plain(written: &str) -> String {
-    let signs =
-        [("\u{2265}", " >= "), ("\u{2264}", " <= "), ("per cent", "%"), ("%", " % "), ("±", " within ")];
-    let text = signs.iter().fold(written.to_lowercase(), |text, (sign, words)| text.replace(sign, words));
-    let words = text.split_whitespace().map(|word| if word == "percent" { "%" } else { word });
-    words.collect::<Vec<_>>().join(" ").replace(" is at ", " at ")
+    let text = SIGNS.iter().fold(written.to_lowercase(), |text, (sign, words)| text.replace(sign, words));
+    let meant =
+        |word| WORDS.iter().find(|(other, _)| *other == word).map_or(word, |(_, understood)| *understood);
+    let words = text.split_whitespace().filter(|word| *word != "is").map(meant);
+    words.collect::<Vec<_>>().join(" ")
 }
 
 /// `sensitivity at least 80 %` as its subject and its bound.
@@ -108,6 +143,11 @@ fn bound(text: &str) -> Result<(&str, Bound), Slip> {
         if let Some((subject, number)) = text.split_once(words) {
             return Ok((subject.trim(), bound(percent(number)?)));
         }
+    }
+    // "1 in 3" by itself is no limit: it says about how many.
+    if let Some((subject, number)) = text.split_once("about").or_else(|| before_fraction(text)) {
+        let (near, within) = near(number)?;
+        return Ok((subject.trim(), Bound::About { near, within }));
     }
     Err(Slip::Words("it says neither \"at least\" nor \"at most\" a number of per cent".to_owned()))
 }
@@ -118,28 +158,6 @@ fn margin(rest: &str) -> Result<f64, Slip> {
         Some(number) => percent(number),
         None if rest.is_empty() => Ok(CUTOFF_WITHIN),
         None => Err(Slip::Words(format!("\"{rest}\" was not expected after \"best cutoff\""))),
-    }
-}
-
-/// A number of per cent; a proportion is refused unless its `%` says that it is none.
-fn percent(text: &str) -> Result<f64, Slip> {
-    let number = points(text)?;
-    if number > 0.0 && number <= 1.0 && !text.contains('%') {
-        let meant = crate::table::number::significant(100.0 * number, 6);
-        return Err(Slip::Number(format!(
-            "\"{number}\" would be {number} %; did you mean {meant} %? Write \"{meant} %\", or \"{number} %\" if you mean so little"
-        )));
-    }
-    Ok(number)
-}
-
-/// A number from 0 to 100, with or without `%`.
-fn points(text: &str) -> Result<f64, Slip> {
-    let text = text.trim().trim_end_matches('%').trim();
-    match text.parse::<f64>() {
-        Ok(number) if (0.0..=100.0).contains(&number) => Ok(number),
-        Ok(number) => Err(Slip::Number(format!("a share is from 0 to 100 %, found {number}"))),
-        Err(_) => Err(Slip::Words(format!("\"{text}\" is not a number of per cent"))),
     }
 }
 
@@ -171,10 +189,51 @@ mod tests {
         for (written, form) in cases {
             assert_eq!(Form::parse(written), Ok(form), "{written}");
         }
-        for written in ["share", "share at most", "share at most 250", "luck at least 5", "best cutoff 2", ""]
-        {
+        for written in [
+            "share",
+            "share at most",
+            "share 25 %",
+            "misses few",
+            "finds most of all",
+            "about",
+            "1 in",
+            "share at least about 30 %",
+            "luck 1 in 3",
+            "share at most 250",
+            "luck at least 5",
+            "best cutoff 2",
+            "",
+        ] {
             assert!(Form::parse(written).is_err(), "{written}");
         }
+    }
+
+    #[test]
+    fn one_in_so_many_and_about_are_read_as_a_writer_means_them() {
+        let about = |near, within| Bound::About { near, within };
+        let most = Form::Accuracy { measure: "sensitivity", bound: Bound::MoreThan(50.0) };
+        let cases = [
+            ("1 in 3", Form::Share(about(33.3, 5.0))),
+            ("One in three people", Form::Share(about(33.3, 5.0))),
+            ("share is about 1/3", Form::Share(about(33.3, 5.0))),
+            ("share about 33 %", Form::Share(about(33.0, 5.0))),
+            ("share ≈ 33 % within 2", Form::Share(about(33.0, 2.0))),
+            ("share beyond around 10 %", Form::ShareBeyond(about(10.0, 5.0))),
+            ("at least 1 in 3", Form::Share(Bound::AtLeast(33.3))),
+            ("share at least 1/3", Form::Share(Bound::AtLeast(33.3))),
+            ("more than 30 % of people", Form::Share(Bound::MoreThan(30.0))),
+            ("finds most people", most),
+            ("finds most people who have it", most),
+            ("finds 8 in 10", Form::Accuracy { measure: "sensitivity", bound: about(80.0, 5.0) }),
+        ];
+        for (written, form) in cases {
+            assert_eq!(Form::parse(written), Ok(form), "{written}");
+        }
+        let said = Form::parse("misses few").expect_err("no number").to_string();
+        assert!(
+            said.contains("In numbers, \"finds most people with it\" is \"sensitivity more than 50 %\""),
+            "{said}"
+        );
     }
 
     #[test]

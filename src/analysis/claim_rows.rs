@@ -3,7 +3,8 @@
 use super::claim::Question;
 use super::claim_estimate::{Behind, Estimate, Unit, people};
 use super::claim_form::Form;
-use super::claim_verdict::{Finding, Judged, Region, for_all, p_value};
+use super::claim_judge::{judge, told_ends};
+use super::claim_verdict::{Finding, Judged, Region, for_all};
 use super::claim_words::words;
 use super::context::{Context, resistance};
 use super::{AnalysisError, tabulate, thresholds};
@@ -115,18 +116,22 @@ pub fn verdicts(
     let of_claim =
         |e: &&Estimate| e.threshold == threshold && e.population == 0 && e.measure == form.measure();
     let estimates: Vec<&Estimate> = estimates.iter().filter(of_claim).collect();
-    let judged: Vec<Judged> = estimates.iter().map(|e| judge(context, e, region)).collect();
+    let judged: Vec<Judged> = estimates.iter().map(|e| judge(context.study, e, region)).collect();
     let is_group = |e: &Estimate| context.groups[e.group].grouping.is_some();
     let family: Vec<Judged> =
         estimates.iter().zip(&judged).filter(|(e, _)| is_group(e)).map(|(_, j)| *j).collect();
     let (adjusted, all) = for_all(&family, context.study.confidence).map_err(broken(context))?;
     let mut adjusted = adjusted.into_iter();
-    let words = words(context, question, (threshold, form));
+    let words = words(context, question, (threshold, form, region));
     let claim = Claim { context, question, threshold, form, region, words, groups: family.len() };
     for (estimate, judged) in estimates.iter().zip(&judged) {
         let p_holm = if is_group(estimate) { adjusted.next().flatten() } else { None };
         let row = claim.row(table.row(), judged.finding);
-        of_estimate(row, context, question, estimate).real("p", judged.p).real("p_holm", p_holm).done()?;
+        let mut row = of_estimate(row, context, question, estimate).real("p", judged.p);
+        if let Some([lower, upper]) = told_ends(context.study, estimate, (region, judged.finding)) {
+            row = row.real("lower", lower).real("upper", upper);
+        }
+        row.real("p_holm", p_holm).done()?;
     }
     if !family.is_empty() {
         let row = claim
@@ -168,18 +173,6 @@ fn broken(context: &Context) -> impl Fn(StatError) -> AnalysisError {
     move |cause| AnalysisError::Design { frame, cause }
 }
 
-fn judge(context: &Context, estimate: &Estimate, region: Region) -> Judged {
-    let shown = estimate.verdict.shown(context.study);
-    match (estimate.value.filter(|_| shown), estimate.interval) {
-        (Some(value), Some(interval)) => {
-            let behind = |confidence: f64| estimate.behind.interval(confidence);
-            let p = p_value(region, value, &behind).max(estimate.behind.smallest_p()).min(1.0);
-            Judged { finding: region.judge(interval), inside: region.has(value), p: Some(p) }
-        }
-        _ => Judged { finding: Finding::CannotTell, inside: false, p: None },
-    }
-}
-
 /// Says when so few replicates cannot decide for so many groups.
 fn out_of_reach(context: &Context, estimates: &[&Estimate], family: usize) -> String {
     let smallest = estimates.iter().map(|e| e.behind.smallest_p()).fold(0.0, f64::max);
@@ -211,6 +204,7 @@ impl Claim<'_> {
             .text("claim", &*self.words)
             .real("claimed_from", finite(self.region.from))
             .real("claimed_to", finite(self.region.to))
+            .text("relation", self.form.relation())
             .text("verdict", finding.words())
             .whole("family", Some(self.groups as i64))
     }

@@ -22,7 +22,7 @@ pub enum Finding {
     Holds,
     Fails,
     Undecided,
-    /// The estimate is withheld.
+    /// The estimate is withheld, and its interval may not speak for it.
     CannotTell,
 }
 
@@ -103,7 +103,7 @@ pub struct Judged {
     pub finding: Finding,
     /// Whether the estimate itself is inside the region.
     pub inside: bool,
-    /// `None` when the estimate is withheld.
+    /// `None` when it cannot be told.
     pub p: Option<f64>,
 }
 
@@ -111,14 +111,14 @@ pub struct Judged {
 ///
 /// # Formula
 ///
-/// The family is the groups with an estimate. With p adjusted by Holm and α = 1 − confidence, a group counts as
+/// The family is the groups that can be judged. With p adjusted by Holm and α = 1 − confidence, a group counts as
 /// holding (failing) when its adjusted p is at most α and its estimate is inside (outside) the region. The claim
 /// for all groups
 ///
 /// ```text
 /// fails        when any group fails
 /// holds        when every group holds
-/// cannot tell  when every group with an estimate holds, but some estimates are withheld
+/// cannot tell  when every group that can be judged holds, but some cannot
 /// undecided    otherwise
 /// ```
 ///

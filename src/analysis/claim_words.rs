@@ -2,11 +2,20 @@
 
 use super::claim::Question;
 use super::claim_form::{Bound, Form};
+use super::claim_verdict::Region;
 use super::context::Context;
-use crate::table::number::significant;
+use crate::table::number::{reading, significant};
 
-/// The claim as a clause: `the sensitivity of HOMA-IR at or above 2 for the syndrome is at least 80 %`.
-pub fn words(context: &Context, question: &Question, (position, form): (usize, &Form)) -> String {
+/// Digits of the values between which a best cutoff is as claimed.
+const DIGITS: usize = 3;
+
+/// The claim as a clause: `the sensitivity of HOMA-IR at or above 2 for the syndrome is at least 80 %`; `region` holds the
+/// values with which it is true.
+pub fn words(
+    context: &Context,
+    question: &Question,
+    (position, form, region): (usize, &Form, Region),
+) -> String {
     let index = &context.study.indices[question.index];
     let stated = question.stated[position];
     let unit = if index.row.unit == "1" { String::new() } else { format!(" {}", index.row.unit) };
@@ -30,8 +39,10 @@ pub fn words(context: &Context, question: &Question, (position, form): (usize, &
             format!("the {measure} of {label} {side} {at} for {outcome} is {}", limit(*bound))
         }
         Form::BestCutoff { within } => format!(
-            "the best cutoff of {label} for {outcome} is {at} (at most {} % of everybody lie between)",
-            number(*within)
+            "the best cutoff of {label} for {outcome} is {at} (at most {} % of everybody lie between, that is {} to {})",
+            number(*within),
+            short(region.from),
+            short(region.to)
         ),
     }
 }
@@ -40,12 +51,14 @@ fn number(value: f64) -> String {
     significant(value, 6).replace('-', "\u{2212}")
 }
 
+fn short(value: f64) -> String {
+    reading(value, DIGITS)
+}
+
 fn limit(bound: Bound) -> String {
-    let (words, value) = match bound {
-        Bound::AtLeast(value) => ("at least", value),
-        Bound::MoreThan(value) => ("more than", value),
-        Bound::AtMost(value) => ("at most", value),
-        Bound::LessThan(value) => ("less than", value),
+    let give_or_take = match bound {
+        Bound::About { within, .. } => format!(" (± {} percentage points)", number(within)),
+        _ => String::new(),
     };
-    format!("{words} {} %", number(value))
+    format!("{} {} %{give_or_take}", bound.words(), number(bound.limit()))
 }

@@ -47,6 +47,12 @@ pub fn table(context: &Context, curves: &[Curve]) -> Result<Table, AnalysisError
     Ok(table)
 }
 
+/// How many comparisons of the table were made: a withheld one was not.
+#[must_use]
+pub fn made(table: &Table) -> usize {
+    table.iter().filter(|row| row.shown("difference").is_some()).count()
+}
+
 /// Every curve of a group with the curve of everybody for the same index and outcome.
 pub fn pairs(curves: &[Curve]) -> impl Iterator<Item = (&Curve, &Curve)> {
     curves.iter().filter(|c| c.group > 0).filter_map(|curve| {
@@ -99,5 +105,19 @@ impl Gap {
             gap.ratio_interval = interval(a / b, |(a, b)| a / b);
         }
         gap
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_withheld_comparison_was_not_made() {
+        let mut table = tabulate::empty("cutoff_differences");
+        for (difference, withheld) in [(Some(0.5), ""), (Some(0.5), "fewer than 30 people"), (None, "")] {
+            table.row().real("difference", difference).text("withheld", withheld).done().expect("a row");
+        }
+        assert_eq!(made(&table), 1);
     }
 }

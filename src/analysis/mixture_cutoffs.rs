@@ -6,7 +6,8 @@ use super::context::Context;
 use super::select::values;
 use super::withhold::Verdict;
 use super::{AnalysisError, tabulate};
-use crate::stats::mixture::{Mixture, MixtureInterval, mixture, mixture_interval};
+use crate::stats::mixture::{Mixture, mixture};
+use crate::stats::mixture_interval::{MixtureInterval, mixture_interval};
 use crate::stats::scale::Scale;
 use crate::table::Table;
 
@@ -14,6 +15,7 @@ const NAME: &str = "mixture_crossing";
 /// Fewer people than a percentile asks for show no second distribution that could be relied on.
 const FEWEST_PEOPLE: u64 = 100;
 const NO_SUPPORT: &str = "two distributions fit no better than one: the crossing means nothing";
+const UNSTEADY: &str = "in too many resamples the two distributions do not part: the crossing means nothing";
 const REMARK: &str = "unweighted and without the design: every person counts once; asks for no outcome";
 
 struct Parted {
@@ -67,8 +69,11 @@ fn part(context: &Context, (index, group): (usize, usize), resamples: usize) -> 
         Ok(found) => {
             let interval = mixture_interval(&logs, resamples, study.resampling.seed, study.confidence).ok();
             let used = interval.map_or(0, |i| i.used);
-            let too_many = parted.verdict.failed(used, resamples);
-            parted.found = Some((found, interval.filter(|_| !too_many)));
+            // A gain in BIC shows that one normal distribution does not fit, not that there are two kinds of people.
+            if parted.verdict.failed(used, resamples) {
+                withhold(&mut parted.verdict, UNSTEADY.to_owned());
+            }
+            parted.found = Some((found, interval));
         }
         Err(why) => withhold(&mut parted.verdict, why.to_string()),
     }

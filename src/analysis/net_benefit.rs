@@ -45,10 +45,16 @@ struct Task {
     group: usize,
     people: Classed,
     verdict: Verdict,
-    strategies: Vec<(Strategy, Result<Vec<Achieved>, String>)>,
+    strategies: Vec<(Strategy, Result<Curved, String>)>,
 }
 
-/// Decision curves of every index and outcome, in everybody (with intervals) and the first grouping.
+/// What a strategy achieves at every threshold probability, and why it has no intervals.
+struct Curved {
+    points: Vec<Achieved>,
+    lacking: Option<String>,
+}
+
+/// Decision curves of every index and outcome, in everybody and the first grouping.
 pub fn table(context: &Context, curves: &[Curve]) -> Result<Table, AnalysisError> {
     let drawn = |g: &usize| context.groups[*g].grouping.is_none_or(|grouping| grouping == 0);
     let groups: Vec<usize> = (0..context.groups.len()).filter(drawn).collect();
@@ -76,7 +82,7 @@ fn task(context: &Context, everybody: &Curve, group: usize) -> Task {
         .into_iter()
         .map(|strategy| {
             let achieved = strategy.cutoffs.clone().and_then(|cutoffs| {
-                achieved(context, (pair, group), &people, &cutoffs).map_err(|why| why.to_string())
+                achieved(context, pair, &people, &cutoffs).map_err(|why| why.to_string())
             });
             (strategy, achieved)
         })
@@ -126,34 +132,34 @@ fn risk(sample: &Sample, class: &[bool], steps: &[f64]) -> Result<Vec<f64>, Stat
 
 fn achieved(
     context: &Context,
-    (pair, group): ((usize, usize), usize),
+    pair: (usize, usize),
     people: &Classed,
     cutoffs: &[f64],
-) -> Result<Vec<Achieved>, StatError> {
+) -> Result<Curved, StatError> {
     let steps = threshold_probabilities();
     let sign = context.study.indices[pair.0].sign() as f64;
     let values = decision_curve(&people.sample, &people.class, cutoffs, &steps)?;
-    let intervals = if group == 0 {
-        let FrameContext { design, replicates, .. } = &context.frames[context.frame_of_pair(pair.0, pair.1)];
-        let all = decision_curve_replicates(&people.sample, &people.class, cutoffs, &steps, replicates)?;
-        let df = design.degrees_of_freedom(&people.sample, &|_| true);
-        let centre = Centre { full: f64::NAN, df, confidence: context.study.confidence };
-        bands(&values, &all, replicates, centre)?
-    } else {
-        vec![None; steps.len()]
+    let FrameContext { design, replicates, .. } = &context.frames[context.frame_of_pair(pair.0, pair.1)];
+    let all = decision_curve_replicates(&people.sample, &people.class, cutoffs, &steps, replicates)?;
+    let df = design.degrees_of_freedom(&people.sample, &|_| true);
+    let centre = Centre { full: f64::NAN, df, confidence: context.study.confidence };
+    let (intervals, lacking) = match bands(&values, &all, replicates, centre) {
+        Ok(intervals) => (intervals, None),
+        Err(why) => (vec![None; steps.len()], Some(format!("no interval: {why}"))),
     };
     let one = |((&cutoff, value), interval): ((&f64, f64), Option<Interval>)| Achieved {
         cutoff: Some(cutoff * sign).filter(|c| c.is_finite()),
         value,
         interval,
     };
-    Ok(cutoffs.iter().zip(values).zip(intervals).map(one).collect())
+    let points = cutoffs.iter().zip(values).zip(intervals).map(one).collect();
+    Ok(Curved { points, lacking })
 }
 
 fn rows(
     context: &Context,
     task: &Task,
-    (strategy, achieved): (&Strategy, &Result<Vec<Achieved>, String>),
+    (strategy, achieved): (&Strategy, &Result<Curved, String>),
     table: &mut Table,
 ) -> Result<(), AnalysisError> {
     let study = context.study;
@@ -161,10 +167,11 @@ fn rows(
     verdict.withheld.extend(achieved.as_ref().err().cloned());
     let shown = verdict.shown(study);
     let achieved = achieved.as_ref().ok().filter(|_| shown);
-    let notices = [verdict.notices(study), strategy.notices.to_owned()];
+    let lacking = achieved.and_then(|all| all.lacking.clone()).unwrap_or_default();
+    let notices = [verdict.notices(study), strategy.notices.to_owned(), lacking];
     let notices: Vec<&str> = notices.iter().map(String::as_str).filter(|n| !n.is_empty()).collect();
     for (position, step) in threshold_probabilities().into_iter().enumerate() {
-        let one = achieved.and_then(|all| all.get(position));
+        let one = achieved.and_then(|all| all.points.get(position));
         let interval = one.and_then(|a| a.interval);
         let frame = context.frame_of_pair(task.pair.0, task.pair.1);
         let row = tabulate::lead(table.row(), context, (frame, task.pair.0))

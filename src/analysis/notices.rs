@@ -1,6 +1,7 @@
 //! What a reader of the run should know before quoting a number.
 
 use super::context::Context;
+use super::differences;
 use crate::notice::Notice;
 use crate::study::remarks;
 use crate::table::Table;
@@ -68,7 +69,7 @@ pub fn left_out_notice(left_out: LeftOut, limit: i64) -> Option<Notice> {
 
 /// How many comparisons a reader could pick from.
 fn comparisons(tables: &[Table]) -> Option<Notice> {
-    let made = tables.iter().find(|t| t.name == "cutoff_differences")?.rows.len();
+    let made = differences::made(tables.iter().find(|t| t.name == "cutoff_differences")?);
     (made > 0).then(|| {
         Notice::note(
             "comparisons",

@@ -8,18 +8,22 @@ use thiserror::Error;
 
 use super::AnalysisError;
 use super::context::Context;
-use super::place_alone::{self, Alone, OutcomeMet};
+use super::place_alone::{self, Alone};
 use super::place_assay::INSULIN;
 use super::place_change::{Change, changed};
 use super::place_cutoffs::{self, Cutoff};
+use super::place_doubt::{self, Doubt};
 use super::place_factor::{self, OtherFactor};
 use super::place_marks::{self, Equivalent, PublishedMark, ThresholdMark};
+use super::place_outcomes::{self, OutcomeMet};
 use super::place_people::{self, Standing};
 use super::place_rank::{self, Rank};
 use super::place_second::{Again, Later, Second};
+use super::place_shared;
 use super::place_spread::{self, Spread};
 use super::place_tests::{GroupingTest, Tested};
 use super::place_usual::{self, Chances, Usual, VariationUsed};
+use super::place_withheld::{self, Reason};
 use crate::cohort::{CohortError, Subject};
 use crate::definitions::answer::Answer;
 use crate::definitions::{Direction, quantity::quantity};
@@ -114,6 +118,10 @@ pub struct PlacedIndex {
     pub value: f64,
     /// Why the value means nothing of this person; empty where it does.
     pub withheld: String,
+    /// A measurement in it that few people have; everything said of it holds only if that is right.
+    pub doubt: Option<Doubt>,
+    /// What it has in common with the study's first outcome, so that part of their agreement is built in.
+    pub shared: Vec<String>,
     /// Whether insulin is one of its ingredients.
     pub from_insulin: bool,
     /// The value by the other factor in print, where insulin was given in pmol/L.
@@ -134,6 +142,8 @@ pub struct PlacedIndex {
     /// The index whose cutoffs were tested, where it is an earlier one that says the same.
     pub tests_of: Option<String>,
     pub published: Vec<PublishedMark>,
+    /// What of the person cutoffs in print are held against: those of sex, age and BMI that are given.
+    pub matched_by: Vec<String>,
     pub variation: Option<VariationUsed>,
     pub usual: Vec<Usual>,
     pub change: Option<Change>,
@@ -150,22 +160,20 @@ pub fn place(study: &Study, tallies: &Tallies, person: &Person) -> Result<Placed
     let invented = tallies.survey.contains("invented");
     let mut standing = place_people::standing(study, person, &subject, (&row, invented))?;
     let alone = place_alone::alone(study, &person.answers, &row)?;
-    let withheld = alone.iter().filter(|alone| alone.withhold);
-    standing.outside.extend(
-        withheld.map(|alone| format!("{}, with which insulin needs an explanation of its own", alone.words)),
-    );
+    let withheld = place_withheld::reasons(&person.answers, &row)?;
+    place_withheld::leave_out(&mut standing, &withheld);
     let missing = missing(study, person, &subject);
     let asked = |index: &usize| person.indices.is_empty() || person.indices.contains(index);
     let given: Vec<usize> =
         (0..study.indices.len()).filter(asked).filter(|&i| subject.keys[i].is_some()).collect();
-    let mut indices = unplaced(study, person, &subject, &given);
+    let mut indices = unplaced((study, person), &subject, &given, &withheld)?;
     let later = Later::new((study, tallies), person, &standing)?;
     let mut tested = Tested::default();
     let context = if standing.inside() { Some(Context::new(study, tallies)?) } else { None };
     for (placed, &index) in indices.iter_mut().zip(&given) {
         if let Some(context) = &context {
             among(context, &subject, (index, person), placed)?;
-            let (first, tests) = tested.of(context, &subject, index)?;
+            let (first, tests) = tested.of(context, (&subject, &person.answers), index)?;
             placed.tests = tests;
             placed.tests_of = (first != index).then(|| study.indices[first].row.label.clone());
         }
@@ -183,7 +191,7 @@ pub fn place(study: &Study, tallies: &Tallies, person: &Person) -> Result<Placed
         title: study.title.clone(),
         assay: person.assay.clone(),
         alone,
-        outcomes: place_alone::outcomes(study, &person.answers, &row)?,
+        outcomes: place_outcomes::outcomes(study, &person.answers, &row)?,
         second: later.map(|later| later.second),
         standing,
         indices,
@@ -192,18 +200,24 @@ pub fn place(study: &Study, tallies: &Tallies, person: &Person) -> Result<Placed
 }
 
 /// The indices that the values give, before anybody is compared.
-fn unplaced(study: &Study, person: &Person, subject: &Subject, given: &[usize]) -> Vec<PlacedIndex> {
-    let treated = place_people::takes_insulin(&person.answers);
-    let one = |(position, &index): (usize, &usize)| {
+fn unplaced(
+    (study, person): (&Study, &Person),
+    subject: &Subject,
+    given: &[usize],
+    withheld: &[Reason],
+) -> Result<Vec<PlacedIndex>, PlaceError> {
+    let one = |(position, &index): (usize, &usize)| -> Result<PlacedIndex, PlaceError> {
         let family = &study.indices[index].row.family;
         let says_the_same = |&&i: &&usize| family.is_some() && study.indices[i].row.family == *family;
         let twin = given[..position].iter().find(says_the_same);
         let mut placed = bare(&study.indices[index], value(study, subject, index));
         placed.twin_of = twin.map(|&i| study.indices[i].row.label.clone());
-        if treated && placed.from_insulin {
-            place_people::TAKES_INSULIN.clone_into(&mut placed.withheld);
+        if let Some(reason) = withheld.iter().find(|reason| reason.is_of(&study.indices[index])) {
+            reason.why.clone_into(&mut placed.withheld);
         }
-        placed
+        placed.doubt = place_doubt::doubt(study, &study.indices[index], &person.answers)?;
+        placed.shared = place_shared::shared(study, &study.indices[index]);
+        Ok(placed)
     };
     given.iter().enumerate().map(one).collect()
 }
@@ -218,7 +232,7 @@ fn among(
     let value = placed.value;
     let own = Threshold { index, value, strict: false, source: "the person".to_owned() };
     placed.ranks = place_rank::ranks(context, subject, &own)?;
-    placed.own = place_rank::own(context, &placed.ranks, person.grouping);
+    placed.own = place_rank::own((context, subject), &placed.ranks, person.grouping);
     placed.spreads = place_spread::spreads(context, index, (&placed.ranks, &placed.own));
     placed.thresholds = place_marks::thresholds(context, subject, (index, value))?;
     placed.equivalents = place_marks::equivalents(context, subject, (index, value))?;
@@ -228,6 +242,7 @@ fn among(
     let asked = (chances.as_ref(), person.grouping);
     placed.cutoffs = place_cutoffs::cutoffs(context, subject, (index, value), asked)?;
     placed.published = place_marks::published(context.study, row, value, &person.answers);
+    placed.matched_by = place_marks::matched_by(&person.answers);
     placed.usual = chances.map(|chances| chances.of_thresholds(placed)).unwrap_or_default();
     Ok(())
 }
@@ -246,22 +261,8 @@ fn bare(index: &StudyIndex, value: f64) -> PlacedIndex {
         formula: index.row.sql(),
         lower_is_resistant: index.row.direction == Direction::Lower,
         value,
-        withheld: String::new(),
         from_insulin: index.ingredients.iter().any(|name| name == INSULIN),
-        other_factor: None,
-        ranks: Vec::new(),
-        own: Vec::new(),
-        spreads: Vec::new(),
-        twin_of: None,
-        thresholds: Vec::new(),
-        equivalents: Vec::new(),
-        cutoffs: Vec::new(),
-        tests: Vec::new(),
-        tests_of: None,
-        published: Vec::new(),
-        variation: None,
-        usual: Vec::new(),
-        change: None,
+        ..PlacedIndex::default()
     }
 }
 

@@ -1,18 +1,22 @@
-//! What a person's values say without any index: ranges of single measurements, outcomes already met, and answers
-//! that cannot both be true.
+//! What a person's values say without any index: ranges of single measurements, and answers that cannot both be true.
 
 use polars::prelude::DataFrame;
 use serde::Serialize;
 
-use super::place::{PlaceError, label_of};
-use super::place_people::{ADULT, unanswered};
+use super::place::PlaceError;
+use super::place_people::ADULT;
 use crate::cohort::evaluate;
-use crate::definitions::alarm::{OfIndex, When, alarms};
+use crate::definitions::alarm::{Alarm, When, alarms};
 use crate::definitions::answer::{Answer, Given};
 use crate::definitions::{Quantity, Standing};
-use crate::study::{Study, StudyOutcome};
+use crate::study::Study;
 use crate::table::number::significant;
 
+/// How the label of a quantity starts that is measured after a fast.
+pub(super) const FASTING: &str = "fasting ";
+const GLUCOSE: &str = "glucose";
+/// Answers that say that diabetes is known or treated.
+const KNOWN_DIABETES: [&str; 4] = ["diagnosed_diabetes", "glucose_drug", "diabetes_pills", "insulin_treated"];
 /// In cm; the smallest waist of an adult in the national survey's releases of 2001 to 2020 is 55.5.
 const SMALLEST_WAIST: f64 = 50.0;
 const INCH: f64 = 2.54;
@@ -21,7 +25,6 @@ const DIGITS: usize = 3;
 
 /// A measurement in a range that matters whatever the index says.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-#[expect(clippy::struct_excessive_bools, reason = "independent answers, read by name")]
 pub struct Alone {
     pub quantity: String,
     /// The measurement and its range, with its source.
@@ -30,70 +33,105 @@ pub struct Alone {
     pub urgent: bool,
     /// Whether an index no longer says of this person what it says of others.
     pub caution: bool,
-    /// Whether no index of the person is placed among other people.
-    pub withhold: bool,
     /// Whether there is nothing to act on: said where two dates stand side by side.
     pub quiet: bool,
 }
 
-/// An outcome of the study, as far as the person's own values answer it.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct OutcomeMet {
-    pub outcome: String,
-    pub label: String,
-    /// Whether the person meets it; `None` where the values given do not tell.
-    pub met: Option<bool>,
-    /// Items counted, those that the values answer, and those that are met; 0 for a plain condition.
-    pub items: usize,
-    pub known: usize,
-    pub yes: usize,
-    /// Items that are met.
-    pub which: Vec<String>,
-    /// Quantities that were not given.
-    pub needs: Vec<String>,
+/// What decides which ranges are a person's.
+#[derive(Debug, Clone, Copy)]
+struct State {
+    /// Whether the last meal was as long ago as fasting asks; `None` where it is not said.
+    fasted: Option<bool>,
+    pregnant: bool,
+    /// Whether diabetes is known or treated.
+    known: bool,
+}
+
+impl State {
+    fn of(answers: &[Answer], row: &DataFrame) -> Result<Self, PlaceError> {
+        Ok(Self {
+            fasted: fasted(answers, row)?,
+            pregnant: is_yes(answers, "pregnant"),
+            known: KNOWN_DIABETES.iter().any(|name| is_yes(answers, name)),
+        })
+    }
+
+    fn is_of(self, when: When) -> bool {
+        match when {
+            When::Always => true,
+            When::Fasted => self.fasted != Some(false) && !self.pregnant,
+            When::FastedPregnant => self.fasted != Some(false) && self.pregnant,
+            When::NotFasted => self.fasted == Some(false),
+        }
+    }
+
+    /// A measurement in a range of the person.
+    fn said(self, alarm: &Alarm, measured: &str) -> Alone {
+        let standing = if alarm.standing == Standing::Published { "published" } else { "limit from memory" };
+        let of_fasting = matches!(alarm.when, When::Fasted | When::FastedPregnant);
+        let condition = if of_fasting && self.fasted.is_none() { ", if taken fasting," } else { "" };
+        let then =
+            if alarm.then.is_empty() { String::new() } else { format!(": {} (common practice)", alarm.then) };
+        Alone {
+            quantity: alarm.quantity.clone(),
+            words: format!("{measured} is{condition} {} by {} ({standing}){then}", alarm.words, alarm.source),
+            urgent: alarm.urgent,
+            caution: alarm.doubtful,
+            quiet: alarm.quiet,
+        }
+    }
 }
 
 /// The ranges in which the measurements lie.
 pub(super) fn alone(study: &Study, answers: &[Answer], row: &DataFrame) -> Result<Vec<Alone>, PlaceError> {
-    let mut found = Vec::new();
-    let (fasted, pregnant) = (fasted(answers, row)?, is_yes(answers, "pregnant"));
+    let state = State::of(answers, row)?;
+    let (mut found, mut unsaid) = (Vec::new(), Vec::new());
     for alarm in alarms() {
         let Some((answer, quantity)) = answered(&study.quantities, answers, &alarm.quantity) else {
             continue;
         };
-        let applies = match alarm.when {
-            When::Always => true,
-            When::Fasted => fasted != Some(false) && !pregnant,
-            When::NotFasted => fasted == Some(false),
-        };
-        if applies && holds(row, &alarm.words, &alarm.formula)? == Some(true) {
-            let standing = if alarm.standing == Standing::Published { "published" } else { "from memory" };
-            let unsaid = alarm.when == When::Fasted && fasted.is_none();
-            let condition = if unsaid { ", if taken fasting," } else { "" };
-            let fed = alarm.when == When::NotFasted;
-            let label = if fed { quantity.label.trim_start_matches("fasting ") } else { &quantity.label };
-            let words = format!(
-                "{label} {} is{condition} {} by {} ({standing})",
-                answer.in_words(quantity),
-                alarm.words,
-                alarm.source
-            );
-            found.push(Alone {
-                quantity: alarm.quantity.clone(),
-                words,
-                urgent: alarm.urgent,
-                caution: alarm.index == OfIndex::Doubtful,
-                withhold: alarm.index == OfIndex::Withheld,
-                quiet: alarm.quiet,
-            });
+        if !state.is_of(alarm.when) || holds(row, &alarm.words, &alarm.formula)? != Some(true) {
+            continue;
+        }
+        let measured = format!("{} {}", as_taken(&quantity.label, state.fasted), answer.in_words(quantity));
+        if alarm.diagnostic && state.known {
+            unsaid.push((measured, alarm));
+        } else {
+            found.push(state.said(alarm, &measured));
         }
     }
-    found.extend(ranges_that_do_not_apply(study, answers, (fasted, pregnant)));
+    // Whoever is to be acted on does not wait for another sample, and needs no word on other ranges.
+    let acted_on = found.iter().any(|alone| alone.urgent && alone.quantity == GLUCOSE);
+    let other = ranges_that_do_not_apply(study, answers, state).filter(|_| !acted_on);
+    found.extend(with_known_diabetes(&unsaid));
+    found.extend(other);
     Ok(found)
 }
 
+/// What stands in place of ranges that classify people whose diabetes is neither known nor treated.
+fn with_known_diabetes(unsaid: &[(String, &Alarm)]) -> Option<Alone> {
+    let (_, first) = unsaid.first()?;
+    let measured: Vec<&str> = unsaid.iter().map(|(measured, _)| measured.as_str()).collect();
+    Some(Alone {
+        quantity: first.quantity.clone(),
+        words: format!(
+            "{}: diagnostic ranges do not apply under treatment or with known diabetes; the goals agreed for this person do \
+             (common practice)",
+            measured.join(", ")
+        ),
+        urgent: false,
+        caution: unsaid.iter().any(|(_, alarm)| alarm.doubtful),
+        quiet: unsaid.iter().all(|(_, alarm)| alarm.quiet),
+    })
+}
+
+/// The label of a quantity without the fast, unless the person is known to have fasted.
+pub(super) fn as_taken(label: &str, fasted: Option<bool>) -> &str {
+    if fasted == Some(true) { label } else { label.trim_start_matches(FASTING) }
+}
+
 /// Whether the last meal was as long ago as fasting asks; `None` where it is not said.
-fn fasted(answers: &[Answer], row: &DataFrame) -> Result<Option<bool>, PlaceError> {
+pub(super) fn fasted(answers: &[Answer], row: &DataFrame) -> Result<Option<bool>, PlaceError> {
     let said = answers.iter().any(|answer| answer.quantity == "fasting");
     if said { holds(row, "fasting", "fasting_hours >= 8.0 AND fasting_hours < 24.0") } else { Ok(None) }
 }
@@ -103,27 +141,22 @@ fn is_yes(answers: &[Answer], name: &str) -> bool {
 }
 
 /// What stands in place of the ranges of fasting glucose in pregnancy, or where nobody fasted.
-fn ranges_that_do_not_apply(
-    study: &Study,
-    answers: &[Answer],
-    (fasted, pregnant): (Option<bool>, bool),
-) -> Option<Alone> {
-    let (answer, quantity) = answered(&study.quantities, answers, "glucose")?;
-    let why = if pregnant {
+fn ranges_that_do_not_apply(study: &Study, answers: &[Answer], state: State) -> Option<Alone> {
+    let (answer, quantity) = answered(&study.quantities, answers, GLUCOSE)?;
+    let why = if state.pregnant {
         "in pregnancy: the usual ranges do not apply; pregnancy has lower limits of its own, and local guidance for it comes \
          first"
-    } else if fasted == Some(false) {
-        "was not taken after a fast of 8 to under 24 hours: ranges of fasting glucose do not apply, and it has to be measured \
-         again after fasting"
+    } else if state.fasted == Some(false) {
+        "was not taken after a fast of 8 to under 24 hours: ranges of fasting glucose do not apply, and an index needs a \
+         sample taken after one"
     } else {
         return None;
     };
     let words = format!("plasma glucose {} {why}", answer.in_words(quantity));
-    let quantity = quantity.name.clone();
-    Some(Alone { quantity, words, urgent: false, caution: true, withhold: false, quiet: false })
+    Some(Alone { quantity: quantity.name.clone(), words, urgent: false, caution: true, quiet: false })
 }
 
-fn answered<'a>(
+pub(super) fn answered<'a>(
     quantities: &'a [Quantity],
     answers: &'a [Answer],
     name: &str,
@@ -133,42 +166,8 @@ fn answered<'a>(
 }
 
 /// Whether a condition holds for the person: yes, no or unknown.
-fn holds(row: &DataFrame, what: &str, sql: &str) -> Result<Option<bool>, PlaceError> {
+pub(super) fn holds(row: &DataFrame, what: &str, sql: &str) -> Result<Option<bool>, PlaceError> {
     Ok(evaluate(row, what, sql)?.map(|answer| answer != 0.0))
-}
-
-/// Which of the study's outcomes the person already meets.
-pub(super) fn outcomes(
-    study: &Study,
-    answers: &[Answer],
-    row: &DataFrame,
-) -> Result<Vec<OutcomeMet>, PlaceError> {
-    study.outcomes.iter().map(|outcome| outcome_met(study, outcome, answers, row)).collect()
-}
-
-fn outcome_met(
-    study: &Study,
-    outcome: &StudyOutcome,
-    answers: &[Answer],
-    row: &DataFrame,
-) -> Result<OutcomeMet, PlaceError> {
-    let mut items = Vec::new();
-    for item in outcome.items.iter().filter(|item| !item.required) {
-        items.push((item.label.clone(), holds(row, &item.name, &item.sql)?));
-    }
-    let yes: Vec<String> =
-        items.iter().filter(|(_, answer)| *answer == Some(true)).map(|(label, _)| label.clone()).collect();
-    let needs = unanswered(&outcome.ingredients, answers);
-    Ok(OutcomeMet {
-        outcome: outcome.row.name.clone(),
-        label: outcome.row.label.clone(),
-        met: holds(row, &outcome.row.name, &outcome.sql)?,
-        items: items.len(),
-        known: items.iter().filter(|(_, answer)| answer.is_some()).count(),
-        yes: yes.len(),
-        which: yes,
-        needs: needs.iter().map(|name| label_of(study, name)).collect(),
-    })
 }
 
 /// Two answers of one person that cannot both be true.

@@ -3,6 +3,7 @@
 use polars::prelude::DataFrame;
 
 use super::place::{Person, PlaceError, label_of};
+use super::place_alone::{as_taken, fasted};
 use crate::cohort::evaluate;
 use crate::definitions::crosswalk::{Crosswalk, Method, crosswalks, methods, released};
 use crate::definitions::quantity::quantity;
@@ -48,7 +49,9 @@ pub(super) fn caution(
         [one] => format!("the study's assay is {one}"),
         several => format!("the study's assays are {}", several.join(", ")),
     };
-    let insulin = label_of(study, INSULIN);
+    let label = label_of(study, INSULIN);
+    // Said of a fasting sample unless the person is known not to have fasted.
+    let insulin = as_taken(&label, fasted(&person.answers, row)?.or(Some(true)));
     let words = match &person.assay {
         None => format!("{insulin}: assay not stated, {measured}; assays are not interchangeable"),
         Some(_) if assays.is_empty() => format!("{insulin}: {measured}; assays are not interchangeable"),

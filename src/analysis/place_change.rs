@@ -5,9 +5,10 @@ use serde::Serialize;
 use super::context::Context;
 use super::place::{Person, PlaceError, PlacedIndex, label_of};
 use super::place_cutoffs::{self, Cutoff};
+use super::place_doubt::{Doubt, doubt};
 use super::place_factor::{self, ByFactor, OtherFactor};
 use super::place_marks::{PassedThen, passed_then};
-use super::place_people::{TAKES_INSULIN, unanswered};
+use super::place_people::unanswered;
 use super::place_rank::{self, Rank};
 use super::place_second::Later;
 use super::place_spread::{self, Spread};
@@ -38,6 +39,8 @@ pub struct Change {
     pub if_same_assay: bool,
     /// The day-to-day variation, in percent, at which the verdict turns; none where no variation turns it.
     pub turns_at: Option<f64>,
+    /// A second measurement in it that few people have; everything said of it holds only if that is right.
+    pub doubt: Option<Doubt>,
     /// The second value by the other factor.
     pub other_factor: Option<OtherFactor>,
     /// Where the second value lies in the person's groups.
@@ -97,11 +100,11 @@ pub(super) fn changed(
 
 /// The two values, or why there is no second one or no judgement.
 fn two_values(later: &Later, index: &StudyIndex, placed: &PlacedIndex) -> Result<Change, PlaceError> {
-    let treated = placed.from_insulin && later.treated;
-    let second = evaluate(&later.row, &index.row.name, &index.row.sql())?.filter(|_| !treated);
+    let withheld = later.withheld.iter().find(|reason| reason.is_of(index));
+    let second = evaluate(&later.row, &index.row.name, &index.row.sql())?.filter(|_| withheld.is_none());
     let missing = unanswered(&index.ingredients, &later.answers);
-    let why_not = if treated {
-        format!("withheld, as {TAKES_INSULIN} then")
+    let why_not = if let Some(reason) = withheld {
+        format!("withheld then, as {}", reason.why)
     } else if !missing.is_empty() {
         let labels = missing.iter().map(|name| label_of(later.study, name));
         format!("not given: {}", labels.collect::<Vec<_>>().join(", "))
@@ -117,6 +120,7 @@ fn two_values(later: &Later, index: &StudyIndex, placed: &PlacedIndex) -> Result
         first: placed.value,
         second,
         months: later.second.months,
+        doubt: doubt(later.study, index, &later.answers)?,
         if_same_assay: placed.from_insulin && later.second.assay_in_doubt,
         why_not,
         ..Change::default()
@@ -195,7 +199,7 @@ fn stand(
     let subject = &later.subject;
     let at = Threshold { index, value, strict: false, source: "the second measurement".to_owned() };
     change.ranks = place_rank::ranks(context, subject, &at)?;
-    change.own = place_rank::own(context, &change.ranks, person.grouping);
+    change.own = place_rank::own((context, subject), &change.ranks, person.grouping);
     change.spreads = place_spread::spreads(context, index, (&change.ranks, &change.own));
     change.thresholds = passed_then(context.study, (index, value), other.map(|other| other.value));
     let used = placed.variation.as_ref();

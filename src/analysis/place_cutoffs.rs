@@ -109,7 +109,7 @@ pub(super) fn cutoffs(
             (cutoff.flat_from, cutoff.flat_to) = (None, None);
         }
     }
-    choose(context, asked, &mut found);
+    choose((context, subject), asked, &mut found);
     let leading: Vec<usize> =
         (0..found.len()).filter(|&at| at % rules == 0 && wants_smoothing(context, &found[at])).collect();
     let smooth: Vec<_> =
@@ -240,7 +240,7 @@ fn likely(cutoff: &mut Cutoff, chances: &Chances, group: usize) {
 
 /// Marks, for each outcome and rule, the cutoffs of the person's smallest groups; where one is withheld, that of the
 /// largest crossing within it that has one, saying so.
-fn choose(context: &Context, asked: Option<usize>, cutoffs: &mut [Cutoff]) {
+fn choose((context, subject): (&Context, &Subject), asked: Option<usize>, cutoffs: &mut [Cutoff]) {
     let names: Vec<String> = context
         .study
         .groupings
@@ -249,7 +249,7 @@ fn choose(context: &Context, asked: Option<usize>, cutoffs: &mut [Cutoff]) {
             of.iter().map(|&v| context.study.variables[v].name.as_str()).collect::<Vec<_>>().join(" × ")
         })
         .collect();
-    for grouping in smallest(context.study, asked) {
+    for grouping in smallest(context.study, &subject.levels, asked) {
         for at in 0..cutoffs.len() {
             if cutoffs[at].grouping != names[grouping] {
                 continue;

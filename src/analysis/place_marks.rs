@@ -47,7 +47,7 @@ pub struct Equivalent {
 }
 
 /// A cutoff in print, for another population.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct PublishedMark {
     pub value: f64,
     pub passed: bool,
@@ -178,6 +178,13 @@ pub(super) fn published(
     let sign = index.sign() as f64;
     marks.sort_by(|a, b| (sign * a.value).total_cmp(&(sign * b.value)));
     marks
+}
+
+/// Which of sex, age and BMI are given.
+pub(super) fn matched_by(answers: &[Answer]) -> Vec<String> {
+    let given = |name: &str| answers.iter().any(|answer| answer.quantity == name);
+    let known = [("sex", "sex"), ("age", "age"), ("bmi", "BMI")].into_iter();
+    known.filter(|(name, _)| given(name)).map(|(_, words)| words.to_owned()).collect()
 }
 
 /// What of a person a cutoff in print can be held against; what is not given may be anything.

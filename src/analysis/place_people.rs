@@ -4,6 +4,7 @@ use polars::prelude::DataFrame;
 use serde::Serialize;
 
 use super::place::{Person, PlaceError, label_of};
+use super::place_alone::{FASTING, fasted};
 use super::place_assay;
 use crate::cohort::{Subject, answer};
 use crate::definitions::answer::{Answer, Given};
@@ -83,7 +84,12 @@ pub(super) fn standing(
              measured together, and assays differ in which injected ones they see (common practice)"
         ));
     }
+    // Who did not fast is outside for that, and has no fasting glucose to be outside for.
+    let fed = fasted(&person.answers, row)? == Some(false);
     for (exclusion, answer) in study.exclusions.iter().zip(&subject.exclusions) {
+        if fed && exclusion.label.starts_with(FASTING) {
+            continue;
+        }
         standing.weigh(exclusion, *answer, (study, person));
     }
     for exclusion in exclusions().iter().filter(|e| ALWAYS.contains(&e.name.as_str())) {
@@ -116,8 +122,10 @@ fn not_grouped(study: &Study, answers: &[Answer], subject: &Subject) -> Vec<Stri
             Split::Levels { sql, .. } => columns_read(&variable.name, sql).unwrap_or_default(),
         };
         let needs = unanswered(&quantities_of(study, &columns), answers);
-        if needs.is_empty() {
-            in_none.push(variable.label.clone());
+        // Two classifications of one quantity count once.
+        let by = variable.label.split(',').next().unwrap_or_default().to_owned();
+        if needs.is_empty() && !in_none.contains(&by) {
+            in_none.push(by);
         }
         for label in needs.iter().map(|name| label_of(study, name)) {
             if !not_given.contains(&label) {
@@ -211,7 +219,7 @@ pub(super) fn takes_insulin(answers: &[Answer]) -> bool {
 }
 
 /// The quantities that fill some columns.
-fn quantities_of(study: &Study, columns: &[String]) -> Vec<String> {
+pub(super) fn quantities_of(study: &Study, columns: &[String]) -> Vec<String> {
     let fills = |q: &&Quantity| q.columns().iter().any(|c| columns.contains(c));
     study.quantities.iter().filter(fills).map(|q| q.name.clone()).collect()
 }

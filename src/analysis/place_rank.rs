@@ -88,18 +88,20 @@ fn splits_by(study: &Study, grouping: usize) -> Vec<&str> {
     study.groupings[grouping].iter().map(of).collect()
 }
 
-/// The groupings that make the smallest groups: those that no other grouping splits further. One of several that
-/// split by the same. Where a grouping is asked for, that one.
-pub(super) fn smallest(study: &Study, asked: Option<usize>) -> Vec<usize> {
+/// The groupings that make the smallest groups of somebody of these levels: of those whose every variable is known, the
+/// ones that no other splits further. One of several that split by the same. Where a grouping is asked for, that one.
+pub(super) fn smallest(study: &Study, levels: &[Option<u8>], asked: Option<usize>) -> Vec<usize> {
     if let Some(asked) = asked {
         return vec![asked];
     }
+    let known = |&g: &usize| study.groupings[g].iter().all(|&variable| levels[variable].is_some());
     let by: Vec<Vec<&str>> = (0..study.groupings.len()).map(|g| splits_by(study, g)).collect();
     let inside = |one: usize, other: usize| by[one].iter().all(|column| by[other].contains(column));
     let covered = |one: usize| {
-        (0..by.len()).any(|other| other != one && inside(one, other) && (!inside(other, one) || other < one))
+        let further = |&other: &usize| inside(one, other) && (!inside(other, one) || other < one);
+        (0..by.len()).filter(known).any(|other| other != one && further(&other))
     };
-    (0..by.len()).filter(|&grouping| !covered(grouping)).collect()
+    (0..by.len()).filter(known).filter(|&grouping| !covered(grouping)).collect()
 }
 
 /// Groupings by some of what a grouping splits by, those by most first.
@@ -115,14 +117,45 @@ pub(super) fn within(study: &Study, grouping: usize) -> Vec<usize> {
 }
 
 /// Positions of the ranks of the person's smallest groups in the cohort; everybody where there is none.
-pub(super) fn own(context: &Context, ranks: &[Rank], asked: Option<usize>) -> Vec<usize> {
+pub(super) fn own(
+    (context, subject): (&Context, &Subject),
+    ranks: &[Rank],
+    asked: Option<usize>,
+) -> Vec<usize> {
     let name = |grouping: usize| {
         let group = context.groups.iter().find(|g| g.grouping == Some(grouping));
         group.map(|group| group.grouping_name.clone())
     };
-    let names: Vec<String> = smallest(context.study, asked).into_iter().filter_map(name).collect();
+    let names: Vec<String> =
+        smallest(context.study, &subject.levels, asked).into_iter().filter_map(name).collect();
     let cohort = &context.populations[0].name;
     let of = |wanted: &str| ranks.iter().position(|r| r.population == *cohort && r.grouping == wanted);
     let found: Vec<usize> = names.iter().filter_map(|name| of(name)).collect();
     if found.is_empty() { of(EVERYBODY).into_iter().collect() } else { found }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::path::Path;
+
+    use super::*;
+    use crate::study;
+
+    #[test]
+    fn groups_that_cannot_be_known_do_not_hide_those_that_can() {
+        let pipelines = Path::new(env!("CARGO_MANIFEST_DIR")).join("pipelines");
+        let study = study::load(&pipelines.join("nhanes-2017-2020-adults.toml")).expect("a study");
+        let without = |unknown: &[&str]| -> Vec<String> {
+            let level = |of: &str| (!unknown.contains(&of)).then_some(0);
+            let levels: Vec<Option<u8>> = study.variables.iter().map(|v| level(&v.name)).collect();
+            let name = |grouping: usize| -> String {
+                let of = study.groupings[grouping].iter();
+                of.map(|&v| study.variables[v].name.as_str()).collect::<Vec<_>>().join(" × ")
+            };
+            smallest(&study, &levels, None).into_iter().map(name).collect()
+        };
+        assert_eq!(without(&["sex", "ancestry"]), ["age_20_40_60", "bmi_class"]);
+        assert_eq!(without(&["bmi_class", "obesity", "ancestry"]), ["sex × age_20_40_60"]);
+        assert_eq!(without(&["ancestry"]), ["sex × age_20_40_60", "sex × obesity"]);
+    }
 }

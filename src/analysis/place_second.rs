@@ -8,7 +8,8 @@ use super::place_age::{age, counted_on};
 use super::place_alone::{self, Alone};
 use super::place_assay::{INSULIN, same_assay};
 use super::place_glucose;
-use super::place_people::{self, Standing, Unknown, takes_insulin};
+use super::place_people::{self, Standing, Unknown};
+use super::place_withheld::{self, Reason};
 use crate::cohort::Subject;
 use crate::definitions::answer::{Answer, Given};
 use crate::source;
@@ -99,8 +100,8 @@ pub struct Second {
 pub(super) struct Later<'a> {
     pub second: Second,
     pub subject: Subject,
-    /// Whether the person takes insulin then.
-    pub treated: bool,
+    /// Why indices made of some quantities mean nothing of the person then.
+    pub withheld: Vec<Reason>,
     /// Whether nobody knows the factor of insulin then.
     pub factor_unknown: bool,
     /// The values measured again, with what lasts.
@@ -134,7 +135,9 @@ impl<'a> Later<'a> {
         let assay = again.assay.name(person.assay.as_ref());
         let factor_unknown = again.factor_unknown;
         let later = Person { answers: all, assay: assay.clone(), factor_unknown, ..Person::default() };
-        let standing = place_people::standing(study, &later, &subject, (&row, false))?;
+        let mut standing = place_people::standing(study, &later, &subject, (&row, false))?;
+        let withheld = place_withheld::reasons(&later.answers, &row)?;
+        place_withheld::leave_out(&mut standing, &withheld);
         let taken = later.answers.iter().filter(|a| answers.iter().all(|own| own.quantity != a.quantity));
         let taken =
             taken.filter(|a| !LASTING.contains(&a.quantity.as_str()) && a.quantity != "pregnant_reported");
@@ -159,8 +162,7 @@ impl<'a> Later<'a> {
             alone,
         };
         let row = source::person(&study.quantities, &measured)?;
-        let treated = takes_insulin(&later.answers);
-        Ok(Some(Self { second, subject, treated, factor_unknown, row, answers: measured, study }))
+        Ok(Some(Self { second, subject, withheld, factor_unknown, row, answers: measured, study }))
     }
 }
 

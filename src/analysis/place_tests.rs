@@ -5,9 +5,13 @@ use serde::Serialize;
 
 use super::context::Context;
 use super::heterogeneity;
+use super::place_people::{quantities_of, unanswered};
 use super::roc::{Curve, curve};
 use super::{AnalysisError, smoothed};
 use crate::cohort::Subject;
+use crate::definitions::answer::Answer;
+use crate::definitions::columns_read;
+use crate::study::{Split, Study};
 
 /// The test of one grouping: whether the smoothed cutoffs of its groups differ.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
@@ -21,6 +25,8 @@ pub struct GroupingTest {
     /// Whether they differ by more than noise, by the adjusted p.
     pub differ: Option<bool>,
     pub why_not: String,
+    /// Quantities that would tell the person's group; empty where it is known.
+    pub needs: Vec<String>,
 }
 
 /// Tests by the first index of each family that the person's values give: indices that say the same share them, so that
@@ -33,7 +39,7 @@ impl Tested {
     pub fn of(
         &mut self,
         context: &Context,
-        subject: &Subject,
+        (subject, answers): (&Subject, &[Answer]),
         index: usize,
     ) -> Result<(usize, Vec<GroupingTest>), AnalysisError> {
         let family = |i: usize| context.study.indices[i].row.family.as_ref();
@@ -42,7 +48,11 @@ impl Tested {
         if let Some(known) = self.0.iter().find(|(of, _)| *of == tested) {
             return Ok(known.clone());
         }
-        let found = (tested, tests(context, tested)?);
+        let mut found = tests(context, tested)?;
+        for test in &mut found {
+            test.needs = needs(context.study, (subject, answers), &test.grouping);
+        }
+        let found = (tested, found);
         self.0.push(found.clone());
         Ok(found)
     }
@@ -72,6 +82,18 @@ fn tests(context: &Context, index: usize) -> Result<Vec<GroupingTest>, AnalysisE
                 _ => None,
             },
             why_not: row.text("withheld").to_owned(),
+            needs: Vec::new(),
         })
         .collect())
+}
+
+/// What a person whose level of a variable is not known would have to answer.
+fn needs(study: &Study, (subject, answers): (&Subject, &[Answer]), variable: &str) -> Vec<String> {
+    let known = study.variables.iter().zip(&subject.levels);
+    let open = known.filter(|(_, level)| level.is_none()).find(|(of, _)| of.name == variable);
+    let columns = open.map_or_else(Vec::new, |(of, _)| match &of.split {
+        Split::Bands { column, .. } => vec![column.clone()],
+        Split::Levels { sql, .. } => columns_read(&of.name, sql).unwrap_or_default(),
+    });
+    unanswered(&quantities_of(study, &columns), answers)
 }

@@ -22,8 +22,9 @@ const NUDGE: f64 = 1.01;
 pub struct VariationUsed {
     pub within_person: f64,
     pub analytical: f64,
-    /// Whether both were stated with the question.
-    pub stated: bool,
+    /// Whether each was stated with the question.
+    pub within_person_stated: bool,
+    pub analytical_stated: bool,
     pub sources: Vec<String>,
 }
 
@@ -162,7 +163,8 @@ pub(super) fn used(
     Ok(Some(VariationUsed {
         within_person: person.within_person.unwrap_or_else(|| back(log.0)),
         analytical: person.analytical.unwrap_or_else(|| back(log.1)),
-        stated,
+        within_person_stated: person.within_person.is_some(),
+        analytical_stated: person.analytical.is_some(),
         sources,
     }))
 }

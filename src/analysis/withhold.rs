@@ -2,7 +2,7 @@
 
 use crate::stats::Replicates;
 use crate::stats::interval::Interval;
-use crate::stats::proportion::{Reliability, Share};
+use crate::stats::proportion::{Reliability, Share, TOO_WIDE};
 use crate::stats::reference_limit::{ADVISED_PEOPLE, FEWEST_PEOPLE};
 use crate::stats::replicate_interval::NO_JUMPS;
 use crate::study::{Study, Withhold};
@@ -20,7 +20,9 @@ const PERCENTILE_BEYOND: f64 = 5.0;
 const FAILED_REMARK: f64 = 0.05;
 const FAILED_WITHHELD: f64 = 0.20;
 /// Fewer degrees of freedom than this are remarked.
-const FEW_DF: f64 = 8.0;
+pub const FEW_DF: f64 = 8.0;
+/// Why a share is withheld whose other side is too unsure: what a sentence says holds whichever side it states.
+pub const OTHER_SIDE: &str = "interval wider than 130 % of the share on the other side";
 
 /// The rules of this file in words, each with the table of the estimates that it judges.
 pub const RELIABILITY: [(&str, &str); 5] = [
@@ -67,6 +69,13 @@ impl Verdict {
         let unreliable =
             self.withheld.iter().filter(|_| self.shown(study)).map(|w| format!("unreliable: {w}"));
         unreliable.chain(self.remarks.iter().cloned()).collect::<Vec<_>>().join("; ")
+    }
+
+    /// Whether nothing speaks against a share but that its interval is wide for so small a share, or for so small a share
+    /// on the other side.
+    #[must_use]
+    pub fn only_relatively_wide(&self) -> bool {
+        matches!(&*self.withheld, [reason] if [TOO_WIDE, OTHER_SIDE].contains(&&**reason))
     }
 
     fn withhold(&mut self, when: bool, reason: impl Into<String>) {

@@ -1,7 +1,8 @@
 //! The same people by every assay route: a forest with the routes of each group beside each other.
 
-use crate::table::Row;
 use crate::table::number::aligned;
+use crate::table::schema::UNIT_FACTOR;
+use crate::table::{Row, Table};
 
 use super::forest::{self, Forest, ForestRow, Whisker};
 use super::palette::{Colour, SERIES};
@@ -55,23 +56,25 @@ fn draw_one(bundle: &Bundle<'_>, source: &Source<'_>) -> Vec<Drawing> {
         // From 0, so that the axis of shares is never logarithmic.
         axis_values.push(0.0);
     }
+    let estimate = forest::estimate_heading("estimate", &bundle.rows);
+    let columns = [&*estimate, "ratio to\nas released", "n"].map(str::to_owned);
     section::parts(&title, sections)
         .into_iter()
         .map(|(part, sections)| {
             let forest = Forest {
                 width: source.width,
                 title: part.title.clone(),
-                notes: notes(bundle, labels),
+                notes: notes(bundle, source),
                 axis: axis(bundle, labels),
                 key: Vec::new(),
                 guides: Vec::new(),
-                columns: ["estimate (interval)", "ratio to\nas released", "n"].map(str::to_owned).to_vec(),
+                columns: columns.to_vec(),
                 sections,
             };
             Drawing {
                 name: stem(&["assay_routes", index, method, &part.stem]),
                 index: index.to_owned(),
-                caption: caption(bundle, labels),
+                caption: caption(bundle, source),
                 title: part.title,
                 scene: forest::draw(&forest, &axis_values),
             }
@@ -153,25 +156,54 @@ fn mark(position: usize) -> (Shape, Colour) {
     (SHAPES[position % SHAPES.len()], colours[position % colours.len()])
 }
 
-fn notes(bundle: &Bundle<'_>, labels: &Labels) -> Vec<String> {
-    let survey = labels.survey(bundle.key[0]);
-    let kind = bundle.rows.iter().map(|row| row.text("interval")).find(|k| !k.is_empty()).unwrap_or("");
+fn notes(bundle: &Bundle<'_>, source: &Source<'_>) -> Vec<String> {
+    let survey = source.labels.survey(bundle.key[0]);
     vec![
-        "The same people, their released values converted by the agency's own equations; exclusions and outcomes move \
-         with them."
-            .to_owned(),
-        format!("{survey}. {}", forest::legend_of_interval(kind)),
+        format!(
+            "The same people. {}; exclusions and outcomes move with them.",
+            capital(&made(bundle, source))
+        ),
+        format!("{survey}. {}", forest::legend(&bundle.rows)),
     ]
 }
 
-fn caption(bundle: &Bundle<'_>, labels: &Labels) -> String {
+fn caption(bundle: &Bundle<'_>, source: &Source<'_>) -> String {
+    let labels = source.labels;
     format!(
-        "{}, {} in {}, {}: as released and as other laboratory methods would have measured the same blood. The ratio \
-         compares each route with the released values, replicate by replicate. The table assay_route_steps names every \
-         equation and its source.",
+        "{}, {} in {}, {}: as released, and by other routes. {}. The ratio compares each route with the released values, \
+         replicate by replicate. The table assay_route_steps says what each route does, and by whom it is printed.",
         labels.index_with_unit(bundle.key[2]),
         what(bundle, labels),
         labels.population(bundle.key[1]),
         labels.survey(bundle.key[0]),
+        capital(&made(bundle, source)),
     )
+}
+
+/// How the values of the routes come about: by equations between laboratory methods, by another unit factor, or both.
+fn made(bundle: &Bundle<'_>, source: &Source<'_>) -> String {
+    let routes = bundles(bundle.rows.iter().copied(), &["route", "route_label"]);
+    let labels = |by_factor: bool| -> Vec<&str> {
+        let of_kind = routes.iter().filter(|route| is_made(source, route.key[0], by_factor));
+        of_kind.map(|route| route.key[1]).collect()
+    };
+    let (equations, factors) = (labels(false), labels(true));
+    let by_equations =
+        "as another laboratory method would have measured the same blood, by the agency's own equations";
+    let by_factor =
+        "the released insulin in pmol/L turned into µU/mL by another factor, which is no other assay";
+    let of = |words: &str, labels: &[&str]| match (equations.is_empty(), factors.is_empty()) {
+        (false, false) => format!("{}: {words}", labels.join(", ")),
+        _ => words.to_owned(),
+    };
+    let parts = [(by_equations, &equations), (by_factor, &factors)];
+    let parts = parts.into_iter().filter(|(_, labels)| !labels.is_empty());
+    parts.map(|(words, labels)| of(words, labels)).collect::<Vec<_>>().join("; ")
+}
+
+/// Whether a step of a route reads pmol/L by another factor; or else whether one is an equation between methods.
+fn is_made(source: &Source<'_>, route: &str, by_factor: bool) -> bool {
+    let steps = source.table("assay_route_steps").into_iter().flat_map(Table::iter);
+    let mut done = steps.filter(|row| row.text("route") == route && !row.text("equations").is_empty());
+    done.any(|row| (row.text("path") == UNIT_FACTOR) == by_factor)
 }

@@ -9,7 +9,7 @@ use super::sample::lowered;
 use super::scene::{Face, Scene};
 use super::select::{stated_text, stem};
 use super::sheet::{self, MARGIN, NOTE, WIDTH};
-use super::{Chart, ChartError, Drawing, Labels, finish, font};
+use super::{Chart, ChartError, Drawing, Labels, finish, font, other_side};
 
 /// What stands on a picture besides its numbers.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -48,12 +48,7 @@ impl<'a> Stated<'a> {
         if (high != labels.lower_is_resistant(self.index)) == resistant {
             return self.side;
         }
-        match self.side {
-            "below" => "at or above",
-            "at or below" => "above",
-            "at or above" => "below",
-            _ => "at or below",
-        }
+        other_side(self.side)
     }
 
     /// `HOMA-IR below 2`, with the unit of the index.
@@ -138,19 +133,21 @@ mod tests {
     use crate::chart::IndexLabel;
     use crate::table::schema;
 
-    /// A share and two claims about one threshold, in everybody and one group.
+    /// A share and two claims about one threshold, in everybody, two groups and all groups together.
     fn table(claims: bool) -> Table {
         let mut table = Table::new(schema::shape("claim").expect("the table of claims"));
         let rows =
             [("", "share", 40.0, ""), ("c1", "share", 40.0, "holds"), ("c2", "sensitivity", 70.0, "fails")];
         for (claim, measure, value, verdict) in rows.into_iter().filter(|row| claims || row.0.is_empty()) {
-            for group in ["everybody", "men"] {
-                let grouping = if group == "men" { "sex" } else { group };
+            let groups = ["everybody", "men", "women", ALL_GROUPS].into_iter();
+            for group in groups.filter(|group| *group != ALL_GROUPS || !claim.is_empty()) {
+                let grouping = if group.ends_with("men") { "sex" } else { group };
                 let row =
                     table.row().text("survey", "s").text("index", "homa_ir").real("threshold", Some(2.0));
                 let row = row.text("side", "below").text("population", "cohort").text("grouping", grouping);
                 let row = row.text("group", group).text("measure", measure).text("value_unit", "%");
                 let row = row.text("claim", claim).text("verdict", verdict).real("value", Some(value));
+                let row = row.text("relation", if claim.is_empty() { "" } else { "more than" });
                 row.real("claimed_from", (!claim.is_empty()).then_some(80.0)).done().expect("a row");
             }
         }
@@ -178,8 +175,9 @@ mod tests {
     #[test]
     fn every_claim_has_a_panel_of_its_own_quantity() {
         let both = svg(true);
-        assert!(both.contains("Claim: c1") && both.contains("Claim: c2"), "{both}");
-        assert!(both.contains("sensitivity, %") && both.contains("claimed: at least 80 %"), "{both}");
+        assert!(both.contains("Claim: c1, asked of all 2 groups: HOLDS in all of them."), "{both}");
+        assert!(both.contains("Claim: c2, asked of all 2 groups: does NOT hold in all of them."), "{both}");
+        assert!(both.contains("sensitivity, %") && both.contains("claimed: more than 80 %"), "{both}");
         assert!(both.contains("INVENTED DATA") && both.contains("Data: s."), "{both}");
         assert!(
             both.contains("HOMA-IR below 2: sensitivity") && both.contains("Lines: 90 % interval"),

@@ -1,8 +1,10 @@
 //! One panel of a claim's picture: the claimed quantity by group, with a line at its limit and the verdicts.
 
+use crate::table::estimate::{in_a_cell, of_share, of_value, share_alone};
 use crate::table::number::{apart, decimals, significant};
 use crate::table::reasons::explained;
 use crate::table::schema::ALL_GROUPS;
+use crate::table::verdicts::{in_all, of_groups};
 use crate::table::{Row, Table};
 
 use super::Labels;
@@ -11,7 +13,7 @@ use super::forest::{self, Forest, ForestRow, Guide, Whisker};
 use super::palette::{Colour, ESTIMATE, EVERYBODY, THRESHOLD};
 use super::scene::{Dash, Scene, Shape, Stroke};
 use super::section::{self, Section};
-use super::select::{Bundle, bundles, count_text, group_label, grouping_heading, interval_text, stated_text};
+use super::select::{Bundle, bundles, count_text, group_label, grouping_heading, stated_text};
 use super::sheet::{Swatch, WIDTH};
 
 /// The estimates of one measure, with what came of the claim about it.
@@ -20,11 +22,11 @@ pub(super) struct Panel<'a> {
     /// Empty without a claim.
     claim: &'a str,
     bundle: Bundle<'a>,
-    /// The verdict in every single group.
+    /// The verdict on all groups together.
     all: &'a str,
     labels: &'a Labels,
-    /// Of the intervals, in per cent.
-    percent: String,
+    /// Of the intervals.
+    confidence: f64,
 }
 
 /// A panel for each claim, or one of the share.
@@ -40,8 +42,7 @@ pub(super) fn panels<'a>(
         let (all, rows): (Vec<Row<'a>>, Vec<Row<'a>>) =
             rows.into_iter().partition(|row| row.text("group") == ALL_GROUPS);
         let all = all.first().map_or("", |row| row.text("verdict"));
-        let percent = significant(100.0 * confidence, 4);
-        Panel { stated: *stated, claim, bundle: Bundle { key: vec![claim], rows }, all, labels, percent }
+        Panel { stated: *stated, claim, bundle: Bundle { key: vec![claim], rows }, all, labels, confidence }
     };
     if claims.is_empty() {
         let shares = table.iter().filter(about).filter(|row| row.text("measure") == "share");
@@ -89,6 +90,11 @@ impl Panel<'_> {
         self.bundle.rows.first().map_or("", |row| row.text(column))
     }
 
+    /// The confidence of the intervals, in per cent.
+    fn percent(&self) -> String {
+        significant(100.0 * self.confidence, 4)
+    }
+
     fn is_percent(&self) -> bool {
         self.first("value_unit") == "%"
     }
@@ -121,7 +127,7 @@ impl Panel<'_> {
 
     fn columns(&self) -> Vec<String> {
         let value = if self.is_percent() { "%" } else { "value" };
-        let short = format!("{value}, with its\n{} % interval", self.percent);
+        let short = format!("{value}, with its\n{} % interval", self.percent());
         let on_side = |resistant| {
             format!("people\n{} {}", self.stated.side(resistant, self.labels), stated_text(self.stated.value))
         };
@@ -147,7 +153,7 @@ impl Panel<'_> {
             hollow: is_hollow(verdict),
             colour: colour(verdict, everybody),
         });
-        let mut side = vec![interval_text(row, "value", self.places_of(row)), count_text(row, "n")];
+        let mut side = vec![self.estimate_text(row), count_text(row, "n")];
         side.extend((!self.claim.is_empty()).then(|| verdict.to_owned()));
         ForestRow {
             label: group_label(row),
@@ -155,6 +161,14 @@ impl Panel<'_> {
             whiskers: whisker.into_iter().collect(),
             side,
         }
+    }
+
+    /// The estimate with its interval; empty where it is withheld.
+    fn estimate_text(&self, row: &Row<'_>) -> String {
+        let written = if self.is_percent() { of_share } else { of_value };
+        let interval = row.shown("lower").zip(row.shown("upper"));
+        let estimate = row.shown("value").map(|value| written(value, interval, self.places_of(row)));
+        estimate.map(in_a_cell).unwrap_or_default()
     }
 
     fn places(&self) -> usize {
@@ -194,7 +208,10 @@ impl Panel<'_> {
         if self.claim.is_empty() {
             let everybody = self.bundle.everybody().and_then(|row| row.shown("value"));
             let everybody = everybody.map(|value| {
-                (dot(EVERYBODY, Shape::Diamond), format!("everybody: {} %", significant(value, 3)))
+                (
+                    dot(EVERYBODY, Shape::Diamond),
+                    format!("everybody: {} %", share_alone(value, self.places())),
+                )
             });
             let group = (dot(ESTIMATE, Shape::Circle), "a group".to_owned());
             return everybody.into_iter().chain([group]).collect();
@@ -234,26 +251,32 @@ impl Panel<'_> {
         let number = |value: f64| format!("{}{unit}", significant(value, 4).replace('-', "\u{2212}"));
         match self.limits() {
             [Some(from), Some(to)] => Some(format!("claimed: {} to {}", number(from), number(to))),
-            [Some(from), None] => Some(format!("claimed: at least {}", number(from))),
-            [None, Some(to)] => Some(format!("claimed: at most {}", number(to))),
+            [Some(limit), None] | [None, Some(limit)] => {
+                Some(format!("claimed: {} {}", self.first("relation"), number(limit)))
+            }
             [None, None] => None,
         }
     }
 
     fn notes(&self) -> Vec<String> {
         let arrow = if self.is_percent() { "" } else { "; an arrow runs past the axis" };
-        let claim = (!self.claim.is_empty()).then(|| format!("Claim: {}.", self.claim));
+        let claim = (!self.claim.is_empty()).then(|| format!("Claim: {}{}.", self.claim, self.in_all()));
         let mut notes: Vec<String> = claim.into_iter().collect();
         notes.push(format!(
             "{}. Lines: {} % interval{}{arrow}.",
             self.labels.survey(self.stated.survey),
-            self.percent,
+            self.percent(),
             forest::how(self.first("interval"))
         ));
-        if !self.all.is_empty() {
-            notes.push(format!("Verdict in every single group: {}.", self.all));
-        }
         notes
+    }
+
+    /// What came of the claim in all groups together; nothing where it was asked of none.
+    fn in_all(&self) -> String {
+        if self.all.is_empty() {
+            return String::new();
+        }
+        format!(", {}", in_all(self.all, &of_groups(&self.bundle.rows), self.confidence))
     }
 }
 

@@ -36,6 +36,8 @@ fn draw_one(bundle: &Bundle<'_>, rule: &str, source: &Source<'_>) -> Vec<Drawing
     let axis_values = forest::axis_values(&sections, &guides);
     let parts = section::parts(&title, sections);
     let notes = notes(bundle, rule, labels);
+    let estimate = forest::estimate_heading("cutoff", &bundle.rows);
+    let columns = [&*estimate, "n", "with the\noutcome"].map(str::to_owned);
     parts
         .into_iter()
         .map(|(part, sections)| {
@@ -46,7 +48,7 @@ fn draw_one(bundle: &Bundle<'_>, rule: &str, source: &Source<'_>) -> Vec<Drawing
                 axis: labels.index_with_unit(index),
                 key: key(bundle, &thresholds),
                 guides: guides.clone(),
-                columns: ["cutoff (interval)", "n", "with the\noutcome"].map(str::to_owned).to_vec(),
+                columns: columns.to_vec(),
                 sections,
             };
             Drawing {
@@ -129,7 +131,6 @@ fn key(bundle: &Bundle<'_>, thresholds: &[Threshold]) -> Vec<(Swatch, String)> {
 
 fn notes(bundle: &Bundle<'_>, rule: &str, labels: &Labels) -> Vec<String> {
     let [survey, _, index, outcome, population] = bundle.key[..] else { return Vec::new() };
-    let kind = bundle.rows.iter().map(|row| row.text("interval")).find(|kind| !kind.is_empty()).unwrap_or("");
     let counts = bundle.everybody().map_or_else(String::new, |row| {
         format!(" n = {}, {} with the outcome.", count_text(&row, "n"), count_text(&row, "n_with"))
     });
@@ -144,7 +145,7 @@ fn notes(bundle: &Bundle<'_>, rule: &str, labels: &Labels) -> Vec<String> {
             "{}.{counts} A value {} the cutoff counts as resistant. {}",
             labels.survey(survey),
             labels.beyond(index, false),
-            forest::legend_of_interval(kind)
+            forest::legend(&bundle.rows)
         ),
     ]
 }
@@ -164,12 +165,26 @@ fn caption(bundle: &Bundle<'_>, rule: &str, labels: &Labels, thresholds: &[Thres
     };
     format!(
         "The cutoff of {} that the rule “{}” chooses to tell people with {} from people without it, chosen anew in each \
-         group of {}.{counts} The solid line and its band are everybody’s cutoff and its interval.{tested} Groups whose \
-         cutoff is too unsure to print are named with the reason. Data: {}.",
+         group of {}.{counts}{}{tested} Groups whose cutoff is too unsure to print are named with the reason. Data: {}.",
         labels.index_with_unit(index),
         labels.rule(rule),
         labels.outcome(outcome),
         labels.population(population),
+        single(bundle),
         labels.survey(survey),
     )
+}
+
+/// What is drawn of everybody's cutoff through all rows.
+fn single(bundle: &Bundle<'_>) -> String {
+    let Some(row) = bundle.everybody().filter(|row| row.shown("cutoff").is_some()) else {
+        return String::new();
+    };
+    match (row.printed_interval(), row.why_no_interval()) {
+        (Some(_), _) => " The solid line and its band are everybody’s cutoff and its interval.".to_owned(),
+        (None, Some(why)) => {
+            format!(" The solid line is everybody’s cutoff; cutoffs have no interval here: {why}.")
+        }
+        (None, None) => " The solid line is everybody’s cutoff, which has no interval.".to_owned(),
+    }
 }

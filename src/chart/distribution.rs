@@ -18,7 +18,8 @@ use super::{Drawing, Labels, Source};
 const KEY: &[&str] = &["survey", "frame", "index", "population"];
 const RIDGE: f64 = 46.0;
 const LABEL: f64 = 185.0;
-/// Share of a group that may lie past either end of the axis, in percent.
+/// Share of everybody that the bins of the table leave out at either end, and share of the bins of a group that may lie past
+/// either end of the axis, in percent.
 const TAIL: f64 = 0.5;
 /// Percentiles marked on the ridges.
 const MARKED: [f64; 2] = [50.0, 90.0];
@@ -56,7 +57,10 @@ fn draw_one(bundle: &Bundle<'_>, source: &Source<'_>) -> Drawing {
     let weighted = if labels.design.is_sample { "Weighted shares" } else { "Shares of people" };
     let mut notes = vec![
         format!("{weighted}. {}, {}.", capital(labels.population(population)), labels.survey(survey)),
-        format!("At most {TAIL} % of a group lies past either end of the axis and is not drawn."),
+        format!(
+            "At most about {} % of everybody, and more of some groups, lies past either end of the axis and is not drawn.",
+            2.0 * TAIL
+        ),
     ];
     let gaps = ridges.iter().flat_map(|ridge| &ridge.bins).any(|(_, _, share)| share.is_none());
     notes.extend(
@@ -70,7 +74,8 @@ fn draw_one(bundle: &Bundle<'_>, source: &Source<'_>) -> Drawing {
         if thresholds.is_empty() { "Circles" } else { "Dashed lines are thresholds under test; circles" };
     let caption = format!(
         "How {} is spread in {}{}, {weighting}. {marks} mark each group’s median, squares its 90th percentile in the order of \
-         resistance. Data: {}.",
+         resistance. Bins leave out the outer {TAIL} % of everybody at either end, so that their shares add up to less than 100 %. \
+         Data: {}.",
         labels.index_with_unit(index),
         labels.population(population),
         by(grouping, labels),

@@ -8,6 +8,7 @@ use super::scale::Scale;
 use super::scene::{Align, Scene, Shape, Stroke};
 use super::section::Section;
 use super::sheet::{self, BODY, HEADING, LEADING, MARGIN, NOTE, SMALL, Swatch};
+use crate::table::Row;
 
 const LABEL_LIMIT: f64 = 215.0;
 const COLUMN_GAP: f64 = 16.0;
@@ -199,6 +200,27 @@ pub(super) fn legend_of_interval(kind: &str) -> String {
     format!("Lines: interval{}; an arrow runs past the axis.", how(kind))
 }
 
+/// What the lines through the points of some rows are, and why some or all have none.
+pub(super) fn legend(rows: &[Row<'_>]) -> String {
+    let drawn = rows.iter().find_map(Row::printed_interval);
+    let mut lacking = rows.iter().filter(|row| row.printed_interval().is_none());
+    let why = lacking.find_map(Row::why_no_interval);
+    match (drawn, why) {
+        (Some(kind), None) => legend_of_interval(kind),
+        (Some(kind), Some(why)) => {
+            format!("{} Without a line: no interval, {why}.", legend_of_interval(kind))
+        }
+        (None, Some(why)) => format!("No lines: no interval, {why}."),
+        (None, None) => "No lines: no interval.".to_owned(),
+    }
+}
+
+/// The heading of a column of estimates, which names their intervals where there are any.
+pub(super) fn estimate_heading(estimate: &str, rows: &[Row<'_>]) -> String {
+    let any = rows.iter().any(|row| row.printed_interval().is_some());
+    if any { format!("{estimate} (interval)") } else { estimate.to_owned() }
+}
+
 /// How an interval was made, in words.
 pub(super) fn how(kind: &str) -> &'static str {
     match kind {
@@ -209,5 +231,31 @@ pub(super) fn how(kind: &str) -> &'static str {
         "woodruff_logit" => " (Woodruff, on the logit)",
         "korn_graubard" => " (Korn–Graubard)",
         _ => "",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::table::{Table, schema};
+
+    #[test]
+    fn a_legend_says_what_is_drawn_and_why_nothing_is() {
+        let said = |rows: &[(Option<f64>, &str)]| {
+            let mut table = Table::new(schema::shape("cutoffs").expect("a table"));
+            for (lower, notices) in rows {
+                let row = table.row().real("cutoff", Some(2.0)).text("interval", "replicates_t");
+                let row = row.real("lower", *lower).real("upper", *lower).text("notices", *notices);
+                row.done().expect("a row");
+            }
+            let rows: Vec<Row<'_>> = table.iter().collect();
+            (legend(&rows), estimate_heading("cutoff", &rows))
+        };
+        let (lines, why) = ((Some(1.0), ""), (None, "no interval: it jumps"));
+        let drawn = "Lines: interval from the standard error of the replicates; an arrow runs past the axis.";
+        assert_eq!(said(&[lines]), (drawn.to_owned(), "cutoff (interval)".to_owned()));
+        assert_eq!(said(&[why]), ("No lines: no interval, it jumps.".to_owned(), "cutoff".to_owned()));
+        assert_eq!(said(&[lines, why]).0, format!("{drawn} Without a line: no interval, it jumps."));
+        assert_eq!(said(&[(None, "")]).0, "No lines: no interval.");
     }
 }

@@ -148,7 +148,6 @@ fn key() -> Vec<(Swatch, String)> {
 
 fn notes(bundle: &Bundle<'_>, labels: &Labels) -> Vec<String> {
     let [survey, outcome, population] = bundle.key[..] else { return Vec::new() };
-    let kind = bundle.rows.iter().map(|row| row.text("interval")).find(|kind| !kind.is_empty()).unwrap_or("");
     vec![
         format!(
             "Outcome: {}. {}, {}.",
@@ -158,7 +157,7 @@ fn notes(bundle: &Bundle<'_>, labels: &Labels) -> Vec<String> {
         ),
         format!(
             "Each index on its own people; differences are tested on the people who have both, by Holm over all pairs. {}",
-            forest::legend_of_interval(kind)
+            forest::legend(&bundle.rows)
         ),
     ]
 }

@@ -90,6 +90,12 @@ impl Labels {
         }
     }
 
+    /// The side of everybody else: `below`.
+    #[must_use]
+    pub fn short_of(&self, index: &str, strict: bool) -> &'static str {
+        other_side(self.beyond(index, strict))
+    }
+
     #[must_use]
     pub fn outcome<'a>(&'a self, name: &'a str) -> &'a str {
         lookup(&self.outcomes, name)
@@ -123,4 +129,15 @@ impl Labels {
 
 fn lookup<'a>(labels: &'a BTreeMap<String, String>, name: &'a str) -> &'a str {
     labels.get(name).map_or(name, String::as_str)
+}
+
+/// The side of a threshold on which those are who are not on this one.
+#[must_use]
+pub fn other_side(side: &str) -> &'static str {
+    match side {
+        "below" => "at or above",
+        "at or below" => "above",
+        "at or above" => "below",
+        _ => "at or below",
+    }
 }

@@ -45,6 +45,8 @@ fn draw_one(bundle: &Bundle<'_>, without: &[Row<'_>], source: &Source<'_>) -> Ve
     let axis_values = forest::axis_values(&sections, &[]);
     let title =
         format!("{}: cutoff for {} by several methods", labels.index_label(index), labels.outcome(outcome));
+    let estimate = forest::estimate_heading("cutoff", &bundle.rows);
+    let columns = [&*estimate, "flat range", "J", "corrected\nJ"].map(str::to_owned);
     section::parts(&title, sections)
         .into_iter()
         .map(|(part, sections)| {
@@ -55,7 +57,7 @@ fn draw_one(bundle: &Bundle<'_>, without: &[Row<'_>], source: &Source<'_>) -> Ve
                 axis: labels.index_with_unit(index),
                 key: key(&[&bundle.rows[..], without].concat(), labels),
                 guides: Vec::new(),
-                columns: ["cutoff (interval)", "flat range", "J", "corrected\nJ"].map(str::to_owned).to_vec(),
+                columns: columns.to_vec(),
                 sections,
             };
             Drawing {
@@ -153,7 +155,6 @@ fn key(rows: &[Row<'_>], labels: &Labels) -> Vec<(Swatch, String)> {
 
 fn notes(bundle: &Bundle<'_>, labels: &Labels) -> Vec<String> {
     let [survey, _, index, population, outcome] = bundle.key[..] else { return Vec::new() };
-    let kind = bundle.rows.iter().map(|row| row.text("interval")).find(|kind| !kind.is_empty()).unwrap_or("");
     vec![
         format!(
             "Outcome: {}. {}, {}. A value {} the cutoff counts as resistant. {}",
@@ -161,7 +162,7 @@ fn notes(bundle: &Bundle<'_>, labels: &Labels) -> Vec<String> {
             capital(labels.population(population)),
             labels.survey(survey),
             labels.beyond(index, false),
-            forest::legend_of_interval(kind)
+            forest::legend(&bundle.rows)
         ),
         "J: Youden index (sensitivity + specificity − 1) counted at the cutoff; corrected: less what choosing it on the same \
          people adds. Flat range: cutoffs that count within 0.01 of the best."

@@ -181,7 +181,6 @@ fn key(shown: &[f64], thresholds: &[Threshold]) -> Vec<(Swatch, String)> {
 
 fn notes(bundle: &Bundle<'_>, labels: &Labels) -> Vec<String> {
     let [survey, _, index, population] = bundle.key[..] else { return Vec::new() };
-    let kind = bundle.rows.iter().map(|row| row.text("interval")).find(|kind| !kind.is_empty()).unwrap_or("");
     let n = bundle.everybody().map_or_else(String::new, |row| format!(" n = {}.", count_text(&row, "n")));
     let order = if labels.lower_is_resistant(index) {
         "Percentiles count towards lower, more resistant values."
@@ -190,7 +189,7 @@ fn notes(bundle: &Bundle<'_>, labels: &Labels) -> Vec<String> {
     };
     vec![
         format!("Reference: {}. {}.{n}", labels.population(population), labels.survey(survey)),
-        format!("Weighted quantiles. {order} {}", forest::legend_of_interval(kind)),
+        format!("Weighted quantiles. {order} {}", forest::legend(&bundle.rows)),
     ]
 }
 

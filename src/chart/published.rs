@@ -173,7 +173,7 @@ fn notes(own: &[Row<'_>], labels: &Labels) -> Vec<String> {
             " These people: best cutoff for {} by the rule “{}”. {}",
             labels.outcome(row.text("outcome")),
             labels.rule(row.text("rule")),
-            forest::legend_of_interval(row.text("interval"))
+            forest::legend(own)
         )
     });
     vec![format!(

@@ -55,8 +55,7 @@ fn draw_everybody(bundle: &Bundle<'_>, source: &Source<'_>) -> Drawing {
             capital(labels.population(population)),
             labels.survey(survey)
         ),
-        "Band: interval of the sensitivity at each specificity. Marks: the cutoff each rule chooses."
-            .to_owned(),
+        format!("{} Marks: the cutoff each rule chooses.", band_note(bundle, source)),
     ];
     let (mut scene, top) = sheet::open_on(source.width, &title, &notes);
     let square = square(&mut scene, top + 14.0);
@@ -66,10 +65,14 @@ fn draw_everybody(bundle: &Bundle<'_>, source: &Source<'_>) -> Drawing {
     }
     let choices = if reliable { choices(source, bundle) } else { Vec::new() };
     let lowest = mark_choices(&mut scene, &square, &choices);
+    let (band, with_interval) = if has_band(bundle) {
+        (" The band is the interval of the sensitivity at each specificity.", " with its interval")
+    } else {
+        ("", "")
+    };
     let caption = format!(
-        "How well {} tells people with {} from people without it, in {}.{auc} The band is the interval of the sensitivity at \
-         each specificity. Each mark is the cutoff that a rule chooses; \
-         the text beside it names the cutoff with its interval, what it achieves and the rule. Data: {}.",
+        "How well {} tells people with {} from people without it, in {}.{auc}{band} Each mark is the cutoff that a rule chooses; \
+         the text beside it names the cutoff{with_interval}, what it achieves and the rule. Data: {}.",
         labels.index_with_unit(index),
         labels.outcome(outcome),
         labels.population(population),
@@ -82,6 +85,21 @@ fn draw_everybody(bundle: &Bundle<'_>, source: &Source<'_>) -> Drawing {
         caption,
         scene: sheet::close(scene, lowest.max(square.bottom() + 38.0)),
     }
+}
+
+/// Whether the sensitivities of a curve have intervals.
+fn has_band(bundle: &Bundle<'_>) -> bool {
+    bundle.rows.iter().any(|row| row.real("sensitivity_lower").is_some())
+}
+
+/// What the band is, or why there is none.
+fn band_note(bundle: &Bundle<'_>, source: &Source<'_>) -> String {
+    if has_band(bundle) {
+        return "Band: interval of the sensitivity at each specificity.".to_owned();
+    }
+    let cutoffs = cutoffs_of(source, bundle);
+    let why = cutoffs.iter().find_map(Row::why_no_interval);
+    why.map_or_else(|| "No band: no interval.".to_owned(), |why| format!("No band: no interval, {why}."))
 }
 
 /// What is known of a curve's area, and whether the curve may be drawn.
@@ -115,11 +133,15 @@ struct Choice {
     rules: Vec<String>,
 }
 
-fn choices(source: &Source<'_>, bundle: &Bundle<'_>) -> Vec<Choice> {
-    let Some(table) = source.table("cutoffs") else { return Vec::new() };
+/// Everybody's cutoffs on the curve, by every rule.
+fn cutoffs_of<'a>(source: &'a Source<'_>, bundle: &Bundle<'_>) -> Vec<Row<'a>> {
     let same = |row: &Row<'_>| KEY.iter().zip(&bundle.key).all(|(column, key)| row.text(column) == *key);
-    let rows: Vec<Row<'_>> =
-        table.iter().filter(|row| same(row) && row.text("grouping") == EVERYBODY).collect();
+    let rows = source.table("cutoffs").into_iter().flat_map(Table::iter);
+    rows.filter(|row| same(row) && row.text("grouping") == EVERYBODY).collect()
+}
+
+fn choices(source: &Source<'_>, bundle: &Bundle<'_>) -> Vec<Choice> {
+    let rows = cutoffs_of(source, bundle);
     let places = decimals(rows.iter().copied(), "cutoff");
     let mut choices: Vec<Choice> = Vec::new();
     for row in rows {

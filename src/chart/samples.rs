@@ -76,12 +76,13 @@ fn draw_one(bundle: &Bundle<'_>, pair: &str, source: &Source<'_>) -> Vec<Drawing
 
 fn notes(bundle: &Bundle<'_>, labels: &Labels) -> Vec<String> {
     let rule = labels.rule(bundle.key[5]);
-    let kinds = bundle.rows.iter().filter_map(|row| row.shown("value").map(|_| row.text("value_interval")));
-    let kind = kinds.into_iter().find(|kind| !kind.is_empty()).unwrap_or("");
+    let drawn =
+        bundle.rows.iter().filter(|row| row.shown("value").is_some() && row.real("value_lower").is_some());
+    let kind = drawn.map(|row| row.text("value_interval")).find(|kind| !kind.is_empty());
+    let lines = kind.map_or_else(|| forest::legend(&bundle.rows), forest::legend_of_interval);
     let rule = if bundle.key[4] == "cutoff" { format!("Rule: {rule}. ") } else { String::new() };
     vec![format!(
-        "{rule}Samples are estimated apart. {} p: t test of no difference, not adjusted for the number of groups.",
-        forest::legend_of_interval(kind)
+        "{rule}Samples are estimated apart. {lines} p: t test of no difference, not adjusted for the number of groups."
     )]
 }
 

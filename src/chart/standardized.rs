@@ -210,7 +210,6 @@ fn standard(bundle: &Bundle<'_>, labels: &Labels) -> String {
 }
 
 fn notes(bundle: &Bundle<'_>, survey: &str, labels: &Labels) -> Vec<String> {
-    let kind = bundle.rows.iter().map(|row| row.text("interval")).find(|k| !k.is_empty()).unwrap_or("");
     let body_size = bundle.rows.iter().any(|row| row.text("notices").contains("possible mediator"));
     let mediator = if body_size {
         " BMI may be part of how a group comes by its values (a possible mediator)."
@@ -223,7 +222,7 @@ fn notes(bundle: &Bundle<'_>, survey: &str, labels: &Labels) -> Vec<String> {
             labels.rule("youden"),
             standard(bundle, labels)
         ),
-        format!("{}. {}", labels.survey(survey), forest::legend_of_interval(kind)),
+        format!("{}. {}", labels.survey(survey), forest::legend(&bundle.rows)),
     ]
 }
 

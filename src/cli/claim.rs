@@ -5,9 +5,10 @@ use std::path::PathBuf;
 use anyhow::{Result, bail};
 use clap::Args;
 
+use super::claim_groupings::groupings;
 use super::claim_groups::{joined, not_asked, one_per_variable};
-use super::claim_names::{groupings, index, outcome};
-use super::claim_source::{asked, remarks, small_counts};
+use super::claim_names::{index, outcome};
+use super::claim_source::{asked, remarks, small_counts, tests_of_run};
 use super::claim_threshold::{Typed, in_unit_of, typed};
 use super::claim_write::{Format, draw, picture, place, write};
 use crate::analysis::claim::{Answer, Form, Question, Side, Stated, answer};
@@ -30,7 +31,7 @@ Examples:
     cutspan claim --index homa_ir --below 2 out
   \"2 or more finds most people with the syndrome\", by BMI and ancestry:
     cutspan claim --index homa_ir --at-least 2 --outcome metabolic_syndrome_harmonized_2009 \\
-        --says \"sensitivity at least 50 %\" --group bmi_class,ancestry out
+        --says \"finds most people\" --group bmi_class,ancestry out
   \"at most a quarter of people are at 3 or above, and it finds 8 in 10\":
     cutspan claim --index homa_ir --at-least 3 --outcome metabolic_syndrome_harmonized_2009 \\
         --says \"share at most 25 %\" --says \"sensitivity at least 80 %\" out
@@ -38,13 +39,15 @@ Examples:
     cutspan claim --index homa_ir --below 2 --out claim.md --chart claim.svg out
 
 From words to --says:
-  \"finds most people who have it\"       sensitivity at least 50 %
+  \"finds most people who have it\"       sensitivity more than 50 % (these words are understood, too)
   \"below is fine\", \"below is safe\"     npv at least 90 %   (of those below, so many do not have it)
   \"above means you have it\"            ppv at least 50 %   (of those above, so many have it)
   \"spares those who do not have it\"    specificity at least 80 %
 
 What --says understands (also more than, over, less than, under, up to):
   \"share at most 25 %\", \"share at least 60 %\"       people on the side that the sentence states
+  \"share about 33 %\", \"1 in 3\"                      the same, give or take 5 percentage points
+  \"at least 1 in 3\", \"share at most 1/4\"            1 in 3 is 33.3 %
   \"share beyond at most 10 %\"                       people on the resistant side, whichever is stated
   \"percentile 75\", \"percentile 75 within 5\"         where the threshold sits among the group
   \"sensitivity at least 80 %\"                       also specificity, ppv, npv; needs --outcome
@@ -74,8 +77,8 @@ pub struct ClaimArgs {
     /// Outcome that the sentence means, by its name in the run
     #[arg(long, visible_alias = "means", value_name = "NAME")]
     outcome: Option<String>,
-    /// Groups to compare, by name in the run or a part of it (bmi), with commas; without it one for each variable
-    /// of the run, the finest
+    /// Groups to compare, by name in the run or a part of it (bmi), with commas, or the word everybody for no groups;
+    /// without it one for each variable of the run, the finest, and no crossings
     #[arg(long, value_name = "NAMES", value_delimiter = ',')]
     group: Vec<String>,
     /// What is claimed of the threshold; may be given several times
@@ -189,6 +192,7 @@ fn page(
         table: &answer.table,
         labels,
         range: answer.range,
+        tests: tests_of_run(&opened.origin).as_ref(),
         invented: is_invented(opened),
         demo: opened.origin == Origin::Demo,
         rule: study.rules.first().map_or("", |rule| &rule.label),
@@ -196,6 +200,7 @@ fn page(
         replicates: study.resampling.replicates,
         seed: study.resampling.seed,
         left_out: &study.exclusions.iter().map(|e| e.label.clone()).collect::<Vec<_>>(),
+        counted: answer.left_out,
         source: &source(study),
         address: address(study).as_deref(),
         insulin: insulin_assay(study, question.index).as_deref(),

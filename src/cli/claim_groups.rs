@@ -57,8 +57,9 @@ fn by_answer(study: &Study, (name, label): (&str, &str), finer: &GroupVariable) 
     }
 }
 
-/// Positions of one grouping for each variable or crossing of variables, the finest of the run (the first where two are
-/// equally fine), then of the others, which would count the same people again.
+/// Positions of one grouping for each variable, the finest of the run (the first where two are equally fine), and of
+/// crossings only one whose variable is in no grouping by itself; then of the others, which would count the same people
+/// again.
 pub fn one_per_variable(study: &Study) -> (Vec<usize>, Vec<usize>) {
     let cut = |grouping: usize| {
         let mut cut: Vec<&str> = study.groupings[grouping].iter().map(|&v| what_is_cut(study, v)).collect();
@@ -70,8 +71,14 @@ pub fn one_per_variable(study: &Study) -> (Vec<usize>, Vec<usize>) {
         others > own || (others == own && other < grouping)
     };
     let all = 0..study.groupings.len();
+    let alone: Vec<&str> = all.clone().map(&cut).filter(|cut| cut.len() == 1).flatten().collect();
+    let is_needed = |grouping: usize| {
+        let cut = cut(grouping);
+        cut.len() == 1 || cut.iter().any(|variable| !alone.contains(variable))
+    };
     all.clone().partition(|&grouping| {
-        !all.clone().any(|other| cut(other) == cut(grouping) && is_better(other, grouping))
+        is_needed(grouping)
+            && !all.clone().any(|other| cut(other) == cut(grouping) && is_better(other, grouping))
     })
 }
 
@@ -103,7 +110,7 @@ pub fn not_asked(study: &Study, by_default: bool) -> Option<String> {
     let left: Vec<String> = one_per_variable(study).1.iter().map(name).collect();
     (by_default && !left.is_empty()).then(|| {
         format!(
-            "Left out, because another grouping cuts the same variable: {}; ask with --group \"{}\".",
+            "Left out, because other groupings cut the same variables: {}; ask with --group \"{}\".",
             left.join(", "),
             left.join(",")
         )
@@ -159,12 +166,18 @@ mod tests {
         let (sex, three, classes, ancestry) = (of("sex"), of("obesity"), of("bmi_class"), of("ancestry"));
         study.groupings =
             vec![vec![sex], vec![three], vec![classes], vec![ancestry], vec![sex, three], vec![three, sex]];
-        assert_eq!(one_per_variable(&study), (vec![0, 2, 3, 4], vec![1, 5]));
-        let said = "Left out, because another grouping cuts the same variable: obesity, obesity × sex; ask with --group \
-                    \"obesity,obesity × sex\".";
+        assert_eq!(one_per_variable(&study), (vec![0, 2, 3], vec![1, 4, 5]));
+        let said = "Left out, because other groupings cut the same variables: obesity, sex × obesity, obesity × sex; ask with \
+                    --group \"obesity,sex × obesity,obesity × sex\".";
         assert_eq!(not_asked(&study, true).as_deref(), Some(said));
         assert_eq!(not_asked(&study, false), None);
-        study.groupings.truncate(2);
+        // Without sex by itself, the finer of its crossings is needed to tell women from men.
+        study.groupings = vec![vec![three], vec![classes], vec![sex, three], vec![sex, classes]];
+        assert_eq!(one_per_variable(&study), (vec![1, 3], vec![0, 2]));
+        study.groupings = vec![vec![sex], vec![three]];
         assert_eq!(not_asked(&study, true), None);
+        let demo = study::load(&root.join("demo.toml")).expect("a study");
+        let said = not_asked(&demo, true).expect("a crossing");
+        assert!(said.ends_with("ask with --group \"sex × bmi_class\"."), "{said}");
     }
 }

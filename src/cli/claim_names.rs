@@ -5,16 +5,15 @@ use anyhow::{Result, anyhow, bail};
 use crate::definitions::aliases::{meant, plain};
 use crate::definitions::{self, nearest};
 use crate::finished::{Opened, Origin};
-use crate::study::Study;
 
 /// A study that knows the indices which the demo lacks.
 const STUDY_WITH_MOST: &str = "pipelines/nhanes-2017-2020-adults.toml";
 
 /// A name, what it is called in words, and the built-in names of its kind.
-struct Kind {
-    what: &'static str,
-    known: Vec<(String, String)>,
-    built_in: Vec<&'static str>,
+pub(super) struct Kind {
+    pub what: &'static str,
+    pub known: Vec<(String, String)>,
+    pub built_in: Vec<&'static str>,
 }
 
 /// Position of an index of the run; its only one when none is named.
@@ -58,83 +57,32 @@ fn unmeasured(kind: &Kind, name: &str) -> bool {
     is_it(name) && kind.known.iter().all(|(known, label)| !is_it(known) && !is_it(label))
 }
 
-/// Positions of groupings of the run, or everything that is wrong with their names.
-pub fn groupings(opened: &Opened, names: &[String]) -> Result<Vec<usize>> {
-    if opened.study.groupings.is_empty() {
-        bail!("this run has no groups: leave --group out, or run a study with groups");
-    }
-    let (found, wrong): (Vec<_>, Vec<_>) =
-        names.iter().map(|name| grouping(opened, name)).partition(Result::is_ok);
-    let wrong: Vec<String> = wrong.into_iter().filter_map(Result::err).map(|e| e.to_string()).collect();
-    if !wrong.is_empty() {
-        bail!("{}", wrong.join("\n       "));
-    }
-    let mut positions: Vec<usize> = Vec::new();
-    for position in found.into_iter().filter_map(Result::ok) {
-        if !positions.contains(&position) {
-            positions.push(position);
-        }
-    }
-    Ok(positions)
-}
-
-/// The variables of a crossing are joined by `×`, `*` or `x`; a part of a name is enough where only one has it.
-fn grouping(opened: &Opened, name: &str) -> Result<usize> {
-    let names = names_of_groupings(&opened.study);
-    let wanted = variables(name);
-    if let Some(position) = names.iter().position(|(known, _)| variables(known) == wanted) {
-        return Ok(position);
-    }
-    let part = squeezed(name);
-    let is_part = |test: fn(&str, &str) -> bool| {
-        let fits = names.iter().enumerate().filter(|(_, (known, _))| test(&squeezed(known), &part));
-        fits.map(|(position, _)| position).collect::<Vec<usize>>()
-    };
-    let built_in = definitions::groups().iter().map(|row| row.name.as_str()).collect();
-    let kind = Kind { what: "grouping", known: names.clone(), built_in };
-    let exact = found(&kind, name.trim(), &opened.origin);
-    if exact.is_ok() || part.is_empty() {
-        return exact;
-    }
-    for fits in [is_part(|known, part| known.starts_with(part)), is_part(|known, part| known.contains(part))]
-    {
-        match fits.as_slice() {
-            [] => {}
-            [one] => return Ok(*one),
-            several => {
-                let fits: Vec<&str> = several.iter().map(|&position| names[position].0.as_str()).collect();
-                bail!("\"{}\" could be any of {}: write one of them", name.trim(), quoted(&fits));
-            }
-        }
-    }
-    exact
-}
-
-fn names_of_groupings(study: &Study) -> Vec<(String, String)> {
-    let joined = |g: &Vec<usize>, of: fn(&crate::study::Variable) -> &str| {
-        g.iter().map(|&v| of(&study.variables[v])).collect::<Vec<_>>().join(" × ")
-    };
-    study.groupings.iter().map(|g| (joined(g, |v| &v.name), joined(g, |v| &v.label))).collect()
-}
-
-/// The variables of a crossing, in alphabetical order.
-fn variables(name: &str) -> Vec<String> {
-    let joined = name.replace(['*', '×'], " x ");
-    let mut variables: Vec<String> = joined.split(" x ").map(plain).collect();
-    variables.sort_unstable();
-    variables
-}
-
 /// A name or label without capitals, hyphens, underscores and blanks.
-fn squeezed(name: &str) -> String {
+pub(super) fn squeezed(name: &str) -> String {
     plain(name).replace('_', "")
 }
 
-/// By name or label, as they are squeezed.
-fn found(kind: &Kind, name: &str, origin: &Origin) -> Result<usize> {
+/// By name or label, as they are squeezed, or by an everyday word that can mean only one of the run.
+pub(super) fn found(kind: &Kind, name: &str, origin: &Origin) -> Result<usize> {
     let wanted = squeezed(name);
     let same = |known: &(String, String)| squeezed(&known.0) == wanted || squeezed(&known.1) == wanted;
-    kind.known.iter().position(same).ok_or_else(|| unknown(kind, name, origin))
+    let exact = kind.known.iter().position(same).or_else(|| by_alias(kind, name));
+    exact.ok_or_else(|| unknown(kind, name, origin))
+}
+
+/// What an everyday word means, said when it is taken.
+fn by_alias(kind: &Kind, name: &str) -> Option<usize> {
+    let names = meant(name);
+    let mut fits = (0..kind.known.len()).filter(|&at| names.contains(&kind.known[at].0.as_str()));
+    let one = fits.next().filter(|_| fits.next().is_none())?;
+    taken(name, &kind.known[one].0);
+    Some(one)
+}
+
+/// Says what a word that is not a name was taken for.
+#[expect(clippy::print_stderr, reason = "the command line speaks here")]
+pub(super) fn taken(word: &str, name: &str) {
+    eprintln!("“{word}” is taken to mean {name}");
 }
 
 /// What is meant by an everyday word, what is near, or what another study has.
@@ -178,7 +126,7 @@ fn unknown(kind: &Kind, name: &str, origin: &Origin) -> anyhow::Error {
     anyhow!("{here}. {}Known: {}", hint.unwrap_or_default(), listed(&kind.known))
 }
 
-fn quoted(names: &[&str]) -> String {
+pub(super) fn quoted(names: &[&str]) -> String {
     names.iter().map(|name| format!("\"{name}\"")).collect::<Vec<_>>().join(", ")
 }
 

@@ -1,8 +1,10 @@
-//! What a claim's page says about its study: what is shared, what was asked afterwards.
+//! What a claim's page says about its study: what is shared, what the run tested, what was asked afterwards.
 
 use crate::analysis::claim::{Question, Side, Stated};
+use crate::finished::Origin;
 use crate::study::{Study, shared_ingredients};
 use crate::table::number::significant;
+use crate::table::{Table, csv, schema};
 
 /// An outcome that contains an ingredient of the index agrees with it by construction.
 pub fn remarks(study: &Study, question: &Question) -> Vec<String> {
@@ -16,6 +18,13 @@ pub fn remarks(study: &Study, question: &Question) -> Vec<String> {
         index.row.label
     );
     (!shared.is_empty()).then_some(text).into_iter().collect()
+}
+
+/// The finished run's own tests whether cutoffs differ between groups; none where they were not asked for or are gone.
+pub fn tests_of_run(origin: &Origin) -> Option<Table> {
+    let Origin::Run(folder) = origin else { return None };
+    let shape = schema::shape("heterogeneity")?;
+    csv::read(shape, &folder.join("tables").join("heterogeneity.csv")).ok()
 }
 
 /// What is left out of an answer about people who may not be shown in small counts.

@@ -9,6 +9,7 @@ use anyhow::{Context, Result, bail};
 use clap::ValueEnum;
 
 use crate::chart::{self, Chart, Imprint, Labels, Print};
+use crate::output::{RECORD, RESOLVED};
 use crate::report::{self, ClaimPage};
 use crate::table::{Kind, Table, csv};
 
@@ -56,8 +57,27 @@ pub fn place(format: Option<Format>, out: Option<&Path>) -> Result<Place> {
             bail!("{}: end the file's name with .txt, .md, .csv or .json, or say --format", file.display())
         }
     };
-    has_folder(file)?;
+    may_be_written(file)?;
     Ok(Place { format, file: Some(file.to_owned()) })
+}
+
+/// A file goes into a folder that is there, and not into that of a run.
+fn may_be_written(file: &Path) -> Result<()> {
+    has_folder(file)?;
+    outside_of_runs(file)
+}
+
+/// A finished run stays as it was written.
+fn outside_of_runs(file: &Path) -> Result<()> {
+    let folder = file.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let folder = folder.canonicalize().unwrap_or_else(|_| folder.to_owned());
+    let is_run = |folder: &&Path| folder.join(RECORD).is_file() && folder.join(RESOLVED).is_file();
+    let Some(run) = folder.ancestors().find(is_run) else { return Ok(()) };
+    bail!(
+        "{}: this is in the folder of a finished run, which stays as the run wrote it; write it beside that folder: {}",
+        file.display(),
+        run.with_file_name(file.file_name().unwrap_or_default()).display()
+    )
 }
 
 /// A file is written into a folder that is there; none is made for a slip of the pen.
@@ -99,7 +119,7 @@ pub fn picture(file: &Path) -> Result<Picture> {
         "png" => Picture::Png,
         _ => bail!("{}: a chart is written as .svg or .png; end the file's name so", file.display()),
     };
-    has_folder(file)?;
+    may_be_written(file)?;
     Ok(picture)
 }
 
@@ -126,8 +146,16 @@ pub fn save(file: &Path, picture: Picture, charts: &[Chart]) -> Result<()> {
             Picture::Svg => chart.svg.clone().into_bytes(),
             Picture::Png => chart.png(&Print::default())?,
         };
-        fs::write(&file, bytes).with_context(|| cannot_write(&file))?;
+        written(&file, bytes)?;
     }
+    Ok(())
+}
+
+/// Writes a file and says so.
+#[expect(clippy::print_stderr, reason = "the command line speaks here")]
+fn written(file: &Path, bytes: impl AsRef<[u8]>) -> Result<()> {
+    fs::write(file, bytes).with_context(|| cannot_write(file))?;
+    eprintln!("{}: written", file.display());
     Ok(())
 }
 
@@ -155,12 +183,11 @@ pub fn write(place: &Place, page: &ClaimPage, table: &Table, withheld_references
         Format::Json => report::claim_json(page, &kept)?,
     };
     match &place.file {
-        Some(file) => fs::write(file, text).with_context(|| cannot_write(file))?,
+        Some(file) => written(file, text)?,
         None => io::stdout().lock().write_all(text.as_bytes())?,
     }
     if let (Some(file), Format::Csv) = (&place.file, place.format) {
-        let beside = file.with_extension("columns.csv");
-        fs::write(&beside, columns(&kept)).with_context(|| cannot_write(&beside))?;
+        written(&file.with_extension("columns.csv"), columns(&kept))?;
     }
     if place.format == Format::Csv || place.file.is_some() {
         warn(page);
@@ -215,5 +242,22 @@ mod tests {
         let said = of(Some(Format::Markdown), "a.csv").expect_err("conflict").to_string();
         assert!(said.contains("holds csv, but --format asks for markdown"), "{said}");
         assert!(of(None, "a.html").is_err());
+    }
+
+    #[test]
+    fn nothing_is_written_into_the_folder_of_a_run() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let run = folder.path().join("out");
+        fs::create_dir_all(run.join("charts")).expect("folders");
+        let picture = |file: PathBuf| picture(&file);
+        // Any folder may hold a run.json; that of a run holds its study as well.
+        fs::write(run.join(RECORD), "{}").expect("a record");
+        assert!(place(None, Some(&run.join("claim.md"))).is_ok());
+        fs::write(run.join(RESOLVED), "").expect("a study");
+        let said = place(None, Some(&run.join("claim.md"))).expect_err("a run").to_string();
+        assert!(said.contains("folder of a finished run") && said.ends_with("claim.md"), "{said}");
+        assert!(!said.ends_with("out/claim.md"), "{said}");
+        assert!(picture(run.join("charts/claim.svg")).is_err());
+        assert_eq!(picture(folder.path().join("claim.svg")).expect("beside it"), Picture::Svg);
     }
 }

@@ -2,6 +2,7 @@
 
 mod check;
 mod claim;
+mod claim_groupings;
 mod claim_groups;
 mod claim_names;
 mod claim_source;

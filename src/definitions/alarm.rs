@@ -6,18 +6,6 @@ use serde::Deserialize;
 
 use super::Standing;
 
-/// What a measurement in a range makes of the indices of the person.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum OfIndex {
-    #[default]
-    Nothing,
-    /// They no longer say of the person what they say of others.
-    Doubtful,
-    /// None is placed among other people.
-    Withheld,
-}
-
 /// Of whom a range is one.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -26,6 +14,8 @@ pub enum When {
     Always,
     /// Of adults who fasted, or may have, and are not pregnant.
     Fasted,
+    /// Of pregnant people who fasted, or may have.
+    FastedPregnant,
     /// Of people who are known not to have fasted.
     NotFasted,
 }
@@ -33,6 +23,7 @@ pub enum When {
 /// A range of one measurement.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
+#[expect(clippy::struct_excessive_bools, reason = "independent answers, read by name")]
 pub struct Alarm {
     pub quantity: String,
     /// What the measurement is, after its value: `in the raised range (…)`.
@@ -45,12 +36,18 @@ pub struct Alarm {
     /// Of whom it is a range.
     #[serde(default)]
     pub when: When,
+    /// What to do about it, as is common practice; empty where nothing is said.
+    #[serde(default)]
+    pub then: String,
+    /// Whether it classifies people whose diabetes is neither known nor treated, and is not said of others.
+    #[serde(default)]
+    pub diagnostic: bool,
     /// Whether it is said beside another date alone: nothing to act on.
     #[serde(default)]
     pub quiet: bool,
-    /// What it makes of an index.
+    /// Whether an index no longer says of the person what it says of others.
     #[serde(default)]
-    pub index: OfIndex,
+    pub doubtful: bool,
     pub source: String,
     pub standing: Standing,
 }

@@ -8,6 +8,7 @@ use serde::Deserialize;
 #[serde(deny_unknown_fields)]
 struct File {
     alias: Vec<Alias>,
+    level: Vec<Level>,
 }
 
 /// Words that people use, and the names that they may mean.
@@ -18,10 +19,16 @@ struct Alias {
     names: Vec<String>,
 }
 
-static ALIASES: LazyLock<Vec<Alias>> = LazyLock::new(|| {
-    toml::from_str::<File>(include_str!("aliases.toml"))
-        .expect("the embedded aliases are read by a test")
-        .alias
+/// Words that people use for one group, and the labels that they may mean.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Level {
+    words: Vec<String>,
+    labels: Vec<String>,
+}
+
+static ALIASES: LazyLock<File> = LazyLock::new(|| {
+    toml::from_str(include_str!("aliases.toml")).expect("the embedded aliases are read by a test")
 });
 
 /// A name without what does not count in it: capitals, hyphens and blanks.
@@ -38,8 +45,16 @@ pub fn plain(name: &str) -> String {
 #[must_use]
 pub fn meant(word: &str) -> Vec<&'static str> {
     let word = plain(word);
-    let aliases = ALIASES.iter().filter(|alias| alias.words.contains(&word));
+    let aliases = ALIASES.alias.iter().filter(|alias| alias.words.contains(&word));
     aliases.flat_map(|alias| alias.names.iter().map(String::as_str)).collect()
+}
+
+/// The labels of groups that an everyday word may mean.
+#[must_use]
+pub fn levels_meant(word: &str) -> Vec<&'static str> {
+    let word = plain(word);
+    let levels = ALIASES.level.iter().filter(|level| level.words.contains(&word));
+    levels.flat_map(|level| level.labels.iter().map(String::as_str)).collect()
 }
 
 #[cfg(test)]
@@ -55,13 +70,22 @@ mod tests {
             .chain(outcomes().iter().map(|row| row.name.as_str()))
             .chain(groups().iter().map(|row| row.name.as_str()))
             .collect();
-        for alias in ALIASES.iter() {
+        for alias in &ALIASES.alias {
             assert!(
                 !alias.names.is_empty() && alias.words.iter().all(|word| plain(word) == *word),
                 "{alias:?}"
             );
             assert!(alias.names.iter().all(|name| known.contains(&&**name)), "{alias:?}");
         }
+        let labels: Vec<&String> = groups().iter().flat_map(|row| &row.labels).collect();
+        for level in &ALIASES.level {
+            assert!(level.words.iter().all(|word| plain(word) == *word), "{level:?}");
+            assert!(
+                !level.labels.is_empty() && level.labels.iter().all(|l| labels.contains(&l)),
+                "{level:?}"
+            );
+        }
+        assert_eq!(levels_meant("Women"), ["female"]);
         assert_eq!(meant("Race"), ["ancestry", "ancestry_detailed"]);
         assert_eq!(meant("MetS").len(), 5);
         assert!(meant("luck").is_empty());

@@ -354,6 +354,31 @@ mod tests {
     }
 
     #[test]
+    fn the_notice_of_every_cycle_says_how_readings_of_the_blood_pressure_are_averaged() {
+        let survey = survey("nhanes").unwrap();
+        for cycle in &survey.cycles {
+            let said: Vec<&CycleNotice> =
+                survey.notices_of(&cycle.name).filter(|n| n.kind == "blood_pressure_protocol").collect();
+            let [said] = said[..] else { panic!("{}: {said:?}", cycle.name) };
+            let means = survey.variables_of(&cycle.name).filter_map(|row| match row.recipe {
+                Recipe::Mean { drop_first, ignore_zero, .. } => Some((drop_first, ignore_zero)),
+                _ => None,
+            });
+            let (first, zeros): (Vec<bool>, Vec<bool>) = means.unzip();
+            assert_eq!(first.len(), 2, "{}: systolic and diastolic", cycle.name);
+            let whole = said.message.contains("mean of all readings, the first included");
+            assert_eq!(said.message.contains("without the first"), first[0] && first[1], "{}", cycle.name);
+            assert_eq!(whole, !first[0] && !first[1], "{}", cycle.name);
+            assert_eq!(
+                said.message.contains("diastolic readings of 0"),
+                zeros.contains(&true),
+                "{}",
+                cycle.name
+            );
+        }
+    }
+
+    #[test]
     fn every_cycle_and_quantity_named_in_a_row_exists() {
         let survey = survey("nhanes").unwrap();
         let ends = survey.variables.iter().flat_map(|v| [&v.from, &v.until]);

@@ -14,7 +14,7 @@ use super::percentiles;
 use super::samples;
 use super::sensitivity;
 use super::sentence::{
-    Ends, beyond, ends, places, range, range_of_group, shares_run, shorten_repeats, withheld,
+    Ends, beyond, ends, percent, places, range, range_of_group, shares_run, shorten_repeats, withheld,
 };
 
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
@@ -70,8 +70,14 @@ pub(super) fn answer_of_one(tables: &[Table], labels: &Labels) -> Answer {
     let print = super::published::sentences(tables, labels);
     let which = indices::sentences(tables, labels);
     let comparisons = super::standardized::sentences(tables, labels);
-    let lead =
-        shares.into_iter().chain(cutoff).chain(leading).chain(sensitivity::lead(tables, labels)).collect();
+    let spared = super::spared::sentence(tables, labels, &adjusting);
+    let lead = shares
+        .into_iter()
+        .chain(spared)
+        .chain(cutoff)
+        .chain(leading)
+        .chain(sensitivity::lead(tables, labels))
+        .collect();
     let mut answer = Answer { lead, moves, assays, print, which, further, comparisons };
     let Answer { lead, moves, assays, print, which, further, comparisons } = &mut answer;
     let texts = [lead, moves, assays, print, which, further, comparisons].into_iter().flatten();
@@ -103,7 +109,7 @@ fn threshold(row: &Row<'_>, groups: &[Row<'_>], labels: &Labels) -> Option<Strin
         return Some(format!("In {survey}, the share of {of} {what} is withheld: {}.", row.text("withheld")));
     };
     let across = ends(groups, "share_beyond").map(|ends| across_shares(&ends, labels)).unwrap_or_default();
-    Some(format!("In {survey}, {} %{} of {of} are {what}{across}.", fixed(share, 1), range(row, 1)))
+    Some(format!("In {survey}, {} of {of} are {what}{across}.", percent((share, row), 1)))
 }
 
 fn across_shares(ends: &Ends<'_>, labels: &Labels) -> String {

@@ -47,7 +47,7 @@ fn caption(chart: &Chart, input: &CaptionInput<'_>) -> String {
         thresholds(chart, input.study),
         rules(chart, input),
         if counts_people(&chart.caption) { String::new() } else { people(chart, input) },
-        whiskers(&rows, input.study.confidence),
+        whiskers(chart, &rows, input.study.confidence),
     ];
     let sentences: Vec<String> = sentences.into_iter().filter(|sentence| !sentence.is_empty()).collect();
     let lines: Vec<String> = lines
@@ -194,18 +194,29 @@ fn rules(chart: &Chart, input: &CaptionInput<'_>) -> String {
     if each.is_empty() { String::new() } else { format!("Rules: {}.", each.join("; ")) }
 }
 
-/// What the whiskers or bands are: the kinds of intervals of the rows.
-fn whiskers(rows: &[Row<'_>], confidence: f64) -> String {
+/// What the whiskers or bands are: the kinds of intervals of the rows, or why there are none.
+fn whiskers(chart: &Chart, rows: &[Row<'_>], confidence: f64) -> String {
     let mut kinds: Vec<&str> = Vec::new();
-    for row in rows.iter().filter(|row| row.has("interval")) {
-        let kind = row.text("interval");
-        if !kind.is_empty() && !kinds.contains(&kind) {
+    for kind in rows.iter().filter_map(Row::printed_interval) {
+        let kind = drawn_as(chart.kind, kind);
+        if !kinds.contains(&kind) {
             kinds.push(kind);
         }
     }
-    if kinds.is_empty() {
-        return String::new();
-    }
+    let why = rows.iter().filter(|row| row.printed_interval().is_none()).find_map(Row::why_no_interval);
+    let why = why.filter(|why| !chart.caption.contains(why));
     let words: Vec<&str> = kinds.into_iter().map(interval).collect();
-    format!("Intervals: {} %, {}.", significant(confidence * 100.0, 6), words.join("; "))
+    match (words.is_empty(), why) {
+        (true, None) => String::new(),
+        (true, Some(why)) => format!("No intervals: {why}."),
+        (false, why) => {
+            let lacking = why.map(|why| format!(" Where none is drawn: {why}.")).unwrap_or_default();
+            format!("Intervals: {} %, {}.{lacking}", significant(confidence * 100.0, 6), words.join("; "))
+        }
+    }
+}
+
+/// The kind of interval that a chart draws: ratios have that on the logarithm, unless replicates were drawn at random.
+fn drawn_as<'a>(chart: &str, kind: &'a str) -> &'a str {
+    if chart == "cutoff_ratios" && kind == "replicates_t" { "replicates_t_log" } else { kind }
 }

@@ -3,11 +3,14 @@
 use serde::Serialize;
 
 use super::claim_cite::{citation, method};
-use super::claim_findings::{crossed, no_verdict, verdicts, wrong_side};
+use super::claim_findings::{against_values, crossed, no_verdict, wrong_side};
 use super::claim_grids::{Grid, grids};
 use super::claim_people::in_no_group;
 use super::claim_sentences::about;
-use crate::chart::Labels;
+use super::claim_tests::cutoffs_differ;
+use super::claim_verdicts::verdicts;
+use crate::analysis::claim::LeftOut;
+use crate::chart::{Labels, other_side};
 use crate::table::number::significant;
 use crate::table::schema::ONE_SIDED;
 use crate::table::{Row, Table};
@@ -20,6 +23,8 @@ pub struct ClaimInput<'a> {
     pub labels: &'a Labels,
     /// Lowest and highest value of the cohort, when they may be shown.
     pub range: Option<(f64, f64)>,
+    /// The run's table `heterogeneity`, where there is a finished run that tested cutoffs.
+    pub tests: Option<&'a Table>,
     /// Whether the people are made up.
     pub invented: bool,
     /// Whether no study was named, so that the demo answers.
@@ -31,6 +36,8 @@ pub struct ClaimInput<'a> {
     pub seed: u64,
     /// Who is left out of the cohort, in order.
     pub left_out: &'a [String],
+    /// How many people that is, when it may be shown.
+    pub counted: Option<LeftOut>,
     /// Who collected the data, of which years.
     pub source: &'a str,
     /// Which files hold the data and where they are, when that is known.
@@ -39,7 +46,7 @@ pub struct ClaimInput<'a> {
     pub insulin: Option<&'a str>,
     /// Groups that join what a finer grouping parts.
     pub finer: Option<&'a str>,
-    /// Groupings of the run that were left out because another cuts the same variable.
+    /// Groupings of the run that were left out because others cut the same variables.
     pub not_asked: Option<&'a str>,
     pub study_title: &'a str,
     pub study_sha256: &'a str,
@@ -63,7 +70,7 @@ pub struct ClaimPage {
     pub in_no_group: Option<String>,
     /// Groups that join what a finer grouping parts.
     pub finer: Option<String>,
-    /// Groupings of the run that were left out because another cuts the same variable.
+    /// Groupings of the run that were left out because others cut the same variables.
     pub not_asked: Option<String>,
     pub method: Vec<String>,
     pub cautions: Vec<String>,
@@ -100,6 +107,7 @@ pub fn claim_page(input: &ClaimInput<'_>) -> ClaimPage {
     let dividing: Vec<Stated<'_>> = stated.iter().copied().filter(|s| s.divides(input.table)).collect();
     let mut answer: Vec<String> = crossed(&stated, input).into_iter().collect();
     answer.extend(stated.iter().flat_map(of_threshold));
+    answer.extend(cutoffs_differ(input));
     answer.extend(dividing.first().filter(|_| !claimed).map(|first| no_verdict(first, input)));
     let shares = dividing.first().map(|first| first.rows(input.table, "share"));
     let in_no_group = shares.as_ref().and_then(|rows| in_no_group(rows, input.labels));
@@ -108,7 +116,10 @@ pub fn claim_page(input: &ClaimInput<'_>) -> ClaimPage {
     ClaimPage {
         title: title(&stated, claimed, input.labels),
         warning: warning(input),
-        first: dividing.iter().flat_map(|s| wrong_side(s, input)).collect(),
+        first: dividing
+            .iter()
+            .flat_map(|s| [wrong_side(s, input), against_values(s, input)].concat())
+            .collect(),
         answer,
         grids: grids(input, &dividing, in_no_group.iter().chain(&not_asked).chain(&finer)),
         in_no_group,
@@ -162,12 +173,7 @@ impl<'a> Stated<'a> {
 
     /// The side of everybody else.
     pub fn other_side(&self) -> &'static str {
-        match self.side {
-            "below" => "at or above",
-            "at or below" => "above",
-            "at or above" => "below",
-            _ => "at or below",
-        }
+        other_side(self.side)
     }
 
     /// The more resistant side, then the other.
@@ -234,4 +240,37 @@ fn cautions(input: &ClaimInput<'_>) -> Vec<String> {
         .filter(|caution| ancestry || **caution != ANCESTRY)
         .filter(|caution| input.insulin.is_some() || **caution != ASSAYS);
     input.remarks.iter().cloned().chain(always.map(|caution| (*caution).to_owned())).collect()
+}
+
+#[cfg(test)]
+pub(super) mod tests {
+    use super::*;
+
+    /// What words are made from in a test: a table with its labels, and nothing else.
+    pub fn input<'a>(table: &'a Table, labels: &'a Labels) -> ClaimInput<'a> {
+        ClaimInput {
+            table,
+            labels,
+            range: None,
+            tests: None,
+            invented: false,
+            demo: false,
+            rule: "",
+            confidence: 0.95,
+            replicates: 100,
+            seed: 1,
+            left_out: &[],
+            counted: None,
+            source: "",
+            address: None,
+            insulin: None,
+            finer: None,
+            not_asked: None,
+            study_title: "",
+            study_sha256: "",
+            version: "",
+            asked: &[],
+            remarks: &[],
+        }
+    }
 }

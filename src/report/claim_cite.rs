@@ -12,23 +12,33 @@ pub(super) fn method(input: &ClaimInput<'_>, judged: bool) -> Vec<String> {
     insulin.into_iter().chain(lines).collect()
 }
 
+/// What percentages and counts are of, where people have weights.
+const WEIGHTED: &str = "Percentages are weighted to the population; n counts people examined.";
+/// Where they have none.
+const UNWEIGHTED: &str =
+    "Percentages are of the people in the table, each counted once (there are no weights); n counts them.";
+
 fn judging(input: &ClaimInput<'_>) -> Vec<String> {
     let percent = significant(100.0 * input.confidence, 4);
     let design = input.labels.design;
     let (many, worth, drawn) = (design.many, design.worth, design.drawn);
-    let mut lines = vec![format!(
+    let counts = if design.is_sample { WEIGHTED } else { UNWEIGHTED };
+    let mut lines = vec![counts.to_owned()];
+    lines.push(format!(
         "Intervals (in brackets) cover the truth in {percent} of 100 such {many}. Those of shares are exact binomial ones for \
          as many people as {worth} (Korn–Graubard); the others come from {} replicates of {drawn}.",
         input.replicates
-    )];
+    ));
     if input.table.iter().any(|row| !row.text("claim").is_empty()) {
         lines.push(format!(
             "Verdict of a group: holds when its whole {percent} % interval satisfies the claim, fails when the whole interval \
-             violates it, else undecided; cannot tell when the estimate is withheld."
+             violates it, else undecided; cannot tell when the estimate is withheld. A share that is withheld only because its \
+             interval is wide for so small a share, or so small a rest, is still judged by that interval, given at least 8 \
+             degrees of freedom and people who may be shown in small counts."
         ));
         lines.push(format!(
-            "In every single group: one group that still fails after correction is enough to fail, and to hold every group must; \
-             so the verdict depends on which groups are asked. The more groups are looked at, the more likely one of them \
+            "In all groups: one group that still fails after correction is enough for “does NOT hold in all of them”, and to hold \
+             in all, every group must hold after it; so the answer depends on which groups are asked. The more groups are looked at, the more likely one of them \
              stands out by chance, so each p value (the chance of as clear a verdict if the claim were just met) is raised by their number (Holm 1979); a p from replicates is never below 2 / ({} + 1).",
             input.replicates
         ));

@@ -1,12 +1,8 @@
-//! What came of each claim, in sentences, and what a claim must be warned of.
+//! What a claim must be warned of, and what to say where none was put.
 
 use super::claim::{ClaimInput, Stated, in_unit};
-use crate::table::Row;
+use crate::table::estimate::of_share;
 use crate::table::number::significant;
-use crate::table::schema::ALL_GROUPS;
-
-/// More groups than this are counted and not named.
-const MOST_NAMED: usize = 4;
 
 /// Measures that belong to one side of a threshold whichever is stated, and how they are said to.
 const COUNTED: [(&str, &str); 4] = [
@@ -77,112 +73,75 @@ fn option(side: &str) -> &'static str {
     }
 }
 
-/// One sentence for each claim: for all groups, then which groups say what.
-pub(super) fn verdicts(stated: &Stated<'_>, input: &ClaimInput<'_>) -> Vec<String> {
-    stated.claims(input.table).into_iter().map(|claim| verdict(stated, claim, input)).collect()
+/// Percentiles of an index of which a low value is the resistant one count people above the value: said before a claim about
+/// one is read.
+pub(super) fn against_values(stated: &Stated<'_>, input: &ClaimInput<'_>) -> Vec<String> {
+    if !input.labels.lower_is_resistant(stated.index) {
+        return Vec::new();
+    }
+    let claimed = |claim: &&str| {
+        let rows = stated.of_claim(input.table, claim);
+        let row = rows.iter().find(|row| row.text("measure") == "percentile")?;
+        Some(f64::midpoint(row.real("claimed_from")?, row.real("claimed_to")?))
+    };
+    let claims = stated.claims(input.table);
+    claims.iter().filter_map(claimed).map(|percentile| runs_down(stated, percentile, input)).collect()
 }
 
-fn verdict(stated: &Stated<'_>, claim: &str, input: &ClaimInput<'_>) -> String {
-    let rows = stated.of_claim(input.table, claim);
-    let one = |grouping: &str| rows.iter().find(|row| row.text("grouping") == grouping);
-    if !stated.divides(input.table) {
-        return format!("Claim “{claim}”: CANNOT TELL, because the threshold separates nobody.");
-    }
-    let everybody = one("everybody").map_or("cannot tell", |row| row.text("verdict"));
-    let Some(all) = one(ALL_GROUPS) else {
-        return format!("Claim “{claim}”, everybody taken together: {}.", everybody.to_uppercase());
-    };
-    let groups: Vec<Row<'_>> = rows
-        .iter()
-        .copied()
-        .filter(|row| !["everybody", ALL_GROUPS].contains(&row.text("grouping")))
-        .collect();
-    let parts = [
-        ("holds", "it holds in"),
-        ("fails", "fails in"),
-        ("undecided", "is undecided in"),
-        ("cannot tell", "cannot be told in"),
-    ];
-    let parts: Vec<String> =
-        parts.iter().filter_map(|(verdict, words)| part(&groups, (verdict, words), input)).collect();
-    let singly = fail_singly(all, &groups, input.confidence);
-    let remark = match all.text("notices") {
-        "" => String::new(),
-        notice => format!(" Note: {notice}."),
-    };
+fn runs_down(stated: &Stated<'_>, percentile: f64, input: &ClaimInput<'_>) -> String {
+    let label = input.labels.index_label(stated.index);
+    let at = in_unit(input.labels, stated.index, stated.value);
+    let (above, below) = (significant(percentile, 6), significant(100.0 - percentile, 6));
+    let rows = stated.rows(input.table, "percentile");
+    let everybody = rows.iter().find(|row| row.text("grouping") == "everybody");
+    let here = everybody.and_then(|row| row.shown("value")).map(|share| {
+        let of = |share: f64| of_share(share, None, 1).0;
+        format!(
+            " Here {} % of everybody lie above it, and {} % at or below it.",
+            of(share),
+            of(100.0 - share)
+        )
+    });
     format!(
-        "Claim “{claim}”, in every single one of {} groups: {}. By each group's own interval, {}.{singly} Everybody taken \
-         together: {everybody}.{remark}",
-        groups.len(),
-        all.text("verdict").to_uppercase(),
-        parts.join(", "),
+        "CAUTION: percentiles of {label} are counted from the least resistant people, who have its highest values: percentile \
+         {above} claims that {above} % of people lie above {at}, and {below} % at or below it.{} If your sentence means {above} % \
+         at or below {at}, say percentile {below}.",
+        here.unwrap_or_default()
     )
-}
-
-/// Why all groups are undecided though some fail by their own intervals.
-fn fail_singly(all: &Row<'_>, groups: &[Row<'_>], confidence: f64) -> String {
-    let failing = groups.iter().filter(|row| row.text("verdict") == "fails");
-    let smallest = failing.filter_map(|row| row.real("p_holm")).reduce(f64::min);
-    match smallest.filter(|_| all.text("verdict") == "undecided") {
-        Some(p) => format!(
-            " A group that fails by itself could do so by chance among so many: after Holm's correction the smallest p of them is \
-             {}, and a verdict for all needs one below {}.",
-            significant(p, 2),
-            significant(1.0 - confidence, 2)
-        ),
-        None => String::new(),
-    }
-}
-
-/// `fails in 2 (under 18.5; 18.5-24.9)`; by grouping where there are several, whose groups may look alike.
-fn part(groups: &[Row<'_>], (verdict, words): (&str, &str), input: &ClaimInput<'_>) -> Option<String> {
-    let found: Vec<&Row<'_>> = groups.iter().filter(|r| r.text("verdict") == verdict).collect();
-    let several = groups.iter().any(|row| row.text("grouping") != groups[0].text("grouping"));
-    let mut named: Vec<String> = Vec::new();
-    let mut last = "";
-    for row in &found {
-        let grouping = row.text("grouping");
-        let lead = if several && grouping != last {
-            format!("{}: ", input.labels.grouping(grouping))
-        } else {
-            String::new()
-        };
-        named.push(format!("{lead}{}", row.text("group")));
-        last = grouping;
-    }
-    let named = if (1..=MOST_NAMED).contains(&found.len()) && found.len() < groups.len() {
-        format!(" ({})", named.join("; "))
-    } else {
-        String::new()
-    };
-    (!found.is_empty()).then(|| format!("{words} {}{named}", found.len()))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::chart::{IndexLabel, Labels};
+    use crate::report::claim::tests::input;
     use crate::table::{Table, schema};
 
     #[test]
-    fn a_group_that_fails_by_itself_is_not_enough_among_many() {
-        let said = |all: &str| {
-            let mut table = Table::new(schema::shape("claim").expect("the table of claims"));
-            for (grouping, verdict, p) in [
-                (ALL_GROUPS, all, None),
-                ("sex", "fails", Some(0.088)),
-                ("sex", "fails", Some(0.2)),
-                ("sex", "undecided", Some(0.01)),
-            ] {
-                let row = table.row().text("grouping", grouping).text("verdict", verdict).real("p_holm", p);
-                row.done().expect("a row");
-            }
-            let rows: Vec<Row<'_>> = table.iter().collect();
-            fail_singly(&rows[0], &rows[1..], 0.95)
+    fn a_percentile_that_counts_people_above_the_value_is_warned_of() {
+        let mut table = Table::new(schema::shape("claim").expect("the table of claims"));
+        for claim in ["", "QUICKI 0.34 is percentile 39 (± 5)"] {
+            let row = table.row().text("index", "quicki").real("threshold", Some(0.34)).text("side", "below");
+            let row = row.text("population", "cohort").text("grouping", "everybody").text("claim", claim);
+            let row = row.text("measure", "percentile").real("value", Some(54.0));
+            row.real("claimed_from", Some(34.0)).real("claimed_to", Some(44.0)).done().expect("a row");
+        }
+        let said = |lower_is_resistant: bool| {
+            let label =
+                IndexLabel { label: "QUICKI".to_owned(), lower_is_resistant, ..IndexLabel::default() };
+            let labels = Labels { indices: [("quicki".to_owned(), label)].into(), ..Labels::default() };
+            let stated = Stated::of(&table.iter().next().expect("a row")).expect("a threshold");
+            against_values(&stated, &input(&table, &labels))
         };
-        assert!(
-            said("undecided").contains("the smallest p of them is 0.088")
-                && said("undecided").contains("below 0.05")
-        );
-        assert_eq!((said("fails"), said("holds")), (String::new(), String::new()));
+        let [caution] = &*said(true) else { panic!("one caution") };
+        for words in [
+            "CAUTION: percentiles of QUICKI are counted from the least resistant people",
+            "percentile 39 claims that 39 % of people lie above 0.34, and 61 % at or below it. Here 54.0 % of everybody lie \
+             above it, and 46.0 % at or below it.",
+            "say percentile 61.",
+        ] {
+            assert!(caution.contains(words), "{caution}");
+        }
+        assert_eq!(said(false), Vec::<String>::new());
     }
 }

@@ -1,12 +1,13 @@
-//! The tables of a claim, as a reader sees them: rounded, one group a row, withheld cells by a letter.
+//! The tables of a threshold, as a reader sees them: rounded, one group a row, withheld cells by a letter.
 
 use serde::Serialize;
 
 use super::claim::{ClaimInput, Stated, in_unit};
+use super::claim_verdict_grid::one_claim;
 use crate::chart::Labels;
-use crate::table::number::{aligned, apart, decimals, significant, whole};
+use crate::table::estimate::{in_a_cell, of_share, of_value};
+use crate::table::number::{decimals, reading, whole};
 use crate::table::reasons::explained;
-use crate::table::schema::ALL_GROUPS;
 use crate::table::{Row, Table};
 
 /// A table for reading.
@@ -46,7 +47,7 @@ pub(super) fn grids<'n>(
     let of_threshold = |s: &Stated<'_>| {
         let mut grids = vec![shares(table, s, labels)];
         grids.extend(accuracy(table, s, labels, input.rule));
-        grids.extend(s.claims(table).into_iter().map(|claim| one_claim(table, (s, claim), labels)));
+        grids.extend(s.claims(table).into_iter().map(|claim| one_claim(input, (s, claim))));
         grids
     };
     let mut grids: Vec<Grid> = stated.iter().flat_map(of_threshold).collect();
@@ -85,7 +86,7 @@ fn population(grid: &mut Grid, shares: &[Row<'_>]) {
     }
     grid.columns.insert(2, "million".to_owned());
     for (row, share) in grid.rows.iter_mut().filter(|row| !row.cells.is_empty()).zip(shares) {
-        let people = share.real("population_number").map(|people| significant(people / 1e6, 3));
+        let people = share.real("population_number").map(|people| reading(people / 1e6, 3));
         row.cells.insert(2, people.unwrap_or_default());
     }
     grid.notes.push(
@@ -158,7 +159,7 @@ fn fill(
 }
 
 /// Measures of accuracy in per cent are read in whole per cent, shares with a decimal, values of an index with three digits.
-fn places_of(rows: &[Row<'_>]) -> usize {
+pub(super) fn places_of(rows: &[Row<'_>]) -> usize {
     let Some(first) = rows.first() else { return 0 };
     match (first.text("value_unit"), first.text("measure")) {
         ("%", "share" | "share_beyond" | "percentile") => 1,
@@ -168,7 +169,7 @@ fn places_of(rows: &[Row<'_>]) -> usize {
 }
 
 /// A heading where a grouping begins.
-fn heading(grid: &mut Grid, row: &Row<'_>, labels: &Labels) {
+pub(super) fn heading(grid: &mut Grid, row: &Row<'_>, labels: &Labels) {
     if row.text("grouping") == "everybody" {
         return;
     }
@@ -179,7 +180,7 @@ fn heading(grid: &mut Grid, row: &Row<'_>, labels: &Labels) {
     }
 }
 
-fn label(row: &Row<'_>) -> String {
+pub(super) fn label(row: &Row<'_>) -> String {
     if row.text("grouping") == "everybody" {
         "Everybody".to_owned()
     } else {
@@ -187,21 +188,16 @@ fn label(row: &Row<'_>) -> String {
     }
 }
 
-fn cell_text(row: &Row<'_>, places: usize, notes: &mut Notes) -> String {
+pub(super) fn cell_text(row: &Row<'_>, places: usize, notes: &mut Notes) -> String {
     let Some(value) = row.shown("value") else { return notes.letter(row.text("withheld")) };
-    let number = |value: f64| aligned(value, places);
-    match (row.shown("lower"), row.shown("upper")) {
-        (Some(lower), Some(upper)) => {
-            let between = if lower < 0.0 { " to " } else { "–" };
-            format!("{} ({}{between}{})", number(value), number(lower), number(upper))
-        }
-        _ => number(value),
-    }
+    let interval = row.shown("lower").zip(row.shown("upper"));
+    let written = if row.text("value_unit") == "%" { of_share } else { of_value };
+    in_a_cell(written(value, interval, places))
 }
 
 /// Reasons to withhold, each told once.
-#[derive(Default)]
-struct Notes(Vec<String>);
+#[derive(Debug, Default)]
+pub(super) struct Notes(Vec<String>);
 
 impl Notes {
     fn letter(&mut self, reason: &str) -> String {
@@ -216,7 +212,7 @@ impl Notes {
         char::from(b'a' + (position % 26) as u8)
     }
 
-    fn lines(&self) -> Vec<String> {
+    pub fn lines(&self) -> Vec<String> {
         let line = |(position, reason): (usize, &String)| {
             format!("[{}] withheld: {}", Self::name(position), explained(reason))
         };
@@ -224,86 +220,10 @@ impl Notes {
     }
 }
 
-fn one_claim(table: &Table, (stated, claim): (&Stated<'_>, &str), labels: &Labels) -> Grid {
-    let mut rows = stated.of_claim(table, claim);
-    rows.retain(|row| row.text("group") != ALL_GROUPS);
-    let people = rows.first().map(|row| counted(row.text("measure"), stated, labels)).unwrap_or_default();
-    let columns = [&*people, "estimate", "verdict", "p", "p by Holm"].map(str::to_owned).to_vec();
-    let mut grid = Grid { title: format!("Claim: {claim}"), columns, ..Grid::default() };
-    let mut notes = Notes::default();
-    let places = places_of(&rows);
-    for row in &rows {
-        heading(&mut grid, row, labels);
-        let p = |column: &str| row.real(column).map(p_text).unwrap_or_default();
-        let cells = vec![
-            row.whole("n").map(whole).unwrap_or_default(),
-            cell_text(row, told_apart(row, places), &mut notes),
-            row.text("verdict").to_owned(),
-            p("p"),
-            p("p_holm"),
-        ];
-        grid.rows.push(GridRow { label: label(row), cells });
-    }
-    grid.notes = notes.lines();
-    prevalence(&mut grid, &rows, &stated.rows(table, "prevalence"));
-    grid
-}
-
-/// Beside a claim about a predictive value, how common the outcome is in each group.
-fn prevalence(grid: &mut Grid, claimed: &[Row<'_>], prevalence: &[Row<'_>]) {
-    if !claimed.iter().any(|row| ["ppv", "npv"].contains(&row.text("measure"))) {
-        return;
-    }
-    let same = |one: &Row<'_>, other: &Row<'_>| {
-        ["grouping", "group"].iter().all(|column| one.text(column) == other.text(column))
-    };
-    grid.columns.insert(1, "have it, %".to_owned());
-    for (row, claimed) in grid.rows.iter_mut().filter(|row| !row.cells.is_empty()).zip(claimed) {
-        let common = prevalence.iter().find(|common| same(common, claimed));
-        let common = common.and_then(|common| common.shown("value")).map(|value| aligned(value, 0));
-        row.cells.insert(1, common.unwrap_or_else(|| "withheld".to_owned()));
-    }
-}
-
-/// Whom the denominator of a measure counts.
-fn counted(measure: &str, stated: &Stated<'_>, labels: &Labels) -> String {
-    let at = in_unit(labels, stated.index, stated.value);
-    let [beyond, short] = stated.sides(labels);
-    match measure {
-        "sensitivity" => "with the outcome".to_owned(),
-        "specificity" => "without it".to_owned(),
-        "ppv" => format!("{beyond} {at}"),
-        "npv" => format!("{short} {at}"),
-        "best_cutoff" => "outcome known".to_owned(),
-        _ => "people".to_owned(),
-    }
-}
-
-/// Decimals with which no end of an interval looks like the limit that it is not.
-fn told_apart(row: &Row<'_>, places: usize) -> usize {
-    let [ends, limits] = [["lower", "upper"], ["claimed_from", "claimed_to"]]
-        .map(|columns| columns.iter().filter_map(|column| row.real(column)).collect::<Vec<_>>());
-    apart(&ends, &limits, places)
-}
-
-fn p_text(p: f64) -> String {
-    if p < 0.001 { "< 0.001".to_owned() } else { significant(p, 2) }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::table::schema;
-
-    #[test]
-    fn an_end_beside_the_limit_gets_another_decimal() {
-        let mut table = Table::new(schema::shape("claim").expect("the table of claims"));
-        let row = table.row().text("claim", "x").real("value", Some(35.2)).real("lower", Some(22.1));
-        row.real("upper", Some(49.96)).real("claimed_from", Some(50.0)).done().expect("a row");
-        let row = table.iter().next().expect("a row");
-        assert_eq!((told_apart(&row, 0), told_apart(&row, 2)), (2, 2));
-        assert_eq!(cell_text(&row, told_apart(&row, 0), &mut Notes::default()), "35.20 (22.10–49.96)");
-    }
 
     #[test]
     fn people_of_the_population_stand_beside_the_share_where_they_are_known() {

@@ -1,8 +1,28 @@
-//! Whom the groups of a claim leave out.
+//! Whom an answer leaves out: people whom the study excludes, and people who are in no group.
 
+use crate::analysis::claim::LeftOut;
 use crate::chart::Labels;
 use crate::table::Row;
-use crate::table::number::whole;
+use crate::table::number::{significant, whole};
+
+/// Who is not among the study's people, and how many that is, so that its shares are not read as those of everybody.
+pub(super) fn not_counted(reasons: &[String], counted: Option<LeftOut>) -> Option<String> {
+    let not_among = |reasons: &[String]| format!("Not among the study's people: {}.", reasons.join("; "));
+    let Some(LeftOut { people, of, ages }) = counted.filter(|counted| counted.people > 0) else {
+        return (!reasons.is_empty()).then(|| not_among(reasons));
+    };
+    let (by_age, others) = reasons.split_at(usize::from(ages));
+    let lead = by_age.first().map(|_| format!("{} ", not_among(by_age))).unwrap_or_default();
+    let [range, whom] =
+        if ages { [" in this age range", "all people of these ages"] } else { ["", "all of them"] };
+    Some(format!(
+        "{lead}Of {} people examined{range}, {} ({} %) are left out: {}. The answer may differ for {whom}.",
+        whole(of),
+        whole(people),
+        significant(100.0 * people as f64 / of as f64, 2),
+        others.join("; ")
+    ))
+}
 
 /// How many people of everybody are in no group of a grouping: why its groups do not add up.
 pub(super) fn in_no_group(rows: &[Row<'_>], labels: &Labels) -> Option<String> {
@@ -41,6 +61,28 @@ pub(super) fn in_no_group(rows: &[Row<'_>], labels: &Labels) -> Option<String> {
 mod tests {
     use super::*;
     use crate::table::{Table, schema};
+
+    #[test]
+    fn people_who_are_left_out_are_counted_where_that_may_be_shown() {
+        let reasons = ["under 20 years, or age unknown", "pregnant", "diabetes"].map(str::to_owned);
+        let said = |ages, people, from: usize| {
+            not_counted(&reasons[from..], Some(LeftOut { people, of: 3801, ages })).expect("reasons")
+        };
+        // 868 / 3801 = 22.8 %.
+        assert_eq!(
+            said(true, 868, 0),
+            "Not among the study's people: under 20 years, or age unknown. Of 3801 people examined in this age range, 868 (23 %) \
+             are left out: pregnant; diabetes. The answer may differ for all people of these ages."
+        );
+        assert_eq!(
+            said(false, 868, 1),
+            "Of 3801 people examined, 868 (23 %) are left out: pregnant; diabetes. The answer may differ for all of them."
+        );
+        let uncounted = "Not among the study's people: under 20 years, or age unknown; pregnant; diabetes.";
+        assert_eq!(said(true, 0, 0), uncounted);
+        assert_eq!(not_counted(&reasons, None).as_deref(), Some(uncounted));
+        assert_eq!(not_counted(&[], None), None);
+    }
 
     #[test]
     fn people_of_no_group_are_counted_by_grouping() {

@@ -1,10 +1,12 @@
 //! Sentences about a stated threshold: how many people are there, what it finds, what would mean the same.
 
 use super::claim::{ClaimInput, Stated, in_unit};
-use super::sentence::{Ends, certain_ends, has_interval, places, range, range_of_group, shares_run};
+use super::claim_people::not_counted;
+use super::sentence::{Ends, certain_ends, ends, percent, places, shares_run};
 use crate::chart::Labels;
 use crate::table::Row;
-use crate::table::number::{aligned, fixed, significant, whole};
+use crate::table::estimate::of_value;
+use crate::table::number::{decimals, fixed, significant, whole};
 use crate::table::reasons::explained;
 
 /// Sentences about one threshold: everybody, then from whom to whom, one grouping a sentence, the widest first.
@@ -17,17 +19,16 @@ pub(super) fn about(stated: &Stated<'_>, input: &ClaimInput<'_>) -> Vec<String> 
     let what = format!("{} {} {at}", input.labels.index_label(stated.index), stated.side);
     let mut sentences = vec![everybody(&rows, &what, input)];
     sentences.extend(population(&rows));
-    sentences.extend(not_counted(input.left_out));
+    sentences.extend(not_counted(input.left_out, input.counted));
     sentences.extend(references(stated, &what, input));
-    sentences.extend(spreads(&rows).iter().map(|ends| across(ends, input.labels)));
+    sentences.extend(spreads(&rows, certain_ends).iter().map(|ends| across(ends, input.labels)));
     sentences.extend(finds(stated, input, &at));
     sentences.extend(equivalent(stated, (&rows, &at), input));
     sentences
 }
 
-/// The lowest and highest group of each grouping among those whose interval is printed, the widest spread first;
-/// crossings only where nothing else is.
-fn spreads<'a>(rows: &[Row<'a>]) -> Vec<Ends<'a>> {
+/// The lowest and highest group of each grouping, the widest spread first; crossings only where nothing else is.
+fn spreads<'a>(rows: &[Row<'a>], ends: impl Fn(&[Row<'a>], &str) -> Option<Ends<'a>>) -> Vec<Ends<'a>> {
     let mut groupings: Vec<(&str, Vec<Row<'a>>)> = Vec::new();
     for row in rows.iter().filter(|row| row.text("grouping") != "everybody") {
         match groupings.iter_mut().find(|(name, _)| *name == row.text("grouping")) {
@@ -40,7 +41,7 @@ fn spreads<'a>(rows: &[Row<'a>]) -> Vec<Ends<'a>> {
         groupings.retain(|(name, _)| single(name));
     }
     let mut spread: Vec<Ends<'a>> =
-        groupings.iter().filter_map(|(_, groups)| certain_ends(groups, "value")).collect();
+        groupings.iter().filter_map(|(_, groups)| ends(groups, "value")).collect();
     spread.sort_by(|a, b| (b.high.0 - b.low.0).total_cmp(&(a.high.0 - a.low.0)));
     spread
 }
@@ -55,11 +56,9 @@ fn finds(stated: &Stated<'_>, input: &ClaimInput<'_>, at: &str) -> Option<String
     let lead = format!("As a sign of {outcome}, {} {beyond} {at}:", input.labels.index_label(stated.index));
     Some(match (found.shown("value"), passed.shown("value")) {
         (Some(found_share), Some(passed_share)) => format!(
-            "{lead} it finds {} %{} of the people with the outcome and rightly leaves out {} %{} of those without it.",
-            fixed(found_share, 0),
-            range(&found, 0),
-            fixed(passed_share, 0),
-            range(&passed, 0)
+            "{lead} it finds {} of the people with the outcome and rightly leaves out {} of those without it.",
+            percent((found_share, &found), 0),
+            percent((passed_share, &passed), 0)
         ),
         (shown, _) => {
             let why = if shown.is_none() { found } else { passed };
@@ -68,25 +67,24 @@ fn finds(stated: &Stated<'_>, input: &ClaimInput<'_>, at: &str) -> Option<String
     })
 }
 
-/// The values that mean in the groups what the threshold means in everybody, where it differs most; of groups whose
-/// share is printed too, and not where the share of everybody is nothing or all.
+/// The values that mean in the groups what the threshold means in everybody, where it differs most: all that are printed, as
+/// in the table; not where the share of everybody is nothing or all.
 fn equivalent(
     stated: &Stated<'_>,
     (shares, at): (&[Row<'_>], &str),
     input: &ClaimInput<'_>,
 ) -> Option<String> {
-    let of = |row: &Row<'_>| (row.text("grouping").to_owned(), row.text("group").to_owned());
     let everybody = shares.iter().find(|row| row.text("grouping") == "everybody")?.shown("value")?;
     if everybody <= 0.0 || everybody >= 100.0 {
         return None;
     }
-    let known: Vec<_> = shares.iter().filter(|row| has_interval(row)).map(of).collect();
-    let mut rows = stated.rows(input.table, "equivalent");
-    rows.retain(|row| known.contains(&of(row)));
-    let widest = spreads(&rows).into_iter().next()?;
+    let rows = stated.rows(input.table, "equivalent");
+    let widest = spreads(&rows, ends).into_iter().next()?;
     let places = places(widest.low.0).max(places(widest.high.0)).min(4);
-    let end =
-        |(value, row): &(f64, Row<'_>)| format!("{}{}", aligned(*value, places), range_of_group(row, places));
+    let end = |(value, row): &(f64, Row<'_>)| {
+        let (value, interval) = of_value(*value, row.shown("lower").zip(row.shown("upper")), places);
+        format!("{value}{interval} in “{}”", row.text("group"))
+    };
     Some(format!(
         "The value with the same percentile in its group as {at} has in everybody runs, by {}, from {} to {}.",
         input.labels.grouping(widest.low.1.text("grouping")),
@@ -102,11 +100,9 @@ fn everybody(rows: &[Row<'_>], what: &str, input: &ClaimInput<'_>) -> String {
     let survey = input.labels.survey(row.text("survey"));
     let n = row.whole("n").map_or_else(|| "not shown".to_owned(), whole);
     match row.shown("value") {
-        Some(share) => format!(
-            "In {survey}, {} %{} of the study's people (n = {n}) have {what}.",
-            fixed(share, 1),
-            range(row, 1)
-        ),
+        Some(share) => {
+            format!("In {survey}, {} of the study's people (n = {n}) have {what}.", percent((share, row), 1))
+        }
         None => format!(
             "In {survey}, the share of the study's people (n = {n}) with {what} is withheld: {}.",
             explained(row.text("withheld"))
@@ -119,7 +115,8 @@ fn population(rows: &[Row<'_>]) -> Option<String> {
     let row = rows.iter().find(|row| row.text("grouping") == "everybody")?;
     let number = row.real("population_number")?;
     let (scale, unit) = if number < 1e6 { (1e3, "thousand") } else { (1e6, "million") };
-    let of = |people: f64| significant(people / scale, 3);
+    let places = decimals(&[number / scale], 3);
+    let of = |people: f64| fixed(people / scale, places);
     let ends = row.real("population_lower").zip(row.real("population_upper"));
     let ends = ends.map(|(lower, upper)| format!(" ({}–{})", of(lower), of(upper))).unwrap_or_default();
     Some(format!(
@@ -127,11 +124,6 @@ fn population(rows: &[Row<'_>]) -> Option<String> {
          of the counted people add up to.",
         of(number)
     ))
-}
-
-/// Who is not among the study's people, so that its shares are not read as those of everybody.
-fn not_counted(reasons: &[String]) -> Option<String> {
-    (!reasons.is_empty()).then(|| format!("Not among the study's people: {}.", reasons.join("; ")))
 }
 
 /// The reference groups, whose people are as healthy as the study asks.
@@ -148,7 +140,7 @@ fn references(stated: &Stated<'_>, what: &str, input: &ClaimInput<'_>) -> Vec<St
         let who =
             format!("In the reference group “{}” (n = {n})", input.labels.population(row.text("population")));
         match row.shown("value") {
-            Some(share) => format!("{who}, {} %{} have {what}.", fixed(share, 1), range(&row, 1)),
+            Some(share) => format!("{who}, {} have {what}.", percent((share, &row), 1)),
             None => format!("{who}, the share with {what} is withheld: {}.", explained(row.text("withheld"))),
         }
     };
@@ -188,6 +180,7 @@ fn one_sided(stated: &Stated<'_>, rows: &[Row<'_>], input: &ClaimInput<'_>) -> S
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::report::claim::tests::input;
     use crate::table::{Table, schema};
 
     fn table() -> Table {
@@ -197,30 +190,8 @@ mod tests {
     /// What is said of the first threshold of a table.
     fn said<T>(table: &Table, say: impl Fn(&Stated<'_>, &ClaimInput<'_>) -> T) -> T {
         let labels = Labels::default();
-        let input = ClaimInput {
-            table,
-            labels: &labels,
-            range: None,
-            invented: false,
-            demo: false,
-            rule: "",
-            confidence: 0.95,
-            replicates: 100,
-            seed: 1,
-            left_out: &[],
-            source: "",
-            address: None,
-            insulin: None,
-            finer: None,
-            not_asked: None,
-            study_title: "",
-            study_sha256: "",
-            version: "",
-            asked: &[],
-            remarks: &[],
-        };
         let stated = Stated::of(&table.iter().next().expect("a row")).expect("a threshold");
-        say(&stated, &input)
+        say(&stated, &input(table, &labels))
     }
 
     #[test]
@@ -258,16 +229,16 @@ mod tests {
     }
 
     #[test]
-    fn headlines_use_only_groups_whose_number_and_interval_are_printed() {
+    fn headlines_agree_with_the_table_and_compare_shares_only_with_intervals() {
         let all = said(&groups(50.0), about);
         let by: Vec<&String> = all.iter().filter(|sentence| sentence.starts_with("By bmi")).collect();
         let shares = "By bmi, it runs from 20.0\u{a0}% (19.9–20.1) in “heaviest” to 70.0\u{a0}% (69.9–70.1) in “lean”; \
                       the share of one group is withheld.";
         assert_eq!(by, [shares]);
-        // Not from 1.0 (thin), whose share has no interval, nor to 3.5 (heaviest), which has none itself.
+        // From 1.0 (thin), although its share has no interval, to 3.5 (heaviest), which has none itself: the table prints both.
         let last = all.last().expect("a sentence");
         assert!(
-            last.ends_with("runs, by bmi, from 1.50 (1.40–1.60) in “lean” to 2.50 (2.40–2.60) in “heavy”."),
+            last.ends_with("runs, by bmi, from 1.00 (0.90–1.10) in “thin” to 3.50 in “heaviest”."),
             "{last}"
         );
     }
@@ -305,6 +276,8 @@ mod tests {
         };
         let millions = said(Some(90_712_345.0), [84_123_456.0, 97_456_789.0]).expect("people");
         assert!(millions.starts_with("That is about 90.7\u{a0}million (84.1–97.5) people"), "{millions}");
+        let whole = said(Some(44_000_000.0), [39_110_000.0, 49_000_000.0]).expect("people");
+        assert!(whole.contains("about 44.0\u{a0}million (39.1–49.0) people"), "{whole}");
         let few = said(Some(41_230.0), [30_111.0, 52_222.0]).expect("people");
         assert!(few.starts_with("That is about 41.2\u{a0}thousand (30.1–52.2) people"), "{few}");
         assert_eq!(said(None, [0.0; 2]), None);

@@ -3,8 +3,9 @@
 use serde::Serialize;
 
 use super::interval_words::{estimate, interval};
+use crate::analysis::comparisons_made;
 use crate::definitions::Standing;
-use crate::table::Table;
+use crate::table::{Row, Table};
 
 /// A definition as it was run.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -91,26 +92,26 @@ pub(super) fn methods(tables: &[Table]) -> Vec<Method> {
         .iter()
         .map(|table| Method {
             table: table.title,
-            estimates: in_words(&distinct(table, "method"), estimate),
-            intervals: in_words(&distinct(table, "interval"), interval),
+            estimates: in_words(&distinct(table, method_of), estimate),
+            intervals: in_words(&distinct(table, Row::printed_interval), interval),
         })
         .filter(|method| !method.intervals.is_empty() || !method.estimates.is_empty())
         .collect()
 }
 
-fn in_words(names: &[String], words: fn(&str) -> &str) -> Vec<String> {
+fn in_words(names: &[&str], words: fn(&str) -> &str) -> Vec<String> {
     names.iter().map(|name| words(name).to_owned()).collect()
 }
 
-fn distinct(table: &Table, column: &str) -> Vec<String> {
-    if table.position(column).is_none() {
-        return Vec::new();
-    }
-    let mut found: Vec<String> = Vec::new();
-    for row in table.iter() {
-        let text = row.text(column);
-        if !text.is_empty() && !found.iter().any(|known| known == text) {
-            found.push(text.to_owned());
+fn method_of<'a>(row: &Row<'a>) -> Option<&'a str> {
+    (row.has("method") && !row.text("method").is_empty()).then(|| row.text("method"))
+}
+
+fn distinct<'a>(table: &'a Table, of: fn(&Row<'a>) -> Option<&'a str>) -> Vec<&'a str> {
+    let mut found: Vec<&str> = Vec::new();
+    for text in table.iter().filter_map(|row| of(&row)) {
+        if !found.contains(&text) {
+            found.push(text);
         }
     }
     found
@@ -140,7 +141,7 @@ pub(super) fn comparisons(tables: &[Table]) -> Comparisons {
         differences: tables
             .iter()
             .filter(|table| table.name == "cutoff_differences")
-            .map(|table| table.rows.len())
+            .map(comparisons_made)
             .sum(),
         withheld: count("withheld", |reason| !reason.is_empty()),
     }

@@ -269,8 +269,19 @@ function wireControls(now, change) {
   byId("explore-slider").addEventListener("input", (event) => change({ place: Number(event.target.value) }));
   byId("explore-number").addEventListener("change", (event) => {
     const wanted = event.target.valueAsNumber;
-    change(Number.isNaN(wanted) ? {} : { place: nearest(indexNow().at, wanted) });
+    const place = nearest(indexNow().at, wanted);
+    change(Number.isNaN(wanted) ? {} : { place });
+    sayNearest(indexNow(), wanted, place);
   });
+}
+
+/** Says that another threshold than the wanted one is shown: the report holds those of its grid. */
+function sayNearest(index, wanted, place) {
+  const says = byId("explore-nearest");
+  const [write, at] = [valueWriter(index), index.at];
+  says.hidden = Number.isNaN(wanted) || wanted === at[place];
+  says.textContent = says.hidden ? "" : `This part holds ${at.length} thresholds from ${write(at[0])} to ` +
+    `${write(at[at.length - 1])}: ${write(at[place])} is shown, the nearest to ${wanted}.`;
 }
 
 /** Sets every control to the view. */
@@ -289,6 +300,7 @@ function showControls(grid, view, change) {
   const slider = byId("explore-slider");
   slider.max = index.at.length - 1;
   slider.value = view.place;
+  byId("explore-nearest").hidden = true;
   slider.setAttribute("aria-valuetext", `${named(index)} ${write(threshold)}`);
   byId("explore-number").value = threshold;
   for (const box of byId("explore-by").querySelectorAll("input")) box.checked = view.by.includes(Number(box.value));

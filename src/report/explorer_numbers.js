@@ -125,7 +125,11 @@ const interval = (lower, upper, write) =>
 const withInterval = ({ value, lower, upper, why }, write) =>
   why ? `withheld: ${why}` : `${write(value)}${interval(lower, upper, write)}`;
 const percent = (value) => fixed(value, 1);
-const roughly = (value) => `${fixed(value, value < 10 && value > 0 ? 1 : 0)}\u00a0%`;
+/** To the per cent; small shares, and those short of all, with a decimal that does not round them to nobody or everybody. */
+function roughly(value) {
+  const fine = (value > 0 && value < 10) || (value > 99 && value < 100);
+  return `${fine ? fixed(Math.min(Math.max(value, 0.1), value < 100 ? 99.9 : 100), 1) : fixed(value, 0)}\u00a0%`;
+}
 /** People reclassified, with the direction in words. */
 function movedWords({ value, lower, upper, why }, write = percent) {
   if (why) return `withheld: ${why}`;

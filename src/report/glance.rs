@@ -64,7 +64,9 @@ pub(super) fn glance(tables: &[Table], charts: &[Chart], labels: &Labels) -> Opt
     };
     let parts: Vec<GlancePart> = indices.iter().filter_map(part).collect();
     (!parts.is_empty()).then(|| Glance {
-        caption: "By index and group, from the lowest to the highest group, intervals in brackets."
+        caption: "By index and group, from the lowest to the highest group, intervals in brackets. Smoothed cutoffs are steadier than the \
+             counted ones of the sentences above, and compared in their place; those that are adjusted are of the people who can \
+             be, so that they differ a little from the smoothed ones beside them."
             .to_owned(),
         parts,
     })

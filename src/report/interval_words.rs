@@ -1,5 +1,7 @@
 //! Kinds of intervals and estimates, as the tables name them, in words.
 
+use crate::table::Row;
+
 /// How an interval was made; its own name when there are no words for it.
 pub(super) fn interval(kind: &str) -> &str {
     match kind {
@@ -17,36 +19,55 @@ pub(super) fn interval(kind: &str) -> &str {
         "replicates_paired_t" => {
             "t intervals of paired differences with the standard error of the replicates"
         }
+        "delong_normal" => {
+            "normal intervals of paired differences (DeLong, DeLong and Clarke-Pearson 1988, Biometrics 44:837–845)"
+        }
         "independent_samples_t" => "t intervals of differences between independent samples",
         "binomial_ranks_90" => "90 % intervals from binomial ranks",
         "resampled_people_percentile" => {
             "intervals between percentiles of resamples of people, without the design"
         }
         "test_inversion" => "intervals by inversion of a test",
+        "weighted_least_squares_t" => "t intervals of weighted least squares",
         other => other,
     }
 }
 
-/// What the intervals of a kind are intervals of.
-pub(super) fn interval_of(kind: &str) -> &'static str {
+/// What the interval of a row is an interval of.
+pub(super) fn interval_of(kind: &str, row: &Row<'_>) -> &'static str {
     match kind {
         "korn_graubard" => "shares, prevalence, sensitivity and specificity",
         "korn_graubard_replicates" => "standardized shares",
         "woodruff_logit" => "percentiles",
         "woodruff_replicates_logit" => "standardized percentiles",
         "linearised_t_log" => "geometric means",
-        "replicates_percentile" => {
-            "cutoffs, what they achieve once chosen anew, their differences, and net benefit"
-        }
-        "replicates_t" => "smooth curves",
+        "replicates_percentile" | "replicates_t" => of_replicates(row),
         "replicates_t_log" => "likelihood ratios",
         "replicates_t_logit" => "areas under the ROC curve",
-        "replicates_paired_t" => "differences of areas between indices",
+        "replicates_paired_t" | "delong_normal" => "differences of areas between indices",
         "independent_samples_t" => "differences between samples",
         "binomial_ranks_90" => "unweighted reference limits",
         "resampled_people_percentile" => "cutoffs between two fitted distributions",
         "test_inversion" => "how far cutoffs lie apart",
+        "weighted_least_squares_t" => "changes over releases",
         _ => "others",
+    }
+}
+
+/// The same where the replicates alone give the interval: of several tables, and of one way to a cutoff or another.
+fn of_replicates(row: &Row<'_>) -> &'static str {
+    let method = if row.has("method") { row.text("method") } else { "" };
+    match row.table_name() {
+        "cutoff_accuracy" | "transfer" => "what cutoffs achieve once chosen anew",
+        "cutoff_differences" | "cutoff_pairs" => "differences between cutoffs",
+        "standardised_cutoffs" => "standardized cutoffs",
+        "net_benefit" => "net benefit",
+        "percentile_curves" | "cutoff_curves" => "smooth curves",
+        _ => match method {
+            "kernel_smoothed_youden" => "smoothed cutoffs",
+            "binormal_box_cox" => "cutoffs by two normals",
+            _ => "cutoffs",
+        },
     }
 }
 
@@ -84,7 +105,23 @@ pub(super) fn estimate(method: &str) -> &str {
 
 #[cfg(test)]
 mod tests {
-    use super::{estimate, interval};
+    use super::{estimate, interval, interval_of};
+    use crate::table::{Table, schema};
+
+    #[test]
+    fn the_same_kind_is_of_what_its_table_holds() {
+        let of = |name: &str, method: &str| {
+            let mut table = Table::new(schema::shape(name).expect("a table"));
+            let row = table.row();
+            let row = if method.is_empty() { row } else { row.text("method", method) };
+            row.done().expect("a row");
+            table.iter().next().map(|row| interval_of("replicates_t", &row)).expect("a row")
+        };
+        assert_eq!(of("net_benefit", ""), "net benefit");
+        assert_eq!(of("cutoffs", ""), "cutoffs");
+        assert_eq!(of("smoothed_cutoffs", "kernel_smoothed_youden"), "smoothed cutoffs");
+        assert_eq!(of("percentile_curves", "quantile_regression_on_natural_spline"), "smooth curves");
+    }
 
     #[test]
     fn no_code_is_left_where_there_are_words() {

@@ -61,7 +61,7 @@ pub struct PaperText {
 pub fn paper_text(input: &MethodsInput<'_>) -> PaperText {
     let methods = [
         methods_people::source(input),
-        methods_people::participants(input.tables),
+        methods_people::participants(input),
         methods_measures::indices(input.study),
         methods_measures::outcomes(input),
         methods_measures::groups(input.study),
@@ -104,7 +104,7 @@ pub fn methods(input: &MethodsInput<'_>, text: &PaperText) -> String {
         },
         section(&text.limits),
         citation(input.study, input.version, &sha256(input.study.resolved_toml.as_bytes())),
-        methods_limits::blanks(input.study),
+        methods_limits::blanks(input),
         checklists::checklists(input.tables)
     )
 }

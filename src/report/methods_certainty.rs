@@ -1,7 +1,9 @@
 //! Design, intervals, what is withheld, and the software, in sentences.
 
-use crate::analysis;
-use crate::study::{LonelyPsu, ReplicateKind, Source, Stated, Withhold, resampling_in_words};
+use crate::analysis::{self, comparisons_made};
+use crate::study::{
+    LonelyPsu, ReplicateKind, Source, Stated, Withhold, cutoffs_by_replicates, resampling_in_words,
+};
 use crate::table::Table;
 use crate::table::number::{significant, whole};
 use crate::table::package::sha256;
@@ -130,27 +132,32 @@ fn degrees_of_freedom(tables: &[Table]) -> Vec<f64> {
     found
 }
 
-/// The kinds of intervals, each with what it is of.
+/// The kinds of intervals that are printed, each with what it is of, and why cutoffs have none.
 pub(super) fn intervals(input: &MethodsInput<'_>) -> Vec<String> {
-    let mut kinds: Vec<&str> = Vec::new();
-    for table in input.tables.iter().filter(|table| table.position("interval").is_some()) {
-        for row in table.iter() {
-            let kind = row.text("interval");
-            if !kind.is_empty() && !kinds.contains(&kind) {
-                kinds.push(kind);
-            }
+    let mut kinds: Vec<(&str, Vec<&str>)> = Vec::new();
+    for row in input.tables.iter().flat_map(Table::iter) {
+        let Some(kind) = row.printed_interval() else { continue };
+        let of = interval_of(kind, &row);
+        match kinds.iter_mut().find(|(known, _)| *known == kind) {
+            Some((_, all)) if all.contains(&of) => {}
+            Some((_, all)) => all.push(of),
+            None => kinds.push((kind, vec![of])),
         }
     }
-    if kinds.is_empty() {
-        return Vec::new();
+    let mut sentences = Vec::new();
+    if !kinds.is_empty() {
+        let one = |(kind, of): &(&str, Vec<&str>)| format!("{}: {}", listed(of), interval_in_paper(kind));
+        let list: Vec<String> = kinds.iter().map(one).collect();
+        let percent = significant(input.study.confidence * 100.0, 6);
+        sentences.push(format!(
+            "Intervals are {percent} % intervals unless another share is named. {}.",
+            capital(&list.join("; "))
+        ));
     }
-    let list: Vec<String> =
-        kinds.iter().map(|kind| format!("{}: {}", interval_of(kind), interval_in_paper(kind))).collect();
-    let percent = significant(input.study.confidence * 100.0, 6);
-    vec![format!(
-        "Intervals are {percent} % intervals unless another share is named. {}.",
-        capital(&list.join("; "))
-    )]
+    let cutoffs = filled(input.tables, "cutoffs").into_iter().flat_map(Table::iter);
+    let lacking = cutoffs.filter(|row| row.shown("cutoff").is_some()).find_map(|row| row.why_no_interval());
+    sentences.extend(lacking.map(|why| format!("Cutoffs as counted have no interval: {why}.")));
+    sentences
 }
 
 /// What is withheld by rule, and what was done about many comparisons.
@@ -176,11 +183,15 @@ pub(super) fn reliability(input: &MethodsInput<'_>) -> Vec<String> {
             study.minimum_cell
         ));
     }
-    if let Some(table) = filled(input.tables, "cutoff_differences") {
+    let made = filled(input.tables, "cutoff_differences").map_or(0, comparisons_made);
+    if made > 0 {
         sentences.push(format!(
             "{} cutoffs of groups, by all rules, are set beside everybody’s without adjustment for their number.",
-            whole(table.rows.len() as i64)
+            whole(made as i64)
         ));
+    }
+    if filled(input.tables, "cutoffs").is_some() {
+        sentences.extend(cutoffs_by_replicates(input.study.resampling.kind).map(str::to_owned));
     }
     sentences.extend(adjusted(input));
     let added = input.tables.iter().filter(|table| table.position("stated").is_some()).flat_map(Table::iter);
@@ -199,24 +210,35 @@ fn adjusted(input: &MethodsInput<'_>) -> Option<String> {
     let has = |table: &&Table| {
         table.position("p_holm").is_some() && table.iter().any(|row| row.real("p_holm").is_some())
     };
-    let holm: Vec<&str> = input.tables.iter().filter(has).map(|table| compared(table.name)).collect();
+    let holm: Vec<(&str, &str)> = input.tables.iter().filter(has).map(|table| compared(table.name)).collect();
+    let named: Vec<&str> = holm.iter().map(|(what, _)| *what).collect();
+    let families: Vec<String> = holm.iter().map(|(what, family)| format!("{what}, {family}")).collect();
     (!holm.is_empty()).then(|| {
         format!(
-            "P values of {} are adjusted by Holm’s method (Holm 1979, Scand J Stat 6:65–70), within families that the \
-             tables state; “more than noise” stands for a p by Holm below {}.",
-            listed(&holm),
+            "P values of {} are adjusted by Holm’s method (Holm 1979, Scand J Stat 6:65–70), each within its family: {}. “More \
+             than noise” stands for a p by Holm below {}.",
+            listed(&named),
+            families.join("; "),
             significant(1.0 - input.study.confidence, 2)
         )
     })
 }
 
-/// What the p values of a table compare.
-fn compared(table: &str) -> &str {
+/// What the p values of a table compare, and which of them are one family.
+fn compared(table: &str) -> (&str, &str) {
     match table {
-        "heterogeneity" => "tests whether groups differ",
-        "cutoff_pairs" => "pairs of groups",
-        "index_comparison" => "pairs of indices",
-        other => other,
+        "heterogeneity" => (
+            "tests whether groups differ",
+            "all of the study by one method, where indices that order people alike count once",
+        ),
+        "cutoff_pairs" => (
+            "pairs of groups",
+            "those of one index, outcome, grouping and method, where those with everybody are a family of their own",
+        ),
+        "index_comparison" => {
+            ("pairs of indices", "those of one outcome and group, without pairs that order people alike")
+        }
+        other => (other, "those of the table"),
     }
 }
 

@@ -5,6 +5,7 @@ use crate::study::{LmsPower, Standard, Study, StudyCurves, Threshold};
 use crate::table::number::significant;
 
 use super::methods::{MethodsInput, filled, listed};
+use super::methods_choices;
 
 /// Percentiles, shares beyond thresholds, cutoffs, and what else the run estimated.
 pub(super) fn estimates(input: &MethodsInput<'_>) -> Vec<String> {
@@ -44,12 +45,7 @@ pub(super) fn estimates(input: &MethodsInput<'_>) -> Vec<String> {
                 .to_owned(),
         );
     }
-    if has("choice_ranges") {
-        sentences.push(
-            "How far a cutoff moves under other choices was computed for each choice alone and for all of them together."
-                .to_owned(),
-        );
-    }
+    sentences.extend(methods_choices::sentences(input));
     sentences
 }
 
@@ -183,7 +179,8 @@ fn smooth_curves(curves: &StudyCurves, study: &Study) -> String {
     format!(
         "Percentiles (quantile regression; Koenker and Bassett 1978, Econometrica 46:33–50) and best cutoffs \
          (covariate-specific ROC curves; Janes and Pepe 2008, Am J Epidemiol 168:89–97) as smooth functions of {}{by} rest \
-         on natural cubic splines with {knots} inner {noun} and on the first {} replicates.",
+         on natural cubic splines with {knots} inner {noun} and on the first {} replicates. They are fitted to the logarithm of the index, or \
+         to the index itself where it is not positive in everybody.",
         listed(&over),
         curves.replicates
     )

@@ -1,12 +1,13 @@
 //! What a reader must hold against the numbers, as far as a run can know, and what only authors can say.
 
 use crate::chart::Labels;
-use crate::study::Study;
+use crate::study::Source;
 use crate::study::provenance::{NOT_STATED, insulin_assays};
 use crate::table::Table;
 use crate::table::number::whole;
 
 use super::methods::{MethodsInput, filled, listed};
+use super::methods_notices::{self, FASTING};
 
 /// Limits in sentences.
 pub(super) fn limits(input: &MethodsInput<'_>, labels: &Labels) -> Vec<String> {
@@ -113,17 +114,22 @@ const BLANKS: &[(&str, &str)] = &[
     ("Funding and interests", "who paid, and who gains"),
 ];
 
-/// The blanks as a list; where the insulin assay is known, it is no blank.
-pub(super) fn blanks(study: &Study) -> String {
+/// The blanks as a list; where the insulin assay or the hours of fasting are known, they are no blank.
+pub(super) fn blanks(input: &MethodsInput<'_>) -> String {
+    let study = input.study;
     let known = insulin_assays(study).is_some_and(|assay| !assay.contains(NOT_STATED));
+    let tables_of_ones_own = study.sources.iter().any(|source| matches!(source, Source::Table(_)));
+    let fasting_said = !tables_of_ones_own && !methods_notices::said(input.tables, FASTING).is_empty();
     let lines: Vec<String> = BLANKS
         .iter()
         .map(|(what, about)| {
-            let about = if known {
-                about.replace("glucose, insulin and lipids", "glucose and lipids")
-            } else {
-                (*about).to_owned()
-            };
+            let mut about = (*about).to_owned();
+            if known {
+                about = about.replace("glucose, insulin and lipids", "glucose and lipids");
+            }
+            if fasting_said {
+                about = about.replace("hours of fasting; ", "");
+            }
             format!("- {what}: **[to be written by the authors: {about}]**\n")
         })
         .collect();

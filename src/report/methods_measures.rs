@@ -1,12 +1,14 @@
 //! Indices, outcomes and groups of a study, in sentences.
 
 use crate::chart::Labels;
-use crate::definitions::{Direction, Standing};
-use crate::study::{Split, Study, StudyIndex, StudyOutcome, Variable};
+use crate::definitions::{ColumnKind, Direction, Quantity, Standing};
+use crate::study::{Source, Split, Study, StudyIndex, StudyOutcome, Variable};
 
 use super::formula::{plain, sole_quantity, unit_in_print};
 use super::methods::{MethodsInput, listed};
-use super::sentence::capital;
+use super::methods_notices::{self, PRESSURE};
+use super::of_study::known_when;
+use super::sentence::{capital, uncapital};
 use super::short;
 
 pub(super) fn indices(study: &Study) -> Vec<String> {
@@ -61,7 +63,39 @@ pub(super) fn outcomes(input: &MethodsInput<'_>) -> Vec<String> {
                 .to_owned(),
         );
     }
+    sentences.extend(item_sources(input.study));
+    sentences.extend(methods_notices::said(input.tables, PRESSURE));
+    sentences.extend(asked(input.study));
     sentences
+}
+
+/// Who defines the items that outcomes count: each source once, with its items.
+fn item_sources(study: &Study) -> Option<String> {
+    let mut found: Vec<(String, Vec<&str>)> = Vec::new();
+    for item in study.outcomes.iter().flat_map(|outcome| &outcome.items) {
+        let source = cited(&item.source, item.standing);
+        match found.iter_mut().find(|(known, _)| *known == source) {
+            Some((_, items)) if items.contains(&item.label.as_str()) => {}
+            Some((_, items)) => items.push(&item.label),
+            None => found.push((source, vec![&item.label])),
+        }
+    }
+    let each: Vec<String> =
+        found.iter().map(|(source, items)| format!("{source} (“{}”)", items.join("”, “"))).collect();
+    (!each.is_empty()).then(|| format!("The items are defined by {}.", each.join("; ")))
+}
+
+/// What questions of a survey, that outcomes rest on, count as no.
+fn asked(study: &Study) -> Vec<String> {
+    if study.sources.iter().any(|source| matches!(source, Source::Table(_))) {
+        return Vec::new();
+    }
+    let used = |quantity: &&Quantity| {
+        study.outcomes.iter().any(|outcome| outcome.ingredients.contains(&quantity.name))
+    };
+    let questions = study.quantities.iter().filter(used);
+    let questions = questions.filter(|q| q.kind == ColumnKind::YesNo && !q.note.is_empty());
+    questions.map(|q| format!("How “{}” is counted: {}", q.label, uncapital(&q.note))).collect()
 }
 
 fn outcome(outcome: &StudyOutcome, study: &Study, short: &Labels) -> String {
@@ -72,7 +106,12 @@ fn outcome(outcome: &StudyOutcome, study: &Study, short: &Labels) -> String {
         (Some(formula), _) => condition(formula, outcome, study),
         (None, least) => counted(outcome, least),
     };
-    format!("The outcome “{}”{below} is {definition} ({}).", row.label, cited(&row.source, row.standing))
+    let known = if outcome.items.is_empty() { String::new() } else { format!("{}; ", known_when(outcome)) };
+    format!(
+        "The outcome “{}”{below} is {definition} ({known}{}).",
+        row.label,
+        cited(&row.source, row.standing)
+    )
 }
 
 /// What a single condition asks for. One that compares what was reported has its limits in its label.
@@ -96,8 +135,7 @@ fn counted(outcome: &StudyOutcome, least: Option<u32>) -> String {
     let asked =
         if required.is_empty() { String::new() } else { format!("{}, and ", required.join(", and ")) };
     let rule = least.map_or("all".to_owned(), |least| format!("at least {least}"));
-    let complete = if outcome.row.complete_case { "; unknown as soon as one item is" } else { "" };
-    format!("{asked}{rule} of: {}{complete}", items.join("; "))
+    format!("{asked}{rule} of: {}", items.join("; "))
 }
 
 pub(super) fn groups(study: &Study) -> Vec<String> {

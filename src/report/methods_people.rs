@@ -1,5 +1,6 @@
 //! Where the data come from and who took part, in sentences.
 
+use crate::definitions::Exclusion;
 use crate::study::provenance::insulin_assays;
 use crate::study::{Source, TableSource};
 use crate::table::Table;
@@ -7,6 +8,7 @@ use crate::table::number::{significant, whole};
 use crate::table::schema::{EACH_INDEX, JOINED};
 
 use super::methods::{MethodsInput, filled, listed};
+use super::methods_notices::{self, FASTING, PREGNANCY};
 
 /// Where the data come from.
 pub(super) fn source(input: &MethodsInput<'_>) -> Vec<String> {
@@ -28,6 +30,7 @@ pub(super) fn source(input: &MethodsInput<'_>) -> Vec<String> {
         sentences.push(pooled(input));
     }
     sentences.extend(insulin_assays(input.study).map(|assay| format!("The insulin assay is {assay}.")));
+    sentences.extend(methods_notices::said(input.tables, FASTING));
     sentences
 }
 
@@ -85,7 +88,31 @@ fn pooled(input: &MethodsInput<'_>) -> String {
 }
 
 /// Who took part: counts at each exclusion, as they stand in the table of the participant flow.
-pub(super) fn participants(tables: &[Table]) -> Vec<String> {
+pub(super) fn participants(input: &MethodsInput<'_>) -> Vec<String> {
+    let mut sentences = flow(input.tables);
+    sentences.extend(unanswered(&input.study.exclusions));
+    sentences.extend(methods_notices::said(input.tables, PREGNANCY));
+    sentences
+}
+
+/// What an unknown answer to an exclusion does.
+fn unanswered(exclusions: &[Exclusion]) -> Option<String> {
+    let strict = exclusions.iter().filter(|exclusion| exclusion.unknown_excludes);
+    let strict: Vec<String> = strict.map(|exclusion| format!("“{}”", exclusion.label)).collect();
+    match strict.as_slice() {
+        _ if exclusions.is_empty() => None,
+        [] => Some("An unknown answer to an exclusion leaves nobody out.".to_owned()),
+        strict if strict.len() == exclusions.len() => {
+            Some("An unknown answer to an exclusion leaves out too.".to_owned())
+        }
+        strict => Some(format!(
+            "An unknown answer to an exclusion leaves nobody out, except to {}.",
+            listed(strict)
+        )),
+    }
+}
+
+fn flow(tables: &[Table]) -> Vec<String> {
     let Some(table) = filled(tables, "participant_flow") else { return Vec::new() };
     let mut flow = Flow::default();
     for row in table.iter() {

@@ -67,14 +67,9 @@ fn sentence(test: &Row<'_>, smoothed: &Table, labels: &Labels) -> Option<String>
         .collect();
     let ends = ends(&groups, "cutoff")?;
     let places = places(ends.low.0).max(places(ends.high.0)).min(4);
-    let verdict = match test.text("conclusion") {
-        "" => return None,
-        "differ by more than noise" => "more than noise",
-        other => other,
-    };
+    let (verdict, numbers) = tested(test)?;
     Some(format!(
-        "{} against {}: across {} the smoothed best cutoff runs from {}{} to {}{}, {}; {verdict} \
-         (F({}, {}) = {}, p {} by Holm over all such tests).",
+        "{} against {}: across {} the smoothed best cutoff runs from {}{} to {}{}, {}; {verdict} ({numbers}).",
         capital(&labels.index_with_unit(test.text("index"))),
         labels.outcome(test.text("outcome")),
         labels.grouping(test.text("grouping")),
@@ -83,11 +78,24 @@ fn sentence(test: &Row<'_>, smoothed: &Table, labels: &Labels) -> Option<String>
         aligned(ends.high.0, places),
         range_of_group(&ends.high.1, places),
         times_as_high(test.real("ratio")?),
+    ))
+}
+
+/// `more than noise`, and the numbers that say so.
+pub(super) fn tested<'a>(test: &Row<'a>) -> Option<(&'a str, String)> {
+    let verdict = match test.text("conclusion") {
+        "" => return None,
+        "differ by more than noise" => "more than noise",
+        other => other,
+    };
+    let numbers = format!(
+        "F({}, {}) = {}, p {} by Holm over all such tests",
         significant(test.real("df1")?, 4),
         significant(test.real("df2")?, 4),
         reading(test.real("f")?, 3),
         p_value(test.real("p_holm")?),
-    ))
+    );
+    Some((verdict, numbers))
 }
 
 pub(super) fn p_value(p: f64) -> String {

@@ -51,12 +51,16 @@ fn outcome_in_words(outcome: &StudyOutcome) -> String {
     let least = outcome.row.at_least.unwrap_or(1);
     let required = labels(true);
     let also = if required.is_empty() { String::new() } else { format!(", and in any case: {required}") };
-    let unknown = if outcome.row.complete_case {
+    format!("at least {least} of: {}{also} ({})", labels(false), known_when(outcome))
+}
+
+/// What an outcome that counts items makes of an unknown one.
+pub(super) fn known_when(outcome: &StudyOutcome) -> &'static str {
+    if outcome.row.complete_case {
         "unknown as soon as one is"
     } else {
         "known as soon as the known ones decide it"
-    };
-    format!("at least {least} of: {}{also} ({unknown})", labels(false))
+    }
 }
 
 /// A formula as run, or its label where it is a chain of cases that nobody reads.

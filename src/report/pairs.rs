@@ -36,7 +36,8 @@ fn pairs(rows: &[Row<'_>], overall: &[Row<'_>], labels: &Labels) -> Option<Strin
             && !row.text("grouping").contains(" × ")
             && row.shown("p_holm").is_some()
     };
-    let tested: Vec<&Row<'_>> = rows.iter().filter(between).collect();
+    let mut tested: Vec<&Row<'_>> = rows.iter().filter(between).collect();
+    once(&mut tested);
     let first = tested.first()?;
     let (differing, alone): (Vec<&Row<'_>>, Vec<&Row<'_>>) = tested
         .iter()
@@ -69,6 +70,17 @@ fn pairs(rows: &[Row<'_>], overall: &[Row<'_>], labels: &Labels) -> Option<Strin
          apart are {apart}.",
         differing.len()
     ))
+}
+
+/// Two groupings may share groups: the same two cutoffs are one pair.
+fn once(pairs: &mut Vec<&Row<'_>>) {
+    let mut seen: Vec<[Option<f64>; 2]> = Vec::new();
+    pairs.retain(|row| {
+        let cutoffs = ["cutoff", "other_cutoff"].map(|column| row.shown(column));
+        let new = !seen.contains(&cutoffs);
+        seen.push(cutoffs);
+        new
+    });
 }
 
 /// Whether the test of all groups of a variable tells them apart; where there is none, nothing speaks against a pair.

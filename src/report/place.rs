@@ -7,7 +7,7 @@ use super::place_explained::EXPLAINED;
 use super::place_first::first_lines;
 use super::place_format::{Block, markdown, text};
 use super::place_lead::lead;
-use super::place_short::{in_full, in_short};
+use super::place_short::{by_words, in_full, in_short};
 use crate::analysis::{Placed, PlacedIndex};
 use crate::chart::Labels;
 
@@ -21,12 +21,14 @@ const CAUTIONS: &[&str] = &[
     "Nothing about the person is stored.",
 ];
 
+/// The same in a short answer, whose sentences say the rest.
+const CAUTIONS_BRIEFLY: &[&str] = &[CAUTIONS[0], CAUTIONS[1], CAUTIONS[4], CAUTIONS[5]];
+
 /// What the words of a short answer mean.
 const BRIEFLY: &[&str] = &[
-    "Percentile: of 100 people of the group, how many are less insulin resistant. Chance: in percent, that the person's usual \
-     value is at or beyond the cutoff; in brackets, at the ends of its 95 % interval. Likely beyond: 80 or more; likely \
-     short: 20 or less; both on one side of 50 at the ends too. n: people whose outcome is known.",
-    "--all lists every index, group, rule, outcome and cutoff in print; --group names one group.",
+    "Percentile: of 100 people of the group, how many are less insulin resistant. Chance beyond: that the usual value is at or \
+     beyond the cutoff, and at the ends of its 95 % interval. Likely: 80 % or more (short: 20 % or less), and on that side of \
+     50 % at both ends. n: people whose outcome is known. --all lists everything; --group names one group.",
 ];
 
 /// Everything the answer is made from.
@@ -102,12 +104,16 @@ fn blocks(input: &PlaceInput<'_>) -> Vec<Block> {
         return blocks;
     }
     let given: Vec<String> = input.given.iter().map(|(name, value)| format!("{name} {value}")).collect();
-    blocks.push(Block::Paragraph(format!("Person: {}.", given.join(", "))));
-    blocks.push(Block::Paragraph(format!("Compared with {}: {}.", input.labels.survey, placed.title)));
+    blocks.push(Block::Paragraph(format!(
+        "Person: {}. Compared with {}.",
+        given.join(", "),
+        input.labels.survey
+    )));
     blocks.push(Block::Heading("The answer".to_owned()));
     blocks.extend(if input.all { in_full(input) } else { in_short(input) });
     if !placed.missing.is_empty() {
-        let lines = placed.missing.iter().map(|m| format!("{} ({})", m.label, m.why));
+        let by_why = by_words(placed.missing.iter().map(|m| (m.label.clone(), m.why.clone())));
+        let lines = by_why.into_iter().map(|(why, names)| format!("{} ({why})", names.join(", ")));
         let lines: Vec<String> = lines.collect();
         blocks.push(Block::Paragraph(format!("Not computed: {}.", lines.join("; "))));
     }
@@ -115,7 +121,8 @@ fn blocks(input: &PlaceInput<'_>) -> Vec<Block> {
     let explained = if input.all { EXPLAINED } else { BRIEFLY };
     let explained = explained.iter().filter(|_| placed.standing.inside());
     blocks.extend(explained.map(|line| Block::Paragraph(format!("- {line}"))));
-    blocks.push(Block::Paragraph(CAUTIONS.join(" ")));
+    let cautions = if input.all { CAUTIONS } else { CAUTIONS_BRIEFLY };
+    blocks.push(Block::Paragraph(cautions.join(" ")));
     blocks.push(Block::Paragraph(format!("Cite as: {}", citation(input.citation))));
     blocks
 }

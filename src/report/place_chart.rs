@@ -2,9 +2,9 @@
 
 use super::place_change::{brief, months};
 use super::place_index::measured_again;
-use super::place_words::{
-    COHORT, EVERYBODY, NOBODY, by_factors, group, leading, named, percentile, value, verdict,
-};
+use super::place_second::at_second;
+use super::place_verdict::verdict;
+use super::place_words::{COHORT, EVERYBODY, NOBODY, by_factors, group, leading, named, percentile, value};
 use crate::analysis::{Placed, PlacedCutoff, PlacedIndex, Rank, Spread};
 use crate::chart::{Labels, PictureCutoff, PictureGroup, PictureSecond, PlacePicture};
 
@@ -122,9 +122,9 @@ fn of_group(index: &PlacedIndex, spread: &Spread, labels: &Labels) -> PictureGro
 }
 
 fn of_cutoff(index: &PlacedIndex, cutoff: &PlacedCutoff, labels: &Labels) -> PictureCutoff {
-    let said = |cutoffs: &[PlacedCutoff]| {
-        let found = shown(cutoffs).into_iter().find(|c| of_one_group(c, cutoff));
-        found.map_or_else(|| NOBODY.to_owned(), |c| verdict(c).to_owned())
+    let said = |index: &PlacedIndex| {
+        let found = shown(&index.cutoffs).into_iter().find(|c| of_one_group(c, cutoff));
+        found.map_or_else(|| NOBODY.to_owned(), |c| verdict(index, c))
     };
     PictureCutoff {
         label: group(&cutoff.grouping, &cutoff.group, labels),
@@ -132,8 +132,8 @@ fn of_cutoff(index: &PlacedIndex, cutoff: &PlacedCutoff, labels: &Labels) -> Pic
         cutoff: cutoff.cutoff,
         interval: cutoff.lower.zip(cutoff.upper).map(|(a, b)| (a.min(b), a.max(b))),
         smoothed: cutoff.smoothed,
-        verdict: said(&index.cutoffs),
-        second: measured_again(index).map(|change| said(&change.cutoffs)).unwrap_or_default(),
+        verdict: said(index),
+        second: at_second(index).map(|then| said(&then)).unwrap_or_default(),
         withheld: cutoff.withheld.clone(),
     }
 }

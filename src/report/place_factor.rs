@@ -1,8 +1,8 @@
 //! What the factor of insulin that was not taken makes of a value.
 
-use super::place_fit::answer;
-use super::place_words::{factor, first_screen, group, named, share, sided};
-use crate::analysis::{OtherFactor, PlacedCutoff, PlacedIndex};
+use super::place_verdict::{answer, past, sided};
+use super::place_words::{factor, first_screen, group, named, share};
+use crate::analysis::{OtherFactor, PlacedCutoff, PlacedIndex, ThresholdMark};
 use crate::chart::Labels;
 
 /// The value by the other factor, and whether its verdicts are those of some cutoffs.
@@ -29,4 +29,23 @@ pub(super) fn by_the_other(
         named(index, other.value),
         percentile.unwrap_or_default()
     )
+}
+
+/// Two factors of insulin, and on which side a value is by the one taken, and by the other where nobody knows which holds.
+pub(super) type Sides = (Option<(f64, f64)>, bool, Option<bool>);
+
+/// On which sides of a threshold that the study states the first value is.
+pub(super) fn sides_of(index: &PlacedIndex, mark: &ThresholdMark) -> Sides {
+    (index.other_factor.as_ref().map(|o| (o.taken, o.factor)), mark.passed, mark.passed_by_other)
+}
+
+/// One side of a limit, or where the factor decides both.
+pub(super) fn side((factors, passed, by_other): Sides, limit: &str) -> String {
+    let words = format!("{} {limit}", past(Some(passed)));
+    match (factors, by_other) {
+        (Some((taken, other)), Some(then)) if then != passed => {
+            format!("{words} by the factor {}, {} it by {}", factor(taken), past(Some(then)), factor(other))
+        }
+        _ => words,
+    }
 }

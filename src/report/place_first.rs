@@ -1,8 +1,9 @@
 //! What must be read before any number: who is outside the study, what is not known, and what the measurements say alone.
 
 use super::place::PlaceInput;
-use super::place_words::listed;
-use crate::analysis::{Alone, OutcomeMet, Placed, Second, Standing, Unknown};
+use super::place_outcomes::met;
+use super::place_words::{listed, splits_by};
+use crate::analysis::{Alone, Placed, Second, Standing, Unknown};
 use crate::table::number::significant;
 
 /// Before what is said of one of two dates.
@@ -36,8 +37,28 @@ pub(super) fn first_lines(input: &PlaceInput<'_>) -> Vec<String> {
     if lines.is_empty() {
         lines.push("The study's people include this person, as far as the values given tell.".to_owned());
     }
-    lines.extend(calm(placed));
+    lines.extend(groups_not_known(input));
+    lines.extend(calm(placed, input.flags));
     lines
+}
+
+/// What is not given although cutoffs differ by it, and the option that gives it.
+fn groups_not_known(input: &PlaceInput<'_>) -> Vec<String> {
+    let mut lines: Vec<(String, String)> = Vec::new();
+    for index in input.placed.indices.iter().filter(|index| input.shows(index)) {
+        for test in index.tests.iter().filter(|t| t.differ == Some(true) && !t.needs.is_empty()) {
+            let by = splits_by(&test.grouping, input.labels);
+            let option = flagged(test.needs.iter(), input.flags);
+            let line = format!(
+                "CAUTION: {by} is not given, and cutoffs of {} differ by it by more than noise: give {option}.",
+                index.label
+            );
+            if lines.iter().all(|(known, _)| *known != by) {
+                lines.push((by, line));
+            }
+        }
+    }
+    lines.into_iter().map(|(_, line)| line).collect()
 }
 
 fn urgent(whose: &str, alone: &[Alone]) -> Vec<String> {
@@ -51,7 +72,7 @@ fn first_date(placed: &Placed) -> &'static str {
 }
 
 /// What single measurements and the outcomes' own items say, whatever the index says.
-fn calm(placed: &Placed) -> Vec<String> {
+fn calm(placed: &Placed, flags: &[(&str, &str)]) -> Vec<String> {
     let two = placed.second.is_some();
     let line = |date: &str, alone: &Alone| {
         let words = format!("{date}{}", alone.words);
@@ -71,7 +92,7 @@ fn calm(placed: &Placed) -> Vec<String> {
         let in_two = in_two_ranges(&placed.alone, &second.alone);
         lines.extend(second.glucose.iter().filter(|_| in_two).map(|words| format!("{}.", capital(words))));
     }
-    lines.extend(met(&placed.outcomes));
+    lines.extend(met(&placed.outcomes, flags));
     lines
 }
 
@@ -79,34 +100,6 @@ fn calm(placed: &Placed) -> Vec<String> {
 fn in_two_ranges(first: &[Alone], second: &[Alone]) -> bool {
     let glucose = |of: &[Alone]| of.iter().find(|a| a.quantity == "glucose" && !a.urgent).map(|a| a.quiet);
     glucose(first).zip(glucose(second)).is_some_and(|(one, other)| one != other)
-}
-
-/// The outcomes that the person already meets: the items of the first that counts them, the others by name.
-fn met(outcomes: &[OutcomeMet]) -> Vec<String> {
-    let met: Vec<&OutcomeMet> = outcomes.iter().filter(|o| o.met == Some(true)).collect();
-    let counted = met.iter().find(|o| o.items > 0);
-    let mut lines: Vec<String> = counted
-        .iter()
-        .map(|o| {
-            format!(
-                "Items given that {} counts: {} of {}, {} met ({}): the person already meets the outcome that its cutoffs predict.",
-                o.label,
-                o.known,
-                o.items,
-                o.yes,
-                o.which.join("; ")
-            )
-        })
-        .collect();
-    let others = met.iter().filter(|o| counted.is_none_or(|first| first.outcome != o.outcome));
-    let others: Vec<&str> = others.map(|o| o.label.as_str()).collect();
-    if !others.is_empty() {
-        lines.push(format!(
-            "By the values given the person already meets, whatever the index says: {}.",
-            others.join("; ")
-        ));
-    }
-    lines
 }
 
 /// Why a change is not judged.
@@ -163,8 +156,13 @@ fn assumed(unknown: &[&Unknown]) -> String {
 }
 
 fn options(unknown: &[&Unknown], flags: &[(&str, &str)]) -> String {
+    flagged(unknown.iter().flat_map(|u| &u.needs), flags)
+}
+
+/// The options that give some quantities.
+pub(super) fn flagged<'a>(names: impl Iterator<Item = &'a String>, flags: &[(&str, &str)]) -> String {
     let mut options: Vec<String> = Vec::new();
-    for name in unknown.iter().flat_map(|u| &u.needs) {
+    for name in names {
         let flag = flags.iter().find(|(quantity, _)| quantity == name);
         let option = flag.map_or_else(|| format!("--value {name}=…"), |(_, flag)| (*flag).to_owned());
         if !options.contains(&option) {

@@ -2,11 +2,11 @@
 
 use super::place_format::Block;
 use super::place_limits::{cutoffs, once, printed, thresholds};
-use super::place_second::table;
+use super::place_second::{at_second, table};
+use super::place_verdict::varies;
 use super::place_words::{COHORT, NOBODY, group, header, percentile, value};
-use crate::analysis::{Change, PlacedIndex, Rank, VariationUsed};
+use crate::analysis::{Change, PlacedIndex, Rank};
 use crate::chart::Labels;
-use crate::table::number::reading;
 
 /// The section of one index with everything.
 pub(super) fn section(index: &PlacedIndex, labels: &Labels) -> Vec<Block> {
@@ -14,9 +14,9 @@ pub(super) fn section(index: &PlacedIndex, labels: &Labels) -> Vec<Block> {
     let title =
         format!("{} {} ({order} means more insulin resistant)", index.label, value(index, index.value));
     let mut blocks = vec![Block::Heading(title)];
-    if let Some(change) = measured_again(index) {
+    if let Some(then) = at_second(index) {
         blocks.push(Block::Paragraph("Both dates, by the first outcome and rule:".to_owned()));
-        blocks.push(table(index, change, labels));
+        blocks.push(table(index, &then, labels));
         blocks.push(Block::Paragraph(
             "All that follows is of the first date, unless it names the second.".to_owned(),
         ));
@@ -90,21 +90,9 @@ fn usual(index: &PlacedIndex, labels: &Labels) -> Vec<Block> {
         format!(" Given the group, the usual value is most likely {}.", centres.join(", "))
     };
     vec![Block::Paragraph(format!(
-        "One measurement is not the usual value. {}{centre}",
-        variation_words(index, variation)
-    ))]
-}
-
-pub(super) fn variation_words(index: &PlacedIndex, variation: &VariationUsed) -> String {
-    let origin = if variation.stated {
-        "as stated"
-    } else {
-        "from memory; --within-person-cv, --analytical-cv replace it"
-    };
-    format!(
-        "{} is taken to vary {} % from day to day in one person and {} % by assay ({origin}).",
+        "One measurement is not the usual value: {} is taken to vary {}; --within-person-cv and --analytical-cv replace \
+         it.{centre}",
         index.label,
-        reading(100.0 * variation.within_person, 2),
-        reading(100.0 * variation.analytical, 2)
-    )
+        varies(variation)
+    ))]
 }

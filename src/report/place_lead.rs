@@ -2,12 +2,14 @@
 
 use super::place_change::change;
 use super::place_factor::by_the_other;
-use super::place_fit::{reasons, rule, sentence, torn};
+use super::place_fit::deciding;
 use super::place_second::{of_first, second};
+use super::place_sentence::{reasons, rule, sentence, torn};
+use super::place_verdict::{chances, sided, varies};
 use super::place_words::{
-    COHORT, EVERYBODY, by_factors, group, leading, listed, named, share, sided, splits_by,
+    COHORT, EVERYBODY, by_factors, first_screen, group, leading, listed, named, share, splits_by,
 };
-use crate::analysis::{GroupingTest, PlacedIndex, Rank};
+use crate::analysis::{GroupingTest, PlacedCutoff, PlacedIndex, Rank};
 use crate::chart::Labels;
 use crate::table::number::{fixed, reading};
 
@@ -31,9 +33,10 @@ pub(super) fn lead(index: &PlacedIndex, labels: &Labels, all: bool) -> Vec<Strin
         return lines;
     }
     let first = sentence(index, &index.cutoffs, labels, &name);
-    let first: Vec<String> = [first].into_iter().chain(rule(index)).collect();
     let of_first = |line: String| of_first(index, &line);
-    let mut lines = vec![of_first(first.join(" "))];
+    let mut lines = vec![of_first(first)];
+    lines.extend(rule(index).map(of_first));
+    lines.extend(variation(index).map(of_first));
     lines.extend(index.lower_is_resistant.then(|| {
         format!("Lower {} means more insulin resistant: beyond a cutoff is below it.", index.label)
     }));
@@ -50,6 +53,14 @@ pub(super) fn lead(index: &PlacedIndex, labels: &Labels, all: bool) -> Vec<Strin
         lines.push(change(index, of));
     }
     lines
+}
+
+/// The chances behind the first sentence, or how much the index varies where the sentence has none.
+fn variation(index: &PlacedIndex) -> Option<String> {
+    let said = deciding(index, &index.cutoffs).filter(|_| index.doubt.is_none());
+    said.and_then(|cutoff| chances(index, cutoff)).or_else(|| {
+        index.variation.as_ref().map(|used| format!("One measurement varies ({}).", varies(used)))
+    })
 }
 
 /// Where a value stands among everybody and in the reference groups.
@@ -110,8 +121,7 @@ fn tested(index: &PlacedIndex, labels: &Labels) -> Option<String> {
             format!("Between groups the {cutoffs} differ by more than noise by {}.", listed(&differ))
         }
         (false, false) => format!(
-            "Between groups the {cutoffs} differ by more than noise by {}, which supports cutoffs of their own there; not \
-             distinguishable by {}.",
+            "Between groups the {cutoffs} differ by more than noise by {}; not distinguishable by {}.",
             listed(&differ),
             listed(&alike)
         ),
@@ -128,18 +138,26 @@ fn no_reassurance(index: &PlacedIndex, labels: &Labels) -> Option<String> {
     let cohort = |r: &&Rank| r.population == COHORT;
     let everybody = index.ranks.iter().filter(cohort).find(|r| r.grouping == EVERYBODY)?.percentile?;
     let own = index.own.iter().map(|&at| &index.ranks[at]);
-    let low: Vec<String> = own
+    let low: Vec<(&Rank, String)> = own
         .filter(|rank| rank.percentile.is_some_and(|p| p < everybody - LOWER_BY && p < HALF))
         .map(|rank| {
             let p = rank.percentile.unwrap_or_default();
-            format!("{} of 100 in {}", share(p), group(&rank.grouping, &rank.group, labels))
+            (rank, format!("{} of 100 in {}", share(p), group(&rank.grouping, &rank.group, labels)))
         })
         .collect();
     (!low.is_empty()).then(|| {
         format!(
-            "Less resistant are only {}. A low percentile in a group at high risk is no reassurance: the group's cutoff is \
-             high because most of the group is resistant.",
-            listed(&low)
+            "Less resistant are only {}. A low percentile in a group whose values lie high is no reassurance{}.",
+            listed(&low.iter().map(|(_, words)| words.clone()).collect::<Vec<_>>()),
+            low.iter().find_map(|(rank, _)| most_have_it(index, rank)).unwrap_or_default()
         )
     })
+}
+
+/// That most people of a group have the outcome, where they do.
+fn most_have_it(index: &PlacedIndex, rank: &Rank) -> Option<String> {
+    let of_group = |c: &&PlacedCutoff| (&c.grouping, &c.group) == (&rank.grouping, &rank.group);
+    let cutoff = first_screen(&index.cutoffs).into_iter().find(of_group)?;
+    (2 * cutoff.n_with > cutoff.n)
+        .then(|| format!(": {} of its {} people have the outcome", cutoff.n_with, cutoff.n))
 }

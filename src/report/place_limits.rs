@@ -1,9 +1,12 @@
 //! Thresholds and cutoffs beside one person's value: derived ones, the study's own and those in print.
 
+use super::place_factor::{side as side_of, sides_of};
 use super::place_format::Block;
-use super::place_second::sides;
+use super::place_index::measured_again;
+use super::place_second::{of_first, sides};
+use super::place_verdict::{chance, past, verdict};
 use super::place_words::{
-    EVERYBODY, NOBODY, chance, factor, group, header, limit, listed, percentile, range, share, value, verdict,
+    EVERYBODY, NOBODY, factor, group, header, limit, listed, percentile, range, share, value,
 };
 use crate::analysis::{PlacedCutoff, PlacedIndex, PublishedMark, Rank, ThresholdMark};
 use crate::chart::Labels;
@@ -14,8 +17,28 @@ pub(super) fn thresholds(index: &PlacedIndex, labels: &Labels) -> Vec<Block> {
     index.thresholds.iter().flat_map(|mark| threshold(index, labels, mark)).collect()
 }
 
+/// The study's own thresholds in one sentence: on which side of each the value is.
+fn thresholds_line(index: &PlacedIndex) -> Option<String> {
+    let one = |mark: &ThresholdMark| {
+        format!("{} ({})", side_of(sides_of(index, mark), &limit_of(mark)), mark.source)
+    };
+    let words: Vec<String> = index.thresholds.iter().map(one).collect();
+    (!words.is_empty()).then(|| format!("The value is {}.", listed(&words)))
+}
+
+/// The study's own thresholds and cutoffs in print: in one line, or of two dates each threshold in a sentence.
+pub(super) fn marks(index: &PlacedIndex, labels: &Labels) -> Vec<String> {
+    let printed = passed_in_print(index);
+    if measured_again(index).is_some() {
+        let both = index.thresholds.iter().map(|mark| threshold_line(index, labels, mark));
+        return both.chain(printed.map(|line| of_first(index, &line))).collect();
+    }
+    let words: Vec<String> = thresholds_line(index).into_iter().chain(printed).collect();
+    if words.is_empty() { words } else { vec![words.join(" ")] }
+}
+
 /// A stated threshold in a sentence: on which side the value is, and where the threshold stands in the smallest groups.
-pub(super) fn threshold_line(index: &PlacedIndex, labels: &Labels, mark: &ThresholdMark) -> String {
+fn threshold_line(index: &PlacedIndex, labels: &Labels, mark: &ThresholdMark) -> String {
     let shown = mark.ranks.iter().filter(|rank| is_shown(index, rank)).filter_map(|rank| {
         let among = group(&rank.grouping, &rank.group, labels);
         Some(format!("{} of 100 in {among}", share(rank.percentile?)))
@@ -23,11 +46,11 @@ pub(super) fn threshold_line(index: &PlacedIndex, labels: &Labels, mark: &Thresh
     let shown: Vec<String> = shown.collect();
     let less = if index.lower_is_resistant { "above" } else { "below" };
     let ranks = if shown.is_empty() { String::new() } else { format!("; {less} it are {}", listed(&shown)) };
-    format!("{} ({}): {}{ranks}.", title(mark), mark.source, sides(index, mark))
+    format!("Threshold {} ({}): {}{ranks}.", limit_of(mark), mark.source, sides(index, mark))
 }
 
-fn title(mark: &ThresholdMark) -> String {
-    format!("Threshold {}{}", if mark.strict { "above " } else { "" }, significant(mark.value, 6))
+fn limit_of(mark: &ThresholdMark) -> String {
+    format!("{}{}", if mark.strict { "above " } else { "" }, significant(mark.value, 6))
 }
 
 /// Everybody and the person's smallest groups.
@@ -51,6 +74,7 @@ fn threshold(index: &PlacedIndex, labels: &Labels, mark: &ThresholdMark) -> [Blo
             let words = limit.map_or_else(|| "withheld".to_owned(), |v| value(index, v));
             (words, side(equal.and_then(|e| e.passed)))
         };
+        let usual = usual.filter(|_| index.doubt.is_none());
         let chance = usual.and_then(|u| u.probability.or(u.flat_probability));
         vec![
             group(&rank.grouping, &rank.group, labels),
@@ -76,11 +100,7 @@ fn threshold(index: &PlacedIndex, labels: &Labels, mark: &ThresholdMark) -> [Blo
 }
 
 fn side(passed: Option<bool>) -> String {
-    match passed {
-        Some(true) => "past".to_owned(),
-        Some(false) => "short of".to_owned(),
-        None => String::new(),
-    }
+    passed.map_or_else(String::new, |passed| past(Some(passed)).to_owned())
 }
 
 /// Derived cutoffs, by outcome and rule.
@@ -157,8 +177,8 @@ pub(super) fn limits_row(index: &PlacedIndex, rank: &Rank, labels: &Labels) -> V
         rank.n.to_string(),
         percentile(rank),
         limit_cell(index, cutoff),
-        shown.map_or_else(nobody, chance),
-        shown.map_or_else(nobody, |c| verdict(c).to_owned()),
+        shown.map_or_else(nobody, |c| chance(index, c)),
+        shown.map_or_else(nobody, |c| verdict(index, c)),
     ]
 }
 
@@ -183,7 +203,7 @@ fn cutoff_row(index: &PlacedIndex, cutoff: &PlacedCutoff, labels: &Labels, smoot
         let range = range(index, cutoff.smoothed_lower, cutoff.smoothed_upper);
         row.push(cutoff.smoothed.map_or_else(String::new, |v| format!("{} ({range})", reading(v, 3))));
     }
-    row.extend([chance(cutoff), verdict(cutoff).to_owned()]);
+    row.extend([chance(index, cutoff), verdict(index, cutoff)]);
     row
 }
 
@@ -201,15 +221,20 @@ pub(super) fn printed(index: &PlacedIndex) -> Vec<Block> {
 }
 
 /// How many of the cutoffs in print for people like this are passed.
-pub(super) fn passed_in_print(index: &PlacedIndex) -> Option<String> {
+fn passed_in_print(index: &PlacedIndex) -> Option<String> {
     let fitting: Vec<&PublishedMark> = index.published.iter().filter(|p| p.matches).collect();
     let (first, last) = (fitting.first()?, fitting.last()?);
     let by_other = index.other_factor.as_ref().filter(|other| other.unknown).map(|other| {
         let passed = fitting.iter().filter(|p| p.passed_by_other == Some(true)).count();
         format!(" by the factor {}, {passed} by {}", factor(other.taken), factor(other.factor))
     });
+    let whom = if index.matched_by.is_empty() {
+        " for anybody".to_owned()
+    } else {
+        format!(" for this {}", listed(&index.matched_by))
+    };
     Some(format!(
-        "In print for this sex, age and BMI: past {} of {} cutoffs{}, from {} to {}, by country, rule and assay.",
+        "In print{whom}: past {} of {} cutoffs{}, from {} to {}, by country, rule and assay.",
         fitting.iter().filter(|p| p.passed).count(),
         fitting.len(),
         by_other.unwrap_or_default(),
@@ -233,7 +258,51 @@ fn published_row(index: &PlacedIndex, published: &PublishedMark) -> Vec<String> 
 
 #[cfg(test)]
 mod tests {
-    use super::once;
+    use super::*;
+    use crate::analysis::OtherFactor;
+
+    #[test]
+    fn cutoffs_in_print_are_held_against_what_is_given() {
+        let mark = PublishedMark { matches: true, passed: true, value: 2.0, ..PublishedMark::default() };
+        let of = |matched_by: &[&str]| {
+            let matched_by = matched_by.iter().map(|&known| known.to_owned()).collect();
+            let index = PlacedIndex {
+                unit: "1".to_owned(),
+                published: vec![mark.clone()],
+                matched_by,
+                ..Default::default()
+            };
+            passed_in_print(&index).unwrap_or_default()
+        };
+        assert!(of(&["age", "BMI"]).starts_with("In print for this age and BMI: past 1 of 1"));
+        assert!(of(&[]).starts_with("In print for anybody: past 1 of 1"));
+    }
+
+    #[test]
+    fn a_threshold_at_which_the_factor_decides_is_said_by_both() {
+        let mark = ThresholdMark {
+            value: 2.0,
+            strict: false,
+            source: "often quoted".to_owned(),
+            passed: true,
+            passed_by_other: Some(true),
+            ranks: Vec::new(),
+        };
+        let other = OtherFactor {
+            factor: 6.945,
+            taken: 6.0,
+            unknown: true,
+            value: 1.9,
+            percentile: None,
+            cutoffs: Vec::new(),
+        };
+        let mut index =
+            PlacedIndex { thresholds: vec![mark], other_factor: Some(other), ..PlacedIndex::default() };
+        assert_eq!(marks(&index, &Labels::default()), ["The value is past 2 (often quoted)."]);
+        index.thresholds[0].passed_by_other = Some(false);
+        let torn = "The value is past 2 by the factor 6.00, short of it by 6.945 (often quoted).";
+        assert_eq!(marks(&index, &Labels::default()), [torn]);
+    }
 
     #[test]
     fn a_row_of_two_classifications_is_shown_once() {

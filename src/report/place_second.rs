@@ -1,21 +1,35 @@
 //! The second date of one person: the same sentences, the groups of both dates in one table, and a threshold at each.
 
 use super::place_change::months;
-use super::place_factor::by_the_other;
+use super::place_factor::{by_the_other, side, sides_of};
 use super::place_first::{FIRST_DATE, capital};
-use super::place_fit::sentence;
+use super::place_fit::deciding;
 use super::place_format::Block;
 use super::place_index::measured_again;
 use super::place_limits::limit_cell;
-use super::place_words::{
-    COHORT, EVERYBODY, NOBODY, factor, group, header, named, percentile, value, verdict,
-};
+use super::place_sentence::sentence;
+use super::place_verdict::{if_right, verdict};
+use super::place_words::{COHORT, EVERYBODY, NOBODY, group, header, named, percentile, value};
 use crate::analysis::{Change, PassedThen, PlacedCutoff, PlacedIndex, Rank, ThresholdMark};
 use crate::chart::Labels;
 
 /// A line about the first measurement, marked where there is a second one that may be placed.
 pub(super) fn of_first(index: &PlacedIndex, line: &str) -> String {
     if measured_again(index).is_some() { format!("{}{line}", capital(FIRST_DATE)) } else { line.to_owned() }
+}
+
+/// The index as it stands at the second date, where that value may be placed.
+pub(super) fn at_second(index: &PlacedIndex) -> Option<PlacedIndex> {
+    let of = measured_again(index)?;
+    Some(PlacedIndex {
+        value: of.second?,
+        doubt: of.doubt.clone(),
+        other_factor: of.other_factor.clone(),
+        ranks: of.ranks.clone(),
+        own: of.own.clone(),
+        cutoffs: of.cutoffs.clone(),
+        ..index.clone()
+    })
 }
 
 /// The first sentences for the value of the second date; `stands` says where it stands among people.
@@ -25,20 +39,18 @@ pub(super) fn second(
     labels: &Labels,
     stands: impl Fn(&str) -> String,
 ) -> Option<String> {
-    let value = of.second.filter(|_| !of.ranks.is_empty())?;
-    let name = named(index, value);
-    let fits = if of.cutoffs.is_empty() {
-        String::new()
-    } else {
-        format!("{} ", sentence(index, &of.cutoffs, labels, &name))
-    };
-    let other = of.other_factor.as_ref().map(|other| by_the_other(index, (other, &of.cutoffs), labels));
-    Some(format!(
-        "Second date, {} later: {fits}{}{}",
-        months(of.months),
-        stands(&name),
-        other.map(|words| format!(" {words}")).unwrap_or_default()
-    ))
+    let then = at_second(index)?;
+    let name = named(&then, then.value);
+    let mut words = Vec::new();
+    if !then.cutoffs.is_empty() {
+        words.push(sentence(&then, &then.cutoffs, labels, &name));
+        let cutoff = deciding(&then, &then.cutoffs).filter(|_| then.doubt.is_none());
+        words.extend(cutoff.and_then(if_right).map(|chances| format!("{}.", capital(&chances))));
+    }
+    words.push(stands(&name));
+    let other = then.other_factor.as_ref();
+    words.extend(other.map(|other| by_the_other(&then, (other, &then.cutoffs), labels)));
+    Some(format!("Second date, {} later: {}", months(of.months), words.join(" ")))
 }
 
 /// A group to which the person belongs at one of two dates, or at both.
@@ -48,16 +60,16 @@ struct Row<'a> {
 }
 
 /// The groups of both dates: everybody, the smallest ones of the first, then those of the second alone.
-pub(super) fn table(index: &PlacedIndex, change: &Change, labels: &Labels) -> Block {
-    let rows = both(index, change);
-    let rows = rows.iter().filter_map(|row| cells(index, change, row, labels)).collect();
+pub(super) fn table(index: &PlacedIndex, then: &PlacedIndex, labels: &Labels) -> Block {
+    let rows = both(index, then);
+    let rows = rows.iter().filter_map(|row| cells(index, then, row, labels)).collect();
     let names = ["among", "people", "cutoff", "first date", "usual value", "second date", "usual value then"];
     Block::Table(header(&names), rows)
 }
 
-fn both<'a>(index: &'a PlacedIndex, change: &'a Change) -> Vec<Row<'a>> {
+fn both<'a>(index: &'a PlacedIndex, then: &'a PlacedIndex) -> Vec<Row<'a>> {
     let firsts = shown(&index.ranks, &index.own);
-    let seconds = shown(&change.ranks, &change.own);
+    let seconds = shown(&then.ranks, &then.own);
     let same = |a: &Rank, b: &Rank| (&a.grouping, &a.group) == (&b.grouping, &b.group);
     let mut rows: Vec<Row<'a>> = firsts
         .iter()
@@ -76,14 +88,14 @@ pub(super) fn shown<'a>(ranks: &'a [Rank], own: &[usize]) -> Vec<&'a Rank> {
     ranks.iter().enumerate().filter(is_shown).map(|(_, rank)| rank).collect()
 }
 
-fn cells(index: &PlacedIndex, change: &Change, row: &Row<'_>, labels: &Labels) -> Option<Vec<String>> {
+fn cells(index: &PlacedIndex, then: &PlacedIndex, row: &Row<'_>, labels: &Labels) -> Option<Vec<String>> {
     let rank = row.first.or(row.second)?;
     let one = row.first.and_then(|of| leading(&index.cutoffs, of));
-    let two = row.second.and_then(|of| leading(&change.cutoffs, of));
+    let two = row.second.and_then(|of| leading(&then.cutoffs, of));
     let mut cells =
         vec![group(&rank.grouping, &rank.group, labels), rank.n.to_string(), limit_cell(index, one.or(two))];
-    for (rank, cutoff) in [(row.first, one), (row.second, two)] {
-        let said = cutoff.filter(|c| c.cutoff.is_some()).map(|c| verdict(c).to_owned());
+    for (at, rank, cutoff) in [(index, row.first, one), (then, row.second, two)] {
+        let said = cutoff.filter(|c| c.cutoff.is_some()).map(|c| verdict(at, c));
         cells.push(rank.map_or_else(|| NOBODY.to_owned(), percentile));
         cells.push(said.unwrap_or_else(|| NOBODY.to_owned()));
     }
@@ -107,17 +119,17 @@ pub(super) fn sides(index: &PlacedIndex, mark: &ThresholdMark) -> String {
         let found = change.thresholds.iter().find(same)?;
         Some((change, change.second?, found))
     });
-    let first = (index.other_factor.as_ref().map(|o| (o.taken, o.factor)), mark.passed, mark.passed_by_other);
+    let first = sides_of(index, mark);
     let Some((change, second, PassedThen { passed, passed_by_other, .. })) = then else {
-        return format!("the value is {}", side(first));
+        return format!("the value is {}", side(first, "it"));
     };
     let factors = change.by_other.as_ref().map(|other| (other.taken, other.factor));
     let turns = |one: bool, other: Option<bool>| other.is_some_and(|other| other != one);
     if turns(mark.passed, mark.passed_by_other) || turns(*passed, *passed_by_other) {
         return format!(
             "first date: {}; second date: {}",
-            side(first),
-            side((factors, *passed, *passed_by_other))
+            side(first, "it"),
+            side((factors, *passed, *passed_by_other), "it")
         );
     }
     let words = match (mark.passed, *passed) {
@@ -129,21 +141,10 @@ pub(super) fn sides(index: &PlacedIndex, mark: &ThresholdMark) -> String {
     format!("{} was {}, {} {}", value(index, index.value), words.0, value(index, second), words.1)
 }
 
-/// One side, or where the factor decides both.
-fn side((factors, passed, by_other): (Option<(f64, f64)>, bool, Option<bool>)) -> String {
-    let words = |passed: bool| if passed { "past it" } else { "short of it" };
-    match (factors, by_other) {
-        (Some((taken, other)), Some(then)) if then != passed => {
-            format!("{} by the factor {}, {} by {}", words(passed), factor(taken), words(then), factor(other))
-        }
-        _ => words(passed).to_owned(),
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::analysis::OtherFactor;
+    use crate::analysis::{Doubt, OtherFactor};
 
     fn rank(grouping: &str, group: &str, percentile: f64) -> Rank {
         Rank {
@@ -203,14 +204,33 @@ mod tests {
     #[test]
     fn the_groups_of_both_dates_stand_in_one_table() {
         let index = index();
-        let change = index.change.as_ref().expect("two dates");
-        let Block::Table(_, rows) = table(&index, change, &Labels::default()) else { panic!("no table") };
+        let then = at_second(&index).expect("two dates");
+        let Block::Table(_, rows) = table(&index, &then, &Labels::default()) else { panic!("no table") };
         let cells = |row: usize| -> Vec<&str> { rows[row][3..].iter().map(String::as_str).collect() };
         assert_eq!(rows.len(), 3);
         assert_eq!(cells(0), ["57 (57–57)", "cannot tell", "28 (28–28)", "likely short"]);
         assert_eq!(cells(1), ["20 (20–20)", "likely short", NOBODY, NOBODY]);
         assert_eq!(cells(2), [NOBODY, NOBODY, "30 (30–30)", "likely short"]);
         assert!(rows[2][0].contains("25-29.9") && rows[1][0].contains("30 and over"), "{rows:?}");
+    }
+
+    #[test]
+    fn a_doubtful_measurement_leaves_the_other_date_as_it_is() {
+        let mut index = index();
+        let doubt = Doubt { given: "insulin 71 uU/mL".to_owned(), unit: None, value: None };
+        index.change.as_mut().expect("two dates").doubt = Some(doubt);
+        let then = at_second(&index).expect("two dates");
+        let said = |of: &PlacedIndex| verdict(of, &of.cutoffs[1]);
+        assert_eq!((said(&index).as_str(), said(&then).as_str()), ("likely short", "likely short, if right"));
+        assert_eq!(then.value, 1.66);
+        let sentence =
+            second(&index, index.change.as_ref().expect("two dates"), &Labels::default(), str::to_owned);
+        let sentence = sentence.unwrap_or_default();
+        assert!(
+            sentence.contains("later: If insulin 71 uU/mL is right: HOMA-IR 1.66 is likely"),
+            "{sentence}"
+        );
+        assert!(!sentence.contains("with a chance of"), "{sentence}");
     }
 
     #[test]

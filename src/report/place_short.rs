@@ -2,12 +2,13 @@
 
 use super::place::PlaceInput;
 use super::place_change::brief;
-use super::place_fit::{self, Said, answer, other_outcomes};
 use super::place_format::Block;
-use super::place_index::{measured_again, section, variation_words};
+use super::place_index::{measured_again, section};
 use super::place_lead::lead;
-use super::place_limits::{limits_row, passed_in_print, threshold_line};
-use super::place_second::{of_first, shown, table};
+use super::place_limits::{limits_row, marks};
+use super::place_second::{at_second, of_first, shown, table};
+use super::place_sentence::{self, conditional, other_outcomes};
+use super::place_verdict::{Said, answer};
 use super::place_words::{by_factors, first_screen, header, listed, named};
 use crate::analysis::PlacedIndex;
 use crate::chart::Labels;
@@ -17,17 +18,44 @@ pub(super) fn in_full(input: &PlaceInput<'_>) -> Vec<Block> {
     let indices = &input.placed.indices;
     let leads = indices.iter().filter(|index| index.withheld.is_empty());
     let leads = leads.flat_map(|index| lead(index, input.labels, true)).map(Block::Paragraph);
-    let leads = withheld(indices).into_iter().chain(leads);
+    let leads = withheld(indices).into_iter().chain(leads).chain(shared(indices.iter()));
     let sections = indices.iter().filter(|index| !index.ranks.is_empty());
     leads.chain(sections.flat_map(|index| section(index, input.labels))).collect()
 }
 
-/// The indices that say nothing of this person, and why.
-fn withheld(indices: &[PlacedIndex]) -> Option<Block> {
-    let withheld: Vec<&PlacedIndex> = indices.iter().filter(|index| !index.withheld.is_empty()).collect();
-    let why = &withheld.first()?.withheld;
-    let names: Vec<String> = withheld.iter().map(|index| index.label.clone()).collect();
-    Some(Block::Paragraph(format!("Withheld, as {why}: {}.", names.join("; "))))
+/// The indices that say nothing of this person, by why.
+fn withheld(indices: &[PlacedIndex]) -> Vec<Block> {
+    let all = indices.iter().filter(|index| !index.withheld.is_empty());
+    let lines = by_words(all.map(|index| (index.label.clone(), index.withheld.clone())));
+    let block = |(why, names): (String, Vec<String>)| {
+        Block::Paragraph(format!("Withheld, as {why}: {}.", names.join("; ")))
+    };
+    lines.into_iter().map(block).collect()
+}
+
+/// Names of the same words, in the order in which the words are first said.
+pub(super) fn by_words(all: impl Iterator<Item = (String, String)>) -> Vec<(String, Vec<String>)> {
+    let mut found: Vec<(String, Vec<String>)> = Vec::new();
+    for (name, words) in all {
+        match found.iter_mut().find(|(known, _)| *known == words) {
+            Some((_, names)) => names.push(name),
+            None => found.push((words, vec![name])),
+        }
+    }
+    found
+}
+
+/// That an outcome counts what indices are made of.
+fn shared<'a>(indices: impl Iterator<Item = &'a PlacedIndex>) -> Option<Block> {
+    let compared = indices.filter(|index| !index.cutoffs.is_empty() && !index.shared.is_empty());
+    let words: Vec<String> =
+        compared.map(|index| format!("{} ({})", index.label, index.shared.join(", "))).collect();
+    let words = listed(&words);
+    (!words.is_empty()).then(|| {
+        Block::Paragraph(format!(
+            "The outcome itself counts what is in {words}: part of their agreement is built in."
+        ))
+    })
 }
 
 /// The first index, or those asked for, in a block each; the others in a line.
@@ -35,11 +63,12 @@ pub(super) fn in_short(input: &PlaceInput<'_>) -> Vec<Block> {
     let said = input.placed.indices.iter().filter(|index| index.withheld.is_empty());
     let (shown, twins): (Vec<&PlacedIndex>, Vec<&PlacedIndex>) = said.partition(|index| input.shows(index));
     let (first, rest) = shown.split_at(if input.asked { shown.len() } else { shown.len().min(1) });
-    let mut blocks: Vec<Block> = withheld(&input.placed.indices).into_iter().collect();
+    let mut blocks = withheld(&input.placed.indices);
     blocks.extend(first.iter().flat_map(|index| block(index, input.labels)));
     if let Some(first) = first.first() {
         blocks.extend(others(first, rest, input.labels).into_iter().map(Block::Paragraph));
     }
+    blocks.extend(shared(shown.iter().copied()));
     if let Some(one) = twins.first() {
         let names: Vec<String> = twins.iter().map(|index| named(index, index.value)).collect();
         blocks.push(Block::Paragraph(format!(
@@ -59,18 +88,16 @@ fn block(index: &PlacedIndex, labels: &Labels) -> Vec<Block> {
         return blocks;
     }
     blocks.push(groups(index, labels));
-    let thresholds = index.thresholds.iter().map(|mark| threshold_line(index, labels, mark));
-    let of_first_date = other_outcomes(index, labels).into_iter().chain(passed_in_print(index));
-    let rest = thresholds.chain(of_first_date.map(|line| of_first(index, &line)));
+    blocks.extend(marks(index, labels).into_iter().map(Block::Paragraph));
+    let rest = other_outcomes(index, labels).map(|line| of_first(index, &line));
     blocks.extend(rest.map(Block::Paragraph));
-    blocks.extend(index.variation.as_ref().map(|used| Block::Paragraph(variation_words(index, used))));
     blocks
 }
 
 /// Everybody and the person's smallest groups: percentile, cutoff and verdict, of both dates where there are two.
 fn groups(index: &PlacedIndex, labels: &Labels) -> Block {
-    if let Some(change) = measured_again(index) {
-        return table(index, change, labels);
+    if let Some(then) = at_second(index) {
+        return table(index, &then, labels);
     }
     let rows = shown(&index.ranks, &index.own).into_iter();
     let rows = rows.map(|rank| limits_row(index, rank, labels)).collect();
@@ -78,24 +105,38 @@ fn groups(index: &PlacedIndex, labels: &Labels) -> Block {
     Block::Table(header(&names), rows)
 }
 
-/// Indices after the first: those of the same answer in one line, each other one in a sentence.
+/// How a group is chosen for each index.
+const EACH_BY_ITS_OWN: &str = "Each index goes by the group that its own cutoffs differ by, in the test between groups; where they \
+                               differ by none, no group is preferred.";
+
+/// Indices after the first: those of the same answer in one line, the others by their answers.
 fn others(first: &PlacedIndex, rest: &[&PlacedIndex], labels: &Labels) -> Vec<String> {
     let mut lines = Vec::new();
     let mut same = Vec::new();
+    let mut unlike = Vec::new();
     for index in rest {
         let name = named(index, index.value);
         if index.ranks.is_empty() {
             lines.push(format!("{}.", by_factors(index)));
         } else if answers(index) == answers(first) {
             same.push(by_factors(index));
+        } else if let Some(words) = place_sentence::in_short(index, labels) {
+            let condition = index.doubt.as_ref().map(|doubt| format!("{}, ", conditional(index, doubt)));
+            unlike.push((format!("{}{name}", condition.unwrap_or_default()), words));
         } else {
-            lines.push(of_first(index, &place_fit::in_short(index, labels, &name)));
+            lines.push(of_first(index, &place_sentence::nothing(index, &index.cutoffs, labels, &name)));
         }
         lines.extend(index.change.iter().map(|change| brief(index, change)));
     }
+    if !unlike.is_empty() {
+        lines.insert(0, EACH_BY_ITS_OWN.to_owned());
+    }
+    let dated = rest.iter().copied().find(|index| measured_again(index).is_some()).unwrap_or(first);
+    let unlike = by_words(unlike.into_iter()).into_iter();
+    lines.extend(unlike.map(|(words, names)| of_first(dated, &format!("{}: {words}.", listed(&names)))));
     if !same.is_empty() {
         let line = format!("The same answer as by {}: {}.", first.label, listed(&same));
-        lines.push(of_first(first, &line));
+        lines.push(of_first(dated, &line));
     }
     lines
 }
@@ -104,4 +145,63 @@ fn others(first: &PlacedIndex, rest: &[&PlacedIndex], labels: &Labels) -> Vec<St
 fn answers(index: &PlacedIndex) -> Vec<(&str, Said)> {
     let shown = first_screen(&index.cutoffs).into_iter();
     shown.map(|c| (c.group.as_str(), answer(c))).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::analysis::Rank;
+    use crate::report::place_fixture::{index, with_tests};
+    use crate::report::place_words::{COHORT, EVERYBODY};
+
+    fn named_so(label: &str, mut index: PlacedIndex) -> PlacedIndex {
+        label.clone_into(&mut index.label);
+        index.ranks = vec![rank()];
+        index
+    }
+
+    fn rank() -> Rank {
+        Rank {
+            population: COHORT.to_owned(),
+            population_label: String::new(),
+            grouping: EVERYBODY.to_owned(),
+            group: EVERYBODY.to_owned(),
+            n: 300,
+            df: None,
+            percentile: Some(50.0),
+            lower: None,
+            upper: None,
+            at_least: None,
+            withheld: String::new(),
+            notices: String::new(),
+        }
+    }
+
+    #[test]
+    fn what_an_outcome_shares_with_the_indices_shown_is_said_once() {
+        let mut tyg = named_so("TyG", index("short", "short"));
+        tyg.shared = vec!["glucose".to_owned(), "triglycerides".to_owned()];
+        let insulin = named_so("insulin", index("short", "short"));
+        let said = shared([&tyg, &insulin].into_iter());
+        let words = "The outcome itself counts what is in TyG (glucose, triglycerides): part of their agreement is built in.";
+        assert_eq!(said, Some(Block::Paragraph(words.to_owned())));
+        assert_eq!(shared([&insulin].into_iter()), None);
+    }
+
+    #[test]
+    fn indices_of_the_same_answer_share_a_line_and_each_group_has_its_reason() {
+        let homa = named_so("HOMA-IR", index("short", "short"));
+        let tyg = named_so("TyG", with_tests(index("beyond", "short"), &["bmi"]));
+        let (mets, spise) = (index("beyond", "cannot_tell"), index("beyond", "cannot_tell"));
+        let (mets, spise) = (named_so("METS-IR", mets), named_so("SPISE", spise));
+        let said = others(&homa, &[&tyg, &mets, &spise], &Labels::default());
+        assert_eq!(said.len(), 3, "{said:?}");
+        assert_eq!(said[0], EACH_BY_ITS_OWN);
+        assert!(said[1].starts_with("TyG 2.50: likely short of 3.00"), "{said:?}");
+        assert!(said[1].ends_with(", as its cutoffs differ by bmi."), "{said:?}");
+        assert!(
+            said[2].starts_with("METS-IR 2.50 and SPISE 2.50: not every group can tell (likely"),
+            "{said:?}"
+        );
+    }
 }

@@ -4,9 +4,6 @@ use crate::analysis::{PlacedCutoff, PlacedIndex, Rank};
 use crate::chart::Labels;
 use crate::table::number::{fixed, reading};
 
-/// The verdict where nobody knows which factor of insulin holds, and the two say otherwise.
-const DEPENDS: &str = "depends on the factor";
-
 pub(super) const EVERYBODY: &str = "everybody";
 pub(super) const COHORT: &str = "cohort";
 /// A cell about nobody.
@@ -36,58 +33,6 @@ pub(super) fn of_outcome<'a>(cutoffs: &[&'a PlacedCutoff], outcome: &str) -> Vec
     own
 }
 
-/// On which side of a cutoff the usual value likely is.
-pub(super) fn verdict(cutoff: &PlacedCutoff) -> &'static str {
-    if cutoff.by_other.is_some() { DEPENDS } else { side_of(cutoff.likely, cutoff.passed) }
-}
-
-fn side_of(likely: &str, passed: Option<bool>) -> &'static str {
-    match (likely, passed) {
-        ("beyond", _) => "likely beyond",
-        ("short", _) => "likely short",
-        ("cannot_tell", _) => "cannot tell",
-        (_, Some(true)) => "beyond, variation not known",
-        (_, Some(false)) => "short, variation not known",
-        (_, None) => "",
-    }
-}
-
-/// On which side of a cutoff, in a sentence: `likely short of 3.44 (2.70–4.61)`.
-pub(super) fn sided(index: &PlacedIndex, cutoff: &PlacedCutoff) -> String {
-    let limit = limit(index, cutoff);
-    if let Some(other) = &cutoff.by_other {
-        return format!(
-            "cannot tell: it {DEPENDS} ({}: {}; {}: {}); the cutoff is {limit}",
-            factor(other.taken),
-            side_of(cutoff.likely, cutoff.passed),
-            factor(other.factor),
-            side_of(other.likely, other.passed)
-        );
-    }
-    let side = if cutoff.passed == Some(true) { "past" } else { "short of" };
-    match cutoff.likely {
-        "beyond" => format!("likely beyond {limit}"),
-        "short" => format!("likely short of {limit}"),
-        "cannot_tell" => format!("cannot tell; this value is {side} {limit}"),
-        _ => format!("{side} {limit}, day-to-day variation not known"),
-    }
-}
-
-/// A verdict with the chance behind it: `likely short of 3.44 (2.70–4.61), chance that the usual value is beyond 7 %,
-/// 39 % if the true cutoff is 2.70`.
-pub(super) fn sided_with_chance(index: &PlacedIndex, cutoff: &PlacedCutoff) -> String {
-    let sided = sided(index, cutoff);
-    let Some(chance) = cutoff.chance.filter(|_| cutoff.by_other.is_none()) else { return sided };
-    let ends = [(cutoff.chance_at_lower, cutoff.lower), (cutoff.chance_at_upper, cutoff.upper)];
-    let known: Vec<(f64, f64)> = ends.into_iter().filter_map(|(chance, end)| Some((chance?, end?))).collect();
-    // The end of the interval at which the answer would most likely be the other one.
-    let sign = if chance < 50.0 { 1.0 } else { -1.0 };
-    let other = known.into_iter().max_by(|a, b| (sign * a.0).total_cmp(&(sign * b.0)));
-    let other =
-        other.map(|(chance, end)| format!(", {} % if the true cutoff is {}", share(chance), reading(end, 3)));
-    format!("{sided}, chance that the usual value is beyond {} %{}", share(chance), other.unwrap_or_default())
-}
-
 /// A cutoff with its interval: `3.44 (2.70–4.61)`.
 pub(super) fn limit(index: &PlacedIndex, cutoff: &PlacedCutoff) -> String {
     let Some(limit) = cutoff.cutoff else { return format!("withheld: {}", cutoff.withheld) };
@@ -97,17 +42,6 @@ pub(super) fn limit(index: &PlacedIndex, cutoff: &PlacedCutoff) -> String {
         range(index, cutoff.lower, cutoff.upper),
         unreliable(&cutoff.notices)
     )
-}
-
-/// The chance of being beyond a cutoff, and at the ends of the cutoff's interval: `7 (1–35)`.
-pub(super) fn chance(cutoff: &PlacedCutoff) -> String {
-    let Some(at) = cutoff.chance else { return "not known".to_owned() };
-    match (cutoff.chance_at_lower, cutoff.chance_at_upper) {
-        (Some(one), Some(other)) => {
-            format!("{} ({}–{})", share(at), share(one.min(other)), share(one.max(other)))
-        }
-        _ => share(at),
-    }
 }
 
 pub(super) fn percentile(rank: &Rank) -> String {
@@ -240,30 +174,7 @@ pub(super) fn listed(words: &[String]) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::analysis::{ByOther, OtherFactor};
-
-    #[test]
-    fn an_unknown_factor_that_turns_the_answer_is_said_in_its_place() {
-        let by_other = ByOther { taken: 6.0, factor: 6.945, likely: "cannot_tell", passed: Some(true) };
-        let torn = PlacedCutoff {
-            cutoff: Some(2.2),
-            lower: Some(1.8),
-            upper: Some(2.6),
-            passed: Some(true),
-            chance: Some(91.0),
-            likely: "beyond",
-            by_other: Some(by_other),
-            ..PlacedCutoff::default()
-        };
-        let index = PlacedIndex { unit: "1".to_owned(), ..PlacedIndex::default() };
-        assert_eq!(verdict(&torn), "depends on the factor");
-        let said = sided_with_chance(&index, &torn);
-        assert_eq!(
-            said,
-            "cannot tell: it depends on the factor (6.00: likely beyond; 6.945: cannot tell); the cutoff is 2.20 (1.80–2.60)"
-        );
-        assert_eq!(verdict(&PlacedCutoff { by_other: None, ..torn }), "likely beyond");
-    }
+    use crate::analysis::OtherFactor;
 
     #[test]
     fn both_factors_give_a_value_where_none_is_known() {

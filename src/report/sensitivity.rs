@@ -2,6 +2,7 @@
 
 use crate::chart::Labels;
 use crate::table::number::{aligned, decimals, fixed, significant};
+use crate::table::schema::UNIT_FACTOR;
 use crate::table::{Row, Table};
 
 use super::methods::listed;
@@ -95,14 +96,28 @@ pub(super) fn sentences(tables: &[Table], labels: &Labels) -> Vec<String> {
             .iter()
             .filter(|row| everybody(row) && same(row) && row.text("route") != "as_released")
             .collect();
-        sentences.extend(by_routes(&released, &others, labels));
+        sentences.extend(by_routes(&released, &others, (how(tables, &others), labels)));
     }
     sentences.extend(peaks(table, labels));
     sentences
 }
 
+/// By what the routes differ from the released values: by the laboratory method, by the unit factor, or by both.
+fn how(tables: &[Table], others: &[Row<'_>]) -> &'static str {
+    let steps = || tables.iter().filter(|table| table.name == "assay_route_steps").flat_map(Table::iter);
+    let own = |row: &Row<'_>| others.iter().any(|other| other.text("route") == row.text("route"));
+    let by_factor = |row: &Row<'_>| row.text("path") == UNIT_FACTOR;
+    let factor = steps().any(|row| own(&row) && by_factor(&row));
+    let equation = steps().any(|row| own(&row) && !by_factor(&row) && !row.text("equations").is_empty());
+    match (equation, factor) {
+        (false, true) => "Read by another unit factor",
+        (true, true) => "Measured otherwise, or read by another unit factor",
+        _ => "Measured otherwise",
+    }
+}
+
 /// `…, 2.28 as released, would be 2.59 with insulin by Roche (ratio 1.14, 1.13–1.14), …`.
-fn by_routes(released: &Row<'_>, others: &[Row<'_>], labels: &Labels) -> Option<String> {
+fn by_routes(released: &Row<'_>, others: &[Row<'_>], (how, labels): (&str, &Labels)) -> Option<String> {
     let old = released.shown("estimate")?;
     let known = |row: &Row<'_>| row.shown("estimate");
     let values: Vec<f64> = others.iter().filter_map(known).chain([old]).collect();
@@ -110,7 +125,7 @@ fn by_routes(released: &Row<'_>, others: &[Row<'_>], labels: &Labels) -> Option<
     let each: Vec<String> = others.iter().filter_map(|row| by_route(row, places)).collect();
     (!each.is_empty()).then(|| {
         format!(
-            "Measured otherwise, everybody’s smoothed best cutoff of {} for {}, {} as released, would be {}.",
+            "{how}, everybody’s smoothed best cutoff of {} for {}, {} as released, would be {}.",
             labels.index_with_unit(released.text("index")),
             labels.outcome(released.text("outcome")),
             fixed(old, places),

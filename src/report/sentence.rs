@@ -2,7 +2,8 @@
 
 use crate::chart::Labels;
 use crate::table::Row;
-use crate::table::number::{aligned, decimals, fixed, significant};
+use crate::table::estimate::of_share;
+use crate::table::number::{aligned, decimals, significant};
 
 /// The lowest and highest printed estimates of a set of rows.
 #[derive(Debug, Clone, Copy)]
@@ -37,14 +38,15 @@ pub(super) fn has_interval(row: &Row<'_>) -> bool {
 
 /// `runs from 23.0 % (19.8–26.5) in “30 and over” to …`, and of how many groups the share is withheld.
 pub(super) fn shares_run(ends: &Ends<'_>) -> String {
-    format!(
-        "runs from {} %{} to {} %{}{}",
-        fixed(ends.low.0, 1),
-        range_of_group(&ends.low.1, 1),
-        fixed(ends.high.0, 1),
-        range_of_group(&ends.high.1, 1),
-        withheld("share", ends.withheld),
-    )
+    let end =
+        |(share, row): &(f64, Row<'_>)| format!("{} in “{}”", percent((*share, row), 1), row.text("group"));
+    format!("runs from {} to {}{}", end(&ends.low), end(&ends.high), withheld("share", ends.withheld))
+}
+
+/// `23.0 % (19.8–26.5)`: a share with the interval of its row.
+pub(super) fn percent((share, row): (f64, &Row<'_>), places: usize) -> String {
+    let (share, interval) = of_share(share, row.shown("lower").zip(row.shown("upper")), places);
+    format!("{share}\u{a0}%{interval}")
 }
 
 /// `; the share of one group is withheld` or nothing.
@@ -71,6 +73,15 @@ pub(super) fn beyond(labels: &Labels, index: &str, strict: bool, threshold: f64)
     }
     let value = significant(threshold, 6).replace('-', "\u{2212}");
     format!("{} {}", labels.beyond(index, strict), labels.index_at(index, &value))
+}
+
+/// `below HOMA-IR 2`: those whom [`beyond`] leaves.
+pub(super) fn short_of(labels: &Labels, index: &str, strict: bool, threshold: f64) -> String {
+    let side = beyond(labels, index, strict, threshold);
+    match side.strip_prefix(labels.beyond(index, strict)) {
+        Some(at) => format!("{}{at}", labels.short_of(index, strict)),
+        None => format!("not {side}"),
+    }
 }
 
 /// A long label up to its first comma or bracket, or up to a colon where that leaves a name and not a mere `two of`.
@@ -134,6 +145,12 @@ pub(super) fn capital(text: &str) -> String {
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
+/// The first letter in lower case.
+pub(super) fn uncapital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_lowercase().chain(letters).collect())
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -165,5 +182,8 @@ mod tests {
         labels.indices.insert("raised".to_owned(), label);
         assert_eq!(beyond(&labels, "raised", false, 1.0), "in the group “Raised glucose”");
         assert_eq!(beyond(&labels, "homa_ir", false, 2.0), "at or above homa_ir 2");
+        assert_eq!(short_of(&labels, "raised", false, 1.0), "not in the group “Raised glucose”");
+        assert_eq!(short_of(&labels, "homa_ir", false, 2.0), "below homa_ir 2");
+        assert_eq!(short_of(&labels, "homa_ir", true, 2.0), "at or below homa_ir 2");
     }
 }

@@ -71,7 +71,7 @@ fn shares_sentence(table: &Table, (first, grouping): (Row<'_>, &str), labels: &L
     let parts: Vec<String> = adjustments.iter().filter_map(part).collect();
     (parts.len() > 1).then(|| {
         format!(
-            "The shares {} by {} run {}.",
+            "The shares {} by {}, among the people who can be adjusted, run {}.",
             beyond(labels, asked.text("index"), asked.text("strict") == "yes", threshold),
             labels.grouping(grouping).split(',').next().unwrap_or_default(),
             parts.join("; ")
@@ -103,7 +103,7 @@ fn sentence(rows: &[Row<'_>], noise: bool, labels: &Labels) -> Option<String> {
         let after = format!("after adjusting for {}", row.text("adjusted_for"));
         parts.push(if position == 0 {
             format!(
-                "{} the {what} run from {} (as they are: {})",
+                "{} the {what} run from {} (as they are, among the same people: {})",
                 after.replacen("after", "After", 1),
                 range(row)?,
                 range(raw)?

@@ -218,4 +218,15 @@ mod tests {
         assert!((all.lower + none.upper - 1.0).abs() < 1e-12);
         assert!(clopper_pearson(11.0, 10.0, 0.95).is_err());
     }
+
+    #[test]
+    fn an_interval_of_nearly_everybody_ends_at_one() {
+        // The upper end solves (1 − u)^b ≈ 0.025 with b = n − events of 0.1 or less: u is 1 to sixteen digits.
+        for (events, n) in [(99.97, 100.0), (99.9, 100.0), (39.99, 40.0), (299.95, 300.0)] {
+            let most = clopper_pearson(events, n, 0.95).expect("valid");
+            assert!(most.upper <= 1.0 && most.upper > 1.0 - 1e-9, "{events} of {n}: {most:?}");
+            let fewest = clopper_pearson(n - events, n, 0.95).expect("valid");
+            assert!(fewest.lower >= 0.0 && fewest.lower < 1e-9, "{events} of {n}: {fewest:?}");
+        }
+    }
 }

@@ -4,16 +4,13 @@ use linfa::DatasetBase;
 use linfa::traits::Fit;
 use linfa_clustering::GaussianMixtureModel;
 use ndarray::Array2;
-use rand_chacha::ChaCha8Rng;
-use rand_chacha::rand_core::{Rng, SeedableRng};
 
-use super::interval::percentile_of_replicates;
-use super::{Interval, Sample, StatError};
+use super::{Sample, StatError};
 
 /// Gain in mean log-likelihood at which the fit stops.
-const CONVERGED: f64 = 1e-9;
+pub(super) const CONVERGED: f64 = 1e-9;
 /// Overlapping components converge slowly.
-const MOST_ITERATIONS: u64 = 5000;
+pub(super) const MOST_ITERATIONS: u64 = 5000;
 /// Fewer people cannot show two components.
 const FEWEST_PEOPLE: usize = 20;
 /// Halvings of the gap between the means until no digit is left.
@@ -38,14 +35,6 @@ pub struct Mixture {
     /// below 0 it is not supported at all and the cutoff means nothing.
     pub bic_gain: f64,
     pub people: usize,
-}
-
-/// Interval of the cutoff, with the resamples it rests on.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct MixtureInterval {
-    pub interval: Interval,
-    pub used: usize,
-    pub failed: usize,
 }
 
 /// Value between two means at which a person belongs to either component with the same probability.
@@ -125,38 +114,8 @@ pub fn mixture(sample: &Sample) -> Result<Mixture, StatError> {
     fit(&people(sample)?)
 }
 
-/// Interval of the mixture cutoff: people drawn with replacement, the fit repeated.
-///
-/// # Missing data and ties
-///
-/// A resample whose fit fails is left out and counted. A fit takes a tenth of a second for a few thousand people, so two
-/// hundred resamples are a sensible number.
-///
-/// # Errors
-///
-/// As for [`mixture`]; [`StatError::Empty`] if no resample could be fitted, [`StatError::Parameter`] for a
-/// confidence outside (0, 1).
-pub fn mixture_interval(
-    sample: &Sample,
-    resamples: usize,
-    seed: u64,
-    confidence: f64,
-) -> Result<MixtureInterval, StatError> {
-    let values = people(sample)?;
-    let cutoff = |resample: usize| {
-        let mut random = ChaCha8Rng::seed_from_u64(seed);
-        random.set_stream(resample as u64);
-        let drawn: Vec<f64> = values.iter().map(|_| values[below(&mut random, values.len())]).collect();
-        fit(&drawn).map_or(f64::NAN, |mixture| mixture.cutoff)
-    };
-    let cutoffs: Vec<f64> = (0..resamples).map(cutoff).collect();
-    let failed = cutoffs.iter().filter(|c| c.is_nan()).count();
-    let interval = percentile_of_replicates(&cutoffs, confidence)?;
-    Ok(MixtureInterval { interval, used: resamples - failed, failed })
-}
-
 /// One value per person.
-fn people(sample: &Sample) -> Result<Vec<f64>, StatError> {
+pub(super) fn people(sample: &Sample) -> Result<Vec<f64>, StatError> {
     sample.check()?;
     let each = sample.value.iter().zip(&sample.people);
     let values: Vec<f64> = each.flat_map(|(&x, &n)| std::iter::repeat_n(x, n as usize)).collect();
@@ -166,7 +125,7 @@ fn people(sample: &Sample) -> Result<Vec<f64>, StatError> {
     Ok(values)
 }
 
-fn fit(values: &[f64]) -> Result<Mixture, StatError> {
+pub(super) fn fit(values: &[f64]) -> Result<Mixture, StatError> {
     let failed = StatError::Undefined("two components could not be fitted to the values");
     let whole = one_component(values);
     if whole.sd <= 0.0 {
@@ -199,7 +158,7 @@ fn fit(values: &[f64]) -> Result<Mixture, StatError> {
 }
 
 /// A single normal distribution by maximum likelihood.
-fn one_component(values: &[f64]) -> Component {
+pub(super) fn one_component(values: &[f64]) -> Component {
     let n = values.len() as f64;
     let mean = values.iter().sum::<f64>() / n;
     let variance = values.iter().map(|x| (x - mean) * (x - mean)).sum::<f64>() / n;
@@ -212,17 +171,12 @@ fn log_density(component: Component, x: f64) -> f64 {
     (component.share / component.sd).ln() - 0.5 * (z * z + std::f64::consts::TAU.ln())
 }
 
-/// A number below `n`, uniform up to `n / 2⁶⁴`.
-fn below(random: &mut ChaCha8Rng, n: usize) -> usize {
-    ((u128::from(random.next_u64()) * n as u128) >> 64) as usize
-}
-
 #[cfg(test)]
-mod tests {
+pub(super) mod tests {
     use super::*;
     use crate::stats::interval::normal_quantile;
 
-    fn two_populations() -> Sample {
+    pub fn two_populations() -> Sample {
         let z = |i: usize, n: usize| normal_quantile((i as f64 + 0.5) / n as f64);
         let mut value: Vec<f64> = (0..280).map(|i| 1.5_f64.ln() + 0.45 * z(i, 280)).collect();
         value.extend((0..120).map(|i| 4.5_f64.ln() + 0.5 * z(i, 120)));
@@ -239,11 +193,6 @@ mod tests {
         assert!((got.cutoff.exp() / 3.057 - 1.0).abs() < 0.05 && got.people == 400, "{got:?}");
         assert!(got.bic_gain > 0.0, "{got:?}");
         assert_eq!(mixture(&two_populations()), Ok(got), "the same in every run");
-        let interval = mixture_interval(&two_populations(), 3, 5, 0.9).expect("fits");
-        assert!(interval.interval.lower < interval.interval.upper, "people were drawn: {interval:?}");
-        assert!(got.lower.mean < interval.interval.lower && interval.interval.upper < got.upper.mean);
-        assert_eq!((interval.used, interval.failed), (3, 0));
-        assert_eq!(mixture_interval(&two_populations(), 3, 5, 0.9), Ok(interval));
     }
 
     #[test]

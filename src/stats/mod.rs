@@ -24,6 +24,7 @@ pub mod logistic;
 mod matrix;
 pub mod mean;
 pub mod mixture;
+pub mod mixture_interval;
 pub mod moving_share;
 pub mod multiplicity;
 pub mod net_benefit;

@@ -13,6 +13,8 @@ const NARROW: f64 = 0.05;
 const WIDE: f64 = 0.30;
 /// Between the two, width over share decides.
 const WIDEST_RELATIVE: f64 = 1.30;
+/// Why a share is withheld whose interval is narrow, but not for so small a share.
+pub const TOO_WIDE: &str = "interval wider than 130 % of the share";
 
 /// A weighted share and what its interval rests on.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -190,7 +192,7 @@ impl Share {
         } else if width >= WIDE {
             Reliability::Suppress("interval 30 percentage points wide or wider")
         } else if too_wide(width, self.p) {
-            Reliability::Suppress("interval wider than 130 % of the share")
+            Reliability::Suppress(TOO_WIDE)
         } else if self.events == 0 || self.events == self.people {
             Reliability::Flag("nobody or everybody has the event")
         } else if self.df < FEWEST_DF {

@@ -57,9 +57,10 @@ fn beta_quantile_from(start: f64, p: f64, a: f64, b: f64) -> f64 {
         }
         let density = (ln_inverse_beta + (a - 1.0) * x.ln() + (b - 1.0) * (-x).ln_1p()).exp();
         let newton = x - excess / density;
-        // At the root rounding decides on which side of it a bracket ends: no halving there.
+        // At the root rounding decides on which side of it a bracket ends: no halving there. A last step towards a root
+        // at 1 may pass it.
         if (newton - x).abs() <= SETTLED * x {
-            return newton;
+            return newton.clamp(0.0, 1.0);
         }
         x = if newton > low && newton < high { newton } else { f64::midpoint(low, high) };
     }

@@ -70,6 +70,12 @@ impl Route {
         CONVERTED.into_iter().filter(converts).collect()
     }
 
+    /// The quantities whose values the route changes, by equations or by another unit factor.
+    #[must_use]
+    pub fn changes(&self) -> Vec<&str> {
+        self.quantities().into_iter().chain(self.insulin_factor.map(|_| "insulin")).collect()
+    }
+
     /// What is done to each cycle, in words.
     #[must_use]
     pub fn steps(&self) -> Vec<String> {

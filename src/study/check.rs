@@ -181,7 +181,9 @@ fn items(outcome: &Outcome, definitions: &Definitions) -> Result<Vec<OutcomeItem
     });
     rows.map(|(row, required)| {
         let sql = definitions.outcome_sql(row)?;
-        Ok(OutcomeItem { name: row.name.clone(), label: definitions.label(&row.label), sql, required })
+        let label = definitions.label(&row.label);
+        let (source, standing) = (row.source.clone(), row.standing);
+        Ok(OutcomeItem { name: row.name.clone(), label, sql, source, standing, required })
     })
     .collect()
 }

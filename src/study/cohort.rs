@@ -6,6 +6,9 @@ use super::error::{StudyError, Text};
 use super::file::{AgeFile, At, CohortFile, StudyFile};
 use crate::definitions::{Definitions, Exclusion, Standing, sql_number};
 
+/// Name of the step that the age range makes, which is the first.
+pub const OUTSIDE_AGE: &str = "outside_age_range";
+
 /// The steps that leave people out, in the order age, requirements, exclusions.
 pub(super) fn exclusions(
     file: &StudyFile,
@@ -137,7 +140,7 @@ fn outside_age(age: &At<AgeFile>, text: Text<'_>) -> Result<Exclusion, StudyErro
         }
     };
     Ok(Exclusion {
-        name: "outside_age_range".to_owned(),
+        name: OUTSIDE_AGE.to_owned(),
         label: format!("{words}, or age unknown"),
         formula,
         unknown_excludes: true,

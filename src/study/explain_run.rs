@@ -95,6 +95,9 @@ pub(super) fn certainty(study: &Study) -> Vec<String> {
     if study.design() == Design::Survey {
         lines.push(format!("a stratum with a single PSU {lonely}"));
     }
+    if study.every_outcome().next().is_some() {
+        lines.extend(super::cutoffs_by_replicates(study.resampling.kind).map(str::to_owned));
+    }
     lines.push(format!("unreliable estimates are {unreliable}"));
     if let Some(resamples) = study.mixture {
         lines.push(format!(

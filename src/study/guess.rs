@@ -50,27 +50,49 @@ pub struct Map {
 /// Names that people give to a quantity, in letters and digits alone, besides the quantity's own name.
 const SYNONYMS: [(&str, &[&str]); 22] = [
     ("sex", &["gender", "sexe", "geschlecht", "sexo"]),
-    ("age", &["ageyears", "ageatinterview", "alter", "edad"]),
+    ("age", &["ageyears", "ageatinterview", "alter", "alterjahre", "lebensalter", "edad"]),
     ("ancestry", &["ethnicity", "race", "ancestrygroup", "ethnicgroup"]),
     (
         "glucose",
-        &["fpg", "fbg", "glu", "gluc", "glc", "fastingglucose", "plasmaglucose", "bloodsugar", "lbxglu"],
+        &[
+            "fpg",
+            "fbg",
+            "glu",
+            "gluc",
+            "glc",
+            "fastingglucose",
+            "plasmaglucose",
+            "bloodsugar",
+            "lbxglu",
+            "glukose",
+            "plasmaglukose",
+            "nuechternglukose",
+            "nuechternglucose",
+            "nuchternglukose",
+            "nuechternplasmaglukose",
+            "nuechternblutzucker",
+            "nuechternzucker",
+            "blutzucker",
+        ],
     ),
-    ("insulin", &["ins", "fastinginsulin", "seruminsulin", "fi", "lbxin"]),
+    (
+        "insulin",
+        &["ins", "fastinginsulin", "seruminsulin", "fi", "lbxin", "nuechterninsulin", "nuchterninsulin"],
+    ),
     ("glucose_2h", &["glucose2h", "2hglucose", "2hpg", "ogtt2h", "glu2h", "lbxglt"]),
-    ("triglycerides", &["tg", "trig", "trigs", "trigly", "triglyceride", "lbxtr"]),
-    ("hdl", &["hdlc", "hdlcholesterol", "hdlchol", "lbdhdd"]),
-    ("ldl", &["ldlc", "ldlcholesterol"]),
-    ("total_cholesterol", &["tc", "chol", "cholesterol", "totalchol"]),
+    ("triglycerides", &["tg", "trig", "trigs", "trigly", "triglyceride", "triglyzeride", "lbxtr"]),
+    ("hdl", &["hdlc", "hdlcholesterol", "hdlcholesterin", "hdlchol", "lbdhdd"]),
+    ("ldl", &["ldlc", "ldlcholesterol", "ldlcholesterin"]),
+    ("total_cholesterol", &["tc", "chol", "cholesterol", "totalchol", "cholesterin", "gesamtcholesterin"]),
     ("a1c", &["hba1c", "hemoglobina1c", "haemoglobina1c", "glycatedhaemoglobin", "lbxgh"]),
     ("bmi", &["bodymassindex", "bmxbmi"]),
-    ("waist", &["wc", "waistcircumference", "waistcirc", "bmxwaist"]),
-    ("body_weight", &["weightkg", "bodyweight", "bodymass"]),
-    ("height", &["heightcm", "stature", "standingheight"]),
-    ("systolic", &["sbp", "systolicbp", "sys", "systolicbloodpressure"]),
-    ("diastolic", &["dbp", "diastolicbp", "dia", "diastolicbloodpressure"]),
+    ("waist", &["wc", "waistcircumference", "waistcirc", "bmxwaist", "bauchumfang", "taillenumfang"]),
+    ("body_weight", &["weightkg", "bodyweight", "bodymass", "gewicht", "koerpergewicht"]),
+    ("height", &["heightcm", "stature", "standingheight", "groesse", "koerpergroesse"]),
+    ("systolic", &["sbp", "systolicbp", "sys", "systolicbloodpressure", "systolisch"]),
+    ("diastolic", &["dbp", "diastolicbp", "dia", "diastolicbloodpressure", "diastolisch"]),
     ("fasting", &["fastinghours", "hoursfasted", "fasthours", "fastingtime", "fast"]),
-    ("pregnant", &["preg", "pregnancy"]),
+    ("pregnant", &["preg", "pregnancy", "schwanger"]),
     ("diagnosed_diabetes", &["diabetes", "dm", "diabetestold", "t2d", "diabetic", "knowndiabetes"]),
     ("blood_pressure_drug", &["bpdrug", "antihypertensive", "hypertensiondrug", "bpmeds"]),
     ("lipid_drug", &["statin", "lipidlowering", "cholesteroldrug"]),
@@ -80,10 +102,16 @@ const SYNONYMS: [(&str, &[&str]); 22] = [
 pub(super) const MISSING: [&str; 2] = ["NA", "."];
 
 /// Words around a name that say nothing of the quantity.
-const FILLERS: [&str; 8] = ["fasting", "plasma", "serum", "blood", "baseline", "value", "level", "mean"];
+const FILLERS: [&str; 9] =
+    ["fasting", "plasma", "serum", "blood", "baseline", "value", "level", "mean", "nuechtern"];
+
+/// Letters that are also written as two, and those two.
+const UMLAUTS: [(char, &str); 4] = [('ä', "ae"), ('ö', "oe"), ('ü', "ue"), ('ß', "ss")];
 
 const IDS: [&str; 9] =
     ["id", "personid", "patientid", "participantid", "subjectid", "seqn", "pid", "recordid", "code"];
+/// Where people were seen, which names none of them.
+const SITES: [&str; 7] = ["site", "center", "centre", "clinic", "zentrum", "studienzentrum", "klinik"];
 const WEIGHTS: [&str; 8] = [
     "fastingweight",
     "surveyweight",
@@ -102,7 +130,11 @@ const UNITS_DRAWN: [&str; 5] = ["psu", "cluster", "sdmvpsu", "primarysamplinguni
 pub fn guess(seen: &[Seen]) -> Map {
     let named = |names: &[&str]| seen.iter().find(|column| names.contains(&&*squeezed(&column.name)));
     let name = |column: &Seen| column.name.clone();
-    let id = named(&IDS).or_else(|| seen.iter().find(|column| column.all_differ)).or(seen.first());
+    let persons = || seen.iter().filter(|column| !SITES.contains(&&*squeezed(&column.name)));
+    let id = named(&IDS)
+        .or_else(|| persons().find(|column| column.all_differ))
+        .or_else(|| persons().next())
+        .or(seen.first());
     let psu = named(&UNITS_DRAWN).map(name);
     let mut map = Map {
         id: id.map(name).unwrap_or_default(),
@@ -131,14 +163,19 @@ pub(super) fn called_otherwise(name: &str) -> Option<&'static str> {
     SYNONYMS.iter().find(meant).map(|(quantity, _)| *quantity)
 }
 
-/// Letters and digits of a name, in lower case.
+/// Letters and digits of a name, in lower case and without umlauts.
 fn squeezed(name: &str) -> String {
-    name.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect()
+    lower(name).chars().filter(|c| c.is_alphanumeric()).collect()
+}
+
+/// Lower case, umlauts as the two letters that also stand for them.
+fn lower(text: &str) -> String {
+    UMLAUTS.iter().fold(text.to_lowercase(), |text, (umlaut, letters)| text.replace(*umlaut, letters))
 }
 
 /// A name without words that say nothing.
 fn bare(name: &str) -> String {
-    let words = name.split(|c: char| !c.is_alphanumeric()).map(str::to_lowercase);
+    let words = name.split(|c: char| !c.is_alphanumeric()).map(lower);
     words.filter(|word| !FILLERS.contains(&word.as_str())).collect()
 }
 
@@ -216,11 +253,12 @@ fn number(quantity: &Quantity, seen: &Seen, guessed: &mut Guessed) {
 fn labels(quantity: &Quantity, seen: &Seen, guessed: &mut Guessed) {
     let known: &[(&str, &[&str])] = match (quantity.kind, quantity.name.as_str()) {
         (ColumnKind::YesNo, _) => {
-            &[("yes", &["1", "y", "yes", "true", "j"]), ("no", &["0", "2", "n", "no", "false"])]
+            &[("yes", &["1", "y", "yes", "true", "j", "ja"]), ("no", &["0", "2", "n", "no", "false", "nein"])]
         }
-        (_, "sex") => {
-            &[("male", &["1", "m", "male", "man"]), ("female", &["0", "2", "f", "w", "female", "woman"])]
-        }
+        (_, "sex") => &[
+            ("male", &["1", "m", "male", "man", "maennlich", "mann"]),
+            ("female", &["0", "2", "f", "w", "female", "woman", "weiblich", "frau"]),
+        ],
         _ => &[],
     };
     "name guessed".clone_into(&mut guessed.why);
@@ -229,8 +267,8 @@ fn labels(quantity: &Quantity, seen: &Seen, guessed: &mut Guessed) {
         return;
     }
     for value in seen.values.iter().filter(|value| !MISSING.contains(&value.as_str())) {
-        let lower = value.to_lowercase();
-        match known.iter().find(|(_, codes)| codes.contains(&lower.as_str())) {
+        let code = lower(value);
+        match known.iter().find(|(_, codes)| codes.contains(&code.as_str())) {
             Some((label, _)) => guessed.codes.push((value.clone(), (*label).to_owned())),
             None => guessed.missing.push(value.clone()),
         }

@@ -5,8 +5,8 @@ use serde::{Deserialize, Serialize};
 use super::error::{StudyError, Text};
 use super::file::{At, StudyFile};
 
-/// Fewer resamples give no interval; a fit takes a tenth of a second for a few thousand people.
-const RESAMPLES: std::ops::RangeInclusive<usize> = 10..=1000;
+/// Fewer resamples show no 95 % interval: its ends are their outermost fortieths.
+const RESAMPLES: std::ops::RangeInclusive<usize> = 100..=2000;
 
 /// `[analysis.mixture]`; a study without it fits no mixtures.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -17,7 +17,7 @@ pub(super) struct MixtureFile {
 }
 
 fn resamples() -> At<usize> {
-    At::new(0..0, 20)
+    At::new(0..0, 200)
 }
 
 /// How many resamples of people stand behind the interval of a mixture's cutoff; `None` without mixtures.

@@ -45,6 +45,7 @@ use std::path::Path;
 
 pub use assay_route::{Conversion, Route};
 pub use checks::{Check, Expectation, Pick, Wanted, row_in_words};
+pub use cohort::OUTSIDE_AGE;
 pub use curves::{LmsPower, Over, StudyCurves};
 pub use design::Design;
 pub use draft::{Draft, DraftSource};
@@ -56,7 +57,7 @@ pub use ingredients::{remarks, shared_ingredients};
 pub use model::*;
 pub use output::{Format, StudyOutput};
 pub use published::StudyPublished;
-pub use resampling::in_words as resampling_in_words;
+pub use resampling::{cutoffs_by_replicates, in_words as resampling_in_words};
 pub use samples::StudySample;
 pub use schema::schema;
 pub use sensitivity::{ExclusionSet, Sensitivity};

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use serde::{Deserialize, Serialize};
 
-use crate::definitions::{Direction, Exclusion, Index, Outcome, Quantity, Subsample};
+use crate::definitions::{Direction, Exclusion, Index, Outcome, Quantity, Standing, Subsample};
 
 /// Everything a run needs to know. The text form of it is saved as `study.toml` with the results.
 #[derive(Debug, Clone, PartialEq)]
@@ -148,6 +148,8 @@ pub struct OutcomeItem {
     pub label: String,
     /// The SQL as run inside the outcome.
     pub sql: String,
+    pub source: String,
+    pub standing: Standing,
     /// Whether it must hold, and is not counted.
     pub required: bool,
 }

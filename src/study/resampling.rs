@@ -264,7 +264,7 @@ pub fn in_words(resampling: &Resampling) -> String {
         (ReplicateKind::Jackknife, _) => {
             let unit = if resampling.design == Design::Survey { "PSU" } else { "person" };
             format!(
-                "jackknife, one replicate for each {unit}; no intervals of cutoffs, which a jackknife misjudges"
+                "jackknife, one replicate for each {unit}; no intervals of cutoffs as counted, which a jackknife misjudges"
             )
         }
         (ReplicateKind::Brr, _) => "balanced half-samples of the two PSUs in each stratum".to_owned(),
@@ -272,6 +272,20 @@ pub fn in_words(resampling: &Resampling) -> String {
             format!("balanced half-samples of the two PSUs in each stratum, Fay's factor {}", resampling.fay)
         }
         (ReplicateKind::Supplied, supplied) => supplied.as_ref().map_or(String::new(), supplied_in_words),
+    }
+}
+
+/// What a reader of tests and intervals of cutoffs must know where the replicates are built from the design.
+#[must_use]
+pub fn cutoffs_by_replicates(kind: ReplicateKind) -> Option<&'static str> {
+    match kind {
+        ReplicateKind::Bootstrap | ReplicateKind::Supplied => None,
+        ReplicateKind::Jackknife => Some(
+            "For cutoffs the bootstrap is preferred: how often the program's intervals and tests of cutoffs are right was measured              with the bootstrap only (DEVELOPERS.md), and here they rest on no more replicates than there are sampling units. The              jackknife misjudges cutoffs as counted, which move in jumps; those from smoothed curves and from two normals are smooth              functions of the weights, so that they have intervals and tests.",
+        ),
+        ReplicateKind::Brr | ReplicateKind::Fay => Some(
+            "For cutoffs the bootstrap is preferred: how often the program's intervals and tests of cutoffs are right was measured              with the bootstrap only (DEVELOPERS.md), and here they rest on no more replicates than there are half-samples.",
+        ),
     }
 }
 

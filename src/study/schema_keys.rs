@@ -288,7 +288,7 @@ pub(super) const OUTPUT: Section = Section {
 pub(super) const MIXTURE: Section = Section {
     name: "mixture",
     what: "Where two distributions of an index part; slow, so only when asked for.",
-    keys: &[key("resamples", Whole, "Resamples of people behind the interval, 10 to 1000; default 20")],
+    keys: &[key("resamples", Whole, "Resamples of people behind the interval, 100 to 2000; default 200")],
 };
 
 pub(super) const STANDARDIZE: Section = Section {

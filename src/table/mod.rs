@@ -3,13 +3,16 @@
 
 pub mod csv;
 mod error;
+pub mod estimate;
 pub mod number;
 pub mod package;
 pub mod parquet;
+mod printed;
 pub mod reasons;
 mod row;
 pub mod schema;
 pub mod small;
+pub mod verdicts;
 
 pub use error::TableError;
 pub use row::{Row, RowBuilder};

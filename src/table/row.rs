@@ -28,6 +28,12 @@ impl<'a> Row<'a> {
         }
     }
 
+    /// The name of the table that it stands in.
+    #[must_use]
+    pub fn table_name(&self) -> &'static str {
+        self.table.name
+    }
+
     /// Whether the table has this column.
     #[must_use]
     pub fn has(&self, column: &str) -> bool {

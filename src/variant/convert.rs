@@ -9,6 +9,7 @@ use crate::definitions::chain::Chain;
 use crate::definitions::crosswalk::{Below, Crosswalk, Method, methods};
 use crate::source::Loaded;
 use crate::study::{Conversion, Route, Study};
+use crate::table::schema::UNIT_FACTOR;
 
 /// Columns that exist while a quantity is converted.
 const VALUE: &str = "route_value";
@@ -236,7 +237,7 @@ fn by_factor(
         label: route.label.clone(),
         quantity: "insulin".to_owned(),
         cycle: "every source".to_owned(),
-        path: "pmol/L → uU/mL".to_owned(),
+        path: UNIT_FACTOR.to_owned(),
         equations: format!("x / {factor}"),
         sources: pmol.source.clone(),
         people,

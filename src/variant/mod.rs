@@ -78,8 +78,7 @@ fn tallies(study: &Study, loaded: &Loaded) -> Result<Tallies, CohortError> {
 /// Yes/no columns that a route adds for each quantity it converts: whether the person's value was
 /// converted, and whether it was put at the floor.
 fn marks(route: &Route) -> Vec<String> {
-    let quantities = route.quantities().into_iter().chain(route.insulin_factor.map(|_| "insulin"));
-    quantities.flat_map(|q| [converted_mark(q), floored_mark(q)]).collect()
+    route.changes().into_iter().flat_map(|q| [converted_mark(q), floored_mark(q)]).collect()
 }
 
 fn converted_mark(quantity: &str) -> String {

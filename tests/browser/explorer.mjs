@@ -133,7 +133,15 @@ const checks = {
     await page.keyboard.press("Enter");
     const { at } = await viewOf(page);
     assert.ok(Math.abs(at - 3.04) < 0.06, `${at}`);
+    assert.match(await page.textContent("#explore-nearest"), /is shown, the nearest to 3\.04\.$/);
     await sameAsFile(page);
+    await page.fill("#explore-number", "1000");
+    await page.keyboard.press("Enter");
+    assert.match(await page.textContent("#explore-nearest"), /the nearest to 1000\.$/);
+    assert.doesNotMatch(await page.textContent("#explore-says"), /\b100\u00a0% of (everybody|the people)/);
+    await page.fill("#explore-number", `${at}`);
+    await page.keyboard.press("Enter");
+    assert.equal(await page.isVisible("#explore-nearest"), false);
   },
 
   async "splits by other groups"(page) {

@@ -6,8 +6,9 @@
 //! POWER_DRAWS=1000 cargo bench --bench coverage`. The first table has a row per estimator and group: draws in
 //! which it was printed, mean n, coverage of the 95 % intervals, bias and root mean squared error relative to
 //! the truth, mean width relative to the truth. The second has a row per true ratio of two groups' cutoffs,
-//! number of people and method. The third is of `MIXTURES=400` samples of their own: the mixture cutoff, with
-//! `RESAMPLES=20` as in a study, against what the same fit finds in one sample of `ENDLESS=400000` people.
+//! number of people and method. The third is of the mixture cutoff: `MIXTURES=400` samples of two known
+//! distributions with `RESAMPLES=200` each as in a study, and `NO_CROSSING=100` draws of the invented survey, after
+//! what the fit finds in one of `ENDLESS=400000` people.
 //! `FIRST=500` starts with another draw, so that a long job can be done in parts.
 
 mod intervals;
@@ -35,8 +36,10 @@ fn main() {
         power::report(first..first + power_draws, &[people / 2, people]);
     }
     if mixtures > 0 {
-        let resamples = setting("RESAMPLES", 20);
+        let resamples = setting("RESAMPLES", 200);
         println!("\nMixture cutoff, {mixtures} draws, {resamples} resamples, nominal 95 %\n");
-        mixtures::report(&(first..first + mixtures), people, (resamples, setting("ENDLESS", 400_000)));
+        mixtures::known(&(first..first + mixtures), resamples);
+        let draws = first..first + setting("NO_CROSSING", mixtures);
+        mixtures::invented(&draws, people, (resamples, setting("ENDLESS", 400_000)));
     }
 }

@@ -59,7 +59,7 @@ fn without_a_claim_there_is_no_verdict_and_the_answer_says_how_to_get_one() {
         text.contains("The value with the same percentile in its group as 2 has in everybody runs"),
         "{text}"
     );
-    assert!(!text.contains("FAILS") && !text.contains("p by Holm"), "{text}");
+    assert!(!text.contains("hold in all of them") && !text.contains("p by Holm"), "{text}");
     assert!(text.contains("states HOMA-IR 2 as “at or above”; you asked “at or below”"), "{text}");
 }
 
@@ -87,6 +87,42 @@ fn a_hint_at_a_claim_names_the_stated_side_of_an_index_that_runs_the_other_way()
     assert!(fine.contains("say what “fine” means, such as --outcome … --says \"npv at least 90 %\" (of those at or above 0.34, how many do not have it)"), "{fine}");
     let resistant = of(&["--below", "0.34"]);
     assert!(resistant.contains("say what it means to be below 0.34, such as --outcome … --says \"sensitivity at least 80 %\" (of those who have it, how many are below 0.34)"), "{resistant}");
+}
+
+#[test]
+fn one_in_so_many_means_about_and_is_said_to() {
+    let folder = tempfile::tempdir().unwrap();
+    small_demo(folder.path(), "");
+    let of = |says: &str| {
+        let args =
+            ["--index", "homa_ir", "--below", "2", "--group", "everybody", "--says", says, "small.toml"];
+        joined(&said(folder.path(), &args))
+    };
+    // Of everybody 49.4 % (46.6–52.3) are below 2.
+    let third = of("1 in 3");
+    let words = "Claim “about 33.3 % (± 5 percentage points) of people have HOMA-IR below 2”, everybody taken together: FAILS.";
+    assert!(third.contains(words), "{third}");
+    let half = of("one in two people");
+    assert!(
+        half.contains("Claim “about 50 % (± 5 percentage points)") && half.contains("together: HOLDS."),
+        "{half}"
+    );
+    assert!(of("at least 1/3").contains("Claim “at least 33.3 % of people have HOMA-IR below 2”"));
+}
+
+#[test]
+fn every_file_that_is_written_is_named() {
+    let folder = tempfile::tempdir().unwrap();
+    small_demo(folder.path(), "");
+    let args = ["--index", "homa_ir", "--below", "2", "--at-least", "3", "--group", "sex"];
+    let files = ["--chart", "multi.svg", "--out", "claim.csv", "small.toml"];
+    let run = claim(folder.path(), &[&args[..], &files].concat());
+    assert_eq!(run.status.code(), Some(0));
+    let said = String::from_utf8(run.stderr).unwrap();
+    for file in ["multi.svg", "multi-2.svg", "claim.csv", "claim.columns.csv"] {
+        assert!(folder.path().join(file).exists(), "{file}");
+        assert!(said.lines().any(|line| line == format!("{file}: written")), "{said}");
+    }
 }
 
 #[test]
@@ -178,7 +214,7 @@ fn a_threshold_beyond_all_values_gets_no_tables_and_no_verdict() {
     assert!(text.contains("HOMA-IR 900 lies above every value of the cohort"), "{text}");
     assert_eq!(text.matches("CANNOT TELL, because the threshold separates nobody.").count(), 2, "{text}");
     for absent in
-        ["by group", "NPV", "Intervals (in brackets)", "same percentile", "HOLDS", "FAILS", "CAUTION"]
+        ["by group", "NPV", "Intervals (in brackets)", "same percentile", "HOLDS", "does NOT", "CAUTION"]
     {
         assert!(!text.contains(absent), "{absent}: {text}");
     }
@@ -215,7 +251,8 @@ fn one_fact_has_one_answer_whichever_side_is_stated() {
     };
     let below = of("--below", "share at least 50 %");
     assert_eq!(below, of("--at-least", "share at most 50 %"));
-    // 92.5 % (75.7–99.0) are below 2: little for those, far too much for the 7.5 % of the others.
+    // 92.5 % (75.7–99.0) are below 2: little for those, far too much for the 7.5 % of the others, and by only 6 degrees of
+    // freedom, so that the interval alone decides nothing either.
     assert!(below.contains(&("under 18.5".to_owned(), "cannot tell".to_owned())), "{below:?}");
     assert!(below.iter().any(|(_, verdict)| verdict == "holds"), "{below:?}");
 }

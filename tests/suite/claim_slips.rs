@@ -13,7 +13,7 @@ fn names_are_known_by_label_and_everyday_words_are_explained() {
         String::from_utf8(run.stderr).unwrap()
     };
     let cases: [(&[&str], &str); 6] = [
-        (&["--index", "homa_ir", "--group", "race"], "What is meant is called \"ancestry\""),
+        (&["--index", "homa_ir", "--group", "women"], "“women” is a group of sex: --group sex"),
         (
             &["--index", "HOMA-IR", "--outcome", "mets", "--says", "npv at least 90 %"],
             "What is meant is called \"metabolic_syndrome_harmonized_2009\", \"metabolic_syndrome_harmonized_2009_without_glucose\"",
@@ -30,6 +30,26 @@ fn names_are_known_by_label_and_everyday_words_are_explained() {
         let text = wrong(&[args, &["--below", "2"]].concat());
         assert!(text.contains(words), "{text}");
     }
+}
+
+#[test]
+fn an_everyday_word_that_can_mean_one_name_is_taken_and_said() {
+    let folder = tempfile::tempdir().unwrap();
+    small_demo(folder.path(), "");
+    let of = |args: &[&str]| {
+        let run = claim(folder.path(), &[args, &["--below", "2", "small.toml"]].concat());
+        assert_eq!(run.status.code(), Some(0), "{args:?}");
+        [run.stdout, run.stderr].map(|bytes| String::from_utf8(bytes).unwrap())
+    };
+    let [plain, nothing] = of(&["--index", "homa_ir", "--group", "sex"]);
+    assert!(!nothing.contains("taken to mean"), "{nothing}");
+    let [text, said] = of(&["--index", "homa", "--group", "gender"]);
+    assert_eq!(text, plain);
+    for words in ["“homa” is taken to mean homa_ir", "“gender” is taken to mean sex"] {
+        assert_eq!(said.matches(words).count(), 1, "{said}");
+    }
+    let [everybody, _] = of(&["--index", "homa_ir", "--group", "everybody"]);
+    assert!(everybody.contains("Everybody") && !everybody.contains("female"), "{everybody}");
 }
 
 #[test]

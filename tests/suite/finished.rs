@@ -56,6 +56,13 @@ fn a_run_that_cannot_be_opened_says_why_and_what_to_do() {
     let folder = tempfile::tempdir().unwrap();
     let absent = said(&folder.path().join("nowhere"));
     assert!(absent.contains("nowhere: no such file or folder") && absent.contains("cutspan run"), "{absent}");
+    let read_me = folder.path().join("README.md");
+    fs::write(&read_me, "# A heading\n\nand words\n").unwrap();
+    let neither = said(&read_me);
+    assert!(neither.starts_with(&format!("{} is not a study file or a run's folder; ", read_me.display())));
+    let slip = folder.path().join("slip.toml");
+    fs::write(&slip, "title\n").unwrap();
+    assert!(!said(&slip).contains("is not a study file"), "{}", said(&slip));
     let empty = said(folder.path());
     assert!(empty.contains("holds no run.json") && empty.contains("give the study file"), "{empty}");
 

@@ -289,6 +289,27 @@ fn net_benefit_by_hand() {
 }
 
 #[test]
+fn net_benefit_of_a_group_has_an_interval_or_says_why_not() {
+    let (folder, _) = small();
+    let grouped = SMALL.replace("groups = []", "groups = [\"half\"]").replace(
+        "[[define.index]]",
+        "[[define.group]]\nname = \"half\"\nlabel = \"half\"\ncolumn = \"triglycerides_mg_dl\"\ncuts = [150.0]\n\
+         labels = [\"low\", \"high\"]\nsource = \"test\"\n[[define.index]]",
+    );
+    let study = study::parse(&grouped, "small.toml", folder.path()).unwrap_or_else(|e| panic!("{e:#?}"));
+    let results = pipeline::estimate(&study, &[]).unwrap();
+    let rows: Vec<Row<'_>> =
+        table(&results, "net_benefit").iter().filter(|row| row.text("grouping") != "everybody").collect();
+    let printed = rows.iter().filter(|row| row.real("net_benefit").is_some());
+    assert!(printed.clone().count() > 0);
+    for row in printed {
+        let interval = row.real("lower").zip(row.real("upper"));
+        assert_eq!(interval.is_some(), !row.text("interval").is_empty());
+        assert!(interval.is_some() || row.why_no_interval().is_some(), "{row:?}");
+    }
+}
+
+#[test]
 fn the_laboratory_way_asks_for_forty_people() {
     let (folder, flagged) = small();
     let strict = SMALL.replace("unreliable = \"flag\"", "");

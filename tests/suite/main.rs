@@ -11,6 +11,7 @@ mod checks; // numbers stated in a study against the run, and published tables o
 mod claim; // a sentence with a threshold: numbers of a fresh run, and every format of the answer
 mod claim_answers; // what the answer to it says, and what it does not say
 mod claim_slips; // how its names, numbers and files may be written, and wrong questions
+mod claim_verdicts; // verdicts on shares that are not printed, percentiles that run against the values
 mod comparison; // smoothed cutoffs and whether cutoffs differ, on the invented survey
 mod contrasts; // groups side by side on replicates that are no bootstrap: against R, and through all tables
 mod crowded_results; // made-up tables of results that strain a drawing

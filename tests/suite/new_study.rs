@@ -129,6 +129,44 @@ fn a_unit_is_guessed_from_the_middle_value_and_said_to_be_a_guess() {
 }
 
 #[test]
+fn german_names_of_columns_are_understood() {
+    let seen = |name: &&str| Seen { name: (*name).to_owned(), ..Seen::default() };
+    let meant = |names: &[&str]| {
+        let map = guess(&names.iter().map(seen).collect::<Vec<_>>());
+        let mut found: Vec<(String, String)> =
+            map.columns.into_iter().map(|guessed| (guessed.column, guessed.quantity)).collect();
+        found.sort();
+        (map.id, found)
+    };
+    for (column, quantity) in [
+        ("Nüchternglukose", "glucose"),
+        ("nuechternglukose", "glucose"),
+        ("Nuechternglukose_mg_dl", "glucose"),
+        ("Glukose (nüchtern)", "glucose"),
+        ("NÜCHTERNINSULIN", "insulin"),
+        ("Triglyzeride", "triglycerides"),
+        ("Triglyceride", "triglycerides"),
+        ("Bauchumfang", "waist"),
+        ("Taillenumfang_cm", "waist"),
+        ("Geschlecht", "sex"),
+        ("Alter", "age"),
+        ("Grösse", "height"),
+        ("Größe", "height"),
+        ("Körpergewicht", "body_weight"),
+        ("Gewicht", "body_weight"),
+    ] {
+        let (_, found) = meant(&["ID", column]);
+        assert_eq!(found, [(column.to_owned(), quantity.to_owned())], "{column}");
+    }
+    // A site is nobody's number and no quantity, wherever it stands.
+    assert_eq!(meant(&["Zentrum", "Fall"]), ("Fall".to_owned(), Vec::new()));
+    let coded = Seen { values: ["männlich", "weiblich"].map(str::to_owned).to_vec(), ..seen(&"Geschlecht") };
+    let codes = &guess(&[seen(&"ID"), coded]).columns[0].codes;
+    let want = [("männlich", "male"), ("weiblich", "female")];
+    assert_eq!(*codes, want.map(|(code, label)| (code.to_owned(), label.to_owned())));
+}
+
+#[test]
 fn the_written_file_is_checked_run_and_never_overwritten() {
     let folder = tempfile::tempdir().unwrap();
     let folder = folder.path();

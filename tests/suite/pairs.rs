@@ -215,7 +215,7 @@ fn methods_repeat_the_tables_they_come_from_and_none_counts_better_than_the_coun
     assert!(methods.iter().all(|row| !row.text("grouping").contains(" × ")));
 }
 
-const MIXTURE: &str = "[analysis.mixture]\nresamples = 10\n[resampling]\n";
+const MIXTURE: &str = "[analysis.mixture]\nresamples = 100\n[resampling]\n";
 
 fn demo(section: &str) -> Result<Study, StudyError> {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("pipelines");
@@ -247,12 +247,13 @@ fn a_mixture_is_fitted_when_asked_for_and_says_what_it_leaves_out() {
         assert!(row.text("notices").contains("unweighted"));
         let (shown, hidden) = (row.real("cutoff").is_some(), !row.text("withheld").is_empty());
         assert!(shown != hidden, "{}", row.text("withheld"));
+        assert_eq!(shown, row.real("lower").is_some(), "no crossing without its interval");
     }
     let again = study::parse(&study.resolved_toml, "again.toml", &study.folder).unwrap();
-    assert_eq!((again.mixture, &again), (Some(10), &study));
+    assert_eq!((again.mixture, &again), (Some(100), &study));
     assert_eq!(demo("[resampling]\n").unwrap().mixture, None);
     let slip = demo("[analysis.mixture]\nresamples = 3\n[resampling]\n").unwrap_err().to_string();
-    assert!(slip.contains("between 10 and 1000, found 3") && slip.starts_with("demo.toml:"), "{slip}");
+    assert!(slip.contains("between 100 and 2000, found 3") && slip.starts_with("demo.toml:"), "{slip}");
 }
 
 /// One pair by hand, one withheld, one that cannot be told apart.

@@ -91,21 +91,42 @@ fn text_below_six_points_is_told_with_the_width_that_mends_it() {
     assert_eq!(small.width_mm, 131.0);
 }
 
-/// A run of a study that comes with the program, and the text that it leaves.
-fn text_of(study_file: &str) -> String {
+/// A run of a study that comes with the program, and the texts that it leaves: for a paper, and beside the charts.
+fn texts_of(study_file: &str, change: impl Fn(&str) -> String) -> [String; 2] {
     let folder = tempfile::tempdir().unwrap();
-    let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("pipelines").join(study_file);
-    let study = study::load(&file).unwrap();
+    let pipelines = Path::new(env!("CARGO_MANIFEST_DIR")).join("pipelines");
+    let text = change(&fs::read_to_string(pipelines.join(study_file)).unwrap());
+    let study = study::parse(&text, study_file, &pipelines).unwrap();
     let out = folder.path().join("out");
     let options = pipeline::Options { out: &out, data: Vec::new(), progress: &|_| {} };
     pipeline::run(&study, &options).unwrap();
-    fs::read_to_string(out.join("methods.md")).unwrap()
+    ["methods.md", "charts/captions.md"].map(|file| fs::read_to_string(out.join(file)).unwrap())
 }
 
 #[test]
 fn the_text_of_a_study_without_weights_speaks_of_none() {
-    let text = text_of("reaven-miller-1979.toml");
+    let [text, _] = texts_of("reaven-miller-1979.toml", str::to_owned);
     assert!(text.contains("counts once, without weights"), "{text}");
     assert!(!text.contains("carry the weights"), "{text}");
     assert!(!text.contains("PSUs within"), "{text}");
+}
+
+#[test]
+fn a_jackknife_run_speaks_of_the_intervals_that_it_has() {
+    let jackknife = |text: &str| text.replace("replicates = 500\n", "kind = \"jackknife\"\n");
+    let [text, captions] = texts_of("reaven-miller-1979.toml", jackknife);
+    let why = "the jackknife misjudges cutoffs, which move in jumps";
+    assert!(text.contains(&format!("Cutoffs as counted have no interval: {why}.")), "{text}");
+    assert!(text.contains("net benefit: t intervals with the standard error of the replicates"), "{text}");
+    assert!(!text.contains("mooth curves: t intervals"), "there are none: {text}");
+    assert!(text.contains("For cutoffs the bootstrap is preferred"), "{text}");
+    assert!(!captions.contains("and its band are everybody’s cutoff"), "{captions}");
+    assert!(
+        captions.contains(&format!(
+            "The solid line is everybody’s cutoff; cutoffs have no interval here: {why}."
+        ))
+    );
+    let [text, captions] = texts_of("reaven-miller-1979.toml", str::to_owned);
+    assert!(!text.contains("the bootstrap is preferred") && captions.contains("and its band are"), "{text}");
+    assert!(text.contains("An unknown answer to an exclusion leaves out too."), "{text}");
 }

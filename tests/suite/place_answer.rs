@@ -8,7 +8,8 @@ use cutspan::stats::place::{Group, Variation, place as usual_value};
 use cutspan::table::Table;
 
 use crate::place_support::{
-    TYPED, WEIGHTS_ROUNDED, cutspan, index, opened, said, said_of_demo, small_demo, woman,
+    TYPED, WEIGHTS_ROUNDED, cutspan, index, opened, said, said_of_demo, said_of_demo_without, small_demo,
+    woman,
 };
 use crate::support::assert_close;
 
@@ -28,23 +29,65 @@ fn every_smallest_group_stands_side_by_side() {
     assert_eq!(own(index(&by_sex, "homa_ir")), ["female"]);
     let said = said_of_demo(&[]);
     let first = said.split("How to read this").next().unwrap();
-    assert!(first.contains("as this person's groups disagree: age 40-59 (n = 551): cannot tell; "), "{said}");
-    assert!(first.contains("; female × BMI 30 and over (n = 351): likely short of 3.44 (2.70–4.61), chance that the usual value is beyond 7 %, 39 % if the true cutoff is 2.70."), "{said}");
-    let rule = "Rule: largest Youden index; of 100, in this order: finds 76, spares 80; finds 74, spares 74.";
+    // One group that cannot tell is no disagreement with one that can.
+    let by_age =
+        "as not every group can tell: age 40-59 (n = 551): cannot tell, value short of 2.72 (2.23–3.13); ";
+    assert!(first.contains(by_age), "{said}");
+    assert!(
+        first.contains("; female × BMI 30 and over (n = 351): likely short of 3.44 (2.70–4.61).\n"),
+        "{said}"
+    );
+    let rule = "Rule: largest Youden index; of 100, in this order: finds 76, spares 80 (AUC 0.84, well); finds 74, spares 74 (AUC \
+                0.80, well).";
     assert!(first.contains(rule), "{said}");
     assert!(first.contains("Between groups the cutoffs"), "{said}");
-    assert!(first.contains("A low percentile in a group at high risk is no reassurance"), "{said}");
+    assert!(first.contains("A low percentile in a group whose values lie high is no reassurance"), "{said}");
     for unexplained in ["CASE WHEN", "derived cutoffs passed", "knowing nothing else", "own group*", "?/"] {
         assert!(!said.contains(unexplained), "{unexplained}: {said}");
     }
 }
 
 #[test]
+fn without_a_sex_the_groups_that_are_known_are_taken() {
+    let said = said_of_demo_without("--sex", &[]);
+    let first = said.split("How to read this").next().unwrap();
+    for group in ["age 40-59 ", "BMI 30 and over "] {
+        assert!(first.contains(group), "{group}: {said}");
+    }
+    assert!(said.contains("In print for this age and BMI: past"), "{said}");
+}
+
+#[test]
+fn what_cutoffs_differ_by_is_asked_for() {
+    let said = said_of_demo_without("--bmi", &[]);
+    let asked =
+        "CAUTION: BMI is not given, and cutoffs of HOMA-IR differ by it by more than noise: give --bmi.";
+    assert!(said.contains(asked), "{said}");
+    assert!(said.contains("In print for this sex and age: past"), "{said}");
+    assert!(!said_of_demo(&[]).contains("is not given, and cutoffs"));
+}
+
+#[test]
+fn a_value_that_few_people_have_gives_no_firm_answer() {
+    let said = said(&[("--insulin", "59uU/mL")]);
+    // 101 × 59 / 405 = 14.714; 59 pmol/L are 59 / 6 uU/mL: 101 × 9.8333 / 405 = 2.4523.
+    let first = "If insulin 59 uU/mL is right (read as pmol/L it would be HOMA-IR 2.45): HOMA-IR 14.7 is likely beyond ";
+    assert!(said.contains(first), "{said}");
+    assert!(said.contains("likely beyond, if right"), "{said}");
+    assert!(!said.contains(">99.9 %") && !said.contains("with a chance of"), "{said}");
+    assert!(!said_of_demo(&[]).contains("if right"));
+}
+
+#[test]
 fn a_withheld_cutoff_names_what_stands_in_its_place() {
     // A woman under 18.5: too few of them for a cutoff.
     let said = said_of_demo(&[("--bmi", "18")]);
-    assert!(said.contains("female (n = "), "{said}");
-    assert!(said.contains("(withheld in female × BMI under 18.5, shown instead)"), "{said}");
+    assert!(
+        said.contains("female (n = 1009), as it is withheld in female × BMI under 18.5: 2.66 (2.27–2.72)"),
+        "{said}"
+    );
+    // Both groups leave it open: that is no agreement on a side.
+    assert!(said.contains("This person's other groups cannot tell either ("), "{said}");
 }
 
 #[test]
@@ -135,7 +178,8 @@ fn a_factor_that_turns_the_answer_is_said_first() {
         |insulin: &str| said(&[("--insulin", insulin), ("--insulin-factor", "unknown"), ("--group", "sex")]);
     // HOMA-IR 2.45 or 2.12 against 2.66 (2.30–2.72).
     let torn = by_sex("59pmol/L");
-    let first = "cannot tell: it depends on the factor (6.00: cannot tell; 6.945: likely short); the cutoff is 2.66 (2.30–2.72).";
+    let first = "HOMA-IR 2.45: cannot tell, as it depends on the factor (6.00: cannot tell; 6.945: likely short); the cutoff that \
+                 fits (female) is 2.66 (2.30–2.72).";
     assert!(torn.contains(first), "{torn}");
     assert!(torn.contains("32 (28–59)        depends on the factor"), "{torn}");
     // 1.66 or 1.44: short by both.
@@ -165,19 +209,20 @@ fn the_same_tests_choose_for_indices_that_say_the_same() {
 fn one_index_of_those_that_say_the_same_is_shown() {
     let usual = said(&[]);
     assert!(usual.contains("QUICKI 0.334 rises or falls with HOMA-IR and says the same"), "{usual}");
-    assert!(!usual.contains("QUICKI 0.334 against"), "{usual}");
+    assert!(!usual.contains("QUICKI 0.334 is"), "{usual}");
     let asked = said(&[("--index", "quicki")]);
     assert!(
         asked.contains("Lower QUICKI means more insulin resistant: beyond a cutoff is below it."),
         "{asked}"
     );
-    assert!(asked.contains("QUICKI 0.334 against") && !asked.contains("HOMA-IR 2.44"), "{asked}");
+    assert!(asked.contains("QUICKI 0.334 is") && !asked.contains("HOMA-IR 2.44"), "{asked}");
 }
 
 #[test]
 fn a_group_as_printed_and_a_study_of_the_right_age_are_found() {
     let printed = said(&[("--group", "female × BMI 30 and over")]);
-    assert!(printed.contains("against the cutoff of female × BMI 30 and over (n = 351)"), "{printed}");
+    assert!(printed.contains("the cutoff that fits (female × BMI 30 and over)"), "{printed}");
+    assert!(printed.contains(", n = 351: finds "), "{printed}");
     let folder = tempfile::tempdir().unwrap();
     small_demo(folder.path());
     let teens = "title = \"Young people\"\n[cohort]\nage = { from = 12, below = 20 }\n";

@@ -167,6 +167,8 @@ fn words_of(drawn: &str) -> String {
 
 /// Lines of an ordinary answer on a terminal that does not say its width.
 const ONE_SCREEN: usize = 45;
+/// Lines of what stands under the heading of the answer.
+const OF_THE_ANSWER: usize = 25;
 
 #[test]
 fn an_ordinary_answer_fits_on_a_screen_and_all_of_it_is_to_be_had() {
@@ -183,6 +185,9 @@ fn an_ordinary_answer_fits_on_a_screen_and_all_of_it_is_to_be_had() {
     };
     let (short, all) = (lines(&["--assay", "invented"]), lines(&["--assay", "invented", "--all"]));
     assert!(short.lines().count() <= ONE_SCREEN, "{} lines\n{short}", short.lines().count());
+    let (_, answer) = short.split_once("The answer\n").unwrap();
+    let (answer, _) = answer.split_once("\nHow to read this").unwrap();
+    assert!(answer.lines().count() <= OF_THE_ANSWER, "{} lines\n{short}", answer.lines().count());
     for column in ["finds/spares", "percentile of 2", "stands for it", "chance beyond 2", "2.44 is"] {
         assert!(all.contains(column), "{column}: {all}");
     }

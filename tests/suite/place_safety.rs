@@ -17,14 +17,15 @@ fn pregnancy_and_insulin_withhold_whatever_the_study_excludes() {
         assert_eq!(code, Some(0), "{complaint}");
         assert!(said.contains("CAUTION: outside the study's people") && said.contains(reason), "{said}");
         assert!(!said.contains("more insulin resistant than"), "{name}: {said}");
-        // Injected insulin is measured too: the value itself means nothing.
-        let withheld = said.contains("Withheld, as the person takes insulin: HOMA-IR; QUICKI.");
-        assert_eq!(
-            (withheld, !said.contains("HOMA-IR 2.44")),
-            (reason == "takes insulin", withheld),
-            "{said}"
-        );
-        assert_eq!(said.contains("are measured together"), withheld, "{said}");
+        // Injected insulin is measured too, and a meal raises it: the value itself means nothing.
+        let why = match reason {
+            "takes insulin" => Some("the person takes insulin"),
+            "not fasted" => Some("the sample was not taken after a fast of 8 to under 24 hours"),
+            _ => None,
+        };
+        let withheld = why.is_some_and(|why| said.contains(&format!("Withheld, as {why}: HOMA-IR; QUICKI.")));
+        assert_eq!((withheld, said.contains("HOMA-IR 2.44")), (why.is_some(), why.is_none()), "{said}");
+        assert_eq!(said.contains("are measured together"), reason == "takes insulin", "{said}");
     }
     let (_, said, _) = place_in("lenient", &[]);
     assert!(said.contains("more insulin resistant than"), "{said}");
@@ -38,7 +39,7 @@ fn a_measurement_speaks_for_itself() {
     let cases = [
         ("101mg/dL", "Fasting plasma glucose 101 mg/dL is in the raised range (100 to 125 mg/dL"),
         ("5.6mmol/L", "Fasting plasma glucose 5.6 mmol/L is in the raised range"),
-        ("300mg/dL", "ACT ON THIS FIRST: fasting plasma glucose 300 mg/dL is far into the diabetes range"),
+        ("300mg/dL", "ACT ON THIS FIRST: fasting plasma glucose 300 mg/dL is very high (250"),
         ("65mg/dL", "ACT ON THIS FIRST: fasting plasma glucose 65 mg/dL is low"),
         ("50mg/dL", "ACT ON THIS FIRST: fasting plasma glucose 50 mg/dL is below 54 mg/dL"),
     ];
@@ -70,8 +71,74 @@ fn ranges_of_fasting_glucose_are_for_those_who_fasted_and_are_not_pregnant() {
             "{said}"
         );
     }
-    let high = of(&[("--glucose", "300mg/dL"), ("--fasting-hours", "2")]);
-    assert!(high.contains("ACT ON THIS FIRST"), "{high}");
+}
+
+#[test]
+fn a_very_high_glucose_without_fasting_waits_for_nothing() {
+    let high = place_in("small", &[("--glucose", "380mg/dL"), ("--fasting-hours", "2")]).1;
+    assert!(high.starts_with("ACT ON THIS FIRST: plasma glucose 380 mg/dL is very high"), "{high}");
+    for said in ["the same day", "thirst", "weight loss", "vomiting", "ketones", "(common practice)"] {
+        assert!(high.contains(said), "{said}: {high}");
+    }
+    assert!(
+        high.contains("plasma glucose 380 mg/dL is in the range of diabetes if symptoms are present (200")
+    );
+    for unsaid in
+        ["fasting plasma glucose", "fasting glucose", "fasting insulin", "after fasting", "needs a sample"]
+    {
+        assert!(!high.contains(unsaid), "{unsaid}: {high}");
+    }
+    let fed = said_of_demo(&[("--glucose", "180mg/dL"), ("--fasting-hours", "2"), ("--waist", "102")]);
+    assert!(!fed.contains("items of") && !fed.contains("already meets"), "{fed}");
+    // With a sample taken after a fast it is said once.
+    let fasted = place_in("small", &[("--glucose", "380mg/dL")]).1;
+    assert!(!fasted.contains("if symptoms are present"), "{fasted}");
+}
+
+#[test]
+fn diagnostic_ranges_are_not_for_people_under_treatment() {
+    let known =
+        [("--diabetes", "yes"), ("--glucose-drug", "yes"), ("--glucose", "118mg/dL"), ("--a1c", "6.4%")];
+    let said = place_in("lenient", &known).1;
+    let words = "Fasting plasma glucose 118 mg/dL, glycated haemoglobin 6.4 %: diagnostic ranges do not apply under treatment";
+    assert!(said.contains(words) && !said.contains("raised range"), "{said}");
+    let of = |glucose| place_in("lenient", &[("--diabetes", "yes"), ("--glucose", glucose)]).1;
+    for alarm in ["50mg/dL", "300mg/dL"] {
+        assert!(of(alarm).starts_with("ACT ON THIS FIRST"), "{alarm}");
+    }
+    assert!(!of("130mg/dL").contains("in the diabetes range"));
+}
+
+#[test]
+fn the_diabetes_range_counts_in_pregnancy() {
+    let of = |glucose| place_in("small", &[("--glucose", glucose), ("--pregnant", "yes")]).1;
+    let high = of("130mg/dL");
+    assert!(
+        high.starts_with("ACT ON THIS FIRST: fasting plasma glucose 130 mg/dL is in the diabetes range"),
+        "{high}"
+    );
+    assert!(high.contains("counts in pregnancy as well"), "{high}");
+    assert!(!high.contains("the usual ranges do not apply"), "{high}");
+    assert!(!of("125mg/dL").contains("ACT ON THIS FIRST"));
+}
+
+#[test]
+fn no_index_is_said_of_a_glucose_too_low_or_too_high_for_it() {
+    for (glucose, why) in [
+        ("65mg/dL", "glucose is below 70 mg/dL (3.9 mmol/L)"),
+        ("3.8mmol/L", "glucose is below 70 mg/dL (3.9 mmol/L)"),
+        ("200mg/dL", "glucose is 200 mg/dL (11.1 mmol/L) or more"),
+        ("11.1mmol/L", "glucose is 200 mg/dL (11.1 mmol/L) or more"),
+    ] {
+        let said = place_in("lenient", &[("--glucose", glucose)]).1;
+        let withheld = said.split("Withheld, as ").nth(1).unwrap_or_default();
+        assert!(withheld.starts_with(why) && withheld.contains(": HOMA-IR; QUICKI."), "{glucose}: {said}");
+        assert!(!said.contains("more insulin resistant than") && !said.contains("HOMA-IR 1."), "{said}");
+        // What comes first is not said again as a reason.
+        assert!(said.matches("Standards of Care, section 6").count() <= 1, "{said}");
+    }
+    let just = place_in("lenient", &[("--glucose", "199mg/dL")]).1;
+    assert!(just.contains("more insulin resistant than"), "{just}");
 }
 
 #[test]
@@ -111,10 +178,24 @@ fn an_outcome_already_met_is_said_to_be() {
         ("--hdl", "45mg/dL"),
     ];
     let said = said_of_demo(&items);
-    let counted =
-        "Items given that metabolic syndrome (harmonized 2009, waist 102/88 cm) counts: 5 of 5, 5 met";
+    let counted = "Of the 5 items of metabolic syndrome (harmonized 2009, waist 102/88 cm), 5 given, 5 met (waist; triglycerides; \
+                   HDL; blood pressure; fasting glucose): ";
     assert!(said.contains(counted), "{said}");
     assert!(said.contains("the person already meets the outcome that its cutoffs predict"), "{said}");
+    // HDL and pressure that are not met by value are still given: a drug for them would count.
+    let open = said_of_demo(&[
+        ("--waist", "102"),
+        ("--systolic", "120"),
+        ("--diastolic", "78"),
+        ("--triglycerides", "160mg/dL"),
+        ("--hdl", "60mg/dL"),
+    ]);
+    let counted = "5 given, 3 met (waist; triglycerides; fasting glucose); HDL and blood pressure not met by value, but counted as \
+                   met if a drug for it is taken (not stated: --value lipid_drug=…, --value blood_pressure_drug=…): the person";
+    assert!(open.contains(counted), "{open}");
+    // Items are said of somebody who does not meet it yet.
+    let few = said_of_demo(&[("--waist", "102")]);
+    assert!(few.contains("2 given, 2 met (waist; fasting glucose): undecided."), "{few}");
 }
 
 #[test]

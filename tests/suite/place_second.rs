@@ -61,6 +61,9 @@ fn a_second_measurement_is_checked_like_the_first() {
     }
     let said = said(&[("--second", "glucose=96mg/dL,insulin=710uIU/mL,months=6")]);
     assert!(said.contains("second date: fasting insulin 710 uU/mL is rarely seen"), "{said}");
+    // What is in doubt at the second date alone hangs on nothing at the first.
+    assert!(said.contains("Second date, 6 months later: If insulin 710 uU/mL is right"), "{said}");
+    assert!(said.contains("First date: HOMA-IR 2.44 is "), "{said}");
 }
 
 #[test]
@@ -88,11 +91,13 @@ fn the_second_value_gets_the_same_sentences() {
     // 96 × 7 / 405 = 1.659.
     let of_second = said.split("Second date, 6 months later: ").nth(1).unwrap().lines().next().unwrap();
     assert!(
-        of_second.contains("HOMA-IR 1.66 against the cutoff of female × BMI 30 and over (n = 351)"),
+        of_second.contains(
+            "HOMA-IR 1.66 is likely short of 3.44 (2.70–4.61), the cutoff that fits (female × BMI 30 and over)."
+        ),
         "{said}"
     );
     assert!(
-        of_second.contains("likely short of 3.44 (2.70–4.61), chance that the usual value is beyond"),
+        of_second.contains("If 3.44 is right, the usual value is beyond it with a chance of 0.1 %; "),
         "{said}"
     );
     assert!(of_second.contains("HOMA-IR 1.66: more insulin resistant than"), "{said}");
@@ -104,7 +109,10 @@ fn the_second_value_gets_the_same_sentences() {
     // Of another class of BMI at the second date: another group's cutoff.
     let lighter = said_of_demo(&[("--second", "glucose=96mg/dL,insulin=7uIU/mL,bmi=24,months=24")]);
     let of_second = lighter.split("Second date, 24 months later: ").nth(1).unwrap().lines().next().unwrap();
-    assert!(of_second.contains("HOMA-IR 1.66 against") && !of_second.contains("30 and over"), "{lighter}");
+    assert!(
+        of_second.contains("HOMA-IR 1.66 is likely short of") && !of_second.contains("30 and over"),
+        "{lighter}"
+    );
     // Each date has its own groups; the other has none there.
     for group in ["female × BMI 18.5-24.9", "female × BMI 30 and over"] {
         assert!(cells_of_nobody(&lighter, group) >= 2, "{group}: {lighter}");
@@ -138,13 +146,19 @@ fn the_second_date_has_an_assay_of_its_own() {
 }
 
 #[test]
-fn a_second_value_is_withheld_from_whoever_takes_insulin_by_then() {
-    let said = said(&[("--second", "glucose=96mg/dL,insulin=7uIU/mL,months=6,insulin-treated=yes")]);
-    assert!(
-        said.contains("HOMA-IR cannot be compared; withheld, as the person takes insulin then"),
-        "{said}"
-    );
-    assert!(!said.contains("1.66"), "{said}");
+fn a_second_value_is_withheld_where_the_first_would_be() {
+    let cases = [
+        ("glucose=96mg/dL,insulin-treated=yes", "the person takes insulin"),
+        ("glucose=60mg/dL", "glucose is below 70 mg/dL (3.9 mmol/L)"),
+        ("glucose=300mg/dL", "glucose is 200 mg/dL (11.1 mmol/L) or more"),
+        ("glucose=96mg/dL,fasting-hours=2", "the sample was not taken after a fast"),
+    ];
+    for (values, why) in cases {
+        let said = said(&[("--second", &format!("{values},insulin=7uIU/mL,months=6"))]);
+        let words = format!("HOMA-IR cannot be compared; withheld then, as {why}");
+        assert!(said.contains(&words), "{values}: {said}");
+        assert!(!said.contains("2.44 → "), "{values}: {said}");
+    }
 }
 
 #[test]

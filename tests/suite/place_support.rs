@@ -134,8 +134,13 @@ pub fn said(changes: &[(&str, &str)]) -> String {
 
 /// What `place demo` says of the woman with some answers replaced or added, on one line a paragraph.
 pub fn said_of_demo(changes: &[(&str, &str)]) -> String {
+    said_of_demo_without("", changes)
+}
+
+/// The same with one answer not given.
+pub fn said_of_demo_without(unsaid: &str, changes: &[(&str, &str)]) -> String {
     let folder = tempfile::tempdir().unwrap();
-    let replaced = |name: &str| changes.iter().any(|(changed, _)| *changed == name);
+    let replaced = |name: &str| name == unsaid || changes.iter().any(|(changed, _)| *changed == name);
     let mut args = vec!["demo"];
     for (name, value) in TYPED.iter().filter(|(name, _)| !replaced(name)).chain(changes) {
         args.extend([*name, *value]);

@@ -4,6 +4,7 @@
 use std::path::Path;
 
 use cutspan::analysis::Results;
+use cutspan::chart::{self, Print};
 use cutspan::pipeline;
 use cutspan::source::Loaded;
 use cutspan::study::{self, Study, StudyError};
@@ -308,6 +309,40 @@ value = 2.0
 replicates = 100
 "#
     )
+}
+
+/// Insulin said to be in pmol/L, so that a factor enters it.
+fn by_factor() -> String {
+    let route = "[sensitivity]\nindex = [\"homa_ir\", \"tyg\"]\n[[sensitivity.route]]\nname = \"other\"\n\
+                 label = \"at 6.945\"\ninsulin_factor = 6.945\n";
+    let insulin = "insulin = { column = \"insulin\", unit = \"uU/mL\" }";
+    let pmol = "insulin = { column = \"insulin\", unit = \"pmol/L\", factor = 6.0, unit_checked = true }\n\
+                triglycerides = { column = \"triglycerides\", unit = \"mg/dL\" }";
+    made_up(route)
+        .replace(insulin, pmol)
+        .replace("indices = [\"homa_ir\"]", "indices = [\"homa_ir\", \"tyg\"]")
+}
+
+#[test]
+fn a_unit_factor_is_no_assay_and_an_index_that_no_route_changes_is_left_out() {
+    let study = parse(&by_factor()).unwrap();
+    let results = pipeline::estimate(&study, &[]).unwrap();
+    let routes = table(&results, "assay_routes");
+    assert!(routes.iter().any(|row| row.text("index") == "homa_ir" && row.text("route") == "other"));
+    assert!(routes.iter().all(|row| row.text("index") != "tyg"), "no route changes it");
+    assert!(table(&results, "choices").iter().any(|row| row.text("index") == "tyg"));
+    let labels = chart::labels(&study, "Veldmark (invented)");
+    let charts = chart::draw_all(&results.tables, &labels, &Print::default()).unwrap();
+    let captions: Vec<&str> = charts
+        .iter()
+        .filter(|chart| chart.kind == "assay_routes")
+        .map(|chart| chart.caption.as_str())
+        .collect();
+    assert!(!captions.is_empty());
+    for caption in captions {
+        assert!(caption.contains("turned into µU/mL by another factor"), "{caption}");
+        assert!(!caption.contains("agency") && !caption.contains("laboratory method"), "{caption}");
+    }
 }
 
 const EVERYBODY_STAYS: &str =

@@ -35,7 +35,9 @@ fn asked(folder: &Path, args: &[&str]) -> [String; 2] {
 }
 
 fn rows(folder: &Path) -> Table {
-    asked(folder, &[&CLAIM[..], &["--withheld-references", "--out", "claim.csv", "study.toml"]].concat());
+    let all = ["--group", "sex,age_18_45_65,obesity,sex × obesity"];
+    let file = ["--withheld-references", "--out", "claim.csv", "study.toml"];
+    asked(folder, &[&CLAIM[..], &all, &file].concat());
     csv::read(schema::shape("claim").unwrap(), &folder.join("claim.csv")).unwrap()
 }
 
@@ -74,6 +76,12 @@ fn what_is_left_out_and_what_may_not_be_handed_on_is_said() {
     let [text, _] = asked(folder.path(), &[&CLAIM[..], &["study.toml"]].concat());
     let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(text.contains("Counts of fewer than 10 people, shares that stand for so few"), "{text}");
+    // 14 of 230 are left out, but fewer than 10 of the other 216 have no HOMA-IR.
+    assert!(
+        text.contains("Not among the study's people: under 18 years") && !text.contains("are left out: told"),
+        "{text}"
+    );
+    assert!(text.contains("Percentages are of the people in the table, each counted once"), "{text}");
     let person = [
         "place",
         "study.toml",
@@ -88,6 +96,12 @@ fn what_is_left_out_and_what_may_not_be_handed_on_is_said() {
     assert!(beside.contains("not to be handed on"), "{beside}");
     let public = fs::read_to_string(folder.path().join("study.toml")).unwrap().replace("public = false", "");
     fs::write(folder.path().join("study.toml"), public).unwrap();
+    let [text, _] = asked(folder.path(), &[&CLAIM[..], &["study.toml"]].concat());
+    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        text.contains("Of 230 people examined in this age range, 14 (6.1 %) are left out: told"),
+        "{text}"
+    );
     let [_, beside] = asked(folder.path(), &[&person[..], &["--sex", "female", "--age", "50"]].concat());
     assert!(!beside.contains("not to be handed on"), "{beside}");
 }

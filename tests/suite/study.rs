@@ -382,3 +382,14 @@ fn the_example_table_gives_cutoffs() {
     let printed = cutoffs.rows.iter().filter(|row| row[withheld] == Cell::Missing).count();
     assert!(printed * 2 > cutoffs.rows.len(), "{printed} of {}", cutoffs.rows.len());
 }
+
+#[test]
+fn replicates_built_from_the_design_are_not_the_first_choice_for_cutoffs() {
+    let said = |kind: &str| explain(&changed("replicates = 200", &format!("kind = \"{kind}\"")).unwrap());
+    for kind in ["jackknife", "brr"] {
+        assert!(said(kind).contains("For cutoffs the bootstrap is preferred"), "{}", said(kind));
+    }
+    assert!(said("jackknife").contains("smooth functions of the weights"));
+    assert!(!said("brr").contains("smooth functions"), "half-samples judge jumps too");
+    assert!(!explain(&small()).contains("the bootstrap is preferred"));
+}

@@ -64,7 +64,15 @@ const CLAIM: &[Column] = &[
         "as the column value_unit says",
         "the claim is true up to this value; empty: no bound",
     ),
-    text("verdict", "holds, fails, undecided or cannot tell"),
+    text(
+        "relation",
+        "how the claim bounds the measure: at least, more than, at most, less than; or from, to",
+    ),
+    text(
+        "verdict",
+        "holds, fails, undecided or cannot tell; beside a withheld share it is made from the interval alone, of which the \
+         end that decides is in lower or upper",
+    ),
     real(
         "p",
         "1",

@@ -21,6 +21,7 @@ mod trend;
 mod unknowns;
 
 pub use claim::{ALL_GROUPS, ONE_SIDED};
+pub use sensitivity::UNIT_FACTOR;
 pub use shares::{SHARE_MEASURES, SHARES, ShareColumn, shares_of};
 
 use super::{Column, Kind, Shape};

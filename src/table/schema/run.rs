@@ -324,7 +324,12 @@ const DISTRIBUTIONS: &[Column] = &[
     GROUP,
     real("from", "index unit", "lower end of the bin"),
     real("to", "index unit", "upper end of the bin"),
-    real("share", "%", "weighted share of the group in the bin"),
+    real(
+        "share",
+        "%",
+        "weighted share of the group in the bin; bins leave out the outer 0.5 % of everybody at either end, so that shares add up to \
+         less than 100",
+    ),
 ];
 
 const NOTICE_TABLE: &[Column] = &[

@@ -13,6 +13,9 @@ pub(super) const TABLES: &[Shape] = &[
     shape_of("choice_ranges", "How far each choice moves a cutoff", RANGES),
 ];
 
+/// In place of the methods passed, where a route only reads insulin by another factor between units.
+pub const UNIT_FACTOR: &str = "pmol/L → uU/mL";
+
 const ROUTE: Column = text("route", "as_released, or the name of an assay route");
 const ROUTE_LABEL: Column = text("route_label", "the same in words");
 const PERCENTILE: Column = real("percentile", "%", "which percentile, in the order of resistance");

@@ -1,0 +1,88 @@
+//! Numbers of a claim as people write them: per cent, one in so many, give or take.
+
+use super::claim_parse::Slip;
+use crate::table::number::significant;
+
+/// Percentage points by which "about" and "percentile" may miss, when the claim does not say.
+const POINTS_WITHIN: f64 = 5.0;
+/// Digits of per cent that a fraction is taken with: 1 in 3 is 33.3 %.
+const FRACTION_DIGITS: usize = 3;
+/// Whom a number counts, where that is said behind it.
+const COUNTED: [&str; 2] = ["of people", "people"];
+
+/// A number of per cent; a proportion is refused unless its `%` says that it is none.
+pub(super) fn percent(text: &str) -> Result<f64, Slip> {
+    let number = points(text)?;
+    if number > 0.0 && number <= 1.0 && !text.contains('%') && fraction(text).is_none() {
+        let meant = significant(100.0 * number, 6);
+        return Err(Slip::Number(format!(
+            "\"{number}\" would be {number} %; did you mean {meant} %? Write \"{meant} %\", or \"{number} %\" if you mean so little"
+        )));
+    }
+    Ok(number)
+}
+
+/// A number from 0 to 100, with or without `%`, or a fraction.
+fn points(text: &str) -> Result<f64, Slip> {
+    let text = bare(text);
+    match fraction(text).or_else(|| text.parse().ok()) {
+        Some(number) if (0.0..=100.0).contains(&number) => Ok(number),
+        Some(_) => Err(Slip::Number(format!("a share is from 0 to 100 %, found {text}"))),
+        None => Err(Slip::Words(format!("\"{text}\" is not a number of per cent"))),
+    }
+}
+
+/// `75 within 5` as the number and how far it may be missed.
+pub(super) fn near(text: &str) -> Result<(f64, f64), Slip> {
+    let (number, within) = text.split_once("within").unwrap_or((text, ""));
+    let within = if within.is_empty() { POINTS_WITHIN } else { points(within)? };
+    Ok((percent(number)?, within))
+}
+
+/// What stands before a fraction at the end of a text, and the fraction; nothing where the text does not end so.
+pub(super) fn before_fraction(text: &str) -> Option<(&str, &str)> {
+    let (subject, number) = text.split_at(text.find(|c: char| c.is_ascii_digit())?);
+    let (whole, _) = number.split_once("within").unwrap_or((number, ""));
+    fraction(bare(whole)).map(|_| (subject, number))
+}
+
+/// `1 in 3` and `1/3` in per cent.
+fn fraction(text: &str) -> Option<f64> {
+    let text = bare(text);
+    let (some, all) = text.split_once(" in ").or_else(|| text.split_once('/'))?;
+    let (some, all): (f64, f64) = (some.trim().parse().ok()?, all.trim().parse().ok()?);
+    let share = Some(100.0 * some / all).filter(|share| share.is_finite())?;
+    significant(share, FRACTION_DIGITS).parse().ok()
+}
+
+/// A number without `%` and whom it counts.
+fn bare(text: &str) -> &str {
+    let text = text.trim();
+    let text = COUNTED.iter().find_map(|people| text.strip_suffix(people)).unwrap_or(text);
+    text.trim_end().trim_end_matches('%').trim_end()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn one_in_so_many_is_read_in_per_cent() {
+        // 100/3 and 200/3 to three digits.
+        for (text, want) in
+            [("1 in 3", 33.3), ("1/3", 33.3), (" 2 in 3 people", 66.7), ("1 / 4 of people", 25.0)]
+        {
+            assert_eq!(percent(text), Ok(want), "{text}");
+        }
+        // One of a hundred is one per cent, and no proportion by mistake.
+        assert_eq!(percent("1 in 100"), Ok(1.0));
+        assert_eq!(percent("1 in 3000"), Ok(0.0333));
+        for text in ["1 in 0", "4 in 3", "0/0", "1 in", "in 3", "1/3/5"] {
+            assert!(percent(text).is_err(), "{text}");
+        }
+        assert_eq!(near("1 in 3 within 2"), Ok((33.3, 2.0)));
+        assert_eq!(near("33 %"), Ok((33.0, 5.0)));
+        assert_eq!(before_fraction("share 1 in 3"), Some(("share ", "1 in 3")));
+        assert_eq!(before_fraction("share 25 %"), None);
+    }
+}

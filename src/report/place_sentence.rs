@@ -1,0 +1,327 @@
+//! Which cutoff fits one person, in sentences, for whichever value is put to the cutoffs.
+
+use super::place_fit::{Fit, Why, differing, fit, undecided};
+use super::place_verdict::{is_open, otherwise, plainly, sided, verdict};
+use super::place_words::{first_screen, group, leading, limit, listed, named, of_outcome, share};
+use crate::analysis::{Doubt, PlacedCutoff, PlacedIndex};
+use crate::chart::Labels;
+use crate::table::number::{fixed, reading};
+
+/// Areas under the curve below which an index is commonly said to separate so; from the last on, well.
+const SEPARATES: [(f64, &str); 3] =
+    [(0.6, "little better than chance"), (0.7, "poorly"), (0.8, "moderately")];
+
+/// The rule behind the first sentence, and how well its cutoff, or each of them in their order, separates.
+pub(super) fn rule(index: &PlacedIndex) -> Option<String> {
+    let shares = |c: &PlacedCutoff| Some((share(c.sensitivity?), share(c.specificity?)));
+    match fit(index, first_screen(&index.cutoffs)) {
+        Fit::One(cutoff, ..) => {
+            let found = shares(cutoff).map(|(found, spared)| {
+                format!(": finds {found} of 100 with it, spares {spared} of 100 without it")
+            });
+            let area = cutoff.auc.map(|area| {
+                let (area, how) = (fixed(area, 2), separates(area));
+                format!("; AUC {area}, so the index separates the two {how} (as commonly read)")
+            });
+            Some(format!(
+                "Rule: {} for {}, n = {}{}{}.",
+                cutoff.rule_label,
+                cutoff.outcome_label,
+                cutoff.n,
+                found.unwrap_or_default(),
+                area.unwrap_or_default()
+            ))
+        }
+        Fit::Several(shown) => {
+            let first = shown.first()?;
+            let each = |c: &&PlacedCutoff| {
+                let (found, spared) = shares(c)?;
+                let area = c.auc.map(|area| format!(" (AUC {}, {})", fixed(area, 2), separates(area)));
+                Some(format!("finds {found}, spares {spared}{}", area.unwrap_or_default()))
+            };
+            let all: Option<Vec<String>> = shown.iter().map(each).collect();
+            let words = all.map(|all| format!("; of 100, in this order: {}", all.join("; ")));
+            Some(format!("Rule: {}{}.", first.rule_label, words.unwrap_or_default()))
+        }
+        Fit::Nothing => None,
+    }
+}
+
+/// How well an index of this area under the curve, as it is printed, separates people with the outcome from those without,
+/// as it is commonly put.
+fn separates(area: f64) -> &'static str {
+    let area = (100.0 * area).round() / 100.0;
+    SEPARATES.iter().find(|(below, _)| area < *below).map_or("well", |(_, words)| words)
+}
+
+/// What the answer hangs on, where a measurement is one that few people have.
+pub(super) fn conditional(index: &PlacedIndex, doubt: &Doubt) -> String {
+    let otherwise = doubt.unit.as_ref().zip(doubt.value);
+    let otherwise = otherwise
+        .map(|(unit, value)| format!(" (read as {unit} it would be {})", named(index, value)))
+        .unwrap_or_default();
+    format!("If {} is right{otherwise}", doubt.given)
+}
+
+/// The first sentence, with what it hangs on.
+pub(super) fn sentence(index: &PlacedIndex, cutoffs: &[PlacedCutoff], labels: &Labels, name: &str) -> String {
+    let plain = by_fit(index, cutoffs, labels, name);
+    match &index.doubt {
+        Some(doubt) => format!("{}: {plain}", conditional(index, doubt)),
+        None => plain,
+    }
+}
+
+/// On which side of the cutoff that fits the value is, or why none can be named.
+fn by_fit(index: &PlacedIndex, cutoffs: &[PlacedCutoff], labels: &Labels, name: &str) -> String {
+    let outcome = cutoffs.first().map_or("", |c| c.outcome_label.as_str());
+    match fit(index, first_screen(cutoffs)) {
+        Fit::One(cutoff, ..) => format!("{}.", plainly(index, cutoff, (name, &whose(cutoff, labels)))),
+        Fit::Several(shown) => {
+            let how = undecided(&shown);
+            let each = |c: &PlacedCutoff| format!("{}: {}", counted(c, labels), sided(index, c));
+            let words: Vec<String> = shown.into_iter().map(each).collect();
+            format!("No single cutoff for {outcome} can be named for {name}, as {how}: {}.", words.join("; "))
+        }
+        Fit::Nothing => nothing(index, cutoffs, labels, name),
+    }
+}
+
+/// The answer of an index after the first, without its name: on which side, in which group, and why that one.
+pub(super) fn in_short(index: &PlacedIndex, labels: &Labels) -> Option<String> {
+    match fit(index, first_screen(&index.cutoffs)) {
+        Fit::One(cutoff, why, _) => {
+            let why = match why {
+                Why::Only => String::new(),
+                Why::Agree if is_open(cutoff) => ", as in its other groups".to_owned(),
+                Why::Agree => "; its other groups say the same".to_owned(),
+                Why::Supported => {
+                    format!(", as its cutoffs differ by {}", listed(&differing(index, cutoff, labels)))
+                }
+            };
+            Some(format!("{} in {}{why}", sided(index, cutoff), counted(cutoff, labels)))
+        }
+        Fit::Several(shown) => Some(format!("{} ({})", undecided(&shown), by_verdict(index, &shown, labels))),
+        Fit::Nothing => None,
+    }
+}
+
+/// Verdicts, each with its groups: `likely beyond in age 40-59; cannot tell in female and in BMI 30 and over`.
+fn by_verdict(index: &PlacedIndex, shown: &[&PlacedCutoff], labels: &Labels) -> String {
+    let mut all: Vec<(String, Vec<String>)> = Vec::new();
+    for cutoff in shown {
+        let (said, among) = (verdict(index, cutoff), format!("in {}", whose(cutoff, labels)));
+        match all.iter_mut().find(|(known, _)| *known == said) {
+            Some((_, groups)) => groups.push(among),
+            None => all.push((said, vec![among])),
+        }
+    }
+    let words = all.iter().map(|(said, groups)| format!("{said} {}", listed(groups)));
+    words.collect::<Vec<_>>().join("; ")
+}
+
+/// Why no cutoff can be named.
+pub(super) fn nothing(index: &PlacedIndex, cutoffs: &[PlacedCutoff], labels: &Labels, name: &str) -> String {
+    let Some(first) = cutoffs.first() else {
+        return format!("No cutoff can be named for {name}: the study derives none for {}.", index.label);
+    };
+    let widest = leading(cutoffs).into_iter().find(|c| c.outcome == first.outcome).unwrap_or(first);
+    format!(
+        "No cutoff for {} can be named for {name}: it is withheld in every group of this person ({}: {}).",
+        first.outcome_label,
+        group(&widest.grouping, &widest.group, labels),
+        widest.withheld
+    )
+}
+
+/// A group, and in whose place it stands: `female, as it is withheld in female × BMI under 18.5`.
+fn whose(cutoff: &PlacedCutoff, labels: &Labels) -> String {
+    format!("{}{}", group(&cutoff.grouping, &cutoff.group, labels), instead(cutoff, labels))
+}
+
+/// A group with its people, and in whose place it stands.
+fn counted(cutoff: &PlacedCutoff, labels: &Labels) -> String {
+    let among = group(&cutoff.grouping, &cutoff.group, labels);
+    format!("{among} (n = {}){}", cutoff.n, instead(cutoff, labels))
+}
+
+fn instead(cutoff: &PlacedCutoff, labels: &Labels) -> String {
+    let withheld = cutoff.instead_of.iter().map(|of| group(&of.grouping, &of.group, labels));
+    let withheld: Vec<String> = withheld.collect();
+    if withheld.is_empty() { String::new() } else { format!(", as it is withheld in {}", listed(&withheld)) }
+}
+
+/// Why this cutoff, and what those of the person's other groups say that say otherwise.
+pub(super) fn reasons(index: &PlacedIndex, labels: &Labels) -> Option<String> {
+    let Fit::One(deciding, why, others) = fit(index, first_screen(&index.cutoffs)) else { return None };
+    let list = |of: &[&PlacedCutoff], with: &dyn Fn(&PlacedCutoff) -> String| {
+        let one = |c: &&PlacedCutoff| format!("{}: {}", counted(c, labels), with(c));
+        of.iter().map(one).collect::<Vec<_>>().join("; ")
+    };
+    let limits = || list(&others, &|c| limit(index, c));
+    match why {
+        Why::Only => None,
+        Why::Agree if is_open(deciding) => {
+            Some(format!("This person's other groups cannot tell either ({}).", limits()))
+        }
+        Why::Agree => Some(format!("This person's other groups say the same ({}).", limits())),
+        Why::Supported => {
+            let by = listed(&differing(index, deciding, labels));
+            let unlike: Vec<&PlacedCutoff> =
+                others.iter().copied().filter(|c| otherwise(deciding, c)).collect();
+            let unlike = match unlike.as_slice() {
+                [] => String::new(),
+                unlike => format!(" Otherwise in {}.", list(unlike, &|c| sided(index, c))),
+            };
+            Some(format!("This group's cutoff is taken because cutoffs differ by {by}.{unlike}"))
+        }
+    }
+}
+
+/// Where the cutoff that decides and its smoothed form lie on opposite sides of the value.
+pub(super) fn torn(index: &PlacedIndex, labels: &Labels, name: &str) -> Option<String> {
+    let sign = if index.lower_is_resistant { -1.0 } else { 1.0 };
+    let passed = |limit: f64| sign * index.value >= sign * limit;
+    let deciding = match fit(index, first_screen(&index.cutoffs)) {
+        Fit::One(cutoff, ..) => vec![cutoff],
+        Fit::Several(shown) => shown,
+        Fit::Nothing => Vec::new(),
+    };
+    let words: Vec<String> = deciding
+        .into_iter()
+        .filter_map(|c| Some((c, c.cutoff?, c.smoothed?)))
+        .filter(|(_, found, smoothed)| passed(*found) != passed(*smoothed))
+        .map(|(c, found, smoothed)| {
+            let among = group(&c.grouping, &c.group, labels);
+            format!("{} and {} in {among}", reading(found, 3), reading(smoothed, 3))
+        })
+        .collect();
+    (!words.is_empty()).then(|| {
+        format!(
+            "{name} lies between the cutoff as found and as smoothed, past one and short of the other: {}.",
+            words.join("; ")
+        )
+    })
+}
+
+/// What the other outcomes of the study say, in a word each.
+pub(super) fn other_outcomes(index: &PlacedIndex, labels: &Labels) -> Option<String> {
+    let leading = leading(&index.cutoffs);
+    let mut outcomes: Vec<&PlacedCutoff> = Vec::new();
+    for cutoff in &leading {
+        if outcomes.iter().all(|o| o.outcome != cutoff.outcome) {
+            outcomes.push(cutoff);
+        }
+    }
+    let word = |outcome: &PlacedCutoff| {
+        let words = match fit(index, of_outcome(&leading, &outcome.outcome)) {
+            Fit::One(c, Why::Agree, _) => verdict(index, c),
+            Fit::One(c, ..) => format!("{} in {}", verdict(index, c), group(&c.grouping, &c.group, labels)),
+            Fit::Several(shown) => undecided(&shown).to_owned(),
+            Fit::Nothing => "withheld".to_owned(),
+        };
+        format!("{}: {words}", outcome.outcome_label)
+    };
+    let words: Vec<String> = outcomes.into_iter().skip(1).map(word).collect();
+    (!words.is_empty()).then(|| format!("By other outcomes: {}.", words.join("; ")))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::place_fixture::{index, with_tests};
+
+    #[test]
+    fn the_first_sentence_names_cutoff_group_people_and_side_or_says_why_not() {
+        let labels = Labels::default();
+        let said = |index: &PlacedIndex| sentence(index, &index.cutoffs, &labels, "HOMA-IR 2.50");
+        let one = said(&index("short", "short"));
+        assert!(
+            one.starts_with("HOMA-IR 2.50 is likely short of 3.00 (2.80–3.30), the cutoff that fits ("),
+            "{one}"
+        );
+        let several = said(&index("short", "beyond"));
+        assert!(
+            several.starts_with("No single cutoff for an outcome can be named for HOMA-IR 2.50"),
+            "{several}"
+        );
+        assert!(several.contains("as groups disagree: "), "{several}");
+        assert!(several.contains("likely short of") && several.contains("likely beyond"), "{several}");
+        assert!(said(&index("short", "cannot_tell")).contains("as not every group can tell: "));
+        let mut withheld = index("", "");
+        for cutoff in &mut withheld.cutoffs {
+            (cutoff.cutoff, cutoff.withheld) = (None, "too few people".to_owned());
+        }
+        let none = said(&withheld);
+        assert!(none.contains("withheld in every group") && none.contains("too few people"), "{none}");
+    }
+
+    #[test]
+    fn the_rule_says_what_its_cutoff_finds_and_spares() {
+        let mut index = index("short", "short");
+        for cutoff in &mut index.cutoffs {
+            cutoff.rule_label = "largest Youden index".to_owned();
+        }
+        let said = |index: &PlacedIndex| rule(index).unwrap_or_default();
+        assert_eq!(said(&index), "Rule: largest Youden index for an outcome, n = 300.");
+        for cutoff in &mut index.cutoffs {
+            (cutoff.sensitivity, cutoff.specificity, cutoff.auc) = (Some(62.4), Some(58.6), Some(0.646));
+        }
+        let both = "finds 62 of 100 with it, spares 59 of 100 without it; AUC 0.65, so the index separates the two poorly (as \
+                    commonly read)";
+        assert_eq!(said(&index), format!("Rule: largest Youden index for an outcome, n = 300: {both}."));
+        (index.cutoffs[0].likely, index.cutoffs[0].sensitivity) = ("beyond", Some(80.0));
+        let each = "of 100, in this order: finds 80, spares 59 (AUC 0.65, poorly); finds 62, spares 59 (AUC 0.65, poorly)";
+        assert_eq!(said(&index), format!("Rule: largest Youden index; {each}."));
+    }
+
+    #[test]
+    fn two_estimates_of_one_cutoff_on_opposite_sides_are_told() {
+        let mut index = index("short", "short");
+        assert_eq!(torn(&index, &Labels::default(), "HOMA-IR 2.50"), None);
+        index.cutoffs[1].smoothed = Some(2.4);
+        let said = torn(&index, &Labels::default(), "HOMA-IR 2.50").unwrap_or_default();
+        assert!(said.contains("past one and short of the other: 3.00 and 2.40 in"), "{said}");
+        index.cutoffs[1].smoothed = Some(2.6);
+        assert_eq!(torn(&index, &Labels::default(), "HOMA-IR 2.50"), None);
+    }
+
+    #[test]
+    fn an_area_is_read_as_it_commonly_is() {
+        for (area, words) in
+            [(0.55, "little better than chance"), (0.6, "poorly"), (0.7, "moderately"), (0.8, "well")]
+        {
+            assert_eq!(separates(area), words);
+        }
+    }
+
+    #[test]
+    fn only_groups_that_say_otherwise_are_listed() {
+        let labels = Labels::default();
+        let of = |by_age, by_bmi| {
+            reasons(&with_tests(index(by_age, by_bmi), &["bmi"]), &labels).unwrap_or_default()
+        };
+        // A value short of it and one likely short of it say the same.
+        let said = of("short", "cannot_tell");
+        assert!(said.starts_with("This group's cutoff is taken because cutoffs differ by bmi."), "{said}");
+        assert!(!said.contains("Otherwise") && !said.contains("likely short"), "{said}");
+        let said = of("beyond", "cannot_tell");
+        assert!(
+            said.contains(" Otherwise in age 40-59 (n = 300): likely beyond 3.00 (2.80–3.30)."),
+            "{said}"
+        );
+        let said = of("cannot_tell", "cannot_tell");
+        assert!(said.starts_with("This person's other groups cannot tell either ("), "{said}");
+    }
+
+    #[test]
+    fn another_index_says_its_group_and_why() {
+        let labels = Labels::default();
+        let said = |index: &PlacedIndex| in_short(index, &labels).unwrap_or_default();
+        let one = said(&with_tests(index("beyond", "short"), &["bmi"]));
+        assert!(one.starts_with("likely short of 3.00 (2.80–3.30) in "), "{one}");
+        assert!(one.ends_with("(n = 300), as its cutoffs differ by bmi"), "{one}");
+        let several = said(&index("beyond", "cannot_tell"));
+        assert!(several.starts_with("not every group can tell (likely beyond in "), "{several}");
+    }
+}

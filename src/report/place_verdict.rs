@@ -1,0 +1,276 @@
+//! On which side of a cutoff a person's usual value likely is, in words.
+
+use super::place_words::{NOBODY, factor, limit, range, share, unreliable};
+use crate::analysis::{PlacedCutoff, PlacedIndex, VariationUsed};
+use crate::stats::place::LIKELY;
+use crate::table::number::reading;
+
+/// The verdict where nobody knows which factor of insulin holds, and the two say otherwise.
+const DEPENDS: &str = "depends on the factor";
+/// The verdict that neither side is likely.
+const CANNOT_TELL: &str = "cannot_tell";
+
+/// What one cutoff says: how likely, on which side, and by the other factor.
+pub(super) type Said = (&'static str, Option<bool>, Option<&'static str>);
+
+/// What a cutoff says of the value, and by the other factor of insulin where that says otherwise.
+pub(super) fn answer(cutoff: &PlacedCutoff) -> Said {
+    (cutoff.likely, cutoff.passed, cutoff.by_other.as_ref().map(|other| other.likely))
+}
+
+/// Whether a cutoff leaves it open on which side the usual value is.
+pub(super) fn is_open(cutoff: &PlacedCutoff) -> bool {
+    cutoff.likely == CANNOT_TELL || cutoff.by_other.is_some()
+}
+
+/// Whether one cutoff says the opposite of the other.
+pub(super) fn opposite(one: &PlacedCutoff, other: &PlacedCutoff) -> bool {
+    !is_open(one) && !is_open(other) && one.passed != other.passed
+}
+
+/// Whether a cutoff says otherwise than the one that decides: on the other side, or open where that one is not.
+pub(super) fn otherwise(deciding: &PlacedCutoff, other: &PlacedCutoff) -> bool {
+    deciding.passed != other.passed || (is_open(other) && !is_open(deciding))
+}
+
+/// On which side of a cutoff the usual value likely is.
+pub(super) fn verdict(index: &PlacedIndex, cutoff: &PlacedCutoff) -> String {
+    if cutoff.by_other.is_some() {
+        return DEPENDS.to_owned();
+    }
+    let side = side_of(cutoff.likely, cutoff.passed);
+    if index.doubt.is_some() && !is_open(cutoff) { format!("{side}, if right") } else { side.to_owned() }
+}
+
+fn side_of(likely: &str, passed: Option<bool>) -> &'static str {
+    match (likely, passed) {
+        ("beyond", _) => "likely beyond",
+        ("short", _) => "likely short",
+        (CANNOT_TELL, _) => "cannot tell",
+        (_, Some(true)) => "beyond, variation not known",
+        (_, Some(false)) => "short, variation not known",
+        (_, None) => "",
+    }
+}
+
+/// Where a value itself lies.
+pub(super) fn past(passed: Option<bool>) -> &'static str {
+    if passed == Some(true) { "past" } else { "short of" }
+}
+
+/// What each of two factors says.
+fn by_factors(cutoff: &PlacedCutoff) -> Option<String> {
+    let other = cutoff.by_other.as_ref()?;
+    Some(format!(
+        "it {DEPENDS} ({}: {}; {}: {})",
+        factor(other.taken),
+        side_of(cutoff.likely, cutoff.passed),
+        factor(other.factor),
+        side_of(other.likely, other.passed)
+    ))
+}
+
+/// On which side of a cutoff, beside others: `likely short of 3.44 (2.70–4.61)`.
+pub(super) fn sided(index: &PlacedIndex, cutoff: &PlacedCutoff) -> String {
+    let limit = limit(index, cutoff);
+    if let Some(depends) = by_factors(cutoff) {
+        return format!("cannot tell: {depends}; the cutoff is {limit}");
+    }
+    let side = past(cutoff.passed);
+    match cutoff.likely {
+        "beyond" => format!("likely beyond {limit}"),
+        "short" => format!("likely short of {limit}"),
+        CANNOT_TELL => format!("cannot tell, value {side} {limit}"),
+        _ => format!("{side} {limit}, day-to-day variation not known"),
+    }
+}
+
+/// On which side of the cutoff that fits, in a sentence without its end; `whose` is the group.
+pub(super) fn plainly(index: &PlacedIndex, cutoff: &PlacedCutoff, (name, whose): (&str, &str)) -> String {
+    let limit = limit(index, cutoff);
+    let fits = format!("the cutoff that fits ({whose})");
+    if let Some(depends) = by_factors(cutoff) {
+        return format!("{name}: cannot tell, as {depends}; {fits} is {limit}");
+    }
+    let side = past(cutoff.passed);
+    match (cutoff.likely, leaning(cutoff)) {
+        ("beyond", _) => format!("{name} is likely beyond {limit}, {fits}"),
+        ("short", _) => format!("{name} is likely short of {limit}, {fits}"),
+        (CANNOT_TELL, Some(leaning)) => format!(
+            "{name} is probably {leaning} {}{}, {fits}, but that cutoff is uncertain ({}): cannot tell",
+            cutoff.cutoff.map_or_else(String::new, |limit| reading(limit, 3)),
+            unreliable(&cutoff.notices),
+            range(index, cutoff.lower, cutoff.upper)
+        ),
+        (CANNOT_TELL, None) => {
+            format!("{name} is {side} {limit}, {fits}, but too close to it for one measurement: cannot tell")
+        }
+        _ => format!("{name} is {side} {limit}, {fits}; how much it varies from day to day is not known"),
+    }
+}
+
+/// The side that is likely at the cutoff itself, whatever its interval makes of it.
+fn leaning(cutoff: &PlacedCutoff) -> Option<&'static str> {
+    let chance = cutoff.chance? / 100.0;
+    if chance >= LIKELY {
+        Some("beyond")
+    } else if chance <= 1.0 - LIKELY {
+        Some("short of")
+    } else {
+        None
+    }
+}
+
+/// The chances behind a verdict, and why there are any.
+pub(super) fn chances(index: &PlacedIndex, cutoff: &PlacedCutoff) -> Option<String> {
+    let varies = index.variation.as_ref().map_or_else(String::new, varies);
+    Some(format!("One measurement varies ({varies}): {}.", if_right(cutoff)?))
+}
+
+/// The chance of being beyond a cutoff if it is right, and at the end of its interval at which the answer would most
+/// likely be the other one.
+pub(super) fn if_right(cutoff: &PlacedCutoff) -> Option<String> {
+    let chance = cutoff.chance.filter(|_| cutoff.by_other.is_none())?;
+    let ends = [(cutoff.chance_at_lower, cutoff.lower), (cutoff.chance_at_upper, cutoff.upper)];
+    let known = ends.into_iter().filter_map(|(chance, end)| Some((chance?, end?)));
+    let sign = if chance < 50.0 { 1.0 } else { -1.0 };
+    let other = known.max_by(|a, b| (sign * a.0).total_cmp(&(sign * b.0)));
+    let other = other.map(|(chance, end)| {
+        format!("; if the true cutoff is {}, with {} %", reading(end, 3), share(chance))
+    });
+    Some(format!(
+        "if {} is right, the usual value is beyond it with a chance of {} %{}",
+        reading(cutoff.cutoff?, 3),
+        share(chance),
+        other.unwrap_or_default()
+    ))
+}
+
+/// How much an index is taken to vary, each with where it is from: `22 % from day to day and 5.4 % by assay, from memory`.
+pub(super) fn varies(used: &VariationUsed) -> String {
+    let within = format!("{} % from day to day", reading(100.0 * used.within_person, 2));
+    let assay = format!("{} % by assay", reading(100.0 * used.analytical, 2));
+    let origin = |stated: bool| if stated { "as stated" } else { "from memory" };
+    let (first, second) = (origin(used.within_person_stated), origin(used.analytical_stated));
+    if first == second {
+        format!("{within} and {assay}, {first}")
+    } else {
+        format!("{within}, {first}, and {assay}, {second}")
+    }
+}
+
+/// The chance of being beyond a cutoff, and at the ends of the cutoff's interval: `7 (1–35)`. Of a value in doubt none is
+/// said.
+pub(super) fn chance(index: &PlacedIndex, cutoff: &PlacedCutoff) -> String {
+    if index.doubt.is_some() {
+        return NOBODY.to_owned();
+    }
+    let Some(at) = cutoff.chance else { return "not known".to_owned() };
+    match (cutoff.chance_at_lower, cutoff.chance_at_upper) {
+        (Some(one), Some(other)) => {
+            format!("{} ({}–{})", share(at), share(one.min(other)), share(one.max(other)))
+        }
+        _ => share(at),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::analysis::{ByOther, Doubt};
+
+    fn index() -> PlacedIndex {
+        PlacedIndex { unit: "1".to_owned(), ..PlacedIndex::default() }
+    }
+
+    fn open(chance: f64) -> PlacedCutoff {
+        PlacedCutoff {
+            cutoff: Some(3.38),
+            lower: Some(2.5),
+            upper: Some(5.69),
+            passed: Some(false),
+            chance: Some(chance),
+            chance_at_lower: Some(54.0),
+            chance_at_upper: Some(0.01),
+            likely: CANNOT_TELL,
+            ..PlacedCutoff::default()
+        }
+    }
+
+    #[test]
+    fn an_unknown_factor_that_turns_the_answer_is_said_in_its_place() {
+        let by_other = ByOther { taken: 6.0, factor: 6.945, likely: CANNOT_TELL, passed: Some(true) };
+        let torn =
+            PlacedCutoff { passed: Some(true), likely: "beyond", by_other: Some(by_other), ..open(91.0) };
+        assert_eq!(verdict(&index(), &torn), "depends on the factor");
+        let said = "it depends on the factor (6.00: likely beyond; 6.945: cannot tell)";
+        let limit = "3.38 (2.50–5.69)";
+        assert_eq!(sided(&index(), &torn), format!("cannot tell: {said}; the cutoff is {limit}"));
+        assert_eq!(chances(&index(), &torn), None);
+        assert_eq!(verdict(&index(), &PlacedCutoff { by_other: None, ..torn }), "likely beyond");
+    }
+
+    #[test]
+    fn an_uncertain_cutoff_and_a_close_value_are_told_apart() {
+        let of = |chance: f64| plainly(&index(), &open(chance), ("HOMA-IR 2.44", "women"));
+        assert_eq!(
+            of(9.0),
+            "HOMA-IR 2.44 is probably short of 3.38, the cutoff that fits (women), but that cutoff is uncertain \
+             (2.50–5.69): cannot tell"
+        );
+        assert_eq!(
+            of(40.0),
+            "HOMA-IR 2.44 is short of 3.38 (2.50–5.69), the cutoff that fits (women), but too close to it for one \
+             measurement: cannot tell"
+        );
+    }
+
+    #[test]
+    fn chances_are_explained_and_of_a_doubtful_value_none_is_shown() {
+        let used = VariationUsed {
+            within_person: 0.22,
+            analytical: 0.054,
+            within_person_stated: false,
+            analytical_stated: false,
+            sources: Vec::new(),
+        };
+        let mut index = PlacedIndex { variation: Some(used), ..index() };
+        assert_eq!(
+            chances(&index, &open(9.0)).as_deref(),
+            Some(
+                "One measurement varies (22 % from day to day and 5.4 % by assay, from memory): if 3.38 is right, the usual \
+                 value is beyond it with a chance of 9 %; if the true cutoff is 2.50, with 54 %."
+            )
+        );
+        assert_eq!(chance(&index, &open(9.0)), "9 (<0.1–54)");
+        index.doubt = Some(Doubt { given: "insulin 59 uU/mL".to_owned(), unit: None, value: None });
+        assert_eq!(chance(&index, &open(9.0)), "–");
+        let beyond = PlacedCutoff { likely: "beyond", ..open(99.99) };
+        assert_eq!(verdict(&index, &beyond), "likely beyond, if right");
+    }
+
+    #[test]
+    fn a_variation_that_was_stated_is_not_called_remembered() {
+        let used = VariationUsed {
+            within_person: 0.15,
+            analytical: 0.054,
+            within_person_stated: true,
+            analytical_stated: false,
+            sources: Vec::new(),
+        };
+        assert_eq!(varies(&used), "15 % from day to day, as stated, and 5.4 % by assay, from memory");
+        let both = VariationUsed { analytical_stated: true, ..used };
+        assert_eq!(varies(&both), "15 % from day to day and 5.4 % by assay, as stated");
+    }
+
+    #[test]
+    fn an_open_verdict_is_not_the_opposite_of_a_likely_one() {
+        let short = PlacedCutoff { likely: "short", ..open(5.0) };
+        let beyond = PlacedCutoff { likely: "beyond", passed: Some(true), ..open(95.0) };
+        let past = PlacedCutoff { passed: Some(true), ..open(70.0) };
+        assert!(opposite(&short, &beyond) && !opposite(&short, &open(9.0)));
+        // Short of it and probably short of it say the same.
+        assert!(!otherwise(&open(9.0), &short) && otherwise(&short, &open(9.0)));
+        assert!(otherwise(&open(9.0), &past));
+    }
+}

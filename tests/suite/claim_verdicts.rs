@@ -1,0 +1,59 @@
+//! `cutspan claim`: verdicts on shares that are not printed, and percentiles that run against the values.
+
+use super::claim::{joined, said, small_demo};
+
+/// HOMA-IR 4 finds few of the lean who have the outcome: their sensitivity is too uncertain to print, not to judge.
+const FEW_FOUND: [&str; 8] =
+    ["--index", "homa_ir", "--at-least", "4", "--outcome", "insulin_resistant", "--group", "bmi_class"];
+
+#[test]
+fn a_share_that_is_not_printed_is_judged_by_its_interval_and_no_ratio_gives_it_away() {
+    let folder = tempfile::tempdir().unwrap();
+    small_demo(folder.path(), "");
+    let asked = [&FEW_FOUND[..], &["--says", "sensitivity at least 50 %", "small.toml"]].concat();
+    let json = said(folder.path(), &[&asked[..], &["--format", "json"]].concat());
+    let json: serde_json::Value = serde_json::from_str(&json).unwrap();
+    let rows: Vec<&serde_json::Value> =
+        json["rows"].as_array().unwrap().iter().filter(|row| row["group"] == "18.5-24.9").collect();
+    let one = |measure: &str, claimed: bool| {
+        *rows.iter().find(|row| row["measure"] == measure && row["claim"].is_null() != claimed).unwrap()
+    };
+    let (estimate, verdict) = (one("sensitivity", false), one("sensitivity", true));
+    assert_eq!(estimate["withheld"], "interval wider than 130 % of the share");
+    assert!(["value", "lower", "upper"].iter().all(|column| estimate[column].is_null()), "{estimate}");
+    assert_eq!(verdict["verdict"], "fails");
+    assert!(verdict["value"].is_null() && verdict["lower"].is_null(), "{verdict}");
+    let upper = verdict["upper"].as_f64().unwrap();
+    assert!((10.0..50.0).contains(&upper), "{verdict}");
+    for ratio in ["lr_positive", "lr_negative"] {
+        let row = one(ratio, false);
+        assert!(row["value"].is_null(), "{row}");
+        assert_eq!(row["withheld"], "made of a sensitivity that cannot be relied on");
+    }
+    let text = joined(&said(folder.path(), &asked));
+    let words = format!(
+        "does NOT hold in all of them. It fails in 2 (18.5-24.9; 25-29.9), holds in 1 (30 and over), cannot be told in 1 \
+         (under 18.5). Of these, 18.5-24.9 (up to {upper:.1} %) is judged by the interval alone, as the share itself is too \
+         uncertain to print."
+    );
+    assert!(text.contains(&words), "{text}");
+    assert!(text.contains(&format!("[b] up to {upper:.1} %: fails*")), "{text}");
+    // Almost everybody without the outcome is below 4, and not all of them.
+    assert!(text.contains("98.9 (96.9–99.7)") && text.contains("100 (86–100)"), "{text}");
+}
+
+#[test]
+fn a_percentile_of_an_index_that_runs_the_other_way_is_explained_first() {
+    let folder = tempfile::tempdir().unwrap();
+    small_demo(folder.path(), "");
+    let of = |index: &str, value: &str| {
+        let asked = ["--index", index, "--below", value, "--group", "sex", "--says", "percentile 39"];
+        joined(&said(folder.path(), &[&asked[..], &["small.toml"]].concat()))
+    };
+    let text = of("quicki", "0.34");
+    let words = "percentile 39 claims that 39 % of people lie above 0.34, and 61 % at or below it. Here 54.0 % of everybody lie \
+                 above it, and 46.0 % at or below it.";
+    assert!(text.contains(words), "{text}");
+    assert!(text.find("CAUTION").unwrap() < text.find("of the study's people").unwrap(), "{text}");
+    assert!(!of("homa_ir", "2").contains("CAUTION"));
+}
