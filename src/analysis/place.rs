@@ -10,6 +10,7 @@ use super::AnalysisError;
 use super::context::Context;
 use super::place_alone::{self, Alone};
 use super::place_assay::INSULIN;
+use super::place_change::{Change, changed};
 use super::place_cutoffs::{self, Cutoff};
 use super::place_doubt::{self, Doubt};
 use super::place_factor::{self, OtherFactor};
@@ -17,7 +18,7 @@ use super::place_marks::{self, Equivalent, PublishedMark, ThresholdMark};
 use super::place_outcomes::{self, OutcomeMet};
 use super::place_people::{self, Standing};
 use super::place_rank::{self, Rank};
-use super::place_second::{self, Again, Change, Later, Second};
+use super::place_second::{Again, Later, Second};
 use super::place_shared;
 use super::place_spread::{self, Spread};
 use super::place_tests::{GroupingTest, Tested};
@@ -160,9 +161,7 @@ pub fn place(study: &Study, tallies: &Tallies, person: &Person) -> Result<Placed
     let mut standing = place_people::standing(study, person, &subject, (&row, invented))?;
     let alone = place_alone::alone(study, &person.answers, &row)?;
     let withheld = place_withheld::reasons(&person.answers, &row)?;
-    if standing.inside() {
-        standing.outside.extend(withheld.iter().filter_map(|reason| reason.outside).map(str::to_owned));
-    }
+    place_withheld::leave_out(&mut standing, &withheld);
     let missing = missing(study, person, &subject);
     let asked = |index: &usize| person.indices.is_empty() || person.indices.contains(index);
     let given: Vec<usize> =
@@ -181,11 +180,10 @@ pub fn place(study: &Study, tallies: &Tallies, person: &Person) -> Result<Placed
         placed.other_factor =
             place_factor::other((context.as_ref(), study), (&subject, person), (index, placed))?;
         if let Some(context) = &context {
-            place_factor::mark_first((context, &subject), (index, placed));
+            place_factor::mark_first((context, &subject), &person.answers, (index, placed));
         }
         if let Some(later) = &later {
-            placed.change =
-                Some(place_second::changed(context.as_ref(), (later, &subject), person, (index, placed))?);
+            placed.change = Some(changed(context.as_ref(), (later, &subject), person, (index, placed))?);
         }
     }
     Ok(Placed {
@@ -235,7 +233,7 @@ fn among(
     let own = Threshold { index, value, strict: false, source: "the person".to_owned() };
     placed.ranks = place_rank::ranks(context, subject, &own)?;
     placed.own = place_rank::own((context, subject), &placed.ranks, person.grouping);
-    placed.spreads = place_spread::spreads(context, index, placed);
+    placed.spreads = place_spread::spreads(context, index, (&placed.ranks, &placed.own));
     placed.thresholds = place_marks::thresholds(context, subject, (index, value))?;
     placed.equivalents = place_marks::equivalents(context, subject, (index, value))?;
     let row = &context.study.indices[index];

@@ -4,17 +4,24 @@ use polars::prelude::DataFrame;
 use serde::Serialize;
 
 use super::place::PlaceError;
+use super::place_people::ADULT;
 use crate::cohort::evaluate;
 use crate::definitions::alarm::{Alarm, When, alarms};
 use crate::definitions::answer::{Answer, Given};
 use crate::definitions::{Quantity, Standing};
 use crate::study::Study;
+use crate::table::number::significant;
 
 /// How the label of a quantity starts that is measured after a fast.
 pub(super) const FASTING: &str = "fasting ";
 const GLUCOSE: &str = "glucose";
 /// Answers that say that diabetes is known or treated.
 const KNOWN_DIABETES: [&str; 4] = ["diagnosed_diabetes", "glucose_drug", "diabetes_pills", "insulin_treated"];
+/// In cm; the smallest waist of an adult in the national survey's releases of 2001 to 2020 is 55.5.
+const SMALLEST_WAIST: f64 = 50.0;
+const INCH: f64 = 2.54;
+/// Digits of an age in a message.
+const DIGITS: usize = 3;
 
 /// A measurement in a range that matters whatever the index says.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -174,6 +181,9 @@ pub(super) fn contradiction(answers: &[Answer]) -> Option<String> {
     if yes("insulin_treated", true) && yes("glucose_drug", false) {
         return Some("takes insulin is yes and takes insulin or pills to lower blood sugar is no".to_owned());
     }
+    if let Some(why) = waist_of_a_child(given("age"), given("waist")) {
+        return Some(why);
+    }
     match (given("systolic"), given("diastolic")) {
         (Some(Given::Number { value: above, .. }), Some(Given::Number { value: below, .. }))
             if above <= below =>
@@ -182,6 +192,22 @@ pub(super) fn contradiction(answers: &[Answer]) -> Option<String> {
         }
         _ => None,
     }
+}
+
+/// That an adult has a waist which is usual in inches.
+fn waist_of_a_child(age: Option<&Given>, waist: Option<&Given>) -> Option<String> {
+    let number = |given: Option<&Given>| match given {
+        Some(Given::Number { value, .. }) => Some(*value),
+        _ => None,
+    };
+    let (age, waist) = (number(age)?, number(waist)?);
+    (age >= ADULT && waist < SMALLEST_WAIST).then(|| {
+        format!(
+            "an age of {} and a waist of {waist} cm (in inches, {waist}in, it would be {} cm)",
+            significant(age, DIGITS),
+            significant(waist * INCH, 2)
+        )
+    })
 }
 
 #[cfg(test)]
@@ -204,5 +230,10 @@ mod tests {
         assert!(contradicts(&[("insulin_treated", "yes"), ("glucose_drug", "no")]));
         assert!(contradicts(&[("systolic", "80"), ("diastolic", "120")]));
         assert!(!contradicts(&[("systolic", "120"), ("diastolic", "80")]));
+        assert!(contradicts(&[("age", "47"), ("waist", "39")]));
+        assert!(
+            !contradicts(&[("age", "47"), ("waist", "39in")])
+                && !contradicts(&[("age", "5"), ("waist", "49")])
+        );
     }
 }

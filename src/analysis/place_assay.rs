@@ -44,10 +44,10 @@ pub(super) fn caution(
     if person.answers.iter().all(|answer| answer.quantity != INSULIN) {
         return Ok(None);
     }
-    let measured = if assays.is_empty() {
-        "the study does not say by which assay".to_owned()
-    } else {
-        format!("the study's by {}", assays.join(", "))
+    let measured = match assays {
+        [] => "the study does not say by which assay".to_owned(),
+        [one] => format!("the study's assay is {one}"),
+        several => format!("the study's assays are {}", several.join(", ")),
     };
     let label = label_of(study, INSULIN);
     // Said of a fasting sample unless the person is known not to have fasted.
@@ -66,7 +66,7 @@ pub(super) fn caution(
 
 /// The value by the study's method, where one official equation leads there from the person's.
 fn equation(study: &Study, own: &str, row: &DataFrame) -> Result<Option<String>, PlaceError> {
-    let Some((crosswalk, to)) = found(study, own) else { return Ok(None) };
+    let Some((crosswalk, to)) = found(study, own) else { return Ok(no_equation(study, own)) };
     let Some(insulin) = quantity(INSULIN) else { return Ok(None) };
     let column = insulin.column(&insulin.units[0]);
     let converted = evaluate(row, &crosswalk.to, &crosswalk.sql(&column, to.below()))?;
@@ -79,6 +79,20 @@ fn equation(study: &Study, own: &str, row: &DataFrame) -> Result<Option<String>,
             to.label, crosswalk.n, crosswalk.source, to.label
         )
     }))
+}
+
+/// Why none of a known survey's equations is offered.
+fn no_equation(study: &Study, own: &str) -> Option<String> {
+    study.sources.iter().all(|source| matches!(source, Source::Survey { .. })).then(|| {
+        let known =
+            methods().iter().any(|method| method.quantity == INSULIN && same_assay(own, &method.label));
+        let why = if known {
+            "no one official equation of the survey leads from it to the study's"
+        } else {
+            "no official equation of the survey starts from it, so no value is offered by the study's"
+        };
+        format!("; {why}")
+    })
 }
 
 /// The equation from the person's method to the one method of all the study's cycles.
@@ -129,7 +143,13 @@ mod tests {
         let words = equation(&study, "Roche Elecsys 2010", &row).expect("computed").expect("an equation");
         assert!(words.contains("turns it into 8.79 uU/mL by Tosoh AIA-900"), "{words}");
         // No one equation leads from Mercodia to Tosoh AIA-900.
-        assert_eq!(equation(&study, "Mercodia", &row).expect("computed"), None);
+        let of = |assay: &str| equation(&study, assay, &row).expect("computed").unwrap_or_default();
+        assert!(
+            of("Mercodia").contains("no one official equation of the survey leads"),
+            "{}",
+            of("Mercodia")
+        );
+        assert!(of("Beckman Access").contains("no official equation of the survey starts"));
     }
 
     #[test]

@@ -121,10 +121,17 @@ pub(super) fn cutoffs(
 }
 
 /// Cutoffs of the first rule and outcome in everybody and in the smallest groups: those that answer first.
-pub(super) fn leading(cutoffs: &[Cutoff]) -> Vec<Cutoff> {
+fn leading(cutoffs: &[Cutoff]) -> Vec<Cutoff> {
+    let mut found = of_first(cutoffs);
+    found.retain(|c| c.own || c.grouping == EVERYBODY);
+    found
+}
+
+/// Cutoffs of the first rule and outcome in every group of the person.
+pub(super) fn of_first(cutoffs: &[Cutoff]) -> Vec<Cutoff> {
     let first = cutoffs.first();
     let leads = |c: &&Cutoff| first.is_some_and(|f| (&f.outcome, &f.rule) == (&c.outcome, &c.rule));
-    cutoffs.iter().filter(leads).filter(|c| c.own || c.grouping == EVERYBODY).cloned().collect()
+    cutoffs.iter().filter(leads).cloned().collect()
 }
 
 /// The leading cutoffs put to another value of a person of the same groups.

@@ -10,6 +10,10 @@ use crate::definitions::answer::{Answer, Given};
 use crate::definitions::plausible::{Likelihood, plausible};
 use crate::source;
 use crate::study::{Study, StudyIndex};
+use crate::table::number::reading;
+
+/// Digits of what stands in for a value below a limit.
+const FILLED: usize = 3;
 
 /// A measurement of an index that may be a slip.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -32,7 +36,8 @@ pub(super) fn doubt(
         return Ok(None);
     };
     let name = quantity.name.replace('_', " ");
-    let mut doubt = Doubt { given: format!("{name} {}", answer.in_words(quantity)), unit: None, value: None };
+    let mut doubt =
+        Doubt { given: format!("{name} {}", as_taken(answer, quantity)), unit: None, value: None };
     if let Some((unit, meant)) = read_otherwise(answer, quantity) {
         let mut all = answers.to_vec();
         all.retain(|answer| answer.quantity != meant.quantity);
@@ -44,16 +49,30 @@ pub(super) fn doubt(
     Ok(Some(doubt))
 }
 
+/// A number with its unit, or what stands in for one below a limit of detection.
+fn as_taken(answer: &Answer, quantity: &Quantity) -> String {
+    match (&answer.given, answer.below) {
+        (Given::Number { value, unit, .. }, Some(limit)) => {
+            let unit = &quantity.units[*unit].unit;
+            format!("{} {unit}, a guess for below {limit},", reading(*value, FILLED))
+        }
+        _ => answer.in_words(quantity),
+    }
+}
+
 /// The same number in another unit, where it is a usual one there.
 fn read_otherwise(answer: &Answer, quantity: &Quantity) -> Option<(String, Answer)> {
     let Given::Number { value, unit, .. } = answer.given else { return None };
+    if answer.below.is_some() {
+        return None;
+    }
     let bounds = plausible(&quantity.name)?;
     let others = (0..quantity.units.len()).filter(|other| *other != unit);
     let usual = |at: &usize| bounds.judge(quantity.units[*at].to_first(value, None)) == Likelihood::Usual;
     let at = others.into_iter().find(usual)?;
     let factor = quantity.units[at].choices.first().copied();
-    let meant =
-        Answer { quantity: answer.quantity.clone(), given: Given::Number { value, unit: at, factor } };
+    let given = Given::Number { value, unit: at, factor };
+    let meant = Answer { quantity: answer.quantity.clone(), given, below: None };
     Some((quantity.units[at].unit.clone(), meant))
 }
 
@@ -71,6 +90,11 @@ mod tests {
         };
         assert_eq!(read("59uU/mL", None).as_deref(), Some("pmol/L"));
         assert_eq!(read("9.8pmol/L", Some(6.0)).as_deref(), Some("uU/mL"));
+        // What stands in for a value below a limit is no number that somebody wrote.
+        assert_eq!(read("<59pmol/L", Some(6.0)), None);
+        let below = Answer::read(insulin, "<2uU/mL", None).expect("readable");
+        assert_eq!(read_otherwise(&below, insulin), None);
+        assert_eq!(as_taken(&below, insulin), "1.41 uU/mL, a guess for below 2,");
         // 0.5 pmol/L are 0.08 uU/mL, and 0.5 uU/mL is as rare.
         assert_eq!(read("0.5uU/mL", None), None);
     }

@@ -5,6 +5,7 @@ use serde::Serialize;
 use super::context::Context;
 use super::place::{Person, PlaceError, PlacedIndex};
 use super::place_cutoffs::{self, ByOther, Cutoff};
+use super::place_marks::{passes, published};
 use super::place_rank;
 use super::place_usual::{Chances, VariationUsed};
 use crate::cohort::{Subject, evaluate};
@@ -30,9 +31,9 @@ pub struct OtherFactor {
 /// A value by the other factor, and the two factors.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct ByFactor {
-    value: f64,
-    taken: f64,
-    factor: f64,
+    pub value: f64,
+    pub taken: f64,
+    pub factor: f64,
 }
 
 /// The answers with the other factor of their unit, the one taken and the other; `None` where no unit has two.
@@ -83,14 +84,24 @@ pub(super) fn mark(
     }
 }
 
-/// Marks the cutoffs of the first date, where nobody knows which factor holds.
+/// Marks what the first value is held against, where nobody knows which factor holds.
 pub(super) fn mark_first(
     (context, subject): (&Context, &Subject),
+    answers: &[Answer],
     (index, placed): (usize, &mut PlacedIndex),
 ) {
     let Some(other) = placed.other_factor.as_ref().filter(|other| other.unknown) else { return };
     let other = ByFactor { value: other.value, taken: other.taken, factor: other.factor };
     mark((context, subject), (index, other), placed.variation.as_ref(), &mut placed.cutoffs);
+    let row = &context.study.indices[index];
+    for mark in &mut placed.thresholds {
+        mark.passed_by_other = Some(passes(row, other.value, mark.value, mark.strict));
+    }
+    // The same rows in the same order.
+    let by_other = published(context.study, row, other.value, answers);
+    for (mark, found) in placed.published.iter_mut().zip(by_other) {
+        mark.passed_by_other = Some(found.passed);
+    }
 }
 
 /// The value of an index by the other factor, where insulin is one of its ingredients.
@@ -102,14 +113,30 @@ pub(super) fn other(
     let row = &study.indices[index].row;
     let found = by_other(study, &person.answers, index)?;
     let found = found.filter(|found| row.step(found.value) != row.step(placed.value));
-    let Some(ByFactor { value, taken, factor }) = found else { return Ok(None) };
-    let unknown = person.factor_unknown;
-    let mut other = OtherFactor { factor, taken, unknown, value, percentile: None, cutoffs: Vec::new() };
-    if let Some(context) = context {
-        let at = Threshold { index, value, strict: false, source: "the other factor".to_owned() };
-        other.percentile = place_rank::ranks(context, subject, &at)?.first().and_then(|rank| rank.percentile);
-        let chances = Chances::new(context, subject, (index, value), placed.variation.as_ref());
-        other.cutoffs = place_cutoffs::put_to((context, index), &placed.cutoffs, value, chances.as_ref());
-    }
-    Ok(Some(other))
+    let Some(found) = found else { return Ok(None) };
+    let used = placed.variation.as_ref();
+    let other = match context {
+        None => bare(found),
+        Some(context) => beside((context, subject), (index, found), (&placed.cutoffs, used))?,
+    };
+    Ok(Some(OtherFactor { unknown: person.factor_unknown, ..other }))
+}
+
+/// A value by the other factor beside the one that was taken: its percentile, and what the cutoffs say of it.
+pub(super) fn beside(
+    (context, subject): (&Context, &Subject),
+    (index, found): (usize, ByFactor),
+    (cutoffs, used): (&[Cutoff], Option<&VariationUsed>),
+) -> Result<OtherFactor, PlaceError> {
+    let value = found.value;
+    let at = Threshold { index, value, strict: false, source: "the other factor".to_owned() };
+    let percentile = place_rank::ranks(context, subject, &at)?.first().and_then(|rank| rank.percentile);
+    let chances = Chances::new(context, subject, (index, value), used);
+    let cutoffs = place_cutoffs::put_to((context, index), cutoffs, value, chances.as_ref());
+    Ok(OtherFactor { percentile, cutoffs, ..bare(found) })
+}
+
+fn bare(found: ByFactor) -> OtherFactor {
+    let ByFactor { value, taken, factor } = found;
+    OtherFactor { factor, taken, unknown: false, value, percentile: None, cutoffs: Vec::new() }
 }

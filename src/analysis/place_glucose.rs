@@ -1,7 +1,7 @@
 //! Two values of fasting glucose that lie in different ranges although they hardly differ.
 
 use super::place::PlaceError;
-use super::place_second::CONFIDENCE;
+use super::place_change::CONFIDENCE;
 use crate::definitions::answer::{Answer, Given};
 use crate::definitions::variation::variation;
 use crate::stats::change::reference_change;

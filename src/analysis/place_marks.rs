@@ -18,8 +18,20 @@ pub struct ThresholdMark {
     pub strict: bool,
     pub source: String,
     pub passed: bool,
+    /// The same by the other factor of insulin, where nobody knows which holds.
+    pub passed_by_other: Option<bool>,
     /// Where the threshold itself lies in the person's groups of the cohort.
     pub ranks: Vec<Rank>,
+}
+
+/// Whether a threshold that the study states is passed at a second date.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct PassedThen {
+    pub threshold: f64,
+    pub strict: bool,
+    pub passed: bool,
+    /// The same by the other factor of insulin, where nobody knows which holds.
+    pub passed_by_other: Option<bool>,
 }
 
 /// The value that does in one group what a stated threshold does in everybody.
@@ -39,6 +51,8 @@ pub struct Equivalent {
 pub struct PublishedMark {
     pub value: f64,
     pub passed: bool,
+    /// The same by the other factor of insulin, where nobody knows which holds.
+    pub passed_by_other: Option<bool>,
     /// The value is the cutoff and the source does not say to which side that belongs.
     pub at: bool,
     pub country: String,
@@ -77,8 +91,28 @@ pub(super) fn thresholds(
             strict: threshold.strict,
             source: threshold.source.clone(),
             passed: passes(&study.indices[index], value, threshold.value, threshold.strict),
+            passed_by_other: None,
             ranks,
         })
+    })
+    .collect()
+}
+
+/// The study's own thresholds put to a second value, and to that by the other factor of insulin.
+pub(super) fn passed_then(
+    study: &Study,
+    (index, value): (usize, f64),
+    other: Option<f64>,
+) -> Vec<PassedThen> {
+    let own = study.thresholds.iter().filter(|t| t.index == index);
+    own.map(|threshold| {
+        let passed = |value: f64| passes(&study.indices[index], value, threshold.value, threshold.strict);
+        PassedThen {
+            threshold: threshold.value,
+            strict: threshold.strict,
+            passed: passed(value),
+            passed_by_other: other.map(passed),
+        }
     })
     .collect()
 }
@@ -127,6 +161,7 @@ pub(super) fn published(
         .map(|(limit, laid)| PublishedMark {
             value: limit,
             passed: passes(index, value, limit, laid.row.strict == Some(true)),
+            passed_by_other: None,
             at: laid.row.strict.is_none() && index.row.step(value) == index.row.step(limit),
             country: laid.row.country.clone(),
             population: laid.row.population.clone(),

@@ -3,14 +3,14 @@
 use polars::prelude::DataFrame;
 use serde::Serialize;
 
-use super::place::{Person, PlaceError};
+use super::place::{Person, PlaceError, label_of};
 use super::place_alone::{FASTING, fasted};
 use super::place_assay;
 use crate::cohort::{Subject, answer};
 use crate::definitions::answer::{Answer, Given};
 use crate::definitions::survey::survey;
-use crate::definitions::{Exclusion, Quantity, columns_read, exclusions};
-use crate::study::{Source, Study};
+use crate::definitions::{Exclusion, Quantity, columns_read, exclusions, groups};
+use crate::study::{Source, Split, Study, Variable};
 
 /// Asked of everybody, whatever the study excludes: with them an index of fasting insulin means something else.
 const ALWAYS: [&str; 3] = ["not_fasted_8_to_24_hours", "insulin_treated", "pregnant"];
@@ -22,7 +22,13 @@ pub(super) const TAKES_INSULIN: &str = "the person takes insulin";
 const OR_UNKNOWN: [&str; 2] = [", or age unknown", ", or unknown"];
 
 /// Years from which on somebody is an adult, as the bounds of adults were taken.
-const ADULT: f64 = 20.0;
+pub(super) const ADULT: f64 = 20.0;
+
+/// The question that tells people of Asian ancestry apart, what its label for them holds, and the classes of body mass
+/// index for them.
+const DETAILED: &str = "ancestry_detailed";
+const ASIAN: &str = "Asian";
+const LOWER_BMI: &str = "bmi_class_asian";
 
 /// How a person stands to the people of a study.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
@@ -60,7 +66,8 @@ pub(super) fn standing(
     (row, invented): (&DataFrame, bool),
 ) -> Result<Standing, PlaceError> {
     let mut standing = Standing { assays: place_assay::assays(study), ..Standing::default() };
-    if person.factor_unknown {
+    let has_factor = |a: &Answer| matches!(a.given, Given::Number { factor: Some(_), .. });
+    if person.factor_unknown && person.answers.iter().any(has_factor) {
         standing.cautions.push(
             "insulin factor not known: 6.00 is taken; what the other factor gives stands beside it"
                 .to_owned(),
@@ -98,16 +105,45 @@ pub(super) fn standing(
             .filter_map(|answer| answer.doubt(study.quantities.iter().find(|q| q.name == answer.quantity)?)),
     );
     standing.cautions.extend(of_adults(study, person));
-    let unknown = study.variables.iter().zip(&subject.levels).filter(|(_, level)| level.is_none());
-    // Two classifications of one quantity count once.
-    let mut labels: Vec<&str> =
-        unknown.map(|(variable, _)| variable.label.split(',').next().unwrap_or_default()).collect();
-    labels.dedup();
-    if standing.inside() && !labels.is_empty() {
-        let words = format!("group not known: {}; not compared within it", labels.join("; "));
-        standing.cautions.push(words);
+    standing.cautions.extend(lower_limits(study, &person.answers));
+    if standing.inside() {
+        standing.cautions.extend(not_grouped(study, &person.answers, subject));
     }
     Ok(standing)
+}
+
+/// By what of the study's groups a person is not compared: what was not given, each once however many groupings split
+/// by it, and what was answered with something that is in none of the groups.
+fn not_grouped(study: &Study, answers: &[Answer], subject: &Subject) -> Vec<String> {
+    let (mut not_given, mut in_none): (Vec<String>, Vec<String>) = (Vec::new(), Vec::new());
+    for (variable, _) in study.variables.iter().zip(&subject.levels).filter(|(_, level)| level.is_none()) {
+        let columns = match &variable.split {
+            Split::Bands { column, .. } => vec![column.clone()],
+            Split::Levels { sql, .. } => columns_read(&variable.name, sql).unwrap_or_default(),
+        };
+        let needs = unanswered(&quantities_of(study, &columns), answers);
+        // Two classifications of one quantity count once.
+        let by = variable.label.split(',').next().unwrap_or_default().to_owned();
+        if needs.is_empty() && !in_none.contains(&by) {
+            in_none.push(by);
+        }
+        for label in needs.iter().map(|name| label_of(study, name)) {
+            if !not_given.contains(&label) {
+                not_given.push(label);
+            }
+        }
+    }
+    let mut said = Vec::new();
+    if !not_given.is_empty() {
+        said.push(format!("not given, so not compared within groups by it: {}", not_given.join(", ")));
+    }
+    if !in_none.is_empty() {
+        said.push(format!(
+            "in none of the study's groups by {}; not compared within them",
+            in_none.join(", ")
+        ));
+    }
+    said
 }
 
 /// Remarks on the age, and on what few adults have.
@@ -127,6 +163,24 @@ fn of_adults(study: &Study, person: &Person) -> Vec<String> {
         remarks.extend(rare);
     }
     remarks
+}
+
+/// That lower classes of body mass index are in use for people of Asian ancestry, where the study has others alone.
+fn lower_limits(study: &Study, answers: &[Answer]) -> Option<String> {
+    let asian = |a: &Answer| {
+        a.quantity == DETAILED && matches!(&a.given, Given::Label(label) if label.contains(ASIAN))
+    };
+    let lower = groups().iter().find(|group| group.name == LOWER_BMI)?;
+    let by_bmi = |variable: &&Variable| matches!(&variable.split, Split::Bands { column, .. } if lower.column.as_ref() == Some(column));
+    let by_bmi: Vec<&Variable> = study.variables.iter().filter(by_bmi).collect();
+    let others_alone = !by_bmi.is_empty() && by_bmi.iter().all(|variable| variable.name != lower.name);
+    (others_alone && answers.iter().any(asian)).then(|| {
+        format!(
+            "the study's classes of body mass index are not those for people of Asian ancestry, for whom lower limits are in \
+             use ({})",
+            lower.source
+        )
+    })
 }
 
 /// The age as which a known survey releases everybody older too.
@@ -188,6 +242,24 @@ mod tests {
     fn a_reason_that_is_known_speaks_of_nothing_unknown() {
         assert_eq!(known_reason("under 20 years, or age unknown"), "under 20 years");
         assert_eq!(known_reason("pregnant"), "pregnant");
+    }
+
+    #[test]
+    fn what_is_not_given_is_said_once_and_lower_limits_are_told_of() {
+        let pipelines = Path::new(env!("CARGO_MANIFEST_DIR")).join("pipelines");
+        let study = study::load(&pipelines.join("nhanes-2017-2020-adults.toml")).expect("a study");
+        let levels = vec![None; study.variables.len()];
+        let subject = Subject { keys: Vec::new(), levels, exclusions: Vec::new(), references: Vec::new() };
+        let read = |name: &str, written: &str| {
+            Answer::read(quantity(name).expect("built in"), written, None).expect("readable")
+        };
+        let sex = [read("sex", "female"), read("age", "47")];
+        let said = not_grouped(&study, &sex, &subject).join("; ");
+        assert_eq!(said.matches("body mass index").count(), 1, "{said}");
+        assert!(said.starts_with("not given, so not compared within groups by it: "), "{said}");
+        let asian = [read("ancestry_detailed", "Non-Hispanic Asian")];
+        assert!(lower_limits(&study, &asian).is_some_and(|said| said.contains("Lancet 363:157")));
+        assert_eq!(lower_limits(&study, &[read("ancestry_detailed", "Non-Hispanic White")]), None);
     }
 
     #[test]

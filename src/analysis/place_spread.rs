@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::context::Context;
 use super::percentiles;
-use super::place::PlacedIndex;
+use super::place_rank::Rank;
 
 /// Lower limit of the middle half, its middle and its upper limit, by the order of resistance.
 const QUARTERS: [f64; 3] = [0.25, 0.5, 0.75];
@@ -19,16 +19,14 @@ pub struct Spread {
     pub upper_quarter: Option<f64>,
 }
 
-/// Everybody's spread, then that of each of the person's smallest groups.
-pub(super) fn spreads(context: &Context, index: usize, placed: &PlacedIndex) -> Vec<Spread> {
-    let own = |g: &usize| {
+/// Everybody's spread, then that of each of the person's smallest groups: those at some positions of the ranks.
+pub(super) fn spreads(context: &Context, index: usize, (ranks, own): (&[Rank], &[usize])) -> Vec<Spread> {
+    let shown = |g: &usize| {
         let group = &context.groups[*g];
-        let is = |&at: &usize| {
-            (&placed.ranks[at].grouping, &placed.ranks[at].group) == (&group.grouping_name, &group.name)
-        };
-        group.grouping.is_none() || placed.own.iter().any(is)
+        let is = |&at: &usize| (&ranks[at].grouping, &ranks[at].group) == (&group.grouping_name, &group.name);
+        group.grouping.is_none() || own.iter().any(is)
     };
-    (0..context.groups.len()).filter(own).map(|group| spread(context, (index, group))).collect()
+    (0..context.groups.len()).filter(shown).map(|group| spread(context, (index, group))).collect()
 }
 
 fn spread(context: &Context, (index, group): (usize, usize)) -> Spread {

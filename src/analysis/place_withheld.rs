@@ -4,7 +4,7 @@ use polars::prelude::DataFrame;
 
 use super::place::PlaceError;
 use super::place_alone::{fasted, holds};
-use super::place_people::{TAKES_INSULIN, takes_insulin};
+use super::place_people::{Standing, TAKES_INSULIN, takes_insulin};
 use crate::definitions::answer::Answer;
 use crate::study::StudyIndex;
 
@@ -44,6 +44,13 @@ const GLUCOSE: [(&str, Reason); 2] = [
         },
     ),
 ];
+
+/// Adds what keeps a person out of the comparison, where the study's exclusions do not.
+pub(super) fn leave_out(standing: &mut Standing, reasons: &[Reason]) {
+    if standing.inside() {
+        standing.outside.extend(reasons.iter().filter_map(|reason| reason.outside).map(str::to_owned));
+    }
+}
 
 /// The reasons that hold for a person, the weightiest first.
 pub(super) fn reasons(answers: &[Answer], row: &DataFrame) -> Result<Vec<Reason>, PlaceError> {

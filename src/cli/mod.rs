@@ -24,6 +24,8 @@ mod person;
 mod place;
 mod place_elsewhere;
 mod place_group;
+mod place_label;
+mod place_number;
 mod plan;
 mod questions;
 mod run;

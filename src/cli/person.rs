@@ -4,18 +4,16 @@ use anyhow::{Result, bail};
 use clap::Args;
 
 use crate::definitions::Quantity;
-use crate::definitions::answer::{Answer, Given};
+use crate::definitions::answer::Answer;
 use crate::definitions::nearest::hint;
-use crate::finished::Opened;
-use crate::study::Split;
 
-/// The quantities asked most often, each under a name of its own.
+/// The quantities asked most often, each under a name of its own. `unknown` is the same as leaving one out.
 #[derive(Debug, Args)]
 pub(super) struct Values {
     /// Fasting glucose: 101mg/dL or 5.6mmol/L; with a blank, in quotes: "101 mg/dL"
     #[arg(long, allow_negative_numbers = true)]
     glucose: Option<String>,
-    /// Fasting insulin: 9.8uU/mL (uIU/mL, mU/L), or 59pmol/L with --insulin-factor
+    /// Fasting insulin: 9.8uU/mL (uIU/mL, mU/L), or 59pmol/L with --insulin-factor; below the limit of detection "<2uU/mL"
     #[arg(long, allow_negative_numbers = true)]
     insulin: Option<String>,
     /// Fasting triglycerides: 150mg/dL or 1.7mmol/L
@@ -36,7 +34,7 @@ pub(super) struct Values {
     /// In kg/m²
     #[arg(long, allow_negative_numbers = true)]
     bmi: Option<String>,
-    /// In cm
+    /// In cm, or in inches with the unit: 39in
     #[arg(long, allow_negative_numbers = true)]
     waist: Option<String>,
     /// In mm Hg
@@ -51,16 +49,16 @@ pub(super) struct Values {
     /// Hours since the last food or drink other than water
     #[arg(long, allow_negative_numbers = true)]
     fasting_hours: Option<String>,
-    /// yes or no
+    /// yes, no or unknown
     #[arg(long)]
     pregnant: Option<String>,
-    /// Told by a doctor to have diabetes: yes or no
+    /// Told by a doctor to have diabetes: yes, no or unknown
     #[arg(long)]
     diabetes: Option<String>,
-    /// Takes insulin: yes or no
+    /// Takes insulin: yes, no or unknown
     #[arg(long)]
     insulin_treated: Option<String>,
-    /// Takes insulin or pills to lower blood sugar: yes or no
+    /// Takes insulin or pills to lower blood sugar: yes, no or unknown
     #[arg(long)]
     glucose_drug: Option<String>,
 }
@@ -141,7 +139,7 @@ pub(super) fn quantity_of(written: &str) -> String {
     flag.map_or_else(|| bare.replace('-', "_"), |(name, _)| (*name).to_owned())
 }
 
-/// Answers to named quantities; an unknown or repeated name is an error.
+/// Answers to named quantities; an unknown or repeated name is an error, and what nobody knows is left out.
 pub(super) fn read(
     quantities: &[Quantity],
     written: &[(String, String)],
@@ -156,7 +154,8 @@ pub(super) fn read(
         if answers.iter().any(|answer| answer.quantity == *name) {
             bail!("{name} is given twice");
         }
-        let value = if name == "sex" { sex(value) } else { value };
+        let Some(value) = stated(value) else { continue };
+        let value = if name == "sex" { sex(&value) } else { &value };
         answers.push(Answer::read(quantity, value, factor)?);
     }
     Ok(answers)
@@ -167,33 +166,20 @@ fn sex(written: &str) -> &str {
     known.map_or(written, |(_, sex)| sex)
 }
 
-/// A label that groups are made of must be one of the survey's; its spelling is the survey's.
-pub(super) fn known_level(opened: &Opened, answer: &mut Answer) -> Result<()> {
-    let Given::Label(label) = &mut answer.given else { return Ok(()) };
-    for (variable, map) in opened.study.variables.iter().zip(&opened.tallies.plan.variables) {
-        let Split::Levels { sql, .. } = &variable.split else { continue };
-        if *sql != answer.quantity {
-            continue;
-        }
-        match map.labels.iter().find(|known| known.eq_ignore_ascii_case(label)) {
-            Some(known) => label.clone_from(known),
-            None => bail!(
-                "{}: found \"{label}\", which the study's people do not have. {}",
-                answer.quantity,
-                fitting(label, &map.labels)
-            ),
-        }
-    }
-    Ok(())
-}
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::definitions::quantity::quantities;
 
-/// The labels that hold what was written, or the nearest one and all.
-fn fitting(written: &str, known: &[String]) -> String {
-    let lower = written.to_lowercase();
-    let fit = known.iter().filter(|label| label.to_lowercase().contains(&lower));
-    let quoted: Vec<String> = fit.map(|label| format!("\"{label}\"")).collect();
-    if quoted.is_empty() {
-        return hint(written, known.iter().map(String::as_str));
+    #[test]
+    fn what_nobody_knows_is_as_if_it_were_left_out() {
+        let written = |value: &str| {
+            let of = |name: &str| (name.to_owned(), value.to_owned());
+            read(quantities(), &["ancestry", "glucose_drug", "sex", "glucose", "age"].map(of), None)
+        };
+        for value in ["unknown", " Unknown ", "?", ""] {
+            assert!(written(value).is_ok_and(|answers| answers.is_empty()), "{value}");
+        }
+        assert!(read(quantities(), &[("trigs".to_owned(), "unknown".to_owned())], None).is_err());
     }
-    format!("Write one of those that fit in full: {}", quoted.join(" or "))
 }

@@ -7,30 +7,30 @@ use clap::{Args, ValueEnum};
 
 use super::claim_names::index;
 use super::claim_write::{Picture, picture, save};
-use super::person::{FLAGS, Values, known_level, read, stated};
+use super::person::{FLAGS, Values, read, stated};
 use super::place_elsewhere::elsewhere;
 use super::place_group::grouping;
+use super::place_label::known_level;
+use super::place_number::{insulin_factor, share};
 use super::say::{say, tell};
 use super::second::second;
 use crate::analysis::{self, Person};
 use crate::chart;
 use crate::definitions::Quantity;
-use crate::definitions::answer::{Answer, with_a_point};
+use crate::definitions::answer::Answer;
 use crate::finished::{self, Opened};
 use crate::output::VERSION;
 use crate::report::{PlaceCitation, PlaceInput, place_json, place_markdown, place_picture, place_text};
 
 /// Width of the text when the terminal does not say.
 const USUAL_WIDTH: usize = 110;
-/// The international standard: taken, with the other beside it, where the factor is not known.
-const USUAL_FACTOR: f64 = 6.0;
 /// Asks for the embedded survey of invented people.
 const DEMO: &str = "demo";
 
 /// Where one person's values stand: percentiles, thresholds and cutoffs in the person's groups.
 ///
-/// Values are written with their unit (5.6mmol/L); a value without one is refused, not guessed. Nothing
-/// is stored. This is not a diagnosis.
+/// Values are written with their unit (5.6mmol/L); a value without one is refused, not guessed. `unknown`
+/// is the same as leaving a value out. Nothing is stored. This is not a diagnosis.
 #[derive(Debug, Args)]
 #[command(after_help = "\
 Examples:
@@ -60,7 +60,8 @@ pub struct PersonArgs {
     /// Insulin assay, as the laboratory calls it, or unknown
     #[arg(long, value_name = "NAME")]
     assay: Option<String>,
-    /// The same person later: "glucose=…,insulin=…,months=6"; also any option's name, and assay=…
+    /// The same person later: "glucose=…,insulin=…,months=6"; also any option's name, assay=… and insulin-factor=…; the age is
+    /// counted on by the months
     #[arg(long, value_name = "VALUES")]
     second: Option<String>,
     /// Compare within this grouping of the study alone: "sex × obesity", or the group as printed; without it within each of the
@@ -68,11 +69,11 @@ pub struct PersonArgs {
     #[arg(long, value_name = "GROUPING")]
     group: Option<String>,
     /// How much the index varies within one person from day to day, in percent, in place of the built-in one
-    #[arg(long, value_name = "PERCENT", value_parser = with_point, allow_negative_numbers = true)]
-    within_person_cv: Option<f64>,
+    #[arg(long, value_name = "PERCENT", allow_negative_numbers = true)]
+    within_person_cv: Option<String>,
     /// How much the index varies by assay, in percent, in place of the built-in one
-    #[arg(long, value_name = "PERCENT", value_parser = with_point, allow_negative_numbers = true)]
-    analytical_cv: Option<f64>,
+    #[arg(long, value_name = "PERCENT", allow_negative_numbers = true)]
+    analytical_cv: Option<String>,
     /// Indices of the study to show, by name, with commas; without it all, and of those that say the same one
     #[arg(long, value_name = "NAMES", value_delimiter = ',')]
     index: Vec<String>,
@@ -168,8 +169,8 @@ fn person(args: &PersonArgs, opened: &Opened) -> Result<Person> {
             other.split_once('=').ok_or_else(|| anyhow!("--value {other}: write it as NAME=VALUE"))?;
         written.push((name.trim().to_owned(), value.to_owned()));
     }
-    let (factor, factor_unknown) = insulin_factor(args.insulin_factor.as_deref())?;
-    let mut answers = read(&opened.study.quantities, &written, factor)?;
+    let factor = insulin_factor(args.insulin_factor.as_deref())?;
+    let mut answers = read(&opened.study.quantities, &written, factor.0)?;
     if let Some(answer) = answers.iter().find(|a| a.quantity == "pregnant").cloned() {
         // Surveys ask for it twice, by test and by report; a person's answer is both.
         if answers.iter().all(|a| a.quantity != "pregnant_reported") {
@@ -185,28 +186,18 @@ fn person(args: &PersonArgs, opened: &Opened) -> Result<Person> {
         known_level(opened, answer)?;
         unchanged(answer, &answers)?;
     }
+    let group = args.group.as_deref().and_then(stated);
+    let grouping = group.map(|group| grouping(&group, opened, &answers)).transpose()?;
     Ok(Person {
         answers,
         second,
         assay: args.assay.as_deref().and_then(stated),
-        factor_unknown,
+        factor_unknown: factor.1,
         indices: args.index.iter().map(|name| index(opened, Some(name))).collect::<Result<_>>()?,
-        grouping: args.group.as_deref().map(|group| grouping(group, opened)).transpose()?,
-        within_person: share("--within-person-cv", args.within_person_cv)?,
-        analytical: share("--analytical-cv", args.analytical_cv)?,
+        grouping,
+        within_person: share("--within-person-cv", args.within_person_cv.as_deref())?,
+        analytical: share("--analytical-cv", args.analytical_cv.as_deref())?,
     })
-}
-
-/// The factor of insulin in pmol/L, and whether it is one taken because nobody knows it.
-fn insulin_factor(written: Option<&str>) -> Result<(Option<f64>, bool)> {
-    match written {
-        None => Ok((None, false)),
-        Some(unknown) if stated(unknown).is_none() => Ok((Some(USUAL_FACTOR), true)),
-        Some(number) => {
-            let factor = with_point(number).map_err(|why| anyhow!("--insulin-factor {number}: {why}"))?;
-            Ok((Some(factor), false))
-        }
-    }
 }
 
 /// What was typed about the person, as options for another study.
@@ -228,25 +219,6 @@ fn unchanged(later: &Answer, first: &[Answer]) -> Result<()> {
         bail!("--second: {} differs between the two dates; leave it out of --second", later.quantity);
     }
     Ok(())
-}
-
-/// A number with a decimal point.
-fn with_point(text: &str) -> Result<f64, String> {
-    let number = text.trim().parse::<f64>().ok().filter(|number| number.is_finite());
-    number.ok_or_else(|| match with_a_point(text) {
-        Some(pointed) => format!("use a point: {pointed}"),
-        None => "a number is expected, such as 6.00".to_owned(),
-    })
-}
-
-/// A coefficient of variation in percent as a share.
-fn share(option: &str, percent: Option<f64>) -> Result<Option<f64>> {
-    match percent {
-        Some(percent) if !(percent == 0.0 || (1.0..=200.0).contains(&percent)) => {
-            bail!("{option} {percent}: it is a percentage, 0 or 1 to 200 (22 for 22 %)")
-        }
-        _ => Ok(percent.map(|percent| percent / 100.0)),
-    }
 }
 
 /// The answers in words, by the quantities' names.

@@ -1,12 +1,16 @@
 //! `--group` of one person: a grouping of the study by its name, or a group as it is printed.
 
-use anyhow::{Result, anyhow};
+use anyhow::{Result, anyhow, bail};
 
+use crate::cohort::Subject;
+use crate::definitions::answer::Answer;
 use crate::definitions::nearest::hint;
 use crate::finished::Opened;
+use crate::source;
 
-/// A grouping by its name, its variables in whatever order, or by the name of one of its groups.
-pub(super) fn grouping(written: &str, opened: &Opened) -> Result<usize> {
+/// A grouping by its name, its variables in whatever order, or by the name of one of its groups, which must be the
+/// person's.
+pub(super) fn grouping(written: &str, opened: &Opened, answers: &[Answer]) -> Result<usize> {
     let study = &opened.study;
     let names = |of: &Vec<usize>| of.iter().map(|&v| study.variables[v].name.as_str()).collect::<Vec<_>>();
     let mut wanted: Vec<&str> = written.split(['×', '*']).map(str::trim).collect();
@@ -16,13 +20,37 @@ pub(super) fn grouping(written: &str, opened: &Opened) -> Result<usize> {
         own.sort_unstable();
         own == wanted
     };
-    let by_name = study.groupings.iter().position(same);
-    by_name.or_else(|| of_group(&wanted, opened)).ok_or_else(|| {
+    if let Some(found) = study.groupings.iter().position(same) {
+        return Ok(found);
+    }
+    let found = of_group(&wanted, opened).ok_or_else(|| {
         let known: Vec<String> = study.groupings.iter().map(|of| names(of).join(" × ")).collect();
         anyhow!(
             "--group {written}: neither a grouping nor a group of the study. {}",
             hint(written, known.iter().map(String::as_str))
         )
+    })?;
+    let row = source::person(&study.quantities, answers)?;
+    let subject = Subject::new(study, &opened.tallies.plan, &row)?;
+    let levels = study.groupings[found].iter().map(|&variable| {
+        let labels = &opened.tallies.plan.variables[variable].labels;
+        let own = subject.levels[variable].and_then(|level| labels.get(usize::from(level)));
+        (study.variables[variable].label.as_str(), own.map(String::as_str))
+    });
+    if let Some(why) = not_theirs(&wanted, &levels.collect::<Vec<_>>()) {
+        let by = names(&study.groupings[found]).join(" × ");
+        bail!("--group {written}: {why}; --group \"{by}\" compares within the person's own group");
+    }
+    Ok(found)
+}
+
+/// Why a group is not the person's: the levels of its variables, of which each is among those wanted or is not.
+fn not_theirs(wanted: &[&str], levels: &[(&str, Option<&str>)]) -> Option<String> {
+    let wanted: Vec<String> = wanted.iter().map(|level| bare(level)).collect();
+    levels.iter().find_map(|(variable, own)| match own {
+        Some(own) if wanted.contains(&bare(own)) => None,
+        Some(own) => Some(format!("the person is not in it: {variable} is \"{own}\"")),
+        None => Some(format!("whether the person is in it is not known: {variable} is not given")),
     })
 }
 
@@ -48,7 +76,7 @@ fn bare(level: &str) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::bare;
+    use super::{bare, not_theirs};
 
     #[test]
     fn a_level_is_known_however_it_is_printed() {
@@ -56,5 +84,15 @@ mod tests {
             assert_eq!(bare(printed), "30 and over");
         }
         assert_eq!(bare("age 40-59"), "40-59");
+    }
+
+    #[test]
+    fn a_level_of_other_people_is_refused_and_the_own_one_named() {
+        let levels = [("sex", Some("female")), ("body mass index, three classes", Some("BMI 30 and over"))];
+        assert_eq!(not_theirs(&["BMI 30 and over", "female"], &levels), None);
+        let said = not_theirs(&["BMI under 25", "female"], &levels).unwrap_or_default();
+        assert!(said.contains("not in it: body mass index, three classes is \"BMI 30 and over\""), "{said}");
+        let unknown = not_theirs(&["male"], &[("sex", None)]).unwrap_or_default();
+        assert!(unknown.contains("not given"), "{unknown}");
     }
 }

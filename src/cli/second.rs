@@ -3,15 +3,24 @@
 use anyhow::{Context, Result, anyhow, bail};
 
 use super::person::{quantity_of, read, stated};
+use super::place_number::insulin_factor;
 use crate::analysis::{Again, AssayThen};
 use crate::definitions::Quantity;
 
+/// What an error in any part of it is said to be in.
+const SECOND: &str = "the second measurement cannot be read";
 const MONTHS: &str = "months";
 const ASSAY: &str = "assay";
+/// `--insulin-factor` as the name of a quantity is spelt.
+const FACTOR: &str = "insulin_factor";
+/// More than a life.
+const MOST_MONTHS: f64 = 1200.0;
 
-/// What was measured at the second date, and how many months later.
-pub(super) fn second(text: &str, quantities: &[Quantity], factor: Option<f64>) -> Result<Again> {
-    let mut written = Vec::new();
+/// What was measured at the second date, and how many months later; the factor of insulin is that of the first date, and
+/// whether nobody knows it, unless another is given.
+pub(super) fn second(text: &str, quantities: &[Quantity], first: (Option<f64>, bool)) -> Result<Again> {
+    let (mut written, mut unknown) = (Vec::new(), Vec::new());
+    let (mut factor, mut factor_unknown) = first;
     let (mut months, mut assay) = (None, AssayThen::AsFirst);
     for part in parts(text) {
         let (name, value) = part.split_once('=').ok_or_else(|| {
@@ -20,23 +29,29 @@ pub(super) fn second(text: &str, quantities: &[Quantity], factor: Option<f64>) -
         match quantity_of(name).as_str() {
             MONTHS => months = Some(months_of(value)?),
             ASSAY => assay = stated(value).map_or(AssayThen::Unknown, AssayThen::Named),
-            name => written.push((name.to_owned(), value.to_owned())),
+            FACTOR => (factor, factor_unknown) = insulin_factor(Some(value)).context(SECOND)?,
+            name => {
+                unknown.extend(stated(value).is_none().then(|| name.to_owned()));
+                written.push((name.to_owned(), value.to_owned()));
+            }
         }
     }
     let Some(months) = months else {
         bail!("--second: say how many months later it was: add months=6");
     };
-    let answers = read(quantities, &written, factor).context("the second measurement cannot be read")?;
+    let answers = read(quantities, &written, factor).context(SECOND)?;
     if answers.is_empty() {
         bail!("--second: no value is given beside months");
     }
-    Ok(Again { answers, months, assay })
+    Ok(Again { answers, unknown, months, assay, factor_unknown })
 }
 
 fn months_of(value: &str) -> Result<f64> {
-    let months = value.trim().parse::<f64>().ok().filter(|months| months.is_finite() && *months > 0.0);
+    let months = value.trim().parse::<f64>().ok().filter(|months| *months > 0.0 && *months <= MOST_MONTHS);
     months.ok_or_else(|| {
-        anyhow!("--second: months={value}: expected a number above 0, the months between the two dates")
+        anyhow!(
+            "--second: months={value}: expected the months between the two dates, above 0 and at most {MOST_MONTHS}"
+        )
     })
 }
 
@@ -61,6 +76,8 @@ fn parts(text: &str) -> Vec<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::definitions::answer::Given;
+    use crate::definitions::quantity::quantities;
 
     #[test]
     fn a_decimal_comma_and_a_comma_in_a_name_part_nothing() {
@@ -69,6 +86,25 @@ mod tests {
             ["glucose=5,6mmol/L", "months=6", "assay=Tosoh AIA-900,Missouri"]
         );
         assert_eq!(parts("glucose=96mg/dL,insulin"), ["glucose=96mg/dL", "insulin"]);
-        assert!(months_of("inf").is_err() && months_of("0").is_err() && months_of("6").is_ok());
+        for refused in ["inf", "0", "-6", "1201", "soon"] {
+            assert!(months_of(refused).is_err(), "{refused}");
+        }
+        assert!(months_of("6").is_ok() && months_of("1200").is_ok());
+    }
+
+    #[test]
+    fn the_second_date_may_have_a_factor_of_its_own_and_unknown_answers() {
+        let read = |text: &str, first| second(text, quantities(), first).expect("readable");
+        let factor = |again: &Again| match again.answers[0].given {
+            Given::Number { factor, .. } => (factor, again.factor_unknown),
+            _ => (None, false),
+        };
+        let own = read("insulin=42pmol/L,insulin-factor=6,945,months=6", (Some(6.0), true));
+        assert_eq!(factor(&own), (Some(6.945), false));
+        let as_first = read("insulin=42pmol/L,months=6", (Some(6.0), true));
+        assert_eq!(factor(&as_first), (Some(6.0), true));
+        assert!(second("insulin=42pmol/L,months=6", quantities(), (None, false)).is_err());
+        let unknown = read("insulin=7uU/mL,months=6,fasting-hours=unknown", (None, false));
+        assert_eq!((unknown.answers.len(), unknown.unknown), (1, vec!["fasting".to_owned()]));
     }
 }

@@ -4,14 +4,18 @@
 
 use thiserror::Error;
 
-use super::plausible::{Likelihood, plausible};
-use super::{ColumnKind, Quantity, UnitRow, nearest::hint};
+use super::{ColumnKind, Quantity, nearest::hint, written};
+
+/// Units that are words, and have a singular.
+const COUNTED: [&str; 2] = ["years", "hours"];
 
 /// What a person answers to one quantity.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Answer {
     pub quantity: String,
     pub given: Given,
+    /// The limit of detection below which the value lies, in the unit of the answer; a fill stands in its place.
+    pub below: Option<f64>,
 }
 
 #[derive(Debug, Clone, PartialEq)]
@@ -62,18 +66,32 @@ pub enum AnswerError {
         "{quantity}: {found} is {times} times off what is usual, and would be plausible in {likely}; check the unit"
     )]
     WrongUnit { quantity: String, found: String, times: u64, likely: String },
+    #[error("{quantity}: {found} is hardly possible, and {likely} would be usual; check the unit")]
+    OtherUnit { quantity: String, found: String, likely: String },
+    #[error("{quantity}: 0 is no measurement; {instead}")]
+    Zero { quantity: String, instead: String },
+    #[error(
+        "{quantity}: found \"{found}\", which is no value; of what is measured, insulin alone is read as below a limit of \
+         detection (<2uU/mL)"
+    )]
+    NotBelow { quantity: String, found: String },
+    #[error(
+        "{quantity}: found \"{found}\", which is too high for a limit of detection; is it the laboratory's usual range? Write \
+         the value that was measured"
+    )]
+    TooHighALimit { quantity: String, found: String },
 }
 
 impl Answer {
     /// Reads an answer. `factor` is the one stated for units with several factors in print.
     pub fn read(quantity: &Quantity, written: &str, factor: Option<f64>) -> Result<Self, AnswerError> {
         let written = written.trim();
-        let given = match quantity.kind {
-            ColumnKind::Number => number(quantity, written, factor)?,
-            ColumnKind::YesNo => Given::YesNo(yes_no(quantity, written)?),
-            ColumnKind::Category => Given::Label(label(quantity, written)?),
+        let (given, below) = match quantity.kind {
+            ColumnKind::Number => written::number(quantity, written, factor)?,
+            ColumnKind::YesNo => (Given::YesNo(yes_no(quantity, written)?), None),
+            ColumnKind::Category => (Given::Label(label(quantity, written)?), None),
         };
-        let answer = Self { quantity: quantity.name.clone(), given };
+        let answer = Self { quantity: quantity.name.clone(), given, below };
         answer.refuse_impossible(quantity)?;
         Ok(answer)
     }
@@ -84,47 +102,13 @@ impl Answer {
         match &self.given {
             Given::Number { value, unit, factor } => {
                 let factor = factor.map(|f| format!(" (÷ {f})")).unwrap_or_default();
-                format!("{value} {}{factor}", quantity.units[*unit].unit)
+                let shown = self.below.map_or_else(|| value.to_string(), |limit| format!("<{limit}"));
+                format!("{shown} {}{factor}", counted(*value, &quantity.units[*unit].unit))
             }
             Given::YesNo(yes) => if *yes { "yes" } else { "no" }.to_owned(),
             Given::Label(label) => label.clone(),
         }
     }
-}
-
-fn number(quantity: &Quantity, written: &str, factor: Option<f64>) -> Result<Given, AnswerError> {
-    let name = || quantity.name.clone();
-    let pointed = with_a_point(written);
-    if let Some(pointed) = pointed.clone().filter(|_| !is_decimal_comma(written)) {
-        return Err(AnswerError::Comma { quantity: name(), found: written.to_owned(), pointed });
-    }
-    let written = pointed.as_deref().unwrap_or(written);
-    let end = written.find(|c: char| !(c.is_ascii_digit() || "+-.".contains(c))).unwrap_or(written.len());
-    let (digits, unit) = (&written[..end], written[end..].trim());
-    if digits.parse::<f64>().is_ok_and(|x| x < 0.0) {
-        return Err(AnswerError::Negative { quantity: name(), found: written.to_owned() });
-    }
-    let value = digits.parse::<f64>().ok().filter(|x| x.is_sign_positive() && !unit.starts_with(','));
-    let value = value.ok_or_else(|| AnswerError::NotANumber {
-        quantity: name(),
-        found: written.to_owned(),
-        expected: format!("a number with a decimal point and its unit: {}", examples(quantity, "101")),
-    })?;
-    let unit = match (unit, quantity.units.len()) {
-        ("", 1) => 0,
-        ("", _) => {
-            let examples = examples(quantity, digits);
-            return Err(AnswerError::NoUnit { quantity: name(), found: digits.to_owned(), examples });
-        }
-        (unit, _) => {
-            let known = quantity.units.iter().map(|row| row.unit.as_str());
-            quantity.units.iter().position(|row| same_unit(&row.unit, unit)).ok_or_else(|| {
-                AnswerError::UnknownUnit { quantity: name(), found: unit.to_owned(), hint: hint(unit, known) }
-            })?
-        }
-    };
-    let factor = chosen_factor(quantity, &quantity.units[unit], factor)?;
-    Ok(Given::Number { value, unit, factor })
 }
 
 /// A number written with a decimal comma, with a point in its place.
@@ -137,48 +121,16 @@ pub fn with_a_point(written: &str) -> Option<String> {
 }
 
 /// Whether a comma can only be a decimal one: thousands are followed by three digits.
-fn is_decimal_comma(written: &str) -> bool {
+pub(super) fn is_decimal_comma(written: &str) -> bool {
     let after = written.split_once(',').map_or("", |(_, after)| after);
     let digits = after.chars().take_while(char::is_ascii_digit).count();
     (1..=2).contains(&digits) && !after[digits..].starts_with([',', '.'])
 }
 
-/// The number in every unit in which somebody can have it, for a message; in all where it is possible in none.
-fn examples(quantity: &Quantity, digits: &str) -> String {
-    let can_be = |row: &&UnitRow| {
-        let first = digits.parse().map(|value| row.to_first(value, row.choices.first().copied()));
-        first.is_ok_and(|first| {
-            plausible(&quantity.name).is_none_or(|bounds| bounds.judge(first) != Likelihood::Impossible)
-        })
-    };
-    let possible: Vec<&UnitRow> = quantity.units.iter().filter(can_be).collect();
-    let rows = if possible.is_empty() { quantity.units.iter().collect() } else { possible };
-    let written: Vec<String> =
-        rows.into_iter().map(|row| format!("{digits}{}", row.unit.replace(' ', ""))).collect();
-    written.join(" or ")
-}
-
-fn chosen_factor(
-    quantity: &Quantity,
-    unit: &UnitRow,
-    factor: Option<f64>,
-) -> Result<Option<f64>, AnswerError> {
-    if unit.choices.is_empty() {
-        return Ok(None);
-    }
-    match factor {
-        Some(factor) if unit.choices.contains(&factor) => Ok(Some(factor)),
-        Some(found) => Err(AnswerError::UnknownFactor {
-            quantity: quantity.name.clone(),
-            found,
-            known: unit.choices.iter().map(ToString::to_string).collect::<Vec<_>>().join(", "),
-        }),
-        None => Err(AnswerError::NoFactor {
-            quantity: quantity.name.clone(),
-            unit: unit.unit.clone(),
-            first: quantity.units[0].unit.clone(),
-        }),
-    }
+/// A unit beside its number: `1 hour`, `2 hours`.
+fn counted(value: f64, unit: &str) -> &str {
+    let one = COUNTED.contains(&unit) && (value - 1.0).abs() < f64::EPSILON;
+    if one { unit.trim_end_matches('s') } else { unit }
 }
 
 fn yes_no(quantity: &Quantity, written: &str) -> Result<bool, AnswerError> {
@@ -216,6 +168,8 @@ fn spelling(unit: &str) -> String {
     let plain: String = plain.chars().filter(|c| !c.is_whitespace()).collect();
     match plain.as_str() {
         "uiu/ml" | "miu/l" | "mu/l" => "uu/ml".to_owned(),
+        "y" | "yr" | "yrs" | "year" => "years".to_owned(),
+        "h" | "hr" | "hrs" | "hour" => "hours".to_owned(),
         _ => plain,
     }
 }
@@ -250,15 +204,18 @@ mod tests {
         assert_eq!(number("age", "47", None), (47.0, 0));
         assert_eq!(number("bmi", "31kg/m2", None), (31.0, 0));
         assert_eq!(number("a1c", "5.7%", None), (5.7, 0));
+        assert_eq!(number("age", "47y", None), (47.0, 0));
+        assert_eq!(number("fasting", "12h", None), (12.0, 0));
     }
 
     #[test]
-    fn only_units_in_which_somebody_can_have_the_number_are_suggested() {
-        let said = |name: &str, written: &str| read(name, written, None).expect_err("no unit").to_string();
-        assert!(said("glucose", "210").ends_with("write it as 210mg/dL"), "{}", said("glucose", "210"));
-        assert!(said("glucose", "5.6").ends_with("write it as 5.6mmol/L"), "{}", said("glucose", "5.6"));
-        assert!(said("insulin", "59").ends_with("write it as 59uU/mL or 59pmol/L"));
-        assert!(said("glucose", "9999").ends_with("9999mg/dL or 9999mmol/L"));
+    fn one_hour_is_no_hours() {
+        let words = |name: &str, written: &str| {
+            let quantity = quantity(name).expect("a built-in quantity");
+            Answer::read(quantity, written, None).expect("readable").in_words(quantity)
+        };
+        assert_eq!((words("fasting", "1"), words("fasting", "1.5h")), ("1 hour".into(), "1.5 hours".into()));
+        assert_eq!((words("age", "1 year"), words("bmi", "31")), ("1 year".into(), "31 kg/m²".into()));
     }
 
     #[test]

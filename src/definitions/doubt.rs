@@ -2,8 +2,9 @@
 
 use super::answer::{Answer, AnswerError, Given};
 use super::plausible::{Likelihood, Plausible, plausible};
+use super::written::may_be_below;
 use super::{Quantity, UnitRow};
-use crate::table::number::significant;
+use crate::table::number::{reading, significant};
 
 /// A value this many times off the plausible one is refused, if another unit explains it.
 const IMPOSSIBLE: f64 = 8.0;
@@ -11,18 +12,29 @@ const IMPOSSIBLE: f64 = 8.0;
 const REMARKED: f64 = 2.0;
 /// By how much closer (on the log) the other unit must come to explain the value.
 const CLOSER: f64 = 4.0;
+/// Digits of what stands in for a value below a limit.
+const FILLED: usize = 3;
 /// Digits of a bound in a message.
 const DIGITS: usize = 4;
 
 impl Answer {
     /// Refuses a number that another unit explains far better, or that no living person has.
     pub(super) fn refuse_impossible(&self, quantity: &Quantity) -> Result<(), AnswerError> {
+        self.refuse_zero(quantity)?;
         let (name, found) = (quantity.name.clone(), self.in_words(quantity));
-        if let Some((times, likely)) = self.likelier_unit(quantity).filter(|(times, _)| *times > IMPOSSIBLE) {
-            let (times, likely) = (times.round() as u64, likely.unit.clone());
-            return Err(AnswerError::WrongUnit { quantity: name, found, times, likely });
+        let bounds = self.bounds(quantity);
+        if let Some((times, likely)) = self.likelier_unit(quantity) {
+            let usual = bounds.is_none_or(|(_, judged)| judged == Likelihood::Usual);
+            if times > IMPOSSIBLE {
+                let (times, likely) = (times.round() as u64, likely.unit.clone());
+                return Err(AnswerError::WrongUnit { quantity: name, found, times, likely });
+            }
+            if let (false, Given::Number { value, .. }) = (usual, &self.given) {
+                let likely = format!("{value}{}", likely.unit);
+                return Err(AnswerError::OtherUnit { quantity: name, found, likely });
+            }
         }
-        match self.bounds(quantity) {
+        match bounds {
             Some((row, Likelihood::Impossible)) => Err(AnswerError::Impossible {
                 quantity: name,
                 found,
@@ -32,10 +44,32 @@ impl Answer {
         }
     }
 
-    /// A remark on a number that another unit would explain better, or that few people have.
+    /// Refuses a 0 of what nobody has none of.
+    fn refuse_zero(&self, quantity: &Quantity) -> Result<(), AnswerError> {
+        let Given::Number { value, .. } = self.given else { return Ok(()) };
+        if value > 0.0 || plausible(&quantity.name).is_none_or(|row| row.possible.0 <= 0.0) {
+            return Ok(());
+        }
+        let instead = if may_be_below(quantity) {
+            "below the limit of detection, write the limit: <2uU/mL"
+        } else {
+            "leave it out if it was not measured"
+        };
+        Err(AnswerError::Zero { quantity: quantity.name.clone(), instead: instead.to_owned() })
+    }
+
+    /// A remark on a number that is below a limit, that another unit would explain better, or that few people have.
     #[must_use]
     pub fn doubt(&self, quantity: &Quantity) -> Option<String> {
         let (label, found) = (&quantity.label, self.in_words(quantity));
+        if let (Some(limit), Given::Number { value, unit, .. }) = (self.below, &self.given) {
+            return Some(format!(
+                "{label} is below {limit} {}: indices are computed with {} ({limit} / √2), a guess; the true value may lie \
+                 anywhere below {limit}",
+                quantity.units[*unit].unit,
+                reading(*value, FILLED)
+            ));
+        }
         if let Some((_, likely)) = self.likelier_unit(quantity) {
             let likely = &likely.unit;
             return Some(format!(

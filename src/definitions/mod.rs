@@ -27,6 +27,7 @@ pub mod quantity;
 mod standard;
 pub mod survey;
 pub mod variation;
+mod written;
 mod yes_no;
 
 pub use built_in::{Definitions, exclusions, groups, indices, outcomes, waist_tables};

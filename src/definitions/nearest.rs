@@ -7,6 +7,8 @@ const MOST_EDITS: usize = 4;
 const MOST_LISTED: usize = 16;
 /// Of a longer one, so many of the nearest are listed.
 const NEAREST_LISTED: usize = 5;
+/// One letter of so many may be wrong in a word of a label.
+const WRONG_LETTERS: usize = 3;
 /// What is shorter begins too many names of a long list.
 const FEWEST_LETTERS: usize = 3;
 
@@ -26,12 +28,35 @@ pub fn nearest<'a>(found: &str, known: impl IntoIterator<Item = &'a str>) -> Opt
 #[must_use]
 pub fn hint<'a>(found: &str, known: impl IntoIterator<Item = &'a str>) -> String {
     let known: Vec<&str> = known.into_iter().collect();
+    suggested(nearest(found, known.iter().copied()), found, &known)
+}
+
+/// As [`hint`], but of labels: one is meant only if it has as many words and every word of `found` is nearly one of
+/// them. A word that tells people apart is no slip of the pen.
+#[must_use]
+pub fn hint_of_labels<'a>(found: &str, known: impl IntoIterator<Item = &'a str>) -> String {
+    let known: Vec<&str> = known.into_iter().collect();
+    let near = |word: &str, label: &str| {
+        words(label).any(|own| edits(word, own) <= MOST_EDITS.min(word.chars().count() / WRONG_LETTERS))
+    };
+    let as_many = |label: &&str| words(label).count() == words(found).count();
+    let meant = known.iter().copied().filter(as_many);
+    let meant = meant.filter(|label| words(found).all(|word| near(word, label)));
+    suggested(nearest(found, meant), found, &known)
+}
+
+fn words(label: &str) -> impl Iterator<Item = &str> {
+    label.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty())
+}
+
+/// The name that is meant, if one is, and what there is to choose from.
+fn suggested(meant: Option<&str>, found: &str, known: &[&str]) -> String {
     let list = if known.len() <= MOST_LISTED {
         format!("Known: {}", known.join(", "))
     } else {
         let begins = known.iter().copied().filter(|name| is_beginning(found, name, known.len()));
         let mut listed: Vec<&str> = begins.collect();
-        for (_, name) in by_distance(found, &known) {
+        for (_, name) in by_distance(found, known) {
             if !listed.contains(&name) {
                 listed.push(name);
             }
@@ -39,7 +64,7 @@ pub fn hint<'a>(found: &str, known: impl IntoIterator<Item = &'a str>) -> String
         listed.truncate(NEAREST_LISTED);
         format!("Of {} known, the nearest: {}", known.len(), listed.join(", "))
     };
-    match nearest(found, known) {
+    match meant {
         Some(name) => format!("Did you mean \"{name}\"? {list}"),
         None => list,
     }
@@ -67,6 +92,18 @@ fn edits(a: &str, b: &str) -> usize {
 mod tests {
     use super::*;
     use crate::definitions::indices;
+
+    #[test]
+    fn no_label_is_suggested_for_one_of_other_people() {
+        let known = ["Mexican American", "Non-Hispanic White", "Non-Hispanic Black", "Other or multiracial"];
+        for found in ["Non-Hispanic Asian", "Asian", "Hispanic", "Non-Hispanic"] {
+            let said = hint_of_labels(found, known);
+            assert!(said.starts_with("Known: "), "{said}");
+        }
+        assert!(
+            hint_of_labels("Non-Hispanc Whte", known).starts_with("Did you mean \"Non-Hispanic White\"?")
+        );
+    }
 
     #[test]
     fn a_near_name_is_suggested_and_a_far_one_is_not() {

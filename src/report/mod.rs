@@ -40,6 +40,7 @@ mod place;
 mod place_change;
 mod place_chart;
 mod place_explained;
+mod place_factor;
 mod place_first;
 mod place_fit;
 #[cfg(test)]
@@ -49,6 +50,7 @@ mod place_index;
 mod place_lead;
 mod place_limits;
 mod place_outcomes;
+mod place_second;
 mod place_sentence;
 mod place_short;
 mod place_verdict;

@@ -1,14 +1,16 @@
 //! Two measurements of one person, side by side.
 
-use super::place_words::value;
-use crate::analysis::{Change, PlacedIndex};
+use super::place_words::{factor, value};
+use crate::analysis::{Change, ChangeByOther, PlacedIndex};
 use crate::table::number::{fixed, significant};
 
 /// A second value beside the first, and whether the change is more than noise.
 pub(super) fn change(index: &PlacedIndex, change: &Change) -> String {
     let (Some(by), Some(beyond)) = (change.change, change.beyond_chance) else { return brief(index, change) };
     let assumed = index.variation.as_ref().map_or(0.0, |v| 100.0 * v.within_person);
+    let depends = change.depends_on_factor();
     let other = match (change.turns_at, beyond) {
+        _ if depends => "the factor has to be asked of the laboratory".to_owned(),
         (None, _) => "no other variation would change this answer".to_owned(),
         (Some(cv), true) => format!("from {} % on the change would not be more than noise", fixed(cv, 0)),
         (Some(cv), false) => format!("with {} % or less the change would be more than noise", fixed(cv, 0)),
@@ -20,24 +22,102 @@ pub(super) fn change(index: &PlacedIndex, change: &Change) -> String {
         brief(index, change).trim_end_matches('.'),
         signed(reach),
         fixed(assumed, 0),
-        if beyond { "Why it changed is not known." } else { "A real change remains possible." },
+        if beyond && !depends { "Why it changed is not known." } else { "A real change remains possible." },
     )
 }
 
-/// The two values and the verdict.
+/// The two values and the verdict, by both factors of insulin where nobody knows which holds.
 pub(super) fn brief(index: &PlacedIndex, change: &Change) -> String {
     let Some(second) = change.second else {
         return format!("Second date: {} cannot be compared; {}.", index.label, change.why_not);
     };
-    let pair = format!("{} {} → {}", index.label, value(index, change.first), value(index, second));
-    let (Some(by), Some(beyond)) = (change.change, change.beyond_chance) else {
-        return format!("{pair}: the change is not judged; {}.", change.why_not);
+    let one = pair(index, (change.first, second), change.change);
+    let pair = match &change.by_other {
+        None => format!("{} {one}", index.label),
+        Some(other) => format!(
+            "{} {one} by the factor {}, {} by {},",
+            index.label,
+            factor(other.taken),
+            pair(index, (other.first, other.second), other.change),
+            factor(other.factor)
+        ),
     };
-    let verdict = if beyond { "more than noise" } else { "not more than noise" };
+    let Some(beyond) = change.beyond_chance else {
+        return format!("{}: the change is not judged; {}.", pair.trim_end_matches(','), change.why_not);
+    };
     let condition = if change.if_same_assay { ", if by the same assay" } else { "" };
-    format!("{pair} ({}) in {} months: {verdict}{condition}.", signed(by), significant(change.months, 3))
+    format!("{pair} in {}: {}{condition}.", months(change.months), verdict(beyond, change.by_other.as_ref()))
+}
+
+/// The two values by one factor: `2.44 → 1.42 (−42 %)`.
+fn pair(index: &PlacedIndex, (first, second): (f64, f64), by: Option<f64>) -> String {
+    let by = by.map(|by| format!(" ({})", signed(by))).unwrap_or_default();
+    format!("{} → {}{by}", value(index, first), value(index, second))
+}
+
+fn verdict(beyond: bool, other: Option<&ChangeByOther>) -> String {
+    let words = |beyond: bool| if beyond { "more than noise" } else { "not more than noise" };
+    match other.and_then(|other| Some((other, other.beyond_chance?))) {
+        None => words(beyond).to_owned(),
+        Some((_, same)) if same == beyond => format!("{} by both", words(beyond)),
+        Some((other, by_other)) => format!(
+            "cannot tell: it depends on the factor ({}: {}; {}: {})",
+            factor(other.taken),
+            words(beyond),
+            factor(other.factor),
+            words(by_other)
+        ),
+    }
+}
+
+/// A time between two dates: `1 month`, `6 months`.
+pub(super) fn months(months: f64) -> String {
+    let shown = significant(months, 3);
+    let word = if shown == "1" { "month" } else { "months" };
+    format!("{shown} {word}")
 }
 
 fn signed(percent: f64) -> String {
     format!("{}{} %", if percent > 0.0 { "+" } else { "" }, fixed(percent, 0))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_change_that_depends_on_the_factor_is_not_judged_by_one() {
+        let index =
+            PlacedIndex { label: "HOMA-IR".to_owned(), unit: "1".to_owned(), ..PlacedIndex::default() };
+        let other = ChangeByOther {
+            taken: 6.0,
+            factor: 6.945,
+            first: 2.44,
+            second: 1.22,
+            change: Some(-50.0),
+            beyond_chance: Some(true),
+        };
+        let torn = Change {
+            first: 2.44,
+            second: Some(1.41),
+            months: 6.0,
+            change: Some(-42.0),
+            fall: Some(46.0),
+            rise: Some(84.0),
+            beyond_chance: Some(false),
+            by_other: Some(other.clone()),
+            ..Change::default()
+        };
+        assert_eq!(
+            brief(&index, &torn),
+            "HOMA-IR 2.44 → 1.41 (−42 %) by the factor 6.00, 2.44 → 1.22 (−50 %) by 6.945, in 6 months: cannot tell: it depends \
+             on the factor (6.00: not more than noise; 6.945: more than noise)."
+        );
+        assert!(change(&index, &torn).ends_with("asked of the laboratory. A real change remains possible."));
+        let same = ChangeByOther { beyond_chance: Some(false), ..other };
+        let same = Change { by_other: Some(same), ..torn };
+        assert!(brief(&index, &same).ends_with("in 6 months: not more than noise by both."));
+        let known = Change { by_other: None, months: 1.0, ..same };
+        assert_eq!(brief(&index, &known), "HOMA-IR 2.44 → 1.41 (−42 %) in 1 month: not more than noise.");
+    }
 }

@@ -1,12 +1,12 @@
 //! The picture of one person's value, put together from the numbers of the answer.
 
-use super::place_change::brief;
-use super::place_index::measured_again as placed_again;
+use super::place_change::{brief, months};
+use super::place_index::measured_again;
+use super::place_second::at_second;
 use super::place_verdict::verdict;
-use super::place_words::{COHORT, EVERYBODY, by_factors, group, leading, named, percentile, value};
+use super::place_words::{COHORT, EVERYBODY, NOBODY, by_factors, group, leading, named, percentile, value};
 use crate::analysis::{Placed, PlacedCutoff, PlacedIndex, Rank, Spread};
 use crate::chart::{Labels, PictureCutoff, PictureGroup, PictureSecond, PlacePicture};
-use crate::table::number::significant;
 
 /// z of a two-sided 95 % range.
 const TWO_SIDED_95: f64 = 1.959_964;
@@ -17,10 +17,7 @@ pub fn place_picture(placed: &Placed, index: &PlacedIndex, labels: &Labels) -> O
     if index.spreads.is_empty() {
         return None;
     }
-    let leading = leading(&index.cutoffs);
-    let outcome = leading.first().map(|c| c.outcome.clone()).unwrap_or_default();
-    let shown = |c: &&PlacedCutoff| c.outcome == outcome && (c.own || c.grouping == EVERYBODY);
-    let cutoffs: Vec<&PlacedCutoff> = leading.into_iter().filter(shown).collect();
+    let cutoffs = shown(&index.cutoffs);
     let of_outcome = cutoffs.first().map_or("", |c| c.outcome_label.as_str());
     let resistant = if index.lower_is_resistant { "left" } else { "right" };
     Some(PlacePicture {
@@ -38,19 +35,45 @@ pub fn place_picture(placed: &Placed, index: &PlacedIndex, labels: &Labels) -> O
         ],
         value: index.value,
         value_text: value(index, index.value),
-        second: placed_again(index).and_then(|change| {
+        second: measured_again(index).and_then(|change| {
             let value_text = value(index, change.second?);
-            let months = significant(change.months, 3);
-            Some(PictureSecond {
-                value: change.second?,
-                text: format!("{months} months later: {value_text}"),
-            })
+            let text = format!("{} later: {value_text}", months(change.months));
+            Some(PictureSecond { value: change.second?, text })
         }),
         span: span(index),
-        groups: index.spreads.iter().map(|spread| of_group(index, spread, labels)).collect(),
+        groups: spreads(index).into_iter().map(|spread| of_group(index, spread, labels)).collect(),
         cutoffs_heading: format!("Best cutoff for {of_outcome}"),
-        cutoffs: cutoffs.into_iter().map(|c| of_cutoff(index, c, labels)).collect(),
+        cutoffs: then_too(index, cutoffs).into_iter().map(|c| of_cutoff(index, c, labels)).collect(),
     })
+}
+
+/// The cutoffs that answer first: those of the smallest groups and of everybody.
+fn shown(cutoffs: &[PlacedCutoff]) -> Vec<&PlacedCutoff> {
+    let leading = leading(cutoffs);
+    let outcome = leading.first().map(|c| c.outcome.clone()).unwrap_or_default();
+    let shown = |c: &&PlacedCutoff| c.outcome == outcome && (c.own || c.grouping == EVERYBODY);
+    leading.into_iter().filter(shown).collect()
+}
+
+/// With the cutoffs of groups to which the person belongs at the second date alone.
+fn then_too<'a>(index: &'a PlacedIndex, first: Vec<&'a PlacedCutoff>) -> Vec<&'a PlacedCutoff> {
+    let then = measured_again(index).map(|change| shown(&change.cutoffs)).unwrap_or_default();
+    let new = then.into_iter().filter(|c| !first.iter().any(|known| of_one_group(known, c)));
+    let new: Vec<&PlacedCutoff> = new.collect();
+    first.into_iter().chain(new).collect()
+}
+
+fn of_one_group(one: &PlacedCutoff, other: &PlacedCutoff) -> bool {
+    (&one.grouping, &one.group) == (&other.grouping, &other.group)
+}
+
+/// The groups of the first date, then those of the second alone.
+fn spreads(index: &PlacedIndex) -> Vec<&Spread> {
+    let then = measured_again(index).map_or(&[][..], |change| &change.spreads);
+    let new = |s: &&Spread| {
+        index.spreads.iter().all(|known| (&known.grouping, &known.group) != (&s.grouping, &s.group))
+    };
+    index.spreads.iter().chain(then.iter().filter(new)).collect()
 }
 
 /// What the answer says beside the numbers: rule, insulin assay and factor, and whether a change is more than noise.
@@ -88,27 +111,29 @@ fn of_group(index: &PlacedIndex, spread: &Spread, labels: &Labels) -> PictureGro
     let same = |r: &&Rank| {
         (r.population.as_str(), &r.grouping, &r.group) == (COHORT, &spread.grouping, &spread.group)
     };
-    let of = |ranks: &[Rank]| ranks.iter().find(same).map(percentile).unwrap_or_default();
+    let of = |ranks: &[Rank]| ranks.iter().find(same).map_or_else(|| NOBODY.to_owned(), percentile);
     PictureGroup {
         label: group(&spread.grouping, &spread.group, labels),
         median: spread.median,
         quarters: spread.lower_quarter.zip(spread.upper_quarter).map(|(a, b)| (a.min(b), a.max(b))),
         percentile: of(&index.ranks),
-        second: placed_again(index).map(|change| of(&change.ranks)).unwrap_or_default(),
+        second: measured_again(index).map(|change| of(&change.ranks)).unwrap_or_default(),
     }
 }
 
 fn of_cutoff(index: &PlacedIndex, cutoff: &PlacedCutoff, labels: &Labels) -> PictureCutoff {
-    let same = |c: &&PlacedCutoff| (&c.grouping, &c.group) == (&cutoff.grouping, &cutoff.group);
-    let second = placed_again(index).and_then(|change| change.cutoffs.iter().find(same));
+    let said = |index: &PlacedIndex| {
+        let found = shown(&index.cutoffs).into_iter().find(|c| of_one_group(c, cutoff));
+        found.map_or_else(|| NOBODY.to_owned(), |c| verdict(index, c))
+    };
     PictureCutoff {
         label: group(&cutoff.grouping, &cutoff.group, labels),
         everybody: cutoff.grouping == EVERYBODY,
         cutoff: cutoff.cutoff,
         interval: cutoff.lower.zip(cutoff.upper).map(|(a, b)| (a.min(b), a.max(b))),
         smoothed: cutoff.smoothed,
-        verdict: verdict(index, cutoff),
-        second: second.map(|c| verdict(index, c)).unwrap_or_default(),
+        verdict: said(index),
+        second: at_second(index).map(|then| said(&then)).unwrap_or_default(),
         withheld: cutoff.withheld.clone(),
     }
 }

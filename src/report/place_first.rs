@@ -4,10 +4,13 @@ use super::place::PlaceInput;
 use super::place_outcomes::met;
 use super::place_words::{listed, splits_by};
 use crate::analysis::{Alone, Placed, Second, Standing, Unknown};
+use crate::table::number::significant;
 
 /// Before what is said of one of two dates.
-const FIRST_DATE: &str = "first date: ";
+pub(super) const FIRST_DATE: &str = "first date: ";
 const SECOND_DATE: &str = "second date: ";
+/// Digits of an age.
+const AGE_DIGITS: usize = 3;
 /// How a reason starts that is the lack of something.
 const NOT: &str = "not ";
 
@@ -101,7 +104,8 @@ fn in_two_ranges(first: &[Alone], second: &[Alone]) -> bool {
 
 /// Why a change is not judged.
 fn not_judged(second: &Second) -> Option<String> {
-    let reasons: Vec<&str> = second.outside.iter().chain(&second.assays_differ).map(String::as_str).collect();
+    let reasons = second.outside.iter().chain(&second.assays_differ).chain(&second.below_detection);
+    let reasons: Vec<&str> = reasons.map(String::as_str).collect();
     (!reasons.is_empty()).then(|| format!("CAUTION: {}; the change is not judged.", reasons.join("; ")))
 }
 
@@ -117,8 +121,13 @@ fn of_second(second: &Second, first: &Standing, flags: &[(&str, &str)]) -> Vec<S
         ));
     }
     lines.extend(second.cautions.iter().map(|caution| format!("CAUTION: {SECOND_DATE}{caution}.")));
-    if !second.taken.is_empty() && second.outside.is_empty() {
-        lines.push(format!("Second date: taken as at the first: {}.", second.taken.join(", ")));
+    if second.outside.is_empty() {
+        let taken =
+            (!second.taken.is_empty()).then(|| format!("taken as at the first: {}", second.taken.join(", ")));
+        let age =
+            second.age.map(|age| format!("age {}, counted on by the months", significant(age, AGE_DIGITS)));
+        let words: Vec<String> = taken.into_iter().chain(age).collect();
+        lines.extend((!words.is_empty()).then(|| format!("Second date: {}.", words.join("; "))));
     }
     lines
 }

@@ -1,7 +1,7 @@
 //! Which of a person's groups has the cutoff that fits.
 
 use super::place_verdict::{answer, is_open, opposite};
-use super::place_words::splits_by;
+use super::place_words::{first_screen, splits_by};
 use crate::analysis::{PlacedCutoff, PlacedIndex};
 use crate::chart::Labels;
 
@@ -61,6 +61,14 @@ pub(super) fn fit<'a>(index: &PlacedIndex, shown: Vec<&'a PlacedCutoff>) -> Fit<
     }
 }
 
+/// The first rule's cutoff for the first outcome that fits, where one does.
+pub(super) fn deciding<'a>(index: &PlacedIndex, cutoffs: &'a [PlacedCutoff]) -> Option<&'a PlacedCutoff> {
+    match fit(index, first_screen(cutoffs)) {
+        Fit::One(cutoff, ..) => Some(cutoff),
+        Fit::Several(_) | Fit::Nothing => None,
+    }
+}
+
 /// How groups differ of which none is preferred.
 pub(super) fn undecided(shown: &[&PlacedCutoff]) -> &'static str {
     if shown.iter().any(|one| shown.iter().any(|other| opposite(one, other))) {
@@ -76,7 +84,6 @@ pub(super) fn undecided(shown: &[&PlacedCutoff]) -> &'static str {
 mod tests {
     use super::*;
     use crate::report::place_fixture::{index, with_tests};
-    use crate::report::place_words::first_screen;
 
     fn chosen(index: &PlacedIndex) -> Option<(&str, Why)> {
         match fit(index, first_screen(&index.cutoffs)) {

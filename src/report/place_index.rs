@@ -2,13 +2,11 @@
 
 use super::place_format::Block;
 use super::place_limits::{cutoffs, once, printed, thresholds};
+use super::place_second::{at_second, table};
 use super::place_verdict::varies;
 use super::place_words::{COHORT, NOBODY, group, header, percentile, value};
 use crate::analysis::{Change, PlacedIndex, Rank};
 use crate::chart::Labels;
-
-/// Heading of the column for a second measurement.
-pub(super) const SECOND: &str = "second date";
 
 /// The section of one index with everything.
 pub(super) fn section(index: &PlacedIndex, labels: &Labels) -> Vec<Block> {
@@ -16,6 +14,13 @@ pub(super) fn section(index: &PlacedIndex, labels: &Labels) -> Vec<Block> {
     let title =
         format!("{} {} ({order} means more insulin resistant)", index.label, value(index, index.value));
     let mut blocks = vec![Block::Heading(title)];
+    if let Some(then) = at_second(index) {
+        blocks.push(Block::Paragraph("Both dates, by the first outcome and rule:".to_owned()));
+        blocks.push(table(index, &then, labels));
+        blocks.push(Block::Paragraph(
+            "All that follows is of the first date, unless it names the second.".to_owned(),
+        ));
+    }
     blocks.extend(percentiles(index, labels));
     blocks.extend(cutoffs(index, labels));
     blocks.extend(thresholds(index, labels));
@@ -35,14 +40,12 @@ fn percentiles(index: &PlacedIndex, labels: &Labels) -> Vec<Block> {
     let mark =
         |position: usize| if references.len() > 1 { format!(" {}", position + 1) } else { String::new() };
     let mut names = header(&["among", "people", "percentile"]);
-    names.extend(measured_again(index).map(|_| SECOND.to_owned()));
     for position in 0..references.len() {
         names.extend([format!("reference{}", mark(position)), "percentile in it".to_owned()]);
     }
     let row = |rank: &Rank| {
         let mut cells =
             vec![group(&rank.grouping, &rank.group, labels), rank.n.to_string(), percentile(rank)];
-        cells.extend(measured_again(index).map(|change| second(change, rank)));
         for reference in &references {
             let same = |r: &&Rank| {
                 r.population == *reference && r.grouping == rank.grouping && r.group == rank.group
@@ -68,13 +71,6 @@ fn percentiles(index: &PlacedIndex, labels: &Labels) -> Vec<Block> {
 /// The second measurement, where it may be placed.
 pub(super) fn measured_again(index: &PlacedIndex) -> Option<&Change> {
     index.change.as_ref().filter(|change| !change.ranks.is_empty())
-}
-
-/// Percentile of the second value in the group of a rank.
-pub(super) fn second(change: &Change, of: &Rank) -> String {
-    let same =
-        |r: &&Rank| (&r.population, &r.grouping, &r.group) == (&of.population, &of.grouping, &of.group);
-    change.ranks.iter().find(same).map_or_else(|| NOBODY.to_owned(), percentile)
 }
 
 /// How far one measurement counts, and the most likely usual value in each of the smallest groups.

@@ -1,16 +1,17 @@
 //! The first sentences about one index: where the value stands, on which side of which cutoff, and what to make of it.
 
 use super::place_change::change;
-use super::place_first::capital;
-use super::place_fit::{Fit, fit};
+use super::place_factor::by_the_other;
+use super::place_fit::deciding;
+use super::place_second::{of_first, second};
 use super::place_sentence::{reasons, rule, sentence, torn};
-use super::place_verdict::{answer, chances, if_right, sided, varies};
+use super::place_verdict::{chances, sided, varies};
 use super::place_words::{
-    COHORT, EVERYBODY, by_factors, factor, first_screen, group, leading, listed, named, share, splits_by,
+    COHORT, EVERYBODY, by_factors, first_screen, group, leading, listed, named, share, splits_by,
 };
-use crate::analysis::{Change, Doubt, GroupingTest, PlacedCutoff, PlacedIndex, Rank};
+use crate::analysis::{GroupingTest, PlacedCutoff, PlacedIndex, Rank};
 use crate::chart::Labels;
-use crate::table::number::{fixed, reading, significant};
+use crate::table::number::{fixed, reading};
 
 /// Below this a p value is given as below it.
 const SMALLEST_P: f64 = 0.001;
@@ -32,36 +33,26 @@ pub(super) fn lead(index: &PlacedIndex, labels: &Labels, all: bool) -> Vec<Strin
         return lines;
     }
     let first = sentence(index, &index.cutoffs, labels, &name);
-    let mut lines = vec![match &index.doubt {
-        Some(doubt) => format!("{}: {first}", conditional(index, doubt)),
-        None => first,
-    }];
-    lines.extend(rule(index));
-    lines.extend(variation(index));
+    let of_first = |line: String| of_first(index, &line);
+    let mut lines = vec![of_first(first)];
+    lines.extend(rule(index).map(of_first));
+    lines.extend(variation(index).map(of_first));
     lines.extend(index.lower_is_resistant.then(|| {
         format!("Lower {} means more insulin resistant: beyond a cutoff is below it.", index.label)
     }));
     let (reasons, tested) = (reasons(index, labels), tested(index, labels));
     let why: Vec<String> = reasons.into_iter().chain(tested).collect();
-    lines.extend((!why.is_empty()).then(|| why.join(" ")));
+    lines.extend((!why.is_empty()).then(|| of_first(why.join(" "))));
     lines.extend(torn(index, labels, &name));
     lines.push(stands(&index.ranks, labels, &name));
-    lines.extend(by_the_other_factor(index, labels, all));
+    let other = index.other_factor.as_ref().filter(|other| other.unknown || all);
+    lines.extend(other.map(|other| of_first(by_the_other(index, (other, &index.cutoffs), labels))));
+    lines.extend(no_reassurance(index, labels).map(of_first));
     if let Some(of) = &index.change {
-        lines.extend(second(index, of, labels));
+        lines.extend(second(index, of, labels, |name| stands(&of.ranks, labels, name)));
         lines.push(change(index, of));
     }
-    lines.extend(no_reassurance(index, labels));
     lines
-}
-
-/// What the answer hangs on, where a measurement is one that few people have.
-pub(super) fn conditional(index: &PlacedIndex, doubt: &Doubt) -> String {
-    let otherwise = doubt.unit.as_ref().zip(doubt.value);
-    let otherwise = otherwise
-        .map(|(unit, value)| format!(" (read as {unit} it would be {})", named(index, value)))
-        .unwrap_or_default();
-    format!("If {} is right{otherwise}", doubt.given)
 }
 
 /// The chances behind the first sentence, or how much the index varies where the sentence has none.
@@ -70,51 +61,6 @@ fn variation(index: &PlacedIndex) -> Option<String> {
     said.and_then(|cutoff| chances(index, cutoff)).or_else(|| {
         index.variation.as_ref().map(|used| format!("One measurement varies ({}).", varies(used)))
     })
-}
-
-/// The cutoff that fits, where one does.
-fn deciding<'a>(index: &PlacedIndex, cutoffs: &'a [PlacedCutoff]) -> Option<&'a PlacedCutoff> {
-    match fit(index, first_screen(cutoffs)) {
-        Fit::One(cutoff, ..) => Some(cutoff),
-        Fit::Several(_) | Fit::Nothing => None,
-    }
-}
-
-/// The same answers for the value of the second date.
-fn second(index: &PlacedIndex, of: &Change, labels: &Labels) -> Option<String> {
-    let value = of.second.filter(|_| !of.ranks.is_empty())?;
-    let name = named(index, value);
-    let mut words = Vec::new();
-    if !of.cutoffs.is_empty() {
-        words.push(sentence(index, &of.cutoffs, labels, &name));
-        let chances = deciding(index, &of.cutoffs).and_then(if_right);
-        words.extend(chances.map(|chances| format!("{}.", capital(&chances))));
-    }
-    words.push(stands(&of.ranks, labels, &name));
-    Some(format!("Second date, {} months later: {}", significant(of.months, 3), words.join(" ")))
-}
-
-/// The value by the factor that was not stated, and whether its verdicts are the same.
-fn by_the_other_factor(index: &PlacedIndex, labels: &Labels, all: bool) -> Option<String> {
-    let other = index.other_factor.as_ref().filter(|other| other.unknown || all)?;
-    let percentile = other.percentile.map(|p| format!(", {} of 100 less resistant", share(p)));
-    let (one, two) = (first_screen(&index.cutoffs), first_screen(&other.cutoffs));
-    let verdicts: Vec<String> = two
-        .iter()
-        .map(|c| format!("{}: {}", group(&c.grouping, &c.group, labels), sided(index, c)))
-        .collect();
-    let agree = one.iter().zip(&two).all(|(a, b)| answer(a) == answer(b));
-    let words = match verdicts.as_slice() {
-        [] => String::new(),
-        _ if agree => "; the verdicts are the same".to_owned(),
-        _ => format!("; {}", verdicts.join("; ")),
-    };
-    Some(format!(
-        "By the other factor, {}: {}{}{words}.",
-        factor(other.factor),
-        named(index, other.value),
-        percentile.unwrap_or_default()
-    ))
 }
 
 /// Where a value stands among everybody and in the reference groups.

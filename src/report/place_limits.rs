@@ -1,8 +1,13 @@
 //! Thresholds and cutoffs beside one person's value: derived ones, the study's own and those in print.
 
+use super::place_factor::{side as side_of, sides_of};
 use super::place_format::Block;
+use super::place_index::measured_again;
+use super::place_second::{of_first, sides};
 use super::place_verdict::{chance, past, verdict};
-use super::place_words::{EVERYBODY, NOBODY, group, header, limit, listed, percentile, range, share, value};
+use super::place_words::{
+    EVERYBODY, NOBODY, factor, group, header, limit, listed, percentile, range, share, value,
+};
 use crate::analysis::{PlacedCutoff, PlacedIndex, PublishedMark, Rank, ThresholdMark};
 use crate::chart::Labels;
 use crate::table::number::{reading, significant};
@@ -13,13 +18,23 @@ pub(super) fn thresholds(index: &PlacedIndex, labels: &Labels) -> Vec<Block> {
 }
 
 /// The study's own thresholds in one sentence: on which side of each the value is.
-pub(super) fn thresholds_line(index: &PlacedIndex) -> Option<String> {
+fn thresholds_line(index: &PlacedIndex) -> Option<String> {
     let one = |mark: &ThresholdMark| {
-        let strict = if mark.strict { "above " } else { "" };
-        format!("{} {strict}{} ({})", past(Some(mark.passed)), significant(mark.value, 6), mark.source)
+        format!("{} ({})", side_of(sides_of(index, mark), &limit_of(mark)), mark.source)
     };
     let words: Vec<String> = index.thresholds.iter().map(one).collect();
     (!words.is_empty()).then(|| format!("The value is {}.", listed(&words)))
+}
+
+/// The study's own thresholds and cutoffs in print: in one line, or of two dates each threshold in a sentence.
+pub(super) fn marks(index: &PlacedIndex, labels: &Labels) -> Vec<String> {
+    let printed = passed_in_print(index);
+    if measured_again(index).is_some() {
+        let both = index.thresholds.iter().map(|mark| threshold_line(index, labels, mark));
+        return both.chain(printed.map(|line| of_first(index, &line))).collect();
+    }
+    let words: Vec<String> = thresholds_line(index).into_iter().chain(printed).collect();
+    if words.is_empty() { words } else { vec![words.join(" ")] }
 }
 
 /// A stated threshold in a sentence: on which side the value is, and where the threshold stands in the smallest groups.
@@ -32,11 +47,11 @@ fn threshold_line(index: &PlacedIndex, labels: &Labels, mark: &ThresholdMark) ->
     let less = if index.lower_is_resistant { "above" } else { "below" };
     let ranks = if shown.is_empty() { String::new() } else { format!("; {less} it are {}", listed(&shown)) };
     let source = if mark.source.is_empty() { String::new() } else { format!(" ({})", mark.source) };
-    format!("{}{source}: the value is {} it{ranks}.", title(mark), side(Some(mark.passed)))
+    format!("Threshold {}{source}: {}{ranks}.", limit_of(mark), sides(index, mark))
 }
 
-fn title(mark: &ThresholdMark) -> String {
-    format!("Threshold {}{}", if mark.strict { "above " } else { "" }, significant(mark.value, 6))
+fn limit_of(mark: &ThresholdMark) -> String {
+    format!("{}{}", if mark.strict { "above " } else { "" }, significant(mark.value, 6))
 }
 
 /// Everybody and the person's smallest groups.
@@ -162,10 +177,19 @@ pub(super) fn limits_row(index: &PlacedIndex, rank: &Rank, labels: &Labels) -> V
         group(&rank.grouping, &rank.group, labels),
         rank.n.to_string(),
         percentile(rank),
-        shown.map_or_else(|| cutoff.map_or_else(nobody, |_| "withheld".to_owned()), |c| limit(index, c)),
+        limit_cell(index, cutoff),
         shown.map_or_else(nobody, |c| chance(index, c)),
         shown.map_or_else(nobody, |c| verdict(index, c)),
     ]
+}
+
+/// A cutoff with its interval in a cell of a table.
+pub(super) fn limit_cell(index: &PlacedIndex, cutoff: Option<&PlacedCutoff>) -> String {
+    match cutoff {
+        None => NOBODY.to_owned(),
+        Some(cutoff) if cutoff.cutoff.is_none() => "withheld".to_owned(),
+        Some(cutoff) => limit(index, cutoff),
+    }
 }
 
 fn cutoff_row(index: &PlacedIndex, cutoff: &PlacedCutoff, labels: &Labels, smoothed: bool) -> Vec<String> {
@@ -198,18 +222,23 @@ pub(super) fn printed(index: &PlacedIndex) -> Vec<Block> {
 }
 
 /// How many of the cutoffs in print for people like this are passed.
-pub(super) fn passed_in_print(index: &PlacedIndex) -> Option<String> {
+fn passed_in_print(index: &PlacedIndex) -> Option<String> {
     let fitting: Vec<&PublishedMark> = index.published.iter().filter(|p| p.matches).collect();
     let (first, last) = (fitting.first()?, fitting.last()?);
+    let by_other = index.other_factor.as_ref().filter(|other| other.unknown).map(|other| {
+        let passed = fitting.iter().filter(|p| p.passed_by_other == Some(true)).count();
+        format!(" by the factor {}, {passed} by {}", factor(other.taken), factor(other.factor))
+    });
     let whom = if index.matched_by.is_empty() {
         " for anybody".to_owned()
     } else {
         format!(" for this {}", listed(&index.matched_by))
     };
     Some(format!(
-        "In print{whom}: past {} of {} cutoffs, from {} to {}, by country, rule and assay.",
+        "In print{whom}: past {} of {} cutoffs{}, from {} to {}, by country, rule and assay.",
         fitting.iter().filter(|p| p.passed).count(),
         fitting.len(),
+        by_other.unwrap_or_default(),
         value(index, first.value),
         value(index, last.value),
     ))
@@ -231,6 +260,7 @@ fn published_row(index: &PlacedIndex, published: &PublishedMark) -> Vec<String> 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::analysis::OtherFactor;
 
     #[test]
     fn cutoffs_in_print_are_held_against_what_is_given() {
@@ -247,6 +277,32 @@ mod tests {
         };
         assert!(of(&["age", "BMI"]).starts_with("In print for this age and BMI: past 1 of 1"));
         assert!(of(&[]).starts_with("In print for anybody: past 1 of 1"));
+    }
+
+    #[test]
+    fn a_threshold_at_which_the_factor_decides_is_said_by_both() {
+        let mark = ThresholdMark {
+            value: 2.0,
+            strict: false,
+            source: "often quoted".to_owned(),
+            passed: true,
+            passed_by_other: Some(true),
+            ranks: Vec::new(),
+        };
+        let other = OtherFactor {
+            factor: 6.945,
+            taken: 6.0,
+            unknown: true,
+            value: 1.9,
+            percentile: None,
+            cutoffs: Vec::new(),
+        };
+        let mut index =
+            PlacedIndex { thresholds: vec![mark], other_factor: Some(other), ..PlacedIndex::default() };
+        assert_eq!(marks(&index, &Labels::default()), ["The value is past 2 (often quoted)."]);
+        index.thresholds[0].passed_by_other = Some(false);
+        let torn = "The value is past 2 by the factor 6.00, short of it by 6.945 (often quoted).";
+        assert_eq!(marks(&index, &Labels::default()), [torn]);
     }
 
     #[test]

@@ -2,8 +2,8 @@
 
 use super::place_fit::{Fit, Why, differing, fit, undecided};
 use super::place_verdict::{is_open, otherwise, plainly, sided, verdict};
-use super::place_words::{first_screen, group, leading, limit, listed, of_outcome, share};
-use crate::analysis::{PlacedCutoff, PlacedIndex};
+use super::place_words::{first_screen, group, leading, limit, listed, named, of_outcome, share};
+use crate::analysis::{Doubt, PlacedCutoff, PlacedIndex};
 use crate::chart::Labels;
 use crate::table::number::{fixed, reading};
 
@@ -54,8 +54,26 @@ fn separates(area: f64) -> &'static str {
     SEPARATES.iter().find(|(below, _)| area < *below).map_or("well", |(_, words)| words)
 }
 
-/// The first sentence: on which side of the cutoff that fits the value is, or why none can be named.
+/// What the answer hangs on, where a measurement is one that few people have.
+pub(super) fn conditional(index: &PlacedIndex, doubt: &Doubt) -> String {
+    let otherwise = doubt.unit.as_ref().zip(doubt.value);
+    let otherwise = otherwise
+        .map(|(unit, value)| format!(" (read as {unit} it would be {})", named(index, value)))
+        .unwrap_or_default();
+    format!("If {} is right{otherwise}", doubt.given)
+}
+
+/// The first sentence, with what it hangs on.
 pub(super) fn sentence(index: &PlacedIndex, cutoffs: &[PlacedCutoff], labels: &Labels, name: &str) -> String {
+    let plain = by_fit(index, cutoffs, labels, name);
+    match &index.doubt {
+        Some(doubt) => format!("{}: {plain}", conditional(index, doubt)),
+        None => plain,
+    }
+}
+
+/// On which side of the cutoff that fits the value is, or why none can be named.
+fn by_fit(index: &PlacedIndex, cutoffs: &[PlacedCutoff], labels: &Labels, name: &str) -> String {
     let outcome = cutoffs.first().map_or("", |c| c.outcome_label.as_str());
     match fit(index, first_screen(cutoffs)) {
         Fit::One(cutoff, ..) => format!("{}.", plainly(index, cutoff, (name, &whose(cutoff, labels)))),

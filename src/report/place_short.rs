@@ -3,13 +3,14 @@
 use super::place::PlaceInput;
 use super::place_change::brief;
 use super::place_format::Block;
-use super::place_index::{SECOND, measured_again, second, section};
-use super::place_lead::{conditional, lead};
-use super::place_limits::{limits_row, passed_in_print, thresholds_line};
-use super::place_sentence::{self, other_outcomes};
+use super::place_index::{measured_again, section};
+use super::place_lead::lead;
+use super::place_limits::{limits_row, marks};
+use super::place_second::{at_second, of_first, shown, table};
+use super::place_sentence::{self, conditional, other_outcomes};
 use super::place_verdict::{Said, answer};
-use super::place_words::{COHORT, EVERYBODY, by_factors, first_screen, header, listed, named};
-use crate::analysis::{PlacedIndex, Rank};
+use super::place_words::{by_factors, first_screen, header, listed, named};
+use crate::analysis::PlacedIndex;
 use crate::chart::Labels;
 
 /// Every index with everything.
@@ -87,34 +88,21 @@ fn block(index: &PlacedIndex, labels: &Labels) -> Vec<Block> {
         return blocks;
     }
     blocks.push(groups(index, labels));
-    let marks = thresholds_line(index).into_iter().chain(passed_in_print(index)).collect::<Vec<_>>();
-    let rest = (!marks.is_empty()).then(|| marks.join(" ")).into_iter().chain(other_outcomes(index, labels));
+    blocks.extend(marks(index, labels).into_iter().map(Block::Paragraph));
+    let rest = other_outcomes(index, labels).map(|line| of_first(index, &line));
     blocks.extend(rest.map(Block::Paragraph));
     blocks
 }
 
-/// Where the second measurement's percentile stands in a row of a group.
-const AFTER_PERCENTILE: usize = 3;
-
-/// Everybody and the person's smallest groups: percentile, cutoff and verdict.
+/// Everybody and the person's smallest groups: percentile, cutoff and verdict, of both dates where there are two.
 fn groups(index: &PlacedIndex, labels: &Labels) -> Block {
-    let own = |at: usize| index.own.contains(&at);
-    let ranks = index.ranks.iter().enumerate();
-    let shown = ranks.filter(|(at, r)| r.population == COHORT && (r.grouping == EVERYBODY || own(*at)));
-    let again = measured_again(index);
-    let row = |(_, rank): (usize, &Rank)| {
-        let mut cells = limits_row(index, rank, labels);
-        if let Some(change) = again {
-            cells.insert(AFTER_PERCENTILE, second(change, rank));
-        }
-        cells
-    };
-    let rows = shown.map(row).collect();
-    let mut names = header(&["among", "people", "percentile", "cutoff", "chance beyond, %", "usual value"]);
-    if again.is_some() {
-        names.insert(AFTER_PERCENTILE, SECOND.to_owned());
+    if let Some(then) = at_second(index) {
+        return table(index, &then, labels);
     }
-    Block::Table(names, rows)
+    let rows = shown(&index.ranks, &index.own).into_iter();
+    let rows = rows.map(|rank| limits_row(index, rank, labels)).collect();
+    let names = ["among", "people", "percentile", "cutoff", "chance beyond, %", "usual value"];
+    Block::Table(header(&names), rows)
 }
 
 /// How a group is chosen for each index.
@@ -136,17 +124,19 @@ fn others(first: &PlacedIndex, rest: &[&PlacedIndex], labels: &Labels) -> Vec<St
             let condition = index.doubt.as_ref().map(|doubt| format!("{}, ", conditional(index, doubt)));
             unlike.push((format!("{}{name}", condition.unwrap_or_default()), words));
         } else {
-            lines.push(place_sentence::nothing(index, &index.cutoffs, labels, &name));
+            lines.push(of_first(index, &place_sentence::nothing(index, &index.cutoffs, labels, &name)));
         }
         lines.extend(index.change.iter().map(|change| brief(index, change)));
     }
     if !unlike.is_empty() {
         lines.insert(0, EACH_BY_ITS_OWN.to_owned());
     }
+    let dated = rest.iter().copied().find(|index| measured_again(index).is_some()).unwrap_or(first);
     let unlike = by_words(unlike.into_iter()).into_iter();
-    lines.extend(unlike.map(|(words, names)| format!("{}: {words}.", listed(&names))));
+    lines.extend(unlike.map(|(words, names)| of_first(dated, &format!("{}: {words}.", listed(&names)))));
     if !same.is_empty() {
-        lines.push(format!("The same answer as by {}: {}.", first.label, listed(&same)));
+        let line = format!("The same answer as by {}: {}.", first.label, listed(&same));
+        lines.push(of_first(dated, &line));
     }
     lines
 }
@@ -160,7 +150,9 @@ fn answers(index: &PlacedIndex) -> Vec<(&str, Said)> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::analysis::Rank;
     use crate::report::place_fixture::{index, with_tests};
+    use crate::report::place_words::{COHORT, EVERYBODY};
 
     fn named_so(label: &str, mut index: PlacedIndex) -> PlacedIndex {
         label.clone_into(&mut index.label);

@@ -36,7 +36,7 @@ pub struct MixtureInterval {
 ///
 /// # Source
 ///
-/// McLachlan and Peel 2000, Finite Mixture Models, section 2.16 (from memory).
+/// `McLachlan` and Peel 2000, Finite Mixture Models, section 2.16 (from memory).
 pub fn mixture_interval(
     sample: &Sample,
     resamples: usize,

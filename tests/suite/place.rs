@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use cutspan::analysis::{Again, AssayThen, Person, place};
+use cutspan::analysis::{Again, Person, place};
 use cutspan::definitions::answer::{Answer, AnswerError, Given};
 use cutspan::definitions::quantity::{quantities, quantity};
 use cutspan::pipeline;
@@ -175,7 +175,7 @@ fn the_usual_value_and_a_change_by_hand() {
     let (study, tallies) = opened(folder.path());
     let second = |insulin: &str| {
         let answers = answers(&[("glucose", "96mg/dL"), ("insulin", insulin)]);
-        let again = Again { answers, months: 6.0, assay: AssayThen::AsFirst };
+        let again = Again { answers, months: 6.0, ..Again::default() };
         Person { within_person: Some(0.20), analytical: Some(0.05), second: Some(again), ..woman() }
     };
     let placed = place(&study, &tallies, &second("6uU/mL")).unwrap();
@@ -254,7 +254,7 @@ proptest! {
         let (name, _, factor) = units()[pick];
         let row = quantity(name).unwrap();
         if let Ok(Answer { given: Given::Number { value, .. }, .. }) = Answer::read(row, &text, factor) {
-            prop_assert!(value.is_finite() && value >= 0.0 && text.trim().starts_with(|c: char| "+.0123456789".contains(c)));
+            prop_assert!(value.is_finite() && value >= 0.0 && text.trim().starts_with(|c: char| "<+.0123456789".contains(c)));
         }
     }
 }

@@ -236,6 +236,47 @@ fn what_people_type_is_understood() {
         assert!(said(&[("--glucose", glucose)]).contains("glucose 5.6 mmol/L"), "{glucose}");
     }
     assert!(said(&[("--glucose", "101mg/dl")]).contains("glucose 101 mg/dL"));
-    let (_, _, complaint) = place_in("small", &[("--insulin", "59pmol/L"), ("--insulin-factor", "6,00")]);
-    assert!(complaint.contains("use a point: 6.00"), "{complaint}");
+    assert!(said(&[("--age", "47y"), ("--fasting-hours", "12h")]).contains("age 47 years"));
+    // 101 × (59 / 6.945) / 405 = 2.1186.
+    let factor = said(&[("--insulin", "59pmol/L"), ("--insulin-factor", "6,945"), ("--analytical-cv", "5%")]);
+    assert!(factor.contains("HOMA-IR 2.12: more insulin resistant"), "{factor}");
+    let inches = said(&[("--waist", "39in")]);
+    assert!(inches.contains("waist 99.06 cm"), "{inches}");
+}
+
+#[test]
+fn unknown_is_the_same_as_leaving_an_option_out() {
+    let unknown = [("--glucose-drug", "unknown"), ("--ancestry", "unknown"), ("--bmi", "unknown")];
+    let (code, asked, complaint) = place_in("lenient", &unknown);
+    assert_eq!(code, Some(0), "{complaint}");
+    assert!(!asked.contains("ancestry unknown") && !asked.contains("bmi 31"), "{asked}");
+    let once = "CAUTION: not given, so not compared within groups by it: body mass index.";
+    assert!(asked.contains(once), "{asked}");
+}
+
+#[test]
+fn nothing_is_taken_for_a_measurement_that_is_none() {
+    for (name, value, wanted) in [
+        ("--insulin", "0uU/mL", "write the limit: <2uU/mL"),
+        ("--glucose", "0mg/dL", "0 is no measurement"),
+        ("--waist", "39", "in inches, 39in, it would be 99 cm"),
+        ("--a1c", "5.7mmol/mol", "5.7% would be usual"),
+    ] {
+        let (code, _, complaint) = place_in("small", &[(name, value)]);
+        assert_eq!(code, Some(2), "{name} {value}");
+        assert!(complaint.contains(wanted), "{name} {value}: {complaint}");
+    }
+    let below = said(&[("--insulin", "<2uU/mL")]);
+    let first = "CAUTION: fasting insulin is below 2 uU/mL: indices are computed with 1.41 (2 / √2), a guess";
+    assert!(below.split("Person:").next().is_some_and(|lines| lines.contains(first)), "{below}");
+    // 101 × 1.414214 / 405 = 0.352680.
+    assert!(below.contains("insulin <2 uU/mL") && below.contains("HOMA-IR 0.353"), "{below}");
+}
+
+#[test]
+fn a_group_of_other_people_is_refused() {
+    let (code, _, complaint) = place_in("small", &[("--group", "female × BMI 18.5-24.9")]);
+    assert_eq!(code, Some(2));
+    assert!(complaint.contains("the person is not in it: body mass index"), "{complaint}");
+    assert!(complaint.contains("is \"30 and over\"; --group \"sex × bmi_class\" compares"), "{complaint}");
 }

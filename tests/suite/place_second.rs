@@ -2,6 +2,17 @@
 
 use crate::place_support::{place_in, said, said_of_demo};
 
+/// Words of a row of the table of both dates, after the group.
+const CELLS: usize = 9;
+
+/// How many cells of a group's row are of a date at which the person is not in it.
+fn cells_of_nobody(said: &str, group: &str) -> usize {
+    let answer = said.split("The answer").nth(1).unwrap_or_default();
+    let rows = answer.split(group).skip(1);
+    let count = |row: &str| row.split_whitespace().take(CELLS).filter(|cell| *cell == "–").count();
+    rows.map(count).max().unwrap_or_default()
+}
+
 #[test]
 fn a_second_measurement_outside_the_studys_people_is_not_judged() {
     let cases = [
@@ -50,6 +61,9 @@ fn a_second_measurement_is_checked_like_the_first() {
     }
     let said = said(&[("--second", "glucose=96mg/dL,insulin=710uIU/mL,months=6")]);
     assert!(said.contains("second date: fasting insulin 710 uU/mL is rarely seen"), "{said}");
+    // What is in doubt at the second date alone hangs on nothing at the first.
+    assert!(said.contains("Second date, 6 months later: If insulin 710 uU/mL is right"), "{said}");
+    assert!(said.contains("First date: HOMA-IR 2.44 is "), "{said}");
 }
 
 #[test]
@@ -87,7 +101,11 @@ fn the_second_value_gets_the_same_sentences() {
         "{said}"
     );
     assert!(of_second.contains("HOMA-IR 1.66: more insulin resistant than"), "{said}");
-    assert!(said.contains("percentile  second date  cutoff"), "{said}");
+    assert!(said.contains("first date  usual value"), "{said}");
+    assert!(said.contains("second date  usual value then"), "{said}");
+    assert!(
+        said.contains("Threshold 2 (often quoted without a population): 2.44 was past it, 1.66 no longer is")
+    );
     // Of another class of BMI at the second date: another group's cutoff.
     let lighter = said_of_demo(&[("--second", "glucose=96mg/dL,insulin=7uIU/mL,bmi=24,months=24")]);
     let of_second = lighter.split("Second date, 24 months later: ").nth(1).unwrap().lines().next().unwrap();
@@ -95,6 +113,10 @@ fn the_second_value_gets_the_same_sentences() {
         of_second.contains("HOMA-IR 1.66 is likely short of") && !of_second.contains("30 and over"),
         "{lighter}"
     );
+    // Each date has its own groups; the other has none there.
+    for group in ["female × BMI 18.5-24.9", "female × BMI 30 and over"] {
+        assert!(cells_of_nobody(&lighter, group) >= 2, "{group}: {lighter}");
+    }
 }
 
 #[test]
@@ -124,13 +146,19 @@ fn the_second_date_has_an_assay_of_its_own() {
 }
 
 #[test]
-fn a_second_value_is_withheld_from_whoever_takes_insulin_by_then() {
-    let said = said(&[("--second", "glucose=96mg/dL,insulin=7uIU/mL,months=6,insulin-treated=yes")]);
-    assert!(
-        said.contains("HOMA-IR cannot be compared; withheld, as the person takes insulin then"),
-        "{said}"
-    );
-    assert!(!said.contains("1.66"), "{said}");
+fn a_second_value_is_withheld_where_the_first_would_be() {
+    let cases = [
+        ("glucose=96mg/dL,insulin-treated=yes", "the person takes insulin"),
+        ("glucose=60mg/dL", "glucose is below 70 mg/dL (3.9 mmol/L)"),
+        ("glucose=300mg/dL", "glucose is 200 mg/dL (11.1 mmol/L) or more"),
+        ("glucose=96mg/dL,fasting-hours=2", "the sample was not taken after a fast"),
+    ];
+    for (values, why) in cases {
+        let said = said(&[("--second", &format!("{values},insulin=7uIU/mL,months=6"))]);
+        let words = format!("HOMA-IR cannot be compared; withheld then, as {why}");
+        assert!(said.contains(&words), "{values}: {said}");
+        assert!(!said.contains("2.44 → "), "{values}: {said}");
+    }
 }
 
 #[test]
@@ -139,4 +167,63 @@ fn two_dates_far_apart_are_remarked() {
         |months: &str| said(&[("--second", &format!("glucose=96mg/dL,insulin=7uIU/mL,months={months}"))]);
     assert!(said("600").contains("600 months between the two dates: unusual, check the value"));
     assert!(!said("24").contains("unusual"));
+}
+
+#[test]
+fn an_unknown_factor_is_put_to_the_change_too() {
+    let said = |insulin: &str, second: &str| {
+        let second = format!("glucose=96mg/dL,insulin={second},months=6");
+        said(&[("--insulin", insulin), ("--insulin-factor", "unknown"), ("--second", &second)])
+    };
+    // 96 × (36 / 6) / 405 = 1.4222 and 96 × (36 / 6.945) / 405 = 1.2287, of 2.4440: −41.8 % and −49.7 %, against −46 %.
+    let torn = said("9.8uIU/mL", "36pmol/L");
+    let words = "HOMA-IR 2.44 → 1.42 (−42 %) by the factor 6.00, 2.44 → 1.23 (−50 %) by 6.945, in 6 months: cannot tell: it \
+                 depends on the factor (6.00: not more than noise; 6.945: more than noise)";
+    assert!(torn.contains(words), "{torn}");
+    assert!(torn.contains("CAUTION: second date: insulin factor not known: 6.00 is taken"), "{torn}");
+    assert!(torn.contains("By the other factor, 6.945: HOMA-IR 1.23, "), "{torn}");
+    // Both in pmol/L: one ratio, whichever factor holds.
+    let same = said("59pmol/L", "42pmol/L");
+    assert!(same.contains("by 6.945, in 6 months: not more than noise by both"), "{same}");
+    assert!(same.contains(" cutoffs by the factor 6.00, ") && same.contains(" by 6.945, from "), "{same}");
+}
+
+#[test]
+fn the_second_date_may_have_a_factor_of_its_own() {
+    let second = "glucose=96mg/dL,insulin=42pmol/L,insulin-factor=6,months=1";
+    // 96 × 7 / 405 = 1.659.
+    let own = said(&[("--second", second)]);
+    assert!(own.contains("HOMA-IR 2.44 → 1.66 (−32 %) in 1 month: not more than noise"), "{own}");
+    let (code, _, complaint) =
+        place_in("small", &[("--second", "glucose=96mg/dL,insulin=42pmol/L,months=1")]);
+    assert_eq!(code, Some(2));
+    assert!(complaint.contains("pmol/L needs --insulin-factor"), "{complaint}");
+}
+
+#[test]
+fn the_age_goes_on_with_the_months() {
+    let values = |more: &str| format!("glucose=96mg/dL,insulin=7uIU/mL,{more}");
+    let older = said_of_demo(&[("--age", "59"), ("--second", &values("months=18"))]);
+    assert!(older.contains("; age 60.5, counted on by the months."), "{older}");
+    for group in ["age 40-59", "age 60 and over"] {
+        assert!(cells_of_nobody(&older, group) >= 2, "{group}: {older}");
+    }
+    for (more, wanted) in [
+        ("months=6,age=30", "an age of 30, 6 months after an age of 47 (47.5 is expected)"),
+        ("months=1000", "1000 months after an age of 47"),
+        ("months=2400", "above 0 and at most 1200"),
+        ("months=-6", "above 0 and at most 1200"),
+    ] {
+        let (code, _, complaint) = place_in("small", &[("--second", &values(more))]);
+        assert_eq!(code, Some(2), "{more}");
+        assert!(complaint.contains(wanted), "{more}: {complaint}");
+    }
+}
+
+#[test]
+fn a_value_below_the_limit_is_not_compared_with_another() {
+    let said = said(&[("--second", "glucose=96mg/dL,insulin=<2uIU/mL,months=6")]);
+    let why = "insulin is below the limit of detection at the second date; the change is not judged";
+    assert!(said.contains(why) && !said.contains("chance alone reaches"), "{said}");
+    assert!(said.contains("CAUTION: second date: fasting insulin is below 2 uU/mL"), "{said}");
 }

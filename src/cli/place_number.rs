@@ -1,0 +1,65 @@
+//! Numbers that are options of `cutspan place`: the factor of insulin in pmol/L, and coefficients of variation.
+
+use anyhow::{Result, anyhow, bail};
+
+use super::person::stated;
+use crate::definitions::answer::with_a_point;
+
+/// The international standard: taken, with the other beside it, where the factor is not known.
+const USUAL_FACTOR: f64 = 6.0;
+
+/// The factor of insulin in pmol/L, and whether it is one taken because nobody knows it.
+pub(super) fn insulin_factor(written: Option<&str>) -> Result<(Option<f64>, bool)> {
+    match written {
+        None => Ok((None, false)),
+        Some(unknown) if stated(unknown).is_none() => Ok((Some(USUAL_FACTOR), true)),
+        Some(factor) => {
+            let number = number(factor)
+                .ok_or_else(|| anyhow!("--insulin-factor {factor}: a number is expected, such as 6.00"))?;
+            Ok((Some(number), false))
+        }
+    }
+}
+
+/// A coefficient of variation in percent, with or without its sign, as a share.
+pub(super) fn share(option: &str, written: Option<&str>) -> Result<Option<f64>> {
+    let Some(written) = written.and_then(stated) else { return Ok(None) };
+    match number(written.trim_end_matches('%')) {
+        Some(percent) if percent == 0.0 || (1.0..=200.0).contains(&percent) => Ok(Some(percent / 100.0)),
+        Some(percent) => bail!("{option} {percent}: it is a percentage, 0 or 1 to 200 (22 for 22 %)"),
+        None => bail!("{option} {written}: a number is expected, such as 22"),
+    }
+}
+
+/// A number, its decimals after a point or a comma: none of these is ever in the thousands.
+fn number(text: &str) -> Option<f64> {
+    let text = text.trim();
+    let pointed = with_a_point(text);
+    pointed.as_deref().unwrap_or(text).parse::<f64>().ok().filter(|number| number.is_finite())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_factor_may_have_a_decimal_comma() {
+        for (written, expected) in [("6.945", 6.945), ("6,945", 6.945), ("6,00", 6.0)] {
+            assert_eq!(insulin_factor(Some(written)).ok(), Some((Some(expected), false)), "{written}");
+        }
+        assert_eq!(insulin_factor(Some("unknown")).ok(), Some((Some(6.0), true)));
+        assert_eq!(insulin_factor(None).ok(), Some((None, false)));
+        assert!(insulin_factor(Some("six")).is_err() && insulin_factor(Some("6,9,4")).is_err());
+    }
+
+    #[test]
+    fn a_variation_may_have_its_sign() {
+        for written in ["22", "22%", "22 %", "22,0%"] {
+            assert_eq!(share("--analytical-cv", Some(written)).ok(), Some(Some(0.22)), "{written}");
+        }
+        assert_eq!(share("--analytical-cv", Some("unknown")).ok(), Some(None));
+        for refused in ["0.2", "300%", "-5", "high"] {
+            assert!(share("--analytical-cv", Some(refused)).is_err(), "{refused}");
+        }
+    }
+}

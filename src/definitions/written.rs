@@ -1,0 +1,257 @@
+//! A number as people write it: `5,6 mmol/L`, `<2uU/mL`, `39in`.
+
+use std::f64::consts::SQRT_2;
+
+use super::answer::{AnswerError, Given, is_decimal_comma, same_unit, with_a_point};
+use super::plausible::{Likelihood, plausible};
+use super::{Quantity, UnitRow, nearest::hint};
+use crate::table::number::significant;
+
+/// What stands before the limit of detection in place of a value.
+const BELOW: char = '<';
+/// How the quantities are called that are read so.
+const READ_BELOW: &str = "insulin";
+/// Digits of a usual value in a message.
+const DIGITS: usize = 2;
+/// Decimals that are kept of a length in inches or a weight in pounds.
+const KEPT: f64 = 1e6;
+
+/// Units in which bodies are measured too, and what one of them is in the first unit of the quantity.
+const OTHER_UNITS: [(&str, &[&str], f64); 3] = [
+    ("waist", &["in", "inch", "inches"], 2.54),
+    ("height", &["in", "inch", "inches"], 2.54),
+    ("body_weight", &["lb", "lbs", "pound", "pounds"], 0.453_592_37),
+];
+
+/// A number with its unit, and the limit where it is given as below one: limit / √2 stands in then, as in the survey.
+pub(super) fn number(
+    quantity: &Quantity,
+    written: &str,
+    factor: Option<f64>,
+) -> Result<(Given, Option<f64>), AnswerError> {
+    let (written, below) = below(quantity, written)?;
+    let pointed = pointed(quantity, written)?;
+    let (value, digits, unit) = parts(quantity, &pointed)?;
+    if let Some(first) = in_first_unit(quantity, unit, value) {
+        return Ok((Given::Number { value: first, unit: 0, factor: None }, None));
+    }
+    let unit = position(quantity, digits, unit)?;
+    let factor = chosen_factor(quantity, &quantity.units[unit], factor)?;
+    if !below {
+        return Ok((Given::Number { value, unit, factor }, None));
+    }
+    let too_high =
+        quantity.plausible.is_some_and(|usual| quantity.units[unit].to_first(value, factor) > usual);
+    if too_high {
+        let found = format!("{BELOW}{written}");
+        return Err(AnswerError::TooHighALimit { quantity: quantity.name.clone(), found });
+    }
+    Ok((Given::Number { value: value / SQRT_2, unit, factor }, Some(value)))
+}
+
+/// Whether a quantity may be given as below a limit of detection.
+pub(super) fn may_be_below(quantity: &Quantity) -> bool {
+    quantity.name.starts_with(READ_BELOW)
+}
+
+/// What follows the mark of a limit, and whether there is one.
+fn below<'a>(quantity: &Quantity, written: &'a str) -> Result<(&'a str, bool), AnswerError> {
+    match written.strip_prefix(BELOW) {
+        None => Ok((written, false)),
+        Some(limit) if may_be_below(quantity) => Ok((limit.trim_start(), true)),
+        Some(_) => Err(AnswerError::NotBelow { quantity: quantity.name.clone(), found: written.to_owned() }),
+    }
+}
+
+/// The text with a decimal point; a comma that may stand for thousands is refused.
+fn pointed(quantity: &Quantity, written: &str) -> Result<String, AnswerError> {
+    match with_a_point(written) {
+        Some(pointed) if !is_decimal_comma(written) => {
+            Err(AnswerError::Comma { quantity: quantity.name.clone(), found: written.to_owned(), pointed })
+        }
+        pointed => Ok(pointed.unwrap_or_else(|| written.to_owned())),
+    }
+}
+
+/// The number, its digits and its unit.
+fn parts<'a>(quantity: &Quantity, written: &'a str) -> Result<(f64, &'a str, &'a str), AnswerError> {
+    let name = || quantity.name.clone();
+    let end = written.find(|c: char| !(c.is_ascii_digit() || "+-.".contains(c))).unwrap_or(written.len());
+    let (digits, unit) = (&written[..end], written[end..].trim());
+    if digits.parse::<f64>().is_ok_and(|x| x < 0.0) {
+        return Err(AnswerError::Negative { quantity: name(), found: written.to_owned() });
+    }
+    let value = digits.parse::<f64>().ok().filter(|x| x.is_sign_positive() && !unit.starts_with(','));
+    let value = value.ok_or_else(|| AnswerError::NotANumber {
+        quantity: name(),
+        found: written.to_owned(),
+        expected: format!("a number with a decimal point and its unit: {}", usual(quantity)),
+    })?;
+    Ok((value, digits, unit))
+}
+
+/// A value in inches or pounds in the first unit of the quantity.
+fn in_first_unit(quantity: &Quantity, unit: &str, value: f64) -> Option<f64> {
+    let fits = |(name, units, _): &&(&str, &[&str], f64)| {
+        *name == quantity.name && units.iter().any(|known| same_unit(known, unit))
+    };
+    let (_, _, factor) = OTHER_UNITS.iter().find(fits)?;
+    Some((value * factor * KEPT).round() / KEPT)
+}
+
+fn position(quantity: &Quantity, digits: &str, unit: &str) -> Result<usize, AnswerError> {
+    let name = || quantity.name.clone();
+    match (unit, quantity.units.len()) {
+        ("", 1) => Ok(0),
+        ("", _) => {
+            let examples = examples(quantity, digits);
+            Err(AnswerError::NoUnit { quantity: name(), found: digits.to_owned(), examples })
+        }
+        (unit, _) => {
+            let known = quantity.units.iter().map(|row| row.unit.as_str());
+            let found = quantity.units.iter().position(|row| same_unit(&row.unit, unit));
+            found.ok_or_else(|| AnswerError::UnknownUnit {
+                quantity: name(),
+                found: unit.to_owned(),
+                hint: hint(unit, known),
+            })
+        }
+    }
+}
+
+/// The number in every unit in which it is usual, for a message; else in those in which it is possible, else in all.
+fn examples(quantity: &Quantity, digits: &str) -> String {
+    let judged = |row: &UnitRow| {
+        let value = digits.parse().ok()?;
+        Some(plausible(&quantity.name)?.judge(row.to_first(value, row.choices.first().copied())))
+    };
+    let of = |wanted: Likelihood| -> Vec<&UnitRow> {
+        quantity.units.iter().filter(|row| judged(row) == Some(wanted)).collect()
+    };
+    let rows = [of(Likelihood::Usual), of(Likelihood::Unusual), quantity.units.iter().collect()];
+    let rows = rows.into_iter().find(|rows| !rows.is_empty()).unwrap_or_default();
+    listed(rows.into_iter().map(|row| (digits.to_owned(), row)))
+}
+
+/// The usual value in every unit, for a message.
+fn usual(quantity: &Quantity) -> String {
+    let value =
+        |row: &UnitRow| quantity.plausible.map(|first| row.from_first(first, row.choices.first().copied()));
+    let shown =
+        |row: &UnitRow| value(row).map_or_else(|| "1.5".to_owned(), |value| significant(value, DIGITS));
+    listed(quantity.units.iter().map(|row| (shown(row), row)))
+}
+
+fn listed<'a>(written: impl Iterator<Item = (String, &'a UnitRow)>) -> String {
+    let words: Vec<String> =
+        written.map(|(digits, row)| format!("{digits}{}", row.unit.replace(' ', ""))).collect();
+    words.join(" or ")
+}
+
+fn chosen_factor(
+    quantity: &Quantity,
+    unit: &UnitRow,
+    factor: Option<f64>,
+) -> Result<Option<f64>, AnswerError> {
+    if unit.choices.is_empty() {
+        return Ok(None);
+    }
+    match factor {
+        Some(factor) if unit.choices.contains(&factor) => Ok(Some(factor)),
+        Some(found) => Err(AnswerError::UnknownFactor {
+            quantity: quantity.name.clone(),
+            found,
+            known: unit.choices.iter().map(ToString::to_string).collect::<Vec<_>>().join(", "),
+        }),
+        None => Err(AnswerError::NoFactor {
+            quantity: quantity.name.clone(),
+            unit: unit.unit.clone(),
+            first: quantity.units[0].unit.clone(),
+        }),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::definitions::answer::{Answer, AnswerError, Given};
+    use crate::definitions::quantity::quantity;
+
+    fn read(name: &str, written: &str) -> Result<Answer, AnswerError> {
+        Answer::read(quantity(name).expect("a built-in quantity"), written, Some(6.0))
+    }
+
+    fn said(name: &str, written: &str) -> String {
+        read(name, written).expect_err("refused").to_string()
+    }
+
+    #[test]
+    fn only_units_in_which_somebody_has_the_number_are_suggested() {
+        for (name, written, expected) in [
+            ("glucose", "210", "write it as 210mg/dL"),
+            ("glucose", "101", "write it as 101mg/dL"),
+            ("glucose", "5.6", "write it as 5.6mmol/L"),
+            ("insulin", "59", "write it as 59uU/mL or 59pmol/L"),
+            ("glucose", "9999", "9999mg/dL or 9999mmol/L"),
+            ("glucose", "high", "and its unit: 95mg/dL or 5.3mmol/L"),
+        ] {
+            assert!(said(name, written).ends_with(expected), "{}", said(name, written));
+        }
+    }
+
+    #[test]
+    fn a_value_below_the_limit_of_detection_is_filled_and_said_to_be() {
+        let insulin = quantity("insulin").expect("built in");
+        for written in ["<2uU/mL", "< 2 mU/L"] {
+            let answer = read("insulin", written).expect("readable");
+            assert!(
+                matches!(answer.given, Given::Number { value, .. } if (value * value - 2.0).abs() < 1e-12)
+            );
+            assert_eq!((answer.below, answer.in_words(insulin)), (Some(2.0), "<2 uU/mL".to_owned()));
+            let doubt = answer.doubt(insulin).expect("a caution");
+            assert!(doubt.starts_with("fasting insulin is below 2 uU/mL"), "{doubt}");
+            assert!(doubt.contains("computed with 1.41 (2 / √2)"), "{doubt}");
+        }
+        assert!(matches!(read("glucose", "<20mg/dL"), Err(AnswerError::NotBelow { .. })));
+        // The usual range as a laboratory prints it is no limit.
+        assert!(matches!(read("insulin", "<25uU/mL"), Err(AnswerError::TooHighALimit { .. })));
+    }
+
+    #[test]
+    fn nothing_measured_is_0() {
+        let insulin = said("insulin", "0uU/mL");
+        assert_eq!(
+            insulin,
+            "insulin: 0 is no measurement; below the limit of detection, write the limit: <2uU/mL"
+        );
+        assert!(matches!(read("insulin", "<0uU/mL"), Err(AnswerError::Zero { .. })));
+        for (name, written) in
+            [("glucose", "0mmol/L"), ("triglycerides", "0mg/dL"), ("bmi", "0"), ("waist", "0")]
+        {
+            assert!(matches!(read(name, written), Err(AnswerError::Zero { .. })), "{name}");
+        }
+        assert!(read("fasting", "0").is_ok() && read("age", "0").is_ok());
+    }
+
+    #[test]
+    fn inches_and_pounds_are_turned_into_centimetres_and_kilograms() {
+        // hand: 39 × 2.54 = 99.06; 70 × 2.54 = 177.8; 100 × 0.45359237 = 45.359237.
+        for (name, written, expected) in [
+            ("waist", "39in", 99.06),
+            ("waist", "39 inches", 99.06),
+            ("height", "70inch", 177.8),
+            ("body_weight", "100lb", 45.359_237),
+        ] {
+            let given = read(name, written).expect("readable").given;
+            assert_eq!(given, Given::Number { value: expected, unit: 0, factor: None }, "{name}");
+        }
+        assert!(matches!(read("bmi", "31in"), Err(AnswerError::UnknownUnit { .. })));
+    }
+
+    #[test]
+    fn an_hba1c_that_nobody_has_is_asked_for_in_the_other_unit() {
+        // hand: 0.09148 × 5.7 + 2.152 = 2.67 %.
+        let refused = said("a1c", "5.7mmol/mol");
+        assert_eq!(refused, "a1c: 5.7 mmol/mol is hardly possible, and 5.7% would be usual; check the unit");
+        assert!(read("a1c", "39mmol/mol").is_ok() && read("a1c", "5.7%").is_ok());
+    }
+}
