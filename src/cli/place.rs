@@ -18,7 +18,9 @@ use crate::definitions::Quantity;
 use crate::definitions::answer::{Answer, with_a_point};
 use crate::finished::{self, Opened};
 use crate::output::VERSION;
-use crate::report::{PlaceCitation, PlaceInput, place_json, place_markdown, place_picture, place_text};
+use crate::report::{
+    NOT_TO_BE_SHARED, PlaceCitation, PlaceInput, place_json, place_markdown, place_picture, place_text,
+};
 
 /// Width of the text when the terminal does not say.
 const USUAL_WIDTH: usize = 110;
@@ -138,11 +140,11 @@ pub fn run(args: &PersonArgs) -> Result<()> {
     Ok(())
 }
 
-/// An answer about one person has no small counts taken out of it.
+/// Said beside the answer, too, as it may go into a file.
 #[expect(clippy::print_stderr, reason = "the command line speaks here")]
 fn not_to_be_shared(opened: &Opened) {
     if opened.study.fewest_shown().is_some() {
-        eprintln!("these are numbers of a run whose small counts may not be shared: not to be handed on");
+        eprintln!("{NOT_TO_BE_SHARED}");
     }
 }
 

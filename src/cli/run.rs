@@ -10,7 +10,7 @@ use clap::Args;
 use indicatif::ProgressBar;
 
 use crate::notice::{Weight, grouped};
-use crate::output::RESOLVED;
+use crate::output::{RESOLVED, private_folder};
 use crate::pipeline::{self, Finished, Options};
 use crate::study::{self, Study};
 
@@ -72,6 +72,9 @@ pub fn perform(study: &Study, place: &PlaceArgs, data: &[PathBuf]) -> Result<()>
     let finished = finished?;
     report(&finished, study.not_one_sample().is_none());
     tell(replaced.as_deref());
+    for remark in of_privacy(study, &finished.folder) {
+        warn(&remark);
+    }
     match finished.checks {
         Some(checks) if checks.held < checks.all => Err(NotAllHold.into()),
         _ => Ok(()),
@@ -101,11 +104,29 @@ fn replaced(out: &Path, study: &Study) -> Option<String> {
 }
 
 /// Says last whose run is gone.
-#[expect(clippy::print_stderr, reason = "the command line speaks here")]
 fn tell(replaced: Option<&str>) {
     if let Some(title) = replaced {
-        eprintln!("replaced: the folder held the run of another study, {title}");
+        warn(&format!("replaced: the folder held the run of another study, {title}"));
     }
+}
+
+/// That people are taken as public, and that an earlier run has left tallies that are not to be shared.
+fn of_privacy(study: &Study, out: &Path) -> Vec<String> {
+    let standing = Some(private_folder(out)).filter(|private| study.public && private.is_dir());
+    let standing = standing.map(|private| {
+        format!(
+            "caution: {} still stands, with the tallies of an earlier run with public = false: not to be shared; delete it when \
+             that run is no longer needed",
+            private.display()
+        )
+    });
+    let taken = study::taken_as_public(study).map(|notice| format!("caution: {notice}"));
+    taken.into_iter().chain(standing).collect()
+}
+
+#[expect(clippy::print_stderr, reason = "the command line speaks here")]
+fn warn(line: &str) {
+    eprintln!("{line}");
 }
 
 #[expect(clippy::print_stdout, clippy::print_stderr, reason = "the command line speaks here")]
@@ -142,6 +163,20 @@ fn report(finished: &Finished, can_be_asked: bool) {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn an_earlier_private_folder_beside_a_public_run_is_told() {
+        let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("pipelines");
+        let mut study = study::load(&root.join("demo.toml")).expect("a study");
+        let place = tempfile::tempdir().expect("a folder");
+        let out = place.path().join("out");
+        assert!(of_privacy(&study, &out).is_empty());
+        fs::create_dir(private_folder(&out)).expect("a folder");
+        let said = of_privacy(&study, &out);
+        assert!(said.len() == 1 && said[0].contains("out-private still stands"), "{said:?}");
+        study.public = false;
+        assert!(of_privacy(&study, &out).is_empty(), "it is this run's own");
+    }
 
     #[test]
     fn only_the_run_of_another_study_is_told_as_replaced() {

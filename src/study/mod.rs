@@ -60,7 +60,7 @@ pub use resampling::in_words as resampling_in_words;
 pub use samples::StudySample;
 pub use schema::schema;
 pub use sensitivity::{ExclusionSet, Sensitivity};
-pub use unstated::unlike_samples;
+pub use unstated::{taken_as_public, unlike_samples};
 
 /// Reads and checks a study file.
 pub fn load(path: &Path) -> Result<Study, StudyError> {
