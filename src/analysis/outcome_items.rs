@@ -3,11 +3,12 @@
 
 use super::context::Context;
 use super::groups::{EVERYBODY, Group};
-use super::withhold::Verdict;
+use super::withhold::{Verdict, decimals};
 use super::{AnalysisError, Results, tabulate};
 use crate::cohort::{AnswerCount, AnswerCounts, UNKNOWN, YES};
 use crate::notice::Notice;
 use crate::study::StudyOutcome;
+use crate::table::number::fixed;
 use crate::table::{Row, RowBuilder, Table};
 
 /// Weighted share of unknown outcomes, in percent, above which they are remarked.
@@ -25,7 +26,7 @@ pub fn results(context: &Context, counts: &[AnswerCounts]) -> Result<Results, An
             parts(context, of_outcome, (group, &inside), &mut table)?;
         }
     }
-    let notices = many_unknown(&table);
+    let notices = many_unknown(&table, decimals(context.study));
     Ok(Results { tables: vec![table], notices })
 }
 
@@ -79,7 +80,7 @@ fn verdict(context: &Context, sums: &Sums, decided: Option<&Decided>) -> Verdict
     if let Some(d) = decided {
         verdict.small_counts(context.study, &[d.yes, d.no, d.undecided]);
         if sums.percent(2) > MANY_UNKNOWN {
-            verdict.remarks.push(format!("more than {MANY_UNKNOWN} % unknown"));
+            verdict.remarks.push(format!("more than {MANY_UNKNOWN} % unknown").into());
         }
     }
     verdict
@@ -161,7 +162,7 @@ impl Decided {
 }
 
 /// One caution for each outcome and frame that is often unknown, in everybody or in some group.
-fn many_unknown(table: &Table) -> Vec<Notice> {
+fn many_unknown(table: &Table, decimals: usize) -> Vec<Notice> {
     let mut notices: Vec<Notice> = Vec::new();
     let often = |percent: Option<f64>| percent.is_some_and(|percent| percent > MANY_UNKNOWN);
     let everybody =
@@ -179,14 +180,14 @@ fn many_unknown(table: &Table) -> Vec<Notice> {
         let worst = groups.iter().max_by(|a, b| unknown(a).total_cmp(&unknown(b)));
         let message = match (percent.filter(|p| often(Some(*p))), worst) {
             (Some(percent), _) => format!(
-                "unknown for {percent:.1} % of the cohort (weighted): prevalence and cutoffs hold for people whose answer is \
-                 known"
+                "unknown for {} % of the cohort (weighted): prevalence and cutoffs hold for people whose answer is known",
+                fixed(percent, decimals)
             ),
             (None, Some(worst)) => format!(
-                "unknown for more than {MANY_UNKNOWN} % (weighted) in {} of the groups, most in {} ({:.1} %)",
+                "unknown for more than {MANY_UNKNOWN} % (weighted) in {} of the groups, most in {} ({} %)",
                 groups.len(),
                 worst.text("group"),
-                unknown(worst)
+                fixed(unknown(worst), decimals)
             ),
             (None, None) => continue,
         };
