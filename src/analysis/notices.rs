@@ -3,8 +3,8 @@
 use super::context::Context;
 use crate::notice::Notice;
 use crate::study::remarks;
-use crate::table::Table;
 use crate::table::small::LeftOut;
+use crate::table::{Table, small};
 
 /// Degrees of freedom below which variances of a whole frame are themselves unsure (NCHS guidance: 12).
 const FEW_FRAME_DF: f64 = 12.0;
@@ -19,14 +19,15 @@ pub fn all(context: &Context, tables: &[Table]) -> Vec<Notice> {
 
 fn degrees_of_freedom(context: &Context) -> Vec<Notice> {
     let few = |frame: &usize| context.frames[*frame].design.frame_df() < FEW_FRAME_DF;
+    let degrees = |frame: usize| match context.study.fewest_shown() {
+        Some(_) => "few degrees of freedom".to_owned(),
+        None => format!("{} degrees of freedom", context.frames[frame].design.frame_df()),
+    };
     let notice = |frame: usize| {
         Notice::caution(
             "few_degrees_of_freedom",
             format!("frame {}", context.frame_name(frame)),
-            format!(
-                "the design has {} degrees of freedom; intervals are wide and unsure below {FEW_FRAME_DF}",
-                context.frames[frame].design.frame_df()
-            ),
+            format!("the design has {}; intervals are wide and unsure below {FEW_FRAME_DF}", degrees(frame)),
         )
     };
     (0..context.frames.len()).filter(few).map(notice).collect()
@@ -52,18 +53,24 @@ pub fn withheld_notice(tables: &[Table]) -> Option<Notice> {
     })
 }
 
-/// What was left out of the tables because it would show how few people something holds for.
+/// What was left out of the tables because it would show how few people something holds for, and how the rest is rounded.
 #[must_use]
-pub fn left_out_notice(left_out: LeftOut, limit: i64) -> Option<Notice> {
+pub fn left_out_notice(left_out: LeftOut, limit: i64) -> Notice {
     let LeftOut { counts, beside, shares } = left_out;
-    (counts + beside + shares > 0).then(|| {
-        let message = format!(
+    let empty = if counts + beside + shares > 0 {
+        format!(
             "{counts} counts of fewer than {limit} people are left empty, {beside} more from which they could be worked out by \
-             subtracting, and {shares} shares that stand for so few or for a count that is left empty. Tables are not \
-             compared with each other, nor with what is known from elsewhere: look once more before you publish"
-        );
-        Notice::note("small_counts", "people who may not be shown in small counts", message)
-    })
+             subtracting, and {shares} shares that stand for so few or for a count that is left empty. Of the rest, "
+        )
+    } else {
+        String::new()
+    };
+    let message = format!(
+        "{empty}{}. Tables are not compared with each other, nor with what is known from elsewhere: look once more before you \
+         publish",
+        small::rounding(limit)
+    );
+    Notice::note("small_counts", "people who may not be shown in small counts", message)
 }
 
 /// How many comparisons a reader could pick from.
