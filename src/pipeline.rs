@@ -201,7 +201,7 @@ fn leave_out(estimated: &mut Estimated, limit: i64) {
     small::leave_out(&mut estimated.across, limit);
     for Results { tables, notices } in &mut estimated.samples {
         let left_out = small::leave_out(tables, limit);
-        notices.extend(analysis::left_out_notice(left_out, limit));
+        notices.push(analysis::left_out_notice(left_out, limit));
     }
 }
 

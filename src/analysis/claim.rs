@@ -68,7 +68,7 @@ pub fn answer(study: &Study, tallies: &Tallies, question: &Question) -> Result<A
             claim_rows::verdicts(&context, question, (threshold, form, &estimates), &mut table)?;
         }
     }
-    claim_private::count_as_estimated(&mut table, estimated);
+    claim_private::count_as_estimated(study, &mut table, estimated);
     let (low, high) = ends(&context, question.index).unwrap_or((0.0, 0.0));
     let range = (context.study.public && high > low).then_some((low, high));
     let left_out = claim_left_out::left_out(study, tallies, question.index)?;

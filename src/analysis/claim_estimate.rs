@@ -67,7 +67,7 @@ impl Estimate {
         self.value = None;
         self.interval = None;
         self.behind = Behind::Nothing;
-        self.verdict = Verdict { withheld: vec![reason.to_owned()], remarks: Vec::new() };
+        self.verdict = Verdict { withheld: vec![reason.to_owned()], ..Verdict::default() };
     }
 }
 

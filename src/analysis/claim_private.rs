@@ -16,23 +16,28 @@ pub(super) fn leave_out(study: &Study, table: &mut Table, estimates: &mut [Estim
     }
 }
 
-/// Takes the counts out of verdicts that are left out of what they judge: of the rows from `first` on.
-pub(super) fn count_as_estimated(table: &mut Table, first: usize) {
+/// Takes out of verdicts the counts that are left out of what they judge, of the rows from `first` on, says why in the
+/// same words, and rounds as the estimates are rounded.
+pub(super) fn count_as_estimated(study: &Study, table: &mut Table, first: usize) {
+    let Some(limit) = study.fewest_shown() else { return };
     let rows: Vec<Row<'_>> = table.iter().collect();
     let same = |a: &Row<'_>, b: &Row<'_>| {
         let texts = ["side", "strict", "outcome", "population", "grouping", "group", "measure"];
         a.real("threshold") == b.real("threshold") && texts.iter().all(|name| a.text(name) == b.text(name))
     };
-    let hidden: Vec<usize> = (first..rows.len())
-        .filter(|at| {
-            let estimated = rows[..first].iter().find(|row| same(row, &rows[*at]));
-            estimated.is_some_and(|row| row.whole("n").is_none())
-        })
-        .collect();
-    let columns: Vec<usize> = ["n", "df"].iter().filter_map(|name| table.position(name)).collect();
-    for row in hidden {
-        for column in &columns {
-            table.rows[row][*column] = Cell::Missing;
+    let mut taken: Vec<(usize, &str, Cell)> = Vec::new();
+    for at in first..rows.len() {
+        let Some(estimated) = rows[..first].iter().find(|row| same(row, &rows[at])) else { continue };
+        let hidden = ["n", "df"].into_iter().filter(|name| *estimated.cell(name) == Cell::Missing);
+        taken.extend(hidden.map(|name| (at, name, Cell::Missing)));
+        if estimated.whole("n").is_none() {
+            taken.push((at, "withheld", estimated.cell("withheld").clone()));
         }
     }
+    for (row, name, cell) in taken {
+        if let Some(column) = table.position(name) {
+            table.rows[row][column] = cell;
+        }
+    }
+    small::round(std::slice::from_mut(table), limit);
 }

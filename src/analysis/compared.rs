@@ -109,9 +109,9 @@ impl Compared {
                 self.ratio_interval_t = log.then(|| back(got.interval));
             }
             Err(_) if self.df < 1.0 => {
-                self.verdict.remarks.push("no test: fewer than 1 degree of freedom".to_owned());
+                self.verdict.remarks.push("no test: fewer than 1 degree of freedom".into());
             }
-            Err(_) => self.verdict.remarks.push("no test: the replicates do not vary".to_owned()),
+            Err(_) => self.verdict.remarks.push("no test: the replicates do not vary".into()),
         }
     }
 }

@@ -131,7 +131,7 @@ fn two_normals(context: &Context, curve: &Curve, people: &Classed, replicates: &
             let too_many = method.verdict.failed(finite, all.len());
             method.verdict.few_df(curve.df);
             if full.power.abs() > LARGEST_POWER {
-                method.verdict.remarks.push("no power of the transform makes the classes normal".to_owned());
+                method.verdict.remarks.push("no power of the transform makes the classes normal".into());
             }
             let centre = Centre { full: full.cutoff, df: curve.df, confidence: study.confidence };
             let interval = replicates.interval(&all, centre).ok();

@@ -7,6 +7,7 @@ use super::{AnalysisError, tabulate};
 use crate::stats::Replicates;
 use crate::stats::covariance::replicate_covariance;
 use crate::stats::spread::{RangeRatio, between_group_sd, largest_to_smallest};
+use crate::study::Study;
 use crate::table::Table;
 
 /// Draws behind the mean of largest ÷ smallest under equality: its standard error is far below a digit shown.
@@ -84,10 +85,11 @@ fn spread(estimates: &[&Estimate], sign: f64, (design, seed): (&Replicates, u64)
 }
 
 /// What the estimates stand on, in words, when some replicates failed.
-fn failures(range: Option<&Range>) -> String {
+fn failures(study: &Study, range: Option<&Range>) -> String {
     match range {
         Some(Range { failed, spread: None, ratio: Some(_), .. }) if *failed > 0 => {
-            format!("{failed} replicates failed in some group, so no spread and no ratio under equality")
+            let some = if study.public { failed.to_string() } else { "some".to_owned() };
+            format!("{some} replicates failed in some group, so no spread and no ratio under equality")
         }
         _ => String::new(),
     }
@@ -133,7 +135,7 @@ fn write(
             .real("spread", spread.map(|s| s.tau.exp()))
             .real("variance_remaining", remaining(&variance, 0.0))
             .text("withheld", withheld)
-            .text("notices", notices(adjustment, &failures(range)))
+            .text("notices", notices(adjustment, &failures(context.study, range)))
             .done()?;
     }
     Ok(())

@@ -13,6 +13,7 @@ use crate::stats::multiplicity::holm_of_questions;
 use crate::stats::replicate_interval::NO_JUMPS;
 use crate::stats::rule::Rule;
 use crate::stats::spread::{RangeRatio, between_group_interval, between_group_sd, largest_to_smallest};
+use crate::study::Study;
 use crate::table::Table;
 
 /// Draws behind the mean of largest ÷ smallest under equality: its standard error is far below a digit shown.
@@ -173,7 +174,7 @@ fn fill(table: &mut Table, context: &Context, method: &str, tests: &[Test]) -> R
             .text("conclusion", conclusion)
             .text("stated", tabulate::TOOL)
             .text("withheld", test.found.as_ref().err().map_or("", String::as_str))
-            .text("notices", remarks(method, found))
+            .text("notices", remarks(context.study, method, found))
             .done()?;
     }
     Ok(())
@@ -202,13 +203,13 @@ fn adjusted(context: &Context, tests: &[Test]) -> Result<Vec<Option<f64>>, Analy
 }
 
 /// That the empirical maximum is slow, and how many replicates lack the cutoff of some group.
-fn remarks(method: &str, found: Option<&Found>) -> String {
+fn remarks(study: &Study, method: &str, found: Option<&Found>) -> String {
     let mut verdict = Verdict::default();
     if method == EMPIRICAL {
-        verdict.remarks.push(LESS_RELIABLE.to_owned());
+        verdict.remarks.push(LESS_RELIABLE.into());
     }
     if let Some(Found { test, .. }) = found {
         verdict.failed_jointly(test.used, test.used + test.failed);
     }
-    verdict.remarks.join("; ")
+    verdict.notices(study)
 }

@@ -5,6 +5,7 @@ use super::curve_checks::{self, Check};
 use super::curve_rows::{LMS, QUANTILE_REGRESSION, lead};
 use super::curves::{ByLms, Fitted, Smooth};
 use super::percentiles::percent;
+use super::remark::Remark;
 use super::withhold::{self, Verdict};
 use super::{AnalysisError, tabulate};
 use crate::stats::Interval;
@@ -15,12 +16,12 @@ use crate::table::Table;
 /// How far, in points of a hundred people, the share below an LMS curve may be from its percentile unremarked.
 const FAR: f64 = 2.0;
 
-/// Power, median and spread place by place; withheld where a median would be.
+/// Power, median and spread place by place; withheld where a mean would be: they rest on all people.
 pub fn parameters(context: &Context, all: &[Smooth]) -> Result<Table, AnalysisError> {
     let mut table = tabulate::empty("lms_parameters");
     let power = context.study.curves.as_ref().and_then(|curves| curves.lms);
     for (smooth, lms) in fitted(all) {
-        let verdict = withhold::percentile(context.study, smooth.task.people.count(), 0.5, Ok(()));
+        let verdict = withhold::mean(context.study, smooth.task.people.count(), Ok(()));
         let shown = verdict.shown(context.study);
         for (&x, at) in lms.curves.grid.iter().zip(&lms.parameters) {
             lead(table.row(), context, &smooth.task)
@@ -146,9 +147,12 @@ impl Compared<'_, '_> {
 
     fn remark(&self, verdict: &mut Verdict) {
         if let Some(below) = self.below.filter(|below| (below - percent(self.p)).abs() > FAR) {
-            verdict.remarks.push(format!(
-                "{below:.1} % of the people are below this curve: the method fits loosely here"
-            ));
+            let words = |percent: String| {
+                format!("{percent} % of the people are below this curve: the method fits loosely here")
+            };
+            verdict
+                .remarks
+                .push(Remark::numbered(words(format!("{below:.1}")), words(format!("{below:.0}"))));
         }
     }
 }

@@ -90,7 +90,7 @@ fn write(
     let shown = parted.found.filter(|_| parted.verdict.shown(study));
     let interval = shown.and_then(|(_, interval)| interval);
     let mut verdict = parted.verdict.clone();
-    verdict.remarks.push(REMARK.to_owned());
+    verdict.remarks.push(REMARK.into());
     let row = tabulate::lead(table.row(), context, (context.frame_of_index(parted.index), parted.index));
     tabulate::of_group(row, &context.populations[0], &context.groups[parted.group])
         .whole("n", Some(parted.people as i64))

@@ -73,6 +73,7 @@ mod published_derived;
 mod published_people;
 mod reclassified;
 mod reference_limits;
+mod remark;
 mod roc;
 mod roc_drawn;
 mod sample_comparison;
@@ -124,7 +125,7 @@ pub use place_tests::GroupingTest;
 pub use place_usual::{Usual, VariationUsed};
 pub use samples::{Derived, across, join, join_notices};
 pub use sensitivity::tables as sensitivity;
-pub use withhold::RELIABILITY;
+pub use withhold::reliability;
 
 /// Why an analysis stopped. An estimate that cannot be had is not an error but a withheld row.
 #[derive(Debug, Error)]

@@ -4,8 +4,8 @@ use super::context::Context;
 use super::differences;
 use crate::notice::Notice;
 use crate::study::remarks;
-use crate::table::Table;
 use crate::table::small::LeftOut;
+use crate::table::{Table, small};
 
 /// Degrees of freedom below which variances of a whole frame are themselves unsure (NCHS guidance: 12).
 const FEW_FRAME_DF: f64 = 12.0;
@@ -20,14 +20,15 @@ pub fn all(context: &Context, tables: &[Table]) -> Vec<Notice> {
 
 fn degrees_of_freedom(context: &Context) -> Vec<Notice> {
     let few = |frame: &usize| context.frames[*frame].design.frame_df() < FEW_FRAME_DF;
+    let degrees = |frame: usize| match context.study.fewest_shown() {
+        Some(_) => "few degrees of freedom".to_owned(),
+        None => format!("{} degrees of freedom", context.frames[frame].design.frame_df()),
+    };
     let notice = |frame: usize| {
         Notice::caution(
             "few_degrees_of_freedom",
             format!("frame {}", context.frame_name(frame)),
-            format!(
-                "the design has {} degrees of freedom; intervals are wide and unsure below {FEW_FRAME_DF}",
-                context.frames[frame].design.frame_df()
-            ),
+            format!("the design has {}; intervals are wide and unsure below {FEW_FRAME_DF}", degrees(frame)),
         )
     };
     (0..context.frames.len()).filter(few).map(notice).collect()
@@ -53,9 +54,9 @@ pub fn withheld_notice(tables: &[Table]) -> Option<Notice> {
     })
 }
 
-/// What was left out of the tables because it would show how few people something holds for.
+/// What was left out of the tables because it would show how few people something holds for, and how the rest is rounded.
 #[must_use]
-pub fn left_out_notice(left_out: LeftOut, limit: i64) -> Option<Notice> {
+pub fn left_out_notice(left_out: LeftOut, limit: i64) -> Notice {
     let LeftOut { counts, beside, shares } = left_out;
     let said = |number: usize, one: &str, many: &str| match number {
         0 => None,
@@ -72,14 +73,17 @@ pub fn left_out_notice(left_out: LeftOut, limit: i64) -> Option<Notice> {
     let stands = "for so few, or for a count that is left empty";
     let shares = said(shares, &format!("share that stands {stands}"), &format!("shares that stand {stands}"));
     let parts: Vec<String> = [counts, beside, shares].into_iter().flatten().collect();
-    (!parts.is_empty()).then(|| {
-        let message = format!(
-            "left empty: {}. Tables are not compared with each other, nor with what is known from elsewhere: look once more \
-             before you publish",
-            parts.join("; ")
-        );
-        Notice::note("small_counts", "people who may not be shown in small counts", message)
-    })
+    let empty = if parts.is_empty() {
+        String::new()
+    } else {
+        format!("left empty: {}. Of the rest, ", parts.join("; "))
+    };
+    let message = format!(
+        "{empty}{}. Tables are not compared with each other, nor with what is known from elsewhere: look once more before you \
+         publish",
+        small::rounding(limit)
+    );
+    Notice::note("small_counts", "people who may not be shown in small counts", message)
 }
 
 /// How many comparisons a reader could pick from.
@@ -119,13 +123,11 @@ mod tests {
 
     #[test]
     fn only_what_was_left_out_is_counted() {
-        let said = |counts, beside, shares| {
-            left_out_notice(LeftOut { counts, beside, shares }, 10).map(|notice| notice.message)
-        };
-        assert_eq!(said(0, 0, 0), None);
-        let shares = said(0, 0, 2).expect("a note");
+        let said = |counts, beside, shares| left_out_notice(LeftOut { counts, beside, shares }, 10).message;
+        assert!(said(0, 0, 0).starts_with(&small::rounding(10)), "{}", said(0, 0, 0));
+        let shares = said(0, 0, 2);
         assert!(shares.starts_with("left empty: 2 shares that stand for so few, or for a count"), "{shares}");
-        let all = said(1, 3, 1).expect("a note");
+        let all = said(1, 3, 1);
         assert!(
             all.starts_with("left empty: 1 count of fewer than 10 people; 3 other counts, from"),
             "{all}"

@@ -3,11 +3,12 @@
 
 use super::context::Context;
 use super::groups::{EVERYBODY, Group};
-use super::withhold::Verdict;
+use super::withhold::{Verdict, decimals};
 use super::{AnalysisError, Results, tabulate};
 use crate::cohort::{AnswerCount, AnswerCounts, UNKNOWN, YES};
 use crate::notice::Notice;
 use crate::study::{Study, StudyOutcome, known_of_nobody};
+use crate::table::number::fixed;
 use crate::table::{Row, RowBuilder, Table};
 
 /// Weighted share of unknown outcomes, in percent, above which they are remarked.
@@ -79,7 +80,7 @@ fn verdict(context: &Context, sums: &Sums, decided: Option<&Decided>) -> Verdict
     if let Some(d) = decided {
         verdict.small_counts(context.study, &[d.yes, d.no, d.undecided]);
         if sums.percent(2) > MANY_UNKNOWN {
-            verdict.remarks.push(format!("more than {MANY_UNKNOWN} % unknown"));
+            verdict.remarks.push(format!("more than {MANY_UNKNOWN} % unknown").into());
         }
     }
     verdict
@@ -169,12 +170,14 @@ fn undecided(study: &Study, whole: &Row<'_>) -> Option<Notice> {
     if without.is_empty() || unknown <= 0.0 {
         return None;
     }
+    let percent = |share: f64| fixed(share, decimals(study));
     let message = format!(
-        "{unknown:.1} % of the cohort (weighted) are undecided, by construction and not by chance, because {} is missing for \
-         everybody: the prevalence may lie anywhere from {yes:.1} to {:.1} %, and the printed one and the cutoffs speak of the \
-         others alone",
+        "{} % of the cohort (weighted) are undecided, by construction and not by chance, because {} is missing for everybody: the \
+         prevalence may lie anywhere from {} to {} %, and the printed one and the cutoffs speak of the others alone",
+        percent(unknown),
         without.join(" and "),
-        yes + unknown
+        percent(yes),
+        percent(yes + unknown)
     );
     let about = format!("{}, frame {}", whole.text("outcome"), whole.text("frame"));
     Some(Notice::caution("undecided_outcome", about, message))
@@ -203,14 +206,14 @@ fn many_unknown(study: &Study, table: &Table) -> Vec<Notice> {
         let worst = groups.iter().max_by(|a, b| unknown(a).total_cmp(&unknown(b)));
         let message = match (percent.filter(|p| often(Some(*p))), worst) {
             (Some(percent), _) => format!(
-                "unknown for {percent:.1} % of the cohort (weighted): prevalence and cutoffs hold for people whose answer is \
-                 known"
+                "unknown for {} % of the cohort (weighted): prevalence and cutoffs hold for people whose answer is known",
+                fixed(percent, decimals(study))
             ),
             (None, Some(worst)) => format!(
-                "unknown for more than {MANY_UNKNOWN} % (weighted) in {} of the groups, most in {} ({:.1} %)",
+                "unknown for more than {MANY_UNKNOWN} % (weighted) in {} of the groups, most in {} ({} %)",
                 groups.len(),
                 worst.text("group"),
-                unknown(worst)
+                fixed(unknown(worst), decimals(study))
             ),
             (None, None) => continue,
         };

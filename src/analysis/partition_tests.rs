@@ -79,7 +79,7 @@ fn outside(sample: &Sample, (lower, upper): (f64, f64)) -> (f64, f64) {
 
 fn row(context: &Context, test: &Test, table: &mut Table) -> Result<(), AnalysisError> {
     let study = context.study;
-    let mut verdict = withhold::reference_limit(study, test.people.0.min(test.people.1));
+    let mut verdict = withhold::reference_limits(study, test.people.0.min(test.people.1));
     if let (Err(why), true) = (&test.partition, verdict.withheld.is_empty()) {
         verdict.withheld.push(why.to_string());
     }

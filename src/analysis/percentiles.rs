@@ -159,8 +159,7 @@ pub fn judged_mean(study: &Study, mean: &Result<MeanEstimate, StatError>) -> Ver
         Err(StatError::Empty) => Err("nobody in the group"),
         Err(_) => Err("a value is not positive"),
     };
-    // A mean has no nearer side: the median's rule on people applies.
-    withhold::percentile(study, people, 0.5, no_interval)
+    withhold::mean(study, people, no_interval)
 }
 
 /// Weighted geometric means of every index whose values are all positive.

@@ -56,11 +56,16 @@ struct Drawn {
     band: Option<Interval>,
 }
 
-/// Whether a point would show fewer people than may be shown, on either side of its cutoff.
+/// Whether a point would show fewer people than may be shown, on either side of its cutoff; or a single one, where everybody
+/// is beyond it or nobody short of it: it is then the value of who has the lowest or the highest.
 fn few(study: &Study, people: &Classed, point: &RocPoint) -> bool {
     study.fewest_shown().is_some_and(|limit| {
         let of = |share: f64, all: u64| stands_for_few(share, all as f64, limit);
-        of(point.sensitivity, people.with) || of(point.specificity, people.without)
+        let (with, without) = (people.with as f64, people.without as f64);
+        let beyond = point.sensitivity * with + (1.0 - point.specificity) * without;
+        of(point.sensitivity, people.with)
+            || of(point.specificity, people.without)
+            || !(0.5..with + without - 0.5).contains(&beyond)
     })
 }
 
@@ -69,7 +74,7 @@ fn spaced(study: &Study, people: &Classed, mut drawn: Vec<Drawn>) -> Vec<Drawn> 
     if let Some(limit) = study.fewest_shown() {
         let mut spacing = Spacing::of(limit);
         let (with, without) = (people.with as f64, people.without as f64);
-        drawn.retain(|at| spacing.keeps(&[Some((at.sensitivity, with)), Some((at.specificity, without))]));
+        drawn.retain(|at| spacing.keeps(&[Some(at.sensitivity * with), Some(at.specificity * without)]));
     }
     drawn
 }

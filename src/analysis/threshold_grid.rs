@@ -14,7 +14,7 @@ use crate::stats::interval::Interval;
 use crate::stats::moving_share::shares_between;
 use crate::stats::proportion::Share;
 use crate::stats::{Design, Sample};
-use crate::table::{RowBuilder, Table, small};
+use crate::table::{RowBuilder, Table};
 
 /// With more rows than this, crossings of variables are left out.
 const MOST_ROWS_WITH_CROSSINGS: usize = 20_000;
@@ -151,12 +151,7 @@ fn reclassified(
         "nobody" => Judged { value: Some(0.0), interval: None, withheld: String::new(), ..judged },
         _ => judged,
     };
-    let mut shares: Vec<Judged> = shares.into_iter().zip(&moved).map(unmoved).collect();
-    if let Some(few) = context.study.fewest_shown().map(small::reason) {
-        for share in shares.iter_mut().filter(|share| share.withheld == few) {
-            share.withheld.push_str(" would change");
-        }
-    }
+    let shares: Vec<Judged> = shares.into_iter().zip(&moved).map(unmoved).collect();
     (shares, moved)
 }
 

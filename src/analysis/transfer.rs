@@ -261,7 +261,7 @@ fn plain(name: &'static str, value: Option<f64>, (people, df): (&Classed, f64), 
 }
 
 fn withheld(name: &'static str, why: String) -> Measure {
-    let verdict = Verdict { withheld: vec![why], remarks: Vec::new() };
+    let verdict = Verdict { withheld: vec![why], ..Verdict::default() };
     plain(name, None, (&Classed::default(), 0.0), verdict)
 }
 

@@ -1,5 +1,6 @@
 //! When a number is not printed, and why (statistics of reliability, one place).
 
+use super::remark::Remark;
 use crate::stats::Replicates;
 use crate::stats::interval::Interval;
 use crate::stats::proportion::{Reliability, Share, TOO_WIDE};
@@ -15,7 +16,9 @@ const AUC_FLAG: u64 = 30;
 const CUTOFF_PEOPLE: u64 = 30;
 /// Fewest people for a percentile, and beyond it on its nearer side.
 const PERCENTILE_PEOPLE: u64 = 30;
-const PERCENTILE_BEYOND: f64 = 5.0;
+const PERCENTILE_BEYOND: i64 = 5;
+/// Slack on a number of people that is a share of them: 0.05 of 200 are 10.
+const SLACK: f64 = 1e-9;
 /// Share of failed replicates that is remarked, and beyond which the interval is withheld.
 const FAILED_REMARK: f64 = 0.05;
 const FAILED_WITHHELD: f64 = 0.20;
@@ -30,7 +33,7 @@ const OUTSIDE: &str =
     "the estimate lies outside its interval: replicates choose another cutoff than the sample";
 
 /// The rules of this file in words, each with the table of the estimates that it judges.
-pub const RELIABILITY: [(&str, &str); 5] = [
+const RELIABILITY: [(&str, &str); 5] = [
     (
         "threshold_shares",
         "shares by the presentation standard for proportions of the National Center for Health Statistics (Parker et al. \
@@ -48,18 +51,36 @@ pub const RELIABILITY: [(&str, &str); 5] = [
     ("cutoffs", "intervals of cutoffs that more than 20 % of the replicates do not have"),
 ];
 
+/// The rules as a study has them.
+#[must_use]
+pub fn reliability(study: &Study) -> Vec<(&'static str, String)> {
+    let [usual, own] = [PERCENTILE_BEYOND, beyond_percentile(study)].map(fewer_beyond);
+    RELIABILITY.iter().map(|(table, rule)| (*table, rule.replace(&usual, &own))).collect()
+}
+
+/// Fewest people beyond a percentile on its nearer side: as few as may be shown, where that is stated.
+fn beyond_percentile(study: &Study) -> i64 {
+    study.fewest_shown().map_or(PERCENTILE_BEYOND, |limit| limit.max(PERCENTILE_BEYOND))
+}
+
+fn fewer_beyond(people: i64) -> String {
+    format!("fewer than {people} people beyond")
+}
+
 /// Reasons to withhold an estimate, and remarks that go with it when it is shown.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Verdict {
     pub withheld: Vec<String>,
-    pub remarks: Vec<String>,
+    pub remarks: Vec<Remark>,
+    /// Whether a reason is that people are few who may not be shown so, which a study cannot choose to flag.
+    pub barred: bool,
 }
 
 impl Verdict {
     /// Whether the number is printed under the study's choice.
     #[must_use]
     pub fn shown(&self, study: &Study) -> bool {
-        self.withheld.is_empty() || study.withhold == Withhold::Flag
+        self.withheld.is_empty() || (study.withhold == Withhold::Flag && !self.barred)
     }
 
     /// The text of the `withheld` column: empty when the number is printed.
@@ -73,7 +94,10 @@ impl Verdict {
     pub fn notices(&self, study: &Study) -> String {
         let unreliable =
             self.withheld.iter().filter(|_| self.shown(study)).map(|w| format!("unreliable: {w}"));
-        unreliable.chain(self.remarks.iter().cloned()).collect::<Vec<_>>().join("; ")
+        unreliable
+            .chain(self.remarks.iter().map(|remark| remark.text(study).to_owned()))
+            .collect::<Vec<_>>()
+            .join("; ")
     }
 
     /// Whether nothing speaks against a share but that its interval is wide for so small a share, or for so small a share
@@ -89,7 +113,12 @@ impl Verdict {
         }
     }
 
-    fn remark(&mut self, when: bool, remark: impl Into<String>) {
+    fn bar(&mut self, reason: impl Into<String>) {
+        self.withhold(true, reason);
+        self.barred = true;
+    }
+
+    fn remark(&mut self, when: bool, remark: impl Into<Remark>) {
         if when {
             self.remarks.push(remark.into());
         }
@@ -97,7 +126,8 @@ impl Verdict {
 
     /// Remarks few degrees of freedom.
     pub fn few_df(&mut self, df: f64) {
-        self.remark(df < FEW_DF, format!("only {df} degrees of freedom"));
+        let few = Remark::numbered(format!("only {df} degrees of freedom"), "few degrees of freedom");
+        self.remark(df < FEW_DF, few);
     }
 
     /// Remarks replicates that say nothing of cutoffs.
@@ -114,7 +144,7 @@ impl Verdict {
     /// Small counts of a source whose people may not be shown.
     pub fn small_cell(&mut self, study: &Study, people: u64) {
         if let Some(limit) = too_few(study, people) {
-            self.withhold(true, small::reason(limit));
+            self.bar(small::reason(limit));
         }
     }
 
@@ -132,24 +162,19 @@ impl Verdict {
     pub fn failed_jointly(&mut self, used: usize, all: usize) {
         let failed = 1.0 - used as f64 / all.max(1) as f64;
         let few = if failed > FAILED_WITHHELD { ": the test rests on too few to be trusted" } else { "" };
-        self.remark(
-            failed > FAILED_REMARK,
-            format!("in {} of {all} replicates the cutoff of some group failed{few}", all - used),
-        );
+        let words = |of: &str| format!("in {of} replicates the cutoff of some group failed{few}");
+        let remark = Remark::numbered(words(&format!("{} of {all}", all - used)), words("some"));
+        self.remark(failed > FAILED_REMARK, remark);
     }
 
     /// Remarks failed replicates; true when too many failed for an interval.
     pub fn failed(&mut self, used: usize, all: usize) -> bool {
         let failed = 1.0 - used as f64 / all.max(1) as f64;
         let too_many = failed > FAILED_WITHHELD;
-        self.remark(
-            failed > FAILED_REMARK,
-            format!(
-                "{} of {all} replicates failed{}",
-                all - used,
-                if too_many { ", so no interval" } else { "" }
-            ),
-        );
+        let (some, end) = if too_many { ("too many", ", so no interval") } else { ("some", "") };
+        let words = |of: &str| format!("{of} replicates failed{end}");
+        let remark = Remark::numbered(words(&format!("{} of {all}", all - used)), words(some));
+        self.remark(failed > FAILED_REMARK, remark);
         too_many
     }
 }
@@ -157,6 +182,12 @@ impl Verdict {
 /// The fewest people that may be shown, where these are fewer.
 fn too_few(study: &Study, people: u64) -> Option<i64> {
     study.fewest_shown().filter(|limit| (people as i64) < *limit)
+}
+
+/// Decimals of a percentage of people in a remark.
+#[must_use]
+pub fn decimals(study: &Study) -> usize {
+    usize::from(study.fewest_shown().is_none())
 }
 
 /// NCHS presentation standard for proportions (Parker 2017, Vital Health Stat 2(175)).
@@ -182,6 +213,8 @@ pub fn no_interval(study: &Study, people: u64) -> String {
         "nobody to judge it by".to_owned()
     } else if let Some(limit) = too_few(study, people) {
         format!("{} to judge it by", small::reason(limit))
+    } else if people < PERCENTILE_PEOPLE && !study.public {
+        format!("fewer than {PERCENTILE_PEOPLE} people to judge it by")
     } else if people < PERCENTILE_PEOPLE {
         format!("only {people} {} to judge it by", if people == 1 { "person" } else { "people" })
     } else {
@@ -224,7 +257,7 @@ pub fn enough_for_cutoff(with: u64, without: u64) -> bool {
 
 /// Clinical and Laboratory Standards Institute, EP28-A3c, 2010: 120 people are asked for.
 #[must_use]
-pub fn reference_limit(study: &Study, people: u64) -> Verdict {
+pub fn reference_limits(study: &Study, people: u64) -> Verdict {
     let mut verdict = Verdict::default();
     verdict.withhold(people < FEWEST_PEOPLE, format!("fewer than {FEWEST_PEOPLE} people"));
     verdict.remark(
@@ -240,18 +273,46 @@ fn few_in_class(with: u64, without: u64, least: u64) -> String {
     format!("fewer than {least} people {which} the outcome")
 }
 
-/// `beyond`: people on the nearer side of the percentile.
+/// One limit at proportion `p` of so many people, as many of whom must lie beyond it as may be shown.
+#[must_use]
+pub fn reference_limit(study: &Study, people: u64, p: f64) -> Verdict {
+    let mut verdict = reference_limits(study, people);
+    let fewest = study.fewest_shown().filter(|fewest| few_beyond(people, p, *fewest));
+    if let Some(fewest) = fewest.filter(|_| verdict.withheld.is_empty()) {
+        verdict.bar(format!("{} it", fewer_beyond(fewest)));
+    }
+    verdict
+}
+
+/// Whether fewer people than this lie on the nearer side of a percentile.
+fn few_beyond(people: u64, p: f64, fewest: i64) -> bool {
+    (people as f64 * p.min(1.0 - p)) < fewest as f64 - SLACK
+}
+
 #[must_use]
 pub fn percentile(study: &Study, people: u64, p: f64, has_interval: Result<(), &str>) -> Verdict {
+    let fewest = beyond_percentile(study);
+    let few = people >= PERCENTILE_PEOPLE && few_beyond(people, p, fewest);
+    of_all(study, people, few.then(|| format!("{} it", fewer_beyond(fewest))), has_interval)
+}
+
+/// A mean, or another value that lies between all people.
+#[must_use]
+pub fn mean(study: &Study, people: u64, has_interval: Result<(), &str>) -> Verdict {
+    of_all(study, people, None, has_interval)
+}
+
+fn of_all(study: &Study, people: u64, few_beyond: Option<String>, has_interval: Result<(), &str>) -> Verdict {
     let mut verdict = Verdict::default();
     if people == 0 {
         verdict.withhold(true, "nobody in the group");
         return verdict;
     }
     verdict.withhold(people < PERCENTILE_PEOPLE, format!("fewer than {PERCENTILE_PEOPLE} people"));
-    let beyond = people as f64 * p.min(1.0 - p);
-    let few = people >= PERCENTILE_PEOPLE && beyond < PERCENTILE_BEYOND;
-    verdict.withhold(few, "fewer than 5 people beyond it");
+    match few_beyond {
+        Some(why) if study.fewest_shown().is_some() => verdict.bar(why),
+        why => verdict.withheld.extend(why),
+    }
     if let Err(why) = has_interval {
         verdict.withhold(true, why);
     }
@@ -262,16 +323,75 @@ pub fn percentile(study: &Study, people: u64, p: f64, has_interval: Result<(), &
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::study;
+
+    fn of(public: bool) -> Study {
+        let file = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("pipelines/demo.toml");
+        Study { public, withhold: Withhold::Withhold, ..study::load(&file).expect("a study") }
+    }
+
+    #[test]
+    fn where_people_may_not_be_shown_no_remark_counts_them() {
+        let remarked = |study: &Study| {
+            let mut verdict = Verdict::default();
+            verdict.few_df(5.0);
+            let too_many = [verdict.failed(90, 100), verdict.failed(70, 100)];
+            verdict.failed_jointly(90, 100);
+            verdict.remarks.push("the complement may be unreliable".into());
+            assert_eq!(too_many, [false, true]);
+            verdict.notices(study)
+        };
+        assert_eq!(
+            remarked(&of(true)),
+            "only 5 degrees of freedom; 10 of 100 replicates failed; 30 of 100 replicates failed, so no interval; in 10 of 100 \
+             replicates the cutoff of some group failed; the complement may be unreliable"
+        );
+        assert_eq!(
+            remarked(&of(false)),
+            "few degrees of freedom; some replicates failed; too many replicates failed, so no interval; in some replicates \
+             the cutoff of some group failed; the complement may be unreliable"
+        );
+        let people = |public| [9, 20].map(|people| no_interval(&of(public), people));
+        assert_eq!(people(true), ["only 9 people to judge it by", "only 20 people to judge it by"]);
+        assert_eq!(
+            people(false),
+            ["fewer than 10 people to judge it by", "fewer than 30 people to judge it by"]
+        );
+    }
+
+    #[test]
+    fn as_many_lie_beyond_a_percentile_as_may_be_shown() {
+        let at = |public, people, p| percentile(&of(public), people, p, Ok(())).withheld;
+        // 5 of 100 lie beyond the 95th percentile, 10 of 200 do.
+        assert!(at(true, 100, 0.95).is_empty());
+        assert_eq!(at(false, 100, 0.95), ["fewer than 10 people beyond it"]);
+        assert!(at(false, 200, 0.95).is_empty() && at(false, 200, 0.05).is_empty());
+        assert_eq!(at(true, 90, 0.95), ["fewer than 5 people beyond it"]);
+        let flagged = Study { withhold: Withhold::Flag, ..of(false) };
+        assert!(
+            !percentile(&flagged, 100, 0.95, Ok(())).shown(&flagged),
+            "few people are not for a study to flag"
+        );
+        assert!(percentile(&flagged, 25, 0.5, Ok(())).shown(&flagged));
+        let limit = |public, people| reference_limit(&of(public), people, 0.975).withheld;
+        assert!(limit(true, 200).is_empty() && limit(false, 400).is_empty());
+        assert_eq!(limit(false, 200), ["fewer than 10 people beyond it"]);
+        let mut strict = of(false);
+        strict.minimum_cell = 40;
+        assert!(mean(&strict, 60, Ok(())).withheld.is_empty(), "a mean has no nearer side");
+        assert!(reliability(&strict).iter().any(|(_, rule)| rule.contains("fewer than 40 people beyond")));
+        assert!(reliability(&of(true)).iter().any(|(_, rule)| rule.contains("fewer than 5 people beyond")));
+    }
 
     #[test]
     fn an_estimate_outside_its_interval_is_remarked() {
-        let remarks = |value, interval| {
+        let remarked = |value, interval| {
             let mut verdict = Verdict::default();
             verdict.outside(value, interval);
-            verdict.remarks
+            verdict.notices(&of(true))
         };
         let interval = Some(Interval { lower: 7.51, upper: 11.07 });
-        assert_eq!(remarks(7.48, interval), [OUTSIDE]);
-        assert!(remarks(7.51, interval).is_empty() && remarks(7.48, None).is_empty());
+        assert_eq!(remarked(7.48, interval), OUTSIDE);
+        assert!(remarked(7.51, interval).is_empty() && remarked(7.48, None).is_empty());
     }
 }

@@ -64,7 +64,10 @@ fn draw_one(bundle: &Bundle<'_>, source: &Source<'_>) -> Drawing {
     ];
     let gaps = ridges.iter().flat_map(|ridge| &ridge.bins).any(|(_, _, share)| share.is_none());
     notes.extend(
-        labels.fewest_shown.filter(|_| gaps).map(|n| format!("Gaps: bins of fewer than {n} people.")),
+        labels
+            .fewest_shown
+            .filter(|_| gaps)
+            .map(|n| format!("Gaps: bins of fewer than {n} people, or beside one.")),
     );
     let (mut scene, top) = sheet::open(&title, &notes);
     let top = sheet::key(&mut scene, top + 10.0, &key(&thresholds));

@@ -3,6 +3,7 @@
 use crate::table::Row;
 use crate::table::number::whole;
 use crate::table::schema::{EACH_INDEX, JOINED};
+use crate::table::small;
 
 use super::font;
 use super::palette::{BAND, INK, SOFT};
@@ -21,8 +22,12 @@ pub(super) fn draw(source: &Source<'_>) -> Vec<Drawing> {
         return Vec::new();
     };
     let title = "Participant flow".to_owned();
-    let notes =
-        [format!("{}. Unweighted counts of people.", source.labels.survey("The sources of the study"))];
+    let rounded = source.labels.fewest_shown.map(|limit| format!(", rounded to {}", small::step(limit)));
+    let notes = [format!(
+        "{}. Unweighted counts of people{}.",
+        source.labels.survey("The sources of the study"),
+        rounded.unwrap_or_default()
+    )];
     let (mut scene, top) = sheet::open(&title, &notes);
     let mut y = top + 8.0;
     for part in bundles(table.iter(), &["source"]) {

@@ -4,7 +4,7 @@ use crate::analysis::claim::{Question, Side, Stated};
 use crate::finished::Origin;
 use crate::study::{Study, shared_ingredients};
 use crate::table::number::significant;
-use crate::table::{Table, csv, schema};
+use crate::table::{Table, csv, schema, small};
 
 /// An outcome that contains an ingredient of the index agrees with it by construction.
 pub fn remarks(study: &Study, question: &Question) -> Vec<String> {
@@ -31,7 +31,8 @@ pub fn tests_of_run(origin: &Origin) -> Option<Table> {
 pub fn small_counts(study: &Study) -> Option<String> {
     let limit = study.fewest_shown()?;
     Some(format!(
-        "Counts of fewer than {limit} people, shares that stand for so few, and what would give them away are left out."
+        "Counts of fewer than {limit} people, shares that stand for so few, and what would give them away are left out; {}.",
+        small::rounding(limit)
     ))
 }
 

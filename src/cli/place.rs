@@ -20,7 +20,9 @@ use crate::definitions::Quantity;
 use crate::definitions::answer::Answer;
 use crate::finished::{self, Opened};
 use crate::output::VERSION;
-use crate::report::{PlaceCitation, PlaceInput, place_json, place_markdown, place_picture, place_text};
+use crate::report::{
+    NOT_TO_BE_SHARED, PlaceCitation, PlaceInput, place_json, place_markdown, place_picture, place_text,
+};
 
 /// Width of the text when the terminal does not say.
 const USUAL_WIDTH: usize = 110;
@@ -139,10 +141,10 @@ pub fn run(args: &PersonArgs) -> Result<()> {
     Ok(())
 }
 
-/// An answer about one person has no small counts taken out of it.
+/// Said beside the answer, too, as it may go into a file.
 fn not_to_be_shared(opened: &Opened) {
     if opened.study.fewest_shown().is_some() {
-        tell("these are numbers of a run whose small counts may not be shared: not to be handed on");
+        tell(NOT_TO_BE_SHARED);
     }
 }
 

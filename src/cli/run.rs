@@ -11,7 +11,7 @@ use indicatif::ProgressBar;
 
 use super::say::{say, tell};
 use crate::notice::{Weight, grouped};
-use crate::output::RESOLVED;
+use crate::output::{RESOLVED, private_folder};
 use crate::pipeline::{self, Finished, Options};
 use crate::study::{self, Study};
 
@@ -77,6 +77,9 @@ pub fn perform(study: &Study, place: &PlaceArgs, data: &[PathBuf]) -> Result<()>
     if let Some(title) = replaced {
         tell(format!("replaced: the folder held the run of another study, {title}"));
     }
+    for remark in of_privacy(study, &finished.folder) {
+        tell(remark);
+    }
     said?;
     match finished.checks {
         Some(checks) if checks.held < checks.all => Err(NotAllHold.into()),
@@ -104,6 +107,20 @@ fn replaced(out: &Path, study: &Study) -> Option<String> {
     let title = |text: &str| text.lines().find_map(|line| line.strip_prefix("title = ").map(str::to_owned));
     let before = title(&fs::read_to_string(out.join(RESOLVED)).ok()?)?;
     (title(&study.resolved_toml).as_ref() != Some(&before)).then_some(before)
+}
+
+/// That people are taken as public, and that an earlier run has left tallies that are not to be shared.
+fn of_privacy(study: &Study, out: &Path) -> Vec<String> {
+    let standing = Some(private_folder(out)).filter(|private| study.public && private.is_dir());
+    let standing = standing.map(|private| {
+        format!(
+            "caution: {} still stands, with the tallies of an earlier run with public = false: not to be shared; delete it when \
+             that run is no longer needed",
+            private.display()
+        )
+    });
+    let taken = study::taken_as_public(study).map(|notice| format!("caution: {notice}"));
+    taken.into_iter().chain(standing).collect()
 }
 
 /// What came out, and where it is.
@@ -141,6 +158,20 @@ fn cautions(finished: &Finished) {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn an_earlier_private_folder_beside_a_public_run_is_told() {
+        let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("pipelines");
+        let mut study = study::load(&root.join("demo.toml")).expect("a study");
+        let place = tempfile::tempdir().expect("a folder");
+        let out = place.path().join("out");
+        assert!(of_privacy(&study, &out).is_empty());
+        fs::create_dir(private_folder(&out)).expect("a folder");
+        let said = of_privacy(&study, &out);
+        assert!(said.len() == 1 && said[0].contains("out-private still stands"), "{said:?}");
+        study.public = false;
+        assert!(of_privacy(&study, &out).is_empty(), "it is this run's own");
+    }
 
     #[test]
     fn only_the_run_of_another_study_is_told_as_replaced() {

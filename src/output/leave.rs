@@ -12,7 +12,7 @@ use crate::report::{self, CaptionInput, DesignFacts, Drawn, InputFile, MethodsIn
 use crate::source::{FileRecord, Loaded};
 use crate::study::{Format, ReplicateKind, Source, Study, provenance};
 use crate::table::package::{self, Package, sha256};
-use crate::table::{Cell, Table, schema};
+use crate::table::{Cell, Table, schema, small};
 use crate::tally::{self, FORMAT, FrameTally, Tallies};
 
 pub const VERSION: &str = env!("CARGO_PKG_VERSION");
@@ -43,9 +43,10 @@ impl Leavings<'_> {
     /// Tables, charts, tallies, the resolved study and the report.
     pub fn write(&self, staging: &Staging) -> Result<()> {
         let sources: Vec<String> = self.samples.iter().map(|s| s.tallies.survey.clone()).collect();
+        let description = self.description();
         let described = Package {
             title: &self.study.title,
-            description: &self.study.question,
+            description: &description,
             version: VERSION,
             sources: &sources,
         };
@@ -53,6 +54,18 @@ impl Leavings<'_> {
         let (charts, others) =
             rayon::join(|| self.write_charts(staging), || rayon::join(tables, || self.write_texts(staging)));
         charts.and(others.0).and(others.1)
+    }
+
+    /// The study's question, and how the numbers of people are rounded who may not be shown in small counts.
+    fn description(&self) -> String {
+        let rounded = self.study.fewest_shown().map(|limit| {
+            format!(
+                "Counts of fewer than {limit} people are left empty, with what would tell them; {}.",
+                small::rounding(limit)
+            )
+        });
+        let question = Some(self.study.question.clone()).filter(|question| !question.is_empty());
+        question.into_iter().chain(rounded).collect::<Vec<_>>().join(" ")
     }
 
     /// Tallies, the resolved study, the methods and the page.

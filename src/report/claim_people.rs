@@ -38,7 +38,9 @@ pub(super) fn in_no_group(rows: &[Row<'_>], labels: &Labels) -> Option<String> {
     }
     let mut by_count: Vec<(i64, Vec<&str>)> = Vec::new();
     let counted = groupings.into_iter().filter_map(|(name, people)| Some((name, everybody - people?)));
-    for (name, missing) in counted.filter(|(_, missing)| *missing > 0) {
+    // Of rounded counts the rest is rough, and one of few people may be of nobody.
+    let least = labels.fewest_shown.unwrap_or(1);
+    for (name, missing) in counted.filter(|(_, missing)| *missing >= least) {
         match by_count.iter_mut().find(|(count, _)| *count == missing) {
             Some((_, names)) => names.push(labels.grouping(name)),
             None => by_count.push((missing, vec![labels.grouping(name)])),
@@ -46,11 +48,8 @@ pub(super) fn in_no_group(rows: &[Row<'_>], labels: &Labels) -> Option<String> {
     }
     let part = |(count, names): &(i64, Vec<&str>)| {
         let people = if *count == 1 { "person" } else { "people" };
-        let number = match labels.fewest_shown.filter(|limit| *count < *limit) {
-            Some(limit) => format!("fewer than {limit} people"),
-            None => format!("{} {people}", whole(*count)),
-        };
-        format!("{number} (by {})", names.join("; by "))
+        let about = if labels.fewest_shown.is_some() { "about " } else { "" };
+        format!("{about}{} {people} (by {})", whole(*count), names.join("; by "))
     };
     let parts: Vec<String> = by_count.iter().map(part).collect();
     (!parts.is_empty())
@@ -114,9 +113,7 @@ mod tests {
         let few = Labels { fewest_shown: Some(10), ..Labels::default() };
         assert_eq!(
             said_of(&all, &few).as_deref(),
-            Some(
-                "In no group, because it is not known of them: 19 people (by bmi; by sex × bmi), fewer than 10 people (by age)."
-            )
+            Some("In no group, because it is not known of them: about 19 people (by bmi; by sex × bmi).")
         );
     }
 }

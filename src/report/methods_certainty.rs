@@ -4,9 +4,9 @@ use crate::analysis::{self, comparisons_made};
 use crate::study::{
     LonelyPsu, ReplicateKind, Source, Stated, Withhold, cutoffs_by_replicates, resampling_in_words,
 };
-use crate::table::Table;
 use crate::table::number::{significant, whole};
 use crate::table::package::sha256;
+use crate::table::{Table, small};
 
 use super::interval_words::{interval_in_paper, interval_of};
 use super::methods::{DesignFacts, Drawn, MethodsInput, filled, listed};
@@ -167,20 +167,20 @@ pub(super) fn reliability(input: &MethodsInput<'_>) -> Vec<String> {
         Withhold::Withhold => "withheld, with the reason",
         Withhold::Flag => "printed and flagged",
     };
-    let rules: Vec<&str> = analysis::RELIABILITY
-        .iter()
+    let rules: Vec<String> = analysis::reliability(study)
+        .into_iter()
         .filter(|(table, _)| filled(input.tables, table).is_some())
-        .map(|(_, rule)| *rule)
+        .map(|(_, rule)| rule)
         .collect();
     let mut sentences = Vec::new();
     if !rules.is_empty() {
         sentences.push(format!("Estimates too unsure to print are {done}: {}.", rules.join("; ")));
     }
-    if !study.public {
+    if let Some(limit) = study.fewest_shown() {
         sentences.push(format!(
-            "Counts of fewer than {} people are left out, and with them shares that stand for so few and counts of the same table \
-             from which they could be worked out by subtracting.",
-            study.minimum_cell
+            "Counts of fewer than {limit} people are left out, and with them shares that stand for so few and counts of the same \
+             table from which they could be worked out by subtracting. Of the rest, {}.",
+            small::rounding(limit)
         ));
     }
     let made = filled(input.tables, "cutoff_differences").map_or(0, comparisons_made);

@@ -90,7 +90,7 @@ pub use claim_write::{claim_json, claim_markdown, claim_text};
 pub use definition::DefinitionRow;
 pub use methods::{DesignFacts, Drawn, MethodsInput, PaperText, methods, paper_text};
 pub use of_study::definitions;
-pub use place::{PlaceCitation, PlaceInput, place_json, place_markdown, place_text};
+pub use place::{NOT_TO_BE_SHARED, PlaceCitation, PlaceInput, place_json, place_markdown, place_text};
 pub use place_chart::place_picture;
 
 /// A file that was read.

@@ -23,6 +23,9 @@ const CAUTIONS: &[&str] = &[
 
 /// The same in a short answer, whose sentences say the rest.
 const CAUTIONS_BRIEFLY: &[&str] = &[CAUTIONS[0], CAUTIONS[1], CAUTIONS[4], CAUTIONS[5]];
+/// Of an answer by people who may not be shown in small counts.
+pub const NOT_TO_BE_SHARED: &str =
+    "CAUTION: these are numbers of a run whose small counts may not be shared: not to be handed on.";
 
 /// What the words of a short answer mean.
 const BRIEFLY: &[&str] = &[
@@ -83,7 +86,7 @@ pub fn place_json(input: &PlaceInput<'_>) -> Value {
     let given: serde_json::Map<String, Value> =
         input.given.iter().map(|(name, value)| (name.clone(), Value::from(value.as_str()))).collect();
     json!({
-        "cautions": first_lines(input),
+        "cautions": cautions(input),
         "elsewhere": input.elsewhere,
         "summary": input.placed.indices.iter().flat_map(|index| lead(index, input.labels, true)).collect::<Vec<_>>(),
         "person": given,
@@ -93,9 +96,15 @@ pub fn place_json(input: &PlaceInput<'_>) -> Value {
     })
 }
 
+/// What must be read first, and whether the answer may be handed on: no small counts are taken out of it.
+fn cautions(input: &PlaceInput<'_>) -> Vec<String> {
+    let private = input.labels.fewest_shown.map(|_| NOT_TO_BE_SHARED.to_owned());
+    first_lines(input).into_iter().chain(private).collect()
+}
+
 fn blocks(input: &PlaceInput<'_>) -> Vec<Block> {
     let placed = input.placed;
-    let mut blocks: Vec<Block> = first_lines(input).into_iter().map(Block::Paragraph).collect();
+    let mut blocks: Vec<Block> = cautions(input).into_iter().map(Block::Paragraph).collect();
     if let [sentence, commands @ ..] = input.elsewhere {
         blocks.push(Block::Paragraph(sentence.clone()));
         blocks.push(Block::Commands(commands.to_vec()));

@@ -21,6 +21,8 @@ const MOST_OUTCOMES: usize = 31;
 /// Resolves every name, checks every number, and writes the study out with all defaults.
 pub(super) fn check(mut file: StudyFile, text: Text<'_>, folder: &Path) -> Result<Study, StudyError> {
     let definitions = define::definitions(&file, text)?;
+    let public_stated = file.public.is_some();
+    let public = *file.public.get_or_insert(true);
     complete(&mut file, text)?;
     numbers(&file, text)?;
     let indices = indices(&file, &definitions, text)?;
@@ -66,7 +68,8 @@ pub(super) fn check(mut file: StudyFile, text: Text<'_>, folder: &Path) -> Resul
         confidence: *file.confidence.get_ref(),
         lonely_psu: file.lonely_psu,
         withhold: file.unreliable,
-        public: file.public,
+        public,
+        public_stated,
         minimum_cell: *file.minimum_cell.get_ref(),
         resolved_toml: String::new(),
         quantities: definitions.quantities.clone(),
@@ -101,7 +104,7 @@ fn numbers(file: &StudyFile, text: Text<'_>) -> Result<(), StudyError> {
         let problem = format!("confidence must lie between 0 and 1 (0.95 for 95 %), found {confidence}");
         return Err(text.problem(file.confidence.span(), problem));
     }
-    if file.public && *file.minimum_cell.get_ref() != USUAL_CELL {
+    if file.public != Some(false) && *file.minimum_cell.get_ref() != USUAL_CELL {
         let problem = "minimum_cell has no effect without public = false: add that, and smaller cells are withheld and \
                        sums kept out of the output; or leave minimum_cell out";
         return Err(text.problem(file.minimum_cell.span(), problem));

@@ -5,7 +5,7 @@ use std::fmt::Display;
 use super::explain_run::{self, percent, rounded};
 use super::{
     ReplicateColumns, Source, Split, Study, StudyIndex, StudyOutcome, TableSource, Variable, remarks,
-    sensitivity, unlike_samples,
+    sensitivity, taken_as_public, unlike_samples,
 };
 use crate::definitions::{Direction, Subsample};
 
@@ -32,7 +32,10 @@ pub fn explain(study: &Study) -> String {
         section("Charts", [super::output::in_words(&study.output)]),
         section("Stated checks", checks(study)),
         section("Size and time", explain_run::size(study)),
-        section("Remarks", remarks(study).into_iter().chain(unlike_samples(study))),
+        section(
+            "Remarks",
+            taken_as_public(study).into_iter().chain(remarks(study)).chain(unlike_samples(study)),
+        ),
     ];
     format!("{}\n{}", title.trim_end(), sections.concat())
 }

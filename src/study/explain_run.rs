@@ -7,6 +7,7 @@ use super::{
     Design, LmsPower, LonelyPsu, Over, Source, Split, Standard, Stated, Study, StudyCurves, StudyIndex,
     Variable, Withhold,
 };
+use crate::table::small;
 
 /// People of a survey cycle with a fasting sample, for a rough idea of time and size.
 const PEOPLE_OF_A_SOURCE: usize = 3_000;
@@ -104,11 +105,11 @@ pub(super) fn certainty(study: &Study) -> Vec<String> {
             "where two distributions part, without an outcome and unweighted; {resamples} resamples of people"
         ));
     }
-    if !study.public {
+    if let Some(limit) = study.fewest_shown() {
         lines.push(format!(
-            "not public: counts and shares of fewer than {} people are left out, and what would give them away; the tallies go into a \
-             folder beside the results, not to be shared",
-            study.minimum_cell
+            "not public: counts and shares of fewer than {limit} people are left out, and what would give them away; of the rest, \
+             {}; the tallies go into a folder beside the results, not to be shared",
+            small::rounding(limit)
         ));
     }
     lines

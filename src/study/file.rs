@@ -25,8 +25,7 @@ pub struct StudyFile {
     pub question: String,
     #[serde(default)]
     pub data: Vec<String>,
-    #[serde(default = "yes")]
-    pub public: bool,
+    pub public: Option<bool>,
     #[serde(default = "ten")]
     pub minimum_cell: At<u32>,
     #[serde(default = "confidence")]
@@ -216,10 +215,6 @@ impl DefineFile {
 /// A default has no place in the text.
 fn nowhere<T>(value: T) -> At<T> {
     At::new(0..0, value)
-}
-
-fn yes() -> bool {
-    true
 }
 
 /// A cell below this many people is withheld where people may not be shown in small counts.

@@ -70,7 +70,7 @@ pub use samples::StudySample;
 pub use schema::schema;
 pub use sensitivity::{ExclusionSet, Sensitivity};
 pub use unreleased::known_of_nobody;
-pub use unstated::unlike_samples;
+pub use unstated::{taken_as_public, unlike_samples};
 
 /// Reads and checks a study file.
 pub fn load(path: &Path) -> Result<Study, StudyError> {

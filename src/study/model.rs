@@ -53,6 +53,8 @@ pub struct Study {
     pub withhold: Withhold,
     /// False for a source whose rows may not be shown in small counts.
     pub public: bool,
+    /// Whether the study file says so, or it is taken for granted.
+    pub public_stated: bool,
     /// A cell below this many people is withheld when the source is not public.
     pub minimum_cell: u32,
     /// What this study was written as, for messages and for the saved copy.

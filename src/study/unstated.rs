@@ -114,6 +114,22 @@ impl Study {
     }
 }
 
+/// A caution where a table's people are taken as public because the study does not say. It stands beside the results and
+/// not in them: the study that is saved with them says so.
+#[must_use]
+pub fn taken_as_public(study: &Study) -> Option<Notice> {
+    let silent = |source: &Source| matches!(source, Source::Table(table) if !table.name.contains("invented"));
+    let tables = study.sources.iter().any(silent);
+    (tables && !study.public_stated).then(|| {
+        Notice::caution(
+            "taken_as_public",
+            "the study",
+            "it does not say whether its people may be shown in small counts, and public = true is taken: write public = false \
+             for people's records, or public = true for open data",
+        )
+    })
+}
+
 /// How samples differ besides their people, in cautions of their own.
 #[must_use]
 pub fn unlike_samples(study: &Study) -> Vec<Notice> {
@@ -210,6 +226,26 @@ mod tests {
                 self::study(refused.0, refused.1).expect_err("nobody would be left, or left out").to_string();
             assert!(error.contains("reads pregnant"), "{error}");
         }
+    }
+
+    #[test]
+    fn a_table_whose_study_is_silent_is_taken_as_public_with_a_caution() {
+        let said = |text: &str| {
+            let study = parse(text, "s.toml", Path::new(".")).expect("a study");
+            assert!(study.resolved_toml.contains("public = "), "the saved study says it");
+            let saved = parse(&study.resolved_toml, "s.toml", Path::new(".")).expect("the saved study");
+            assert_eq!((taken_as_public(&saved), saved.public), (None, study.public));
+            assert_eq!(explain(&study).contains("public = true is taken"), taken_as_public(&study).is_some());
+            taken_as_public(&study).is_some()
+        };
+        let of = |lead: &str, sources: &str| {
+            format!("title = \"t\"\n{lead}\n{sources}\n[analysis]\nindices = [\"homa_ir\"]\n")
+        };
+        let clinic = CLINIC.replace("sample = \"clinic\"\n", "");
+        assert!(said(&of("", &clinic)));
+        assert!(!said(&of("public = true", &clinic)) && !said(&of("public = false", &clinic)));
+        assert!(!said(&of("", &clinic.replace("name = \"clinic\"", "name = \"clinic (invented)\""))));
+        assert!(!said(&of("", &SURVEY.replace("sample = \"us\"\n", ""))), "official files are open");
     }
 
     #[test]

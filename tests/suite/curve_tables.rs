@@ -203,7 +203,7 @@ fn curves_of_too_few_people_are_withheld_and_a_power_on_the_spline_runs() {
     study.sensitivity = None;
     study.standardisation = None;
     study.resampling.replicates = 8;
-    (study.public, study.withhold) = (false, Withhold::Withhold);
+    study.withhold = Withhold::Withhold;
     let curves = study.curves.as_mut().unwrap();
     (curves.replicates, curves.lms, curves.over) = (8, Some(LmsPower::Spline), vec![Over::Age]);
     let sizes = |study: &study::Study| {
@@ -213,7 +213,9 @@ fn curves_of_too_few_people_are_withheld_and_a_power_on_the_spline_runs() {
             rows.map(|row| (row.text("group").to_owned(), row.whole("n").unwrap_or_default())).collect();
         (sizes, results.tables)
     };
+    study.public = true;
     let (all, _) = sizes(&study);
+    study.public = false;
     let (large, most) = all.iter().max_by_key(|(_, n)| **n).unwrap();
     assert!(all.values().any(|n| n < most), "{all:?}");
     study.minimum_cell = *most as u32;

@@ -49,6 +49,7 @@ mod samples; // several samples in one study: apart, side by side, and one judge
 mod sensitivity; // one cutoff under other choices and assays: by hand, by official figures, and what is refused
 mod slips; // what people do wrong first, and what they are told
 mod small_answers; // questions put to people who may not be shown in small counts
+mod small_attacks; // what subtracting could tell of people who may not be shown in small counts
 mod small_counts; // people who may not be shown in small counts: every file of a run, and what could be worked out
 mod small_results; // made-up tables of results with something of everything
 mod small_tables; // small counts in made-up tables, one rule at a time

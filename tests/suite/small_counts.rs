@@ -10,7 +10,8 @@ use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use cutspan::pipeline::{self, Options};
 use cutspan::study;
-use cutspan::table::schema::{SHARE_MEASURES, shares_of, tables};
+use cutspan::table::number::significant;
+use cutspan::table::schema::{Precision, SHARE_MEASURES, shares_of, tables};
 use cutspan::table::{Cell, Kind, Row, Table, csv, schema, small};
 use flate2::read::GzDecoder;
 
@@ -64,12 +65,26 @@ fn is_small(count: i64) -> bool {
 }
 
 /// The tables of the run, from its CSV files.
-fn files() -> Vec<Table> {
+pub fn files() -> Vec<Table> {
     let file = |shape: &cutspan::table::Shape| private_run().join(format!("tables/{}.csv", shape.name));
     tables()
         .filter(|shape| file(shape).is_file())
         .map(|shape| csv::read(shape, &file(&shape)).unwrap())
         .collect()
+}
+
+/// The tables of the same people before anything is rounded: of a public run, with small counts left out.
+pub fn exact() -> &'static [Table] {
+    static TABLES: OnceLock<Vec<Table>> = OnceLock::new();
+    TABLES.get_or_init(|| {
+        let folder = tempfile::tempdir().unwrap();
+        write_study(folder.path());
+        let study = study::load(&folder.path().join("study.toml")).unwrap();
+        let public = study::Study { public: true, ..study };
+        let mut tables = pipeline::estimate(&public, &[]).unwrap().tables;
+        small::hide(&mut tables, LIMIT);
+        tables
+    })
 }
 
 /// Every count of people in a table: row, column and count.
@@ -91,8 +106,8 @@ fn counts(table: &Table) -> Vec<(usize, &'static str, i64)> {
 #[test]
 fn no_table_holds_a_small_count_or_a_share_of_so_few() {
     let (mut seen, mut shares) = (0, 0);
-    for table in files() {
-        for (row, column, count) in counts(&table) {
+    for table in exact() {
+        for (row, column, count) in counts(table) {
             seen += 1;
             assert!(!is_small(count), "{} row {row}: {column} = {count}", table.name);
         }
@@ -118,6 +133,47 @@ fn no_table_holds_a_small_count_or_a_share_of_so_few() {
         }
     }
     assert!(seen > 2000 && shares > 500, "{seen} {shares}");
+}
+
+/// Whether a number is written with so many significant digits.
+fn has_digits(value: f64, digits: usize) -> bool {
+    significant(value, digits) == significant(value, 12)
+}
+
+#[test]
+fn every_number_of_a_private_run_is_rounded() {
+    let mut seen = 0;
+    for table in files() {
+        for column in table.columns {
+            let Some(precision) = schema::precision(table.name, column) else { continue };
+            for row in table.iter() {
+                let Some(value) = row.real(column.name) else { continue };
+                let what = format!("{}.{}: {value}", table.name, column.name);
+                seen += 1;
+                match precision {
+                    Precision::People => assert!(value % 5.0 == 0.0, "{what}"),
+                    // In tables whose rows say what they hold a value may stand in a column of shares.
+                    Precision::Share(everybody) => {
+                        let parts = value * 100.0 / everybody;
+                        let whole = (parts - parts.round()).abs() < 1e-9;
+                        assert!(
+                            whole || (row.has("measure") || row.has("level")) && has_digits(value, 3),
+                            "{what}"
+                        );
+                    }
+                    Precision::Digits(digits) => {
+                        let stated = table.name == "net_benefit" && column.name == "cutoff";
+                        assert!(stated || has_digits(value, digits), "{what}");
+                    }
+                    Precision::Stated => {}
+                }
+            }
+        }
+        for (row, column, count) in counts(&table) {
+            assert!(!is_small(count), "{} row {row}: {column} = {count}", table.name);
+        }
+    }
+    assert!(seen > 10_000, "{seen}");
 }
 
 /// Rows about the same, whatever their group.
@@ -148,7 +204,7 @@ fn about(row: &Row<'_>) -> String {
 #[test]
 fn no_count_left_out_can_be_worked_out_from_the_other_groups() {
     let mut checked = 0;
-    for table in files().iter().filter(|t| t.position("grouping").is_some() && t.position("group").is_some())
+    for table in exact().iter().filter(|t| t.position("grouping").is_some() && t.position("group").is_some())
     {
         for column in table.columns.iter().filter(|c| c.kind == Kind::Integer && c.unit == "people") {
             // The groups of each grouping, once for each thing that a row is about.
@@ -179,7 +235,7 @@ fn no_count_left_out_can_be_worked_out_from_the_other_groups() {
 #[test]
 fn within_a_row_no_part_can_be_worked_out() {
     let mut hidden = 0;
-    for table in files() {
+    for table in exact() {
         for row in table.iter().filter(|row| row.has("n") && row.has("n_with") && row.has("n_without")) {
             let [n, with, without] = ["n", "n_with", "n_without"].map(|name| row.whole(name));
             hidden += usize::from(with.is_none());
@@ -197,7 +253,7 @@ fn within_a_row_no_part_can_be_worked_out() {
 
 #[test]
 fn the_participant_flow_shows_no_step_of_few_people() {
-    let flow = files().into_iter().find(|table| table.name == "participant_flow").unwrap();
+    let flow = exact().iter().find(|table| table.name == "participant_flow").unwrap();
     let mut withheld = 0;
     let mut last: BTreeMap<&str, i64> = BTreeMap::new();
     for row in flow.iter() {
@@ -378,7 +434,7 @@ fn a_second_group_goes_where_one_alone_could_be_worked_out() {
         ("age", "old", [40, 20, 20]),
     ];
     let mut tables = [prevalence(&rows)];
-    let left_out = small::leave_out(&mut tables, LIMIT);
+    let left_out = small::hide(&mut tables, LIMIT);
     let row = |group: &str| tables[0].iter().find(|row| row.text("group") == group).unwrap();
     // 4 women; then the men, for 54 − 50 = 4; and those without, for n less those without is those with.
     assert_eq!((row("women").whole("n_with"), row("men").whole("n_with")), (None, None));
@@ -407,7 +463,7 @@ fn people_in_no_group_count_as_a_group_of_their_own() {
         ("bmi", "heavy", [80, 40, 40]),
     ];
     let mut tables = [prevalence(&rows)];
-    small::leave_out(&mut tables, LIMIT);
+    small::hide(&mut tables, LIMIT);
     let slim = tables[0].iter().find(|row| row.text("group") == "slim").unwrap();
     // 120 − 34 − 80 = 6 people without a BMI.
     assert_eq!((slim.whole("n"), slim.whole("df"), slim.real("weighted_n")), (None, None, None));

@@ -11,7 +11,7 @@ fn open(name: &str) -> Table {
 
 fn left_out(table: Table) -> (Table, LeftOut) {
     let mut tables = [table];
-    let counted = small::leave_out(&mut tables, LIMIT);
+    let counted = small::hide(&mut tables, LIMIT);
     let [table] = tables;
     (table, counted)
 }
@@ -36,15 +36,40 @@ fn people_left(table: &Table) -> Vec<(Option<i64>, Option<i64>)> {
 }
 
 #[test]
-fn a_step_of_few_people_is_hidden_with_the_count_before_it() {
+fn a_step_of_few_people_is_hidden_and_the_ends_stay() {
     let (table, counted) =
         left_out(flow(&[("all", 100, 0), ("all", 96, 4), ("all", 80, 16), ("all", 80, 0)]));
-    // 100 − 96 = 4.
-    let shown = [(None, Some(0)), (Some(96), None), (Some(80), Some(16)), (Some(80), Some(0))];
+    // 100 − 96 = 4; and 96 − 16 would tell the 96 again.
+    let shown = [(Some(100), Some(0)), (None, None), (Some(80), None), (Some(80), Some(0))];
     assert_eq!(people_left(&table), shown);
     let why: Vec<String> = table.iter().map(|row| row.text("withheld").to_owned()).collect();
-    assert_eq!(why, ["would show a step of so few", "fewer than 10 people left out", "", ""]);
-    assert_eq!(counted, LeftOut { counts: 1, beside: 1, shares: 0 });
+    assert_eq!(why, ["", "fewer than 10 people left out", "would show a step of so few", ""]);
+    assert_eq!(counted, LeftOut { counts: 1, beside: 2, shares: 0 });
+}
+
+/// 900 in the file and 899 of the joined cohort: one person, whatever stands between.
+#[test]
+fn no_two_steps_that_are_told_differ_by_few_people_whatever_stands_between() {
+    let steps = [
+        ("clinic", 900, 0),
+        ("all", 900, 0),
+        ("all", 899, 1),
+        ("all", 880, 19),
+        ("all", 876, 4),
+        ("all", 848, 28),
+        ("each index", 825, 23),
+    ];
+    let (table, _) = left_out(flow(&steps));
+    let told: Vec<i64> = table.iter().filter_map(|row| row.whole("people")).collect();
+    for (at, one) in told.iter().enumerate() {
+        let few = |other: &&i64| (1..LIMIT).contains(&(one - **other).abs());
+        assert_eq!(told[..at].iter().find(few), None, "{one} of {told:?}");
+    }
+    // Forward from 880 or back from 876 one of the two stands: the later one.
+    assert_eq!(told, [900, 900, 876, 848, 825]);
+    // Two files whose people together are few more than are joined.
+    let (table, _) = left_out(flow(&[("a", 450, 0), ("b", 455, 0), ("all", 900, 5), ("all", 700, 200)]));
+    assert_eq!(people_left(&table)[2..], [(None, None), (Some(700), None)], "905 − 900 = 5");
 }
 
 #[test]
@@ -69,10 +94,10 @@ fn each_index_starts_from_the_people_before_and_hides_few_who_lack_it() {
 }
 
 #[test]
-fn steps_that_grow_begin_anew() {
-    // 50 is a step of its own; 55 − 46 = 9.
+fn files_with_nearly_the_same_people_are_told_once() {
+    // 55 − 50 = 5 and 50 − 46 = 4.
     let (table, _) = left_out(flow(&[("a", 50, 0), ("a", 55, 0), ("a", 46, 9)]));
-    assert_eq!(people_left(&table), [(Some(50), Some(0)), (None, Some(0)), (Some(46), None)]);
+    assert_eq!(people_left(&table), [(Some(50), Some(0)), (None, Some(0)), (None, None)]);
 }
 
 /// Answers of groups: n, yes, no and unknown, where they are stated.
@@ -255,17 +280,7 @@ fn a_share_of_so_few_goes_with_its_interval_and_says_why() {
 }
 
 #[test]
-fn people_whose_label_changes_are_named_as_such_and_routes_say_by_method_what_they_measure() {
-    let mut table = open("threshold_grid");
-    table
-        .row()
-        .text("index", "homa_ir")
-        .whole("n", Some(100))
-        .real("reclassified", Some(4.0))
-        .done()
-        .unwrap();
-    let (table, _) = left_out(table);
-    assert_eq!(rows_of(&table)[0].text("reclassified_withheld"), "fewer than 10 people would change");
+fn routes_say_by_method_what_they_measure() {
     let mut table = open("assay_routes");
     for method in ["share_beyond", "weighted_step"] {
         let row = table.row().text("index", "homa_ir").text("method", method).whole("n", Some(100));
@@ -282,12 +297,36 @@ fn a_remark_is_added_to_those_before_it() {
     let row = table.row().text("outcome", "o").text("grouping", "everybody").text("group", "everybody");
     let row =
         row.whole("n", Some(40)).whole("n_with", Some(4)).whole("n_without", Some(36)).whole("df", Some(39));
-    row.text("notices", "only 3 degrees of freedom").done().unwrap();
+    row.text("notices", "few degrees of freedom").done().unwrap();
     let (table, _) = left_out(table);
     let row = rows_of(&table)[0];
     assert_eq!(
         row.text("notices"),
-        "only 3 degrees of freedom; counts that would show fewer than 10 people are left out"
+        "few degrees of freedom; counts that would show fewer than 10 people are left out"
     );
     assert_eq!((row.whole("n"), row.whole("df")), (Some(40), None), "degrees of freedom tell counts");
+}
+
+/// 8 degrees of freedom of people who are drawn one by one are those of 9 people.
+#[test]
+fn few_degrees_of_freedom_are_few_people() {
+    let mut table = open("index_comparison");
+    for df in [8, 9] {
+        let row = table.row().text("index", "homa_ir").whole("n", Some(200)).whole("df", Some(df));
+        row.done().unwrap();
+    }
+    assert_eq!(shown(&left_out(table).0, ["df"]).concat(), [None, Some(9)]);
+}
+
+#[test]
+fn what_is_left_is_rounded_last() {
+    let mut table = open("outcome_prevalence");
+    let row = table.row().text("outcome", "o").text("grouping", "everybody").text("group", "everybody");
+    let row = row.whole("n", Some(683)).whole("n_with", Some(307)).whole("n_without", Some(376));
+    row.real("prevalence", Some(44.948_755_5)).real("effective_n", Some(682.24)).done().unwrap();
+    let mut tables = [table];
+    assert_eq!(small::leave_out(&mut tables, LIMIT), LeftOut::default());
+    let row = rows_of(&tables[0])[0];
+    assert_eq!(["n", "n_with", "n_without"].map(|name| row.whole(name)), [Some(685), Some(305), Some(375)]);
+    assert_eq!((row.real("prevalence"), row.real("effective_n")), (Some(45.0), Some(680.0)));
 }

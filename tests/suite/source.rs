@@ -67,6 +67,7 @@ fn study(sources: Vec<Source>, formula: &str) -> Study {
         lonely_psu: LonelyPsu::Fail,
         withhold: Withhold::Flag,
         public: true,
+        public_stated: true,
         minimum_cell: 10,
         resolved_toml: String::new(),
     }

@@ -11,6 +11,7 @@ mod grid;
 mod indices;
 mod pairs;
 mod plan;
+mod precision;
 mod published;
 mod run;
 mod samples;
@@ -21,6 +22,7 @@ mod trend;
 mod unknowns;
 
 pub use claim::{ALL_GROUPS, ONE_SIDED};
+pub use precision::{DEGREES, DIGITS, Precision, everybody, precision};
 pub use sensitivity::UNIT_FACTOR;
 pub use shares::{SHARE_MEASURES, SHARES, ShareColumn, shares_of};
 

@@ -95,7 +95,10 @@ pub const SHARES: &[ShareColumn] = &[
     ShareColumn { with: &["lower", "upper", "standard_error"], ..share("trend_cycles", "estimate", "n") },
     share("standardised_values", "value", "n"),
     share("transfer", "value", "n"),
-    share("claim", "value", "n"),
+    ShareColumn {
+        with: &["lower", "upper", "population_number", "population_lower", "population_upper"],
+        ..share("claim", "value", "n")
+    },
 ];
 
 /// The shares of a table.

@@ -1,57 +1,82 @@
-//! The participant flow: a count at a step is left out where subtracting it from another would show few people.
+//! The participant flow: two counts that stand side by side differ by nobody or by enough people.
 
-use super::{LeftOut, reason};
-use crate::table::schema::EACH_INDEX;
+use super::{LeftOut, Spacing, reason};
+use crate::table::schema::{EACH_INDEX, JOINED};
 use crate::table::{Cell, Table};
 
-/// Steps that follow on each other, each with the people left.
+/// Between the name of a sample and that of a source.
+const OF_SAMPLE: &str = ": ";
+
+/// Steps that follow on each other: rows of one source whose people do not grow.
 struct Chain {
     rows: Vec<usize>,
+    source: String,
 }
 
 pub(super) fn leave_out(table: &mut Table, limit: i64) -> LeftOut {
-    let small = |count: i64| (1..limit).contains(&count);
     let mut left_out = LeftOut::default();
-    let mut printed: Option<i64> = None;
-    for chain in chains(table) {
-        let shown = if chain.apart(table) {
-            chain
-                .rows
-                .iter()
-                .filter(|row| !printed.is_some_and(|all| small(all - people(table, **row))))
-                .copied()
-                .collect()
-        } else {
-            chain.shown(table, &small)
-        };
+    let chains = chains(table);
+    let mut shown = spaced(table, &chains, limit);
+    for chain in chains.iter().filter(|chain| chain.apart()) {
+        shown.extend(chain.rows.iter().filter(|row| stands_apart(table, **row, limit)));
+    }
+    for chain in &chains {
         for (position, row) in chain.rows.iter().enumerate() {
-            let here = shown.contains(row);
-            let before = chain.apart(table) || position == 0 || shown.contains(&chain.rows[position - 1]);
-            hide(table, *row, (here, before), limit, &mut left_out);
+            let before = chain.apart() || position == 0 || shown.contains(&chain.rows[position - 1]);
+            hide(table, *row, (shown.contains(row), before), limit, &mut left_out);
         }
-        printed = chain.rows.last().map(|row| people(table, *row)).filter(|n| *n >= 0);
     }
     left_out
 }
 
 impl Chain {
     /// Whether every step starts from the same people.
-    fn apart(&self, table: &Table) -> bool {
-        self.rows.first().is_some_and(|row| source(table, *row).ends_with(EACH_INDEX))
+    fn apart(&self) -> bool {
+        self.source.ends_with(EACH_INDEX)
     }
 
-    /// The steps whose people are printed: the last, then backwards those far enough from the next printed one.
-    fn shown(&self, table: &Table, small: &dyn Fn(i64) -> bool) -> Vec<usize> {
-        let mut shown: Vec<usize> = Vec::new();
-        for row in self.rows.iter().rev() {
-            let n = people(table, *row);
-            let next = shown.last().map(|next| people(table, *next));
-            if !small(n) && !next.is_some_and(|next| small(n - next)) {
-                shown.push(*row);
-            }
-        }
-        shown
+    /// Whether these are the steps of the joined cohort.
+    fn joined(&self) -> bool {
+        self.source.rsplit(OF_SAMPLE).next() == Some(JOINED)
     }
+
+    /// The joined people before the first step.
+    fn joined_before(&self, table: &Table) -> Option<i64> {
+        self.rows.first().filter(|_| self.joined()).map(|row| people(table, *row) + left(table, *row))
+    }
+
+    /// The rows in the order in which they are to stay: of the joined cohort the last, then the first, then back from the
+    /// last; of a file as they come.
+    fn by_weight(&self) -> Vec<usize> {
+        match self.rows.as_slice() {
+            [first, between @ .., last] if self.joined() => {
+                [last, first].into_iter().chain(between.iter().rev()).copied().collect()
+            }
+            rows => rows.to_vec(),
+        }
+    }
+}
+
+/// The steps whose people are printed, of all chains that are not apart. The joined people are known: the files that were
+/// read tell them.
+fn spaced(table: &Table, chains: &[Chain], limit: i64) -> Vec<usize> {
+    let mut spacing = Spacing::of(limit);
+    for joined in chains.iter().filter_map(|chain| chain.joined_before(table)) {
+        spacing.keeps(&[Some(joined as f64)]);
+    }
+    let (joined, files): (Vec<&Chain>, Vec<&Chain>) =
+        chains.iter().filter(|chain| !chain.apart()).partition(|chain| chain.joined());
+    let rows = joined.into_iter().chain(files).flat_map(Chain::by_weight);
+    rows.filter(|row| {
+        let people = people(table, *row);
+        !(1..limit).contains(&people) && spacing.keeps(&[Some(people as f64)])
+    })
+    .collect()
+}
+
+/// Whether the people of a step that starts from the cohort may be printed: neither they nor those without are few.
+fn stands_apart(table: &Table, row: usize, limit: i64) -> bool {
+    ![people(table, row), left(table, row)].iter().any(|count| (1..limit).contains(count))
 }
 
 /// Empties what may not be printed at a step, and says why.
@@ -79,16 +104,15 @@ fn hide(table: &mut Table, row: usize, (here, before): (bool, bool), limit: i64,
     }
 }
 
-/// Runs of rows of one source whose people do not grow.
 fn chains(table: &Table) -> Vec<Chain> {
     let mut chains: Vec<Chain> = Vec::new();
     for row in 0..table.rows.len() {
-        let follows = row > 0
-            && source(table, row) == source(table, row - 1)
-            && (source(table, row).ends_with(EACH_INDEX) || people(table, row) <= people(table, row - 1));
-        match chains.last_mut().filter(|_| follows) {
+        let source = source(table, row);
+        let grows = row > 0 && people(table, row) > people(table, row - 1);
+        let follows = |chain: &&mut Chain| chain.source == source && (chain.apart() || !grows);
+        match chains.last_mut().filter(follows) {
             Some(chain) => chain.rows.push(row),
-            None => chains.push(Chain { rows: vec![row] }),
+            None => chains.push(Chain { rows: vec![row], source }),
         }
     }
     chains

@@ -43,12 +43,14 @@ pub(super) struct Hidden {
     places: BTreeSet<Place>,
     /// How many of them are small themselves.
     pub small: usize,
+    /// Rows about so few people that not even nobody is told.
+    of_few: Vec<bool>,
     limit: i64,
 }
 
 impl Hidden {
     /// Hides every small count, then goes over rows and groups until none can be worked out.
-    pub(super) fn find(table: &Table, limit: i64) -> Self {
+    pub(super) fn find(table: &Table, of_few: &[bool], limit: i64) -> Self {
         let is_count = |c: &&crate::table::Column| c.kind == Kind::Integer && c.unit == "people";
         let names: Vec<&'static str> = table.columns.iter().filter(is_count).map(|c| c.name).collect();
         let places: Vec<usize> = names.iter().filter_map(|name| table.position(name)).collect();
@@ -58,7 +60,8 @@ impl Hidden {
         };
         let counts: Vec<Vec<Option<i64>>> =
             table.rows.iter().map(|row| places.iter().map(|at| count(row, at)).collect()).collect();
-        let mut found = Self { names, counts, places: BTreeSet::new(), small: 0, limit };
+        let of_few = of_few.to_vec();
+        let mut found = Self { names, counts, places: BTreeSet::new(), of_few, small: 0, limit };
         found.hide_small();
         let lines = partition::lines(table);
         let mut before = usize::MAX;
@@ -78,7 +81,7 @@ impl Hidden {
 
     /// Whether a count of the row is small itself.
     pub(super) fn any_small(&self, row: usize) -> bool {
-        self.counts[row].iter().flatten().any(|count| self.is_small(*count))
+        self.of_few[row] || self.counts[row].iter().flatten().any(|count| self.is_small(*count))
     }
 
     pub(super) fn is(&self, row: usize, column: &str) -> bool {
@@ -100,7 +103,8 @@ impl Hidden {
     fn hide_small(&mut self) {
         for (row, counts) in self.counts.iter().enumerate() {
             for (column, count) in counts.iter().enumerate() {
-                if count.is_some_and(|count| (1..self.limit).contains(&count)) {
+                let least = i64::from(!self.of_few[row]);
+                if count.is_some_and(|count| (least..self.limit).contains(&count)) {
                     self.places.insert((row, column));
                 }
             }

@@ -2,21 +2,27 @@
 //! so few, and enough beside them that they cannot be worked out by subtracting.
 //!
 //! It is one pass over the finished tables, before anything is drawn or written from them, so that chart,
-//! page and file agree. What it does not do: compare tables with each other, or with what is known
-//! from elsewhere.
+//! page and file agree. What may be shown is rounded last. What it does not do: compare tables with each
+//! other, or with what is known from elsewhere.
 
-mod claim;
-mod curve;
+mod along;
+mod bins;
+mod coarse;
+mod crossed;
+mod few;
 mod flow;
 mod hidden;
 mod partition;
+mod spacing;
 
-use super::schema::{SHARE_MEASURES, ShareColumn, shares_of};
+use super::schema::{DEGREES, SHARE_MEASURES, ShareColumn, everybody, shares_of};
 use super::{Cell, Kind, Table};
 
+use few::Few;
 use hidden::Hidden;
 
-pub use curve::Spacing;
+pub use coarse::{rounded, rounding, step};
+pub use spacing::Spacing;
 
 /// How the remark on a row begins whose counts are left out.
 pub const LEFT_OUT: &str = "counts that would show fewer than";
@@ -35,14 +41,23 @@ pub struct LeftOut {
     pub shares: usize,
 }
 
-/// Empties every count of 1 to `limit` − 1 people, what gives it away, and shares that stand for so few.
+/// Empties every count of 1 to `limit` − 1 people, what gives it away, and shares that stand for so few; then rounds what
+/// is left.
 pub fn leave_out(tables: &mut [Table], limit: i64) -> LeftOut {
+    let left_out = hide(tables, limit);
+    round(tables, limit);
+    left_out
+}
+
+/// Empties them, and rounds nothing.
+pub fn hide(tables: &mut [Table], limit: i64) -> LeftOut {
+    let few = Few::find(tables, limit);
     let mut all = LeftOut::default();
     for table in tables {
-        let one = if table.name == "participant_flow" {
-            flow::leave_out(table, limit)
-        } else {
-            of_table(table, limit)
+        let one = match table.name {
+            "participant_flow" => flow::leave_out(table, limit),
+            bins::DISTRIBUTIONS => LeftOut { shares: bins::leave_out(table), ..LeftOut::default() },
+            _ => of_table(table, &few.rows(table), limit),
         };
         all.counts += one.counts;
         all.beside += one.beside;
@@ -51,32 +66,52 @@ pub fn leave_out(tables: &mut [Table], limit: i64) -> LeftOut {
     all
 }
 
+/// Rounds counts, shares and values.
+pub fn round(tables: &mut [Table], limit: i64) {
+    for table in tables {
+        coarse::round(table, limit);
+    }
+}
+
 /// Text of the column that says why a number is not printed.
 #[must_use]
 pub fn reason(limit: i64) -> String {
     format!("fewer than {limit} people")
 }
 
-/// The same for a share: of people who are on one side of a threshold, or whose label changes.
-fn reason_of(share: &ShareColumn, limit: i64) -> String {
-    match share.column {
-        "reclassified" => format!("{} would change", reason(limit)),
-        _ => format!("stands for {}", reason(limit)),
+/// The same for a share.
+fn reason_of_share(limit: i64) -> String {
+    format!("stands for {}", reason(limit))
+}
+
+/// Goes over a table until no count is left out that the others would tell. `of_few`: which rows are about so few people
+/// that nothing is said of them.
+fn of_table(table: &mut Table, of_few: &[bool], limit: i64) -> LeftOut {
+    let mut all = LeftOut::default();
+    loop {
+        let one = counts_and_shares(table, of_few, limit);
+        let near = along::leave_out(table, limit);
+        all.counts += one.counts;
+        all.beside += one.beside;
+        all.shares += one.shares + near;
+        if near == 0 {
+            return all;
+        }
     }
 }
 
-fn of_table(table: &mut Table, limit: i64) -> LeftOut {
-    let hidden = Hidden::find(table, limit);
+fn counts_and_shares(table: &mut Table, of_few: &[bool], limit: i64) -> LeftOut {
+    let hidden = Hidden::find(table, of_few, limit);
     let shares = small_shares(table, &hidden, limit);
     for (row, share) in &shares {
         let why = if few(table, (*row, share), limit) {
-            reason_of(share, limit)
+            reason_of_share(limit)
         } else {
             beside(&hidden, *row, limit)
         };
         empty_share(table, *row, share, why);
     }
-    for row in 0..table.rows.len() {
+    for (row, of_few) in of_few.iter().enumerate() {
         if hidden.any(row) {
             empty_counts(table, &hidden, row, limit);
         }
@@ -84,12 +119,12 @@ fn of_table(table: &mut Table, limit: i64) -> LeftOut {
         if table.position("n").is_some_and(|at| table.rows[row][at] == Cell::Missing) {
             empty_what_tells_n(table, row);
         }
+        empty_few_degrees(table, row, limit);
+        if *of_few {
+            say_few(table, row, limit);
+        }
     }
-    let more = match table.name {
-        curve::ALONG_THRESHOLDS => curve::leave_out(table, limit),
-        claim::CLAIM => claim::leave_out(table, limit),
-        _ => 0,
-    };
+    let more = crossed::leave_out(table, limit);
     LeftOut { counts: hidden.small, beside: hidden.all() - hidden.small, shares: shares.len() + more }
 }
 
@@ -110,18 +145,22 @@ fn small_shares(table: &Table, hidden: &Hidden, limit: i64) -> Vec<(usize, &'sta
 
 /// Whether the value of a row is a share, in a table whose rows say what they measure.
 fn is_share(table: &Table, row: usize) -> bool {
-    let measure = |column: &str| match table.position(column).map(|at| &table.rows[row][at]) {
-        Some(Cell::Text(measure)) => Some(measure.as_str()),
-        _ => None,
-    };
     let by_method = (table.name == "assay_routes").then_some("method");
-    let said = measure(by_method.unwrap_or("measure"));
-    if table.name == claim::CLAIM && said == Some("percentile") {
+    let said = measured(table, row, by_method.unwrap_or("measure"));
+    if table.name == crossed::CLAIM && said == Some("percentile") {
         return true;
     }
     // In the table of who is in the sample only medians are no shares.
-    let median = table.name == "sample" && measure("level") == Some("median");
+    let median = table.name == "sample" && measured(table, row, "level") == Some("median");
     !median && said.is_none_or(|measure| SHARE_MEASURES.contains(&measure))
+}
+
+/// What a row measures, or by what, as a column says.
+fn measured<'t>(table: &'t Table, row: usize, column: &str) -> Option<&'t str> {
+    match table.position(column).map(|at| &table.rows[row][at]) {
+        Some(Cell::Text(measure)) => Some(measure),
+        _ => None,
+    }
 }
 
 /// Whether the count that a share stands for is left out.
@@ -135,15 +174,13 @@ fn few(table: &Table, (row, share): (usize, &ShareColumn), limit: i64) -> bool {
     let Some((value, people)) = real(table, row, share.column).zip(real(table, row, share.of)) else {
         return false;
     };
-    let percent = is_percent(table, share.column)
-        || table.name == "standardised_values"
-        || matches!(share.table, "assay_routes" | "trend_cycles" | claim::CLAIM);
-    stands_for_few(if percent { value / 100.0 } else { value }, people, limit)
+    stands_for_few(value / whole(table, share.column), people, limit)
 }
 
-/// Whether a column is in per cent, and not in parts of one.
-fn is_percent(table: &Table, column: &str) -> bool {
-    table.columns.iter().any(|known| known.name == column && known.unit == "%")
+/// What a share of everybody is in a column: 100 in per cent, else 1.
+fn whole(table: &Table, column: &str) -> f64 {
+    let unit = table.columns.iter().find(|known| known.name == column).map_or("", |known| known.unit);
+    everybody(table.name, unit)
 }
 
 /// Whether a share of people, or its complement, is of more than nobody and fewer than `limit` of them.
@@ -163,7 +200,7 @@ fn real(table: &Table, row: usize, column: &str) -> Option<f64> {
 
 /// Why a share is left out that stands for enough people: its row has a small count, or only one beside it has.
 fn beside(hidden: &Hidden, row: usize, limit: i64) -> String {
-    if hidden.any_small(row) { format!("stands for fewer than {limit} people") } else { BESIDE.to_owned() }
+    if hidden.any_small(row) { reason_of_share(limit) } else { BESIDE.to_owned() }
 }
 
 fn empty_share(table: &mut Table, row: usize, share: &ShareColumn, why: String) {
@@ -177,6 +214,13 @@ fn empty_share(table: &mut Table, row: usize, share: &ShareColumn, why: String) 
     }
 }
 
+/// Empties the number of a row that says what it measures, whether that is a share or not.
+fn empty_value(table: &mut Table, row: usize, why: String) {
+    if let Some(share) = shares_of(table.name).find(|share| share.column == "value") {
+        empty_share(table, row, share, why);
+    }
+}
+
 /// Empties what says how many people a row has, whatever it says of them.
 fn empty_what_tells_n(table: &mut Table, row: usize) {
     let in_people = |c: &&super::Column| c.kind == Kind::Real && c.unit == "people";
@@ -186,13 +230,33 @@ fn empty_what_tells_n(table: &mut Table, row: usize) {
     }
 }
 
+/// Empties degrees of freedom that are few: where people are drawn one by one they are their number less one.
+fn empty_few_degrees(table: &mut Table, row: usize, limit: i64) {
+    for column in DEGREES {
+        if real(table, row, column).is_some_and(|df| df + 1.0 < limit as f64) {
+            empty(table, row, column);
+        }
+    }
+}
+
+/// Says of a row about few people only that they are few: other reasons would tell of them what a zero does.
+fn say_few(table: &mut Table, row: usize, limit: i64) {
+    let is_reason = |c: &&super::Column| c.name == "withheld" || c.name.ends_with("_withheld");
+    let reasons: Vec<&str> = table.columns.iter().filter(is_reason).map(|c| c.name).collect();
+    for at in reasons.into_iter().filter_map(|name| table.position(name)).collect::<Vec<_>>() {
+        if table.rows[row][at] != Cell::Missing {
+            table.rows[row][at] = Cell::text(reason(limit));
+        }
+    }
+}
+
 /// Empties the hidden counts of a row and what else tells how many people it has.
 fn empty_counts(table: &mut Table, hidden: &Hidden, row: usize, limit: i64) {
     let counts: Vec<&'static str> = hidden.columns(row).collect();
     for column in &counts {
         empty(table, row, column);
     }
-    // Where people are drawn one by one the degrees of freedom are their number less one.
+    // Degrees of freedom tell how many they are.
     empty(table, row, "df");
     let Some(at) = table.position("notices") else { return };
     let said = if hidden.any_small(row) {
@@ -201,6 +265,7 @@ fn empty_counts(table: &mut Table, hidden: &Hidden, row: usize, limit: i64) {
         format!("counts are {BESIDE}")
     };
     table.rows[row][at] = match &table.rows[row][at] {
+        Cell::Text(before) if before.contains(&said) => return,
         Cell::Text(before) => Cell::text(format!("{before}; {said}")),
         _ => Cell::text(said),
     };

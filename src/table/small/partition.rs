@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::claim;
+use super::crossed;
 use crate::table::{Row, Table};
 
 /// Texts that say what a row is about, besides its group.
@@ -59,9 +59,7 @@ pub(super) fn lines(table: &Table) -> Vec<Line> {
         same.entry((row.text("grouping"), row.text("group"))).or_default().push(at);
     }
     let mut lines: Vec<Line> = about.values().flat_map(lines_of).collect();
-    if table.name == claim::CLAIM {
-        lines.extend(claim::lines(table));
-    }
+    lines.extend(crossed::lines(table));
     lines
 }
 
