@@ -44,6 +44,7 @@ mod notices;
 mod outcome_items;
 mod outcome_prevalence;
 mod paired_rows;
+mod pairs_together;
 mod partition_tests;
 mod percentile_pairs;
 mod percentiles;
@@ -251,6 +252,7 @@ pub fn estimate<'a>(
     let mut tables: Vec<Table> = tables.par_iter().map(|make| make()).collect::<Result<_, _>>()?;
     tables.extend(trend::as_released(&context, &curves, &smoothed)?);
     tables.iter_mut().for_each(impossible::leave_out);
+    pairs_together::conclude(&mut tables);
     let notices = notices::all(&context, &tables);
     Ok(Derived { context, curves, smoothed, results: Results { tables, notices } })
 }

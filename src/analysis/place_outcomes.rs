@@ -8,7 +8,9 @@ use super::place_alone::{fasted, holds};
 use super::place_people::{quantities_of, unanswered};
 use crate::definitions::answer::Answer;
 use crate::definitions::{ColumnKind, Subsample, columns_read};
-use crate::study::{OutcomeItem, Study, StudyOutcome};
+use crate::study::{OUTSIDE_AGE, OutcomeItem, Study, StudyOutcome};
+
+const PREGNANT: &str = "pregnant";
 
 /// An outcome of the study, as far as the person's own values answer it.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
@@ -32,17 +34,30 @@ pub struct OutcomeMet {
 }
 
 /// Which of the study's outcomes the person already meets. Of a sample taken without fasting none is said that counts what
-/// is measured after a fast.
+/// is measured after a fast; of somebody of another age than the study's, or pregnant, none at all: they are defined for
+/// others.
 pub(super) fn outcomes(
     study: &Study,
     answers: &[Answer],
     row: &DataFrame,
 ) -> Result<Vec<OutcomeMet>, PlaceError> {
+    if is_of_others(study, row)? {
+        return Ok(Vec::new());
+    }
     let fed = fasted(answers, row)? == Some(false);
     let after_a_fast =
         |name: &String| study.quantities.iter().any(|q| q.name == *name && q.subsample == Subsample::Fasting);
     let said = |outcome: &&StudyOutcome| !(fed && outcome.ingredients.iter().any(after_a_fast));
     study.outcomes.iter().filter(said).map(|outcome| outcome_met(study, outcome, answers, row)).collect()
+}
+
+/// Whether the person's age is none of the study's, or pregnancy is stated.
+fn is_of_others(study: &Study, row: &DataFrame) -> Result<bool, PlaceError> {
+    let asked = |name: &str| study.quantities.iter().any(|quantity| quantity.name == name);
+    let age = study.exclusions.iter().find(|exclusion| exclusion.name == OUTSIDE_AGE);
+    let other_age = age.map(|age| holds(row, &age.name, &age.formula)).transpose()?.flatten();
+    let pregnant = asked(PREGNANT).then(|| holds(row, PREGNANT, PREGNANT)).transpose()?.flatten();
+    Ok([other_age, pregnant].contains(&Some(true)))
 }
 
 fn outcome_met(

@@ -103,7 +103,14 @@ pub struct ClaimArgs {
 
 pub fn run(args: &ClaimArgs) -> Result<()> {
     let stated = stated(args)?;
-    let forms = args.says.iter().map(|claim| Form::parse(claim)).collect::<Result<Vec<_>, _>>()?;
+    let mut forms: Vec<Form> = Vec::new();
+    for claim in &args.says {
+        let form = Form::parse(claim)?;
+        // One claim in two wordings is asked once.
+        if !forms.contains(&form) {
+            forms.push(form);
+        }
+    }
     let picture = args.chart.as_deref().map(picture).transpose()?;
     let place = place(args.format, args.out.as_deref())?;
     let opened = finished::open(args.run.as_deref(), &args.data)?;

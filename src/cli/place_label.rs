@@ -2,6 +2,7 @@
 
 use anyhow::{Result, bail};
 
+use crate::definitions::aliases::levels_meant;
 use crate::definitions::answer::{Answer, Given};
 use crate::definitions::finer::{finer, told_apart};
 use crate::definitions::nearest::hint_of_labels;
@@ -46,7 +47,13 @@ fn surveys(opened: &Opened) -> impl Iterator<Item = &'static Survey> {
 /// counted.
 fn fitting(written: &str, known: &[String]) -> String {
     let lower = written.to_lowercase();
-    let fit = known.iter().filter(|label| label.to_lowercase().contains(&lower));
+    // Hispanic is no part of Non-Hispanic.
+    let has = |label: &str| {
+        let words = format!(" {} ", label.to_lowercase());
+        words.contains(&format!(" {lower} ")) || label.to_lowercase().starts_with(&lower)
+    };
+    let meant = levels_meant(written);
+    let fit = known.iter().filter(|label| has(label) || meant.contains(&label.as_str()));
     let quoted: Vec<String> = fit.map(|label| format!("\"{label}\"")).collect();
     if !quoted.is_empty() {
         return format!("Write one of those that fit in full: {}", quoted.join(" or "));
@@ -99,6 +106,8 @@ mod tests {
             "{said}"
         );
         assert!(fitting("White", &known).ends_with("in full: \"Non-Hispanic White\""));
+        let hispanic = fitting("Hispanic", &known);
+        assert!(hispanic.ends_with("in full: \"Mexican American\" or \"Other Hispanic\""), "{hispanic}");
         assert!(fitting("Mexican Amercan", &known).starts_with("Did you mean \"Mexican American\"?"));
         assert!(!fitting("x", &["hill", "coast"].map(str::to_owned)).contains("other categories"));
     }

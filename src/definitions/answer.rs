@@ -36,9 +36,9 @@ pub enum AnswerError {
     #[error("{quantity}: found \"{found}\", expected {expected}")]
     NotANumber { quantity: String, found: String, expected: String },
     #[error(
-        "{quantity}: found \"{found}\", in which the comma may stand for thousands; use a point: {pointed}"
+        "{quantity}: found \"{found}\", in which the comma may stand for thousands: write {whole} or {pointed}, whichever is meant"
     )]
-    Comma { quantity: String, found: String, pointed: String },
+    Comma { quantity: String, found: String, pointed: String, whole: String },
     #[error("{quantity}: found \"{found}\", which is below 0; leave the minus sign out")]
     Negative { quantity: String, found: String },
     #[error("{quantity}: {found} is not possible, expected {expected}; check the number and its unit")]

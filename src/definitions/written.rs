@@ -67,7 +67,8 @@ fn below<'a>(quantity: &Quantity, written: &'a str) -> Result<(&'a str, bool), A
 fn pointed(quantity: &Quantity, written: &str) -> Result<String, AnswerError> {
     match with_a_point(written) {
         Some(pointed) if !is_decimal_comma(written) => {
-            Err(AnswerError::Comma { quantity: quantity.name.clone(), found: written.to_owned(), pointed })
+            let (quantity, found) = (quantity.name.clone(), written.to_owned());
+            Err(AnswerError::Comma { quantity, found, pointed, whole: written.replace(',', "") })
         }
         pointed => Ok(pointed.unwrap_or_else(|| written.to_owned())),
     }

@@ -71,9 +71,9 @@ pub(super) fn answer_of_one(tables: &[Table], labels: &Labels) -> Answer {
     let which = indices::sentences(tables, labels);
     let comparisons = super::standardized::sentences(tables, labels);
     let spared = super::spared::sentence(tables, labels, &adjusting);
-    let lead = shares
+    let lead = spared
         .into_iter()
-        .chain(spared)
+        .chain(shares)
         .chain(cutoff)
         .chain(leading)
         .chain(sensitivity::lead(tables, labels))

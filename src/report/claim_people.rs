@@ -3,10 +3,10 @@
 use crate::analysis::claim::LeftOut;
 use crate::chart::Labels;
 use crate::table::Row;
-use crate::table::number::{significant, whole};
+use crate::table::number::{fixed, significant, whole};
 
 /// Who is not among the study's people, and how many that is, so that its shares are not read as those of everybody.
-pub(super) fn not_counted(reasons: &[String], counted: Option<LeftOut>) -> Option<String> {
+pub(super) fn not_counted(reasons: &[String], counted: Option<LeftOut>, labels: &Labels) -> Option<String> {
     let not_among = |reasons: &[String]| format!("Not among the study's people: {}.", reasons.join("; "));
     let Some(LeftOut { people, of, ages }) = counted.filter(|counted| counted.people > 0) else {
         return (!reasons.is_empty()).then(|| not_among(reasons));
@@ -19,7 +19,11 @@ pub(super) fn not_counted(reasons: &[String], counted: Option<LeftOut>) -> Optio
         "{lead}Of {} people examined{range}, {} ({} %) are left out: {}. The answer may differ for {whom}.",
         whole(of),
         whole(people),
-        significant(100.0 * people as f64 / of as f64, 2),
+        // Of rounded counts no more than whole per cent is known.
+        match (labels.fewest_shown, 100.0 * people as f64 / of as f64) {
+            (Some(_), percent) => fixed(percent, 0),
+            (None, percent) => significant(percent, 2),
+        },
         others.join("; ")
     ))
 }
@@ -65,7 +69,8 @@ mod tests {
     fn people_who_are_left_out_are_counted_where_that_may_be_shown() {
         let reasons = ["under 20 years, or age unknown", "pregnant", "diabetes"].map(str::to_owned);
         let said = |ages, people, from: usize| {
-            not_counted(&reasons[from..], Some(LeftOut { people, of: 3801, ages })).expect("reasons")
+            not_counted(&reasons[from..], Some(LeftOut { people, of: 3801, ages }), &Labels::default())
+                .expect("reasons")
         };
         // 868 / 3801 = 22.8 %.
         assert_eq!(
@@ -79,8 +84,8 @@ mod tests {
         );
         let uncounted = "Not among the study's people: under 20 years, or age unknown; pregnant; diabetes.";
         assert_eq!(said(true, 0, 0), uncounted);
-        assert_eq!(not_counted(&reasons, None).as_deref(), Some(uncounted));
-        assert_eq!(not_counted(&[], None), None);
+        assert_eq!(not_counted(&reasons, None, &Labels::default()).as_deref(), Some(uncounted));
+        assert_eq!(not_counted(&[], None, &Labels::default()), None);
     }
 
     #[test]

@@ -2,6 +2,7 @@
 
 use super::claim::{ClaimInput, Stated, in_unit};
 use super::claim_people::not_counted;
+use super::claim_predicts::predicts;
 use super::sentence::{Ends, certain_ends, ends, percent, places, shares_run};
 use crate::chart::Labels;
 use crate::table::Row;
@@ -19,16 +20,20 @@ pub(super) fn about(stated: &Stated<'_>, input: &ClaimInput<'_>) -> Vec<String> 
     let what = format!("{} {} {at}", input.labels.index_label(stated.index), stated.side);
     let mut sentences = vec![everybody(&rows, &what, input)];
     sentences.extend(population(&rows));
-    sentences.extend(not_counted(input.left_out, input.counted));
+    sentences.extend(not_counted(input.left_out, input.counted, input.labels));
     sentences.extend(references(stated, &what, input));
     sentences.extend(spreads(&rows, certain_ends).iter().map(|ends| across(ends, input.labels)));
+    sentences.extend(predicts(stated, input, &at));
     sentences.extend(finds(stated, input, &at));
     sentences.extend(equivalent(stated, (&rows, &at), input));
     sentences
 }
 
 /// The lowest and highest group of each grouping, the widest spread first; crossings only where nothing else is.
-fn spreads<'a>(rows: &[Row<'a>], ends: impl Fn(&[Row<'a>], &str) -> Option<Ends<'a>>) -> Vec<Ends<'a>> {
+pub(super) fn spreads<'a>(
+    rows: &[Row<'a>],
+    ends: impl Fn(&[Row<'a>], &str) -> Option<Ends<'a>>,
+) -> Vec<Ends<'a>> {
     let mut groupings: Vec<(&str, Vec<Row<'a>>)> = Vec::new();
     for row in rows.iter().filter(|row| row.text("grouping") != "everybody") {
         match groupings.iter_mut().find(|(name, _)| *name == row.text("grouping")) {

@@ -9,7 +9,7 @@ use crate::table::{Row, Table};
 
 use super::moves::{LEADING, p_value};
 use super::samples;
-use super::sentence::{beyond, ends, places, range_of_group, short_label};
+use super::sentence::{beyond, ends, places, range_of_group, short_label, withheld};
 
 /// One part for each index.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -199,7 +199,8 @@ fn span(rows: &[Row<'_>], grouping: &str, column: &str, digits: impl Fn(f64) -> 
     let end =
         |(value, row): &(f64, Row<'_>)| format!("{}{}", fixed(*value, digits), range_of_group(row, digits));
     let percent = if column == "share_beyond" { " %" } else { "" };
-    format!("{} to {}{percent}", end(&ends.low), end(&ends.high))
+    let withheld = withheld(if percent.is_empty() { "cutoff" } else { "share" }, ends.withheld);
+    format!("{} to {}{percent}{withheld}", end(&ends.low), end(&ends.high))
 }
 
 #[cfg(test)]

@@ -10,6 +10,7 @@ mod claim_cite;
 mod claim_findings;
 mod claim_grids;
 mod claim_people;
+mod claim_predicts;
 mod claim_sentences;
 mod claim_tests;
 mod claim_verdict_grid;

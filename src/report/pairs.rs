@@ -8,6 +8,8 @@ use super::sentence::{places, times_as_high};
 
 const LEADING: &str = "kernel_smoothed_youden";
 const DIFFER: &str = "differ by more than noise";
+/// Two groups of a variable whose groups together do not differ.
+const ALONE: &str = "differ only when taken alone";
 
 /// One sentence on pairs of groups and one on methods, about the index and outcome of the answer.
 pub(super) fn sentences(tables: &[Table], labels: &Labels) -> Vec<String> {
@@ -22,14 +24,14 @@ pub(super) fn sentences(tables: &[Table], labels: &Labels) -> Vec<String> {
         };
         rows().filter(same).collect()
     };
-    pairs(&about("cutoff_pairs"), &about("heterogeneity"), labels)
+    pairs(&about("cutoff_pairs"), labels)
         .into_iter()
         .chain(methods(&about("cutoff_methods"), labels))
         .collect()
 }
 
 /// A pair differs only where its groups together do: a pair picked from many is no finding of its own.
-fn pairs(rows: &[Row<'_>], overall: &[Row<'_>], labels: &Labels) -> Option<String> {
+fn pairs(rows: &[Row<'_>], labels: &Labels) -> Option<String> {
     let between = |row: &&Row<'_>| {
         row.text("method") == LEADING
             && row.text("other_group") != "everybody"
@@ -42,8 +44,8 @@ fn pairs(rows: &[Row<'_>], overall: &[Row<'_>], labels: &Labels) -> Option<Strin
     let (differing, alone): (Vec<&Row<'_>>, Vec<&Row<'_>>) = tested
         .iter()
         .copied()
-        .filter(|row| row.text("conclusion") == DIFFER)
-        .partition(|row| differ_overall(overall, row.text("grouping")));
+        .filter(|row| [DIFFER, ALONE].contains(&row.text("conclusion")))
+        .partition(|row| row.text("conclusion") == DIFFER);
     let what = format!(
         "Of {} pairs of groups by single variables that have smoothed cutoffs of {} for {}",
         tested.len(),
@@ -81,12 +83,6 @@ fn once(pairs: &mut Vec<&Row<'_>>) {
         seen.push(cutoffs);
         new
     });
-}
-
-/// Whether the test of all groups of a variable tells them apart; where there is none, nothing speaks against a pair.
-fn differ_overall(overall: &[Row<'_>], grouping: &str) -> bool {
-    let test = overall.iter().find(|row| row.text("method") == LEADING && row.text("grouping") == grouping);
-    test.is_none_or(|test| test.text("conclusion") == DIFFER)
 }
 
 /// `men and women by sex, 1.46 times as high (1.08–1.76)`.

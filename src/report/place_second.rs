@@ -47,10 +47,26 @@ pub(super) fn second(
         let cutoff = deciding(&then, &then.cutoffs).filter(|_| then.doubt.is_none());
         words.extend(cutoff.and_then(if_right).map(|chances| format!("{}.", capital(&chances))));
     }
+    words.extend(other_group(index, &then));
     words.push(stands(&name));
     let other = then.other_factor.as_ref();
     words.extend(other.map(|other| by_the_other(&then, (other, &then.cutoffs), labels)));
     Some(format!("Second date, {} later: {}", months(of.months), words.join(" ")))
+}
+
+/// That the cutoffs of the two dates are those of two groups, so that their verdicts are no change.
+fn other_group(index: &PlacedIndex, then: &PlacedIndex) -> Option<String> {
+    let of = |index: &PlacedIndex| {
+        deciding(index, &index.cutoffs).map(|cutoff| (cutoff.grouping.clone(), cutoff.group.clone()))
+    };
+    let (before, after) = (of(index)?, of(then)?);
+    (before != after).then(|| {
+        format!(
+            "The cutoff is that of another group than at the first date ({} then, {} now), so that past one and short of the \
+             other is no change by itself.",
+            before.1, after.1
+        )
+    })
 }
 
 /// A group to which the person belongs at one of two dates, or at both.

@@ -138,8 +138,16 @@ pub(super) fn if_right(cutoff: &PlacedCutoff) -> Option<String> {
     let other = other.map(|(chance, end)| {
         format!("; if the true cutoff is {}, with {} %", reading(end, 3), share(chance))
     });
+    // Short of every cutoff that the interval holds, and yet more likely beyond one: the group pulls the usual value up.
+    let short =
+        cutoff.passed == Some(false) && ends.iter().any(|(chance, _)| chance.is_some_and(|c| c > 50.0));
+    let group = if short {
+        "; the usual value is taken to lie nearer to those of the group than this one does"
+    } else {
+        ""
+    };
     Some(format!(
-        "if {} is right, the usual value is beyond it with a chance of {} %{}",
+        "if {} is right, the usual value is beyond it with a chance of {} %{}{group}",
         reading(cutoff.cutoff?, 3),
         share(chance),
         other.unwrap_or_default()

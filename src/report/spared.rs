@@ -33,7 +33,8 @@ pub(super) fn sentence(tables: &[Table], labels: &Labels, adjusting: &[&str]) ->
         )
     });
     Some(format!(
-        "Of the people {}, {} are without {}{}.",
+        "In {}, of the people {}, {} are without the outcome, {}{}.",
+        labels.survey(all.text("survey")),
         short_of(labels, all.text("index"), all.text("strict") == "yes", all.real("threshold")?),
         share(&all)?,
         labels.outcome(all.text("outcome")),
@@ -81,7 +82,7 @@ mod tests {
 
     #[test]
     fn those_short_of_the_threshold_without_the_outcome_are_told_for_everybody_and_the_outer_groups() {
-        let start = "Of the people below homa_ir 2, 81.2 % (76.2–85.2) are without o";
+        let start = "In , of the people below homa_ir 2, 81.2 % (76.2–85.2) are without the outcome, o";
         assert_eq!(
             said(judged(Some(0.5528)), &[]),
             format!(

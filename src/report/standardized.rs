@@ -195,7 +195,7 @@ mod tests {
         let said = shares_sentence(&table, (first, "ancestry"), &Labels::default()).expect("a sentence");
         assert!(
             said.ends_with(
-                " by ancestry run from 34.3\u{a0}% (north) to 65.0\u{a0}% (south) as they are; \
+                " by ancestry, among the people who can be adjusted, run from 34.3\u{a0}% (north) to 65.0\u{a0}% (south) as they are; \
                  after adjusting for age from 33.9\u{a0}% (north) to 65.3\u{a0}% (south)."
             ),
             "{said}"

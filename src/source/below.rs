@@ -99,7 +99,11 @@ pub(super) fn notice(
     let shown = |people: usize| people == 0 || fewest.is_none_or(|fewest| people as i64 >= fewest);
     let percent = 100.0 * below.len() as f64 / values as f64;
     let (which, reach) = if shown(below.len()) && shown(rest) {
-        let which = format!("{} of {values} values ({percent:.1} %) are given as {filled}", below.len());
+        let which = match fewest {
+            // A number of values would tell how many are missing.
+            Some(_) => format!("about {percent:.0} % of the values are given as {filled}"),
+            None => format!("{} of {values} values ({percent:.1} %) are given as {filled}", below.len()),
+        };
         (which, format!("percentiles up to P{:.0}", percent.ceil()))
     } else {
         (format!("some values are given as {filled}"), "low percentiles".to_owned())

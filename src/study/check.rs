@@ -6,7 +6,7 @@ use super::complete::complete;
 use super::error::{StudyError, Text};
 use super::file::{At, StudyFile, USUAL_CELL};
 use super::percent::written_as_shares;
-use super::{OutcomeItem, Study, StudyIndex, StudyOutcome};
+use super::{OutcomeItem, Study, StudyIndex, StudyOutcome, Unsaid};
 use super::{
     check_rows, checks, cohort, curves, define, groups, mixture, needs, output, published, resampling, rules,
     samples, sensitivity, sources, standardize, thresholds,
@@ -21,7 +21,7 @@ const MOST_OUTCOMES: usize = 31;
 /// Resolves every name, checks every number, and writes the study out with all defaults.
 pub(super) fn check(mut file: StudyFile, text: Text<'_>, folder: &Path) -> Result<Study, StudyError> {
     let definitions = define::definitions(&file, text)?;
-    let public_stated = file.public.is_some();
+    let unsaid = Unsaid { public: file.public.is_none() };
     let public = *file.public.get_or_insert(true);
     complete(&mut file, text)?;
     numbers(&file, text)?;
@@ -69,7 +69,7 @@ pub(super) fn check(mut file: StudyFile, text: Text<'_>, folder: &Path) -> Resul
         lonely_psu: file.lonely_psu,
         withhold: file.unreliable,
         public,
-        public_stated,
+        unsaid,
         minimum_cell: *file.minimum_cell.get_ref(),
         resolved_toml: String::new(),
         quantities: definitions.quantities.clone(),

@@ -8,7 +8,7 @@ use super::guess::{Guessed, Map};
 use crate::definitions::quantity::quantity;
 
 /// Stands where a column was not found.
-const UNKNOWN_COLUMN: &str = "NAME OF YOUR COLUMN";
+pub(super) const UNKNOWN_COLUMN: &str = "NAME OF YOUR COLUMN";
 /// Column at which comments beside a line begin.
 const COMMENT_AT: usize = 72;
 
@@ -216,6 +216,9 @@ fn column(guessed: &Guessed) -> String {
     }
     if guessed.below {
         code.push_str(", below_detection = \"<\"");
+    }
+    if !guessed.missing.is_empty() {
+        let _ = write!(code, ", missing = {}", list(&guessed.missing));
     }
     code + " }"
 }

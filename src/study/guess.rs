@@ -26,6 +26,8 @@ pub struct Guessed {
     pub unit: Option<String>,
     pub factor: Option<f64>,
     pub codes: Vec<(String, String)>,
+    /// Texts of a coded column that stand for no answer.
+    pub missing: Vec<String>,
     /// Texts of a coded column that are not understood: the reader of the study file says what they mean.
     pub uncoded: Vec<String>,
     /// Whether cells such as `<2` give a limit in place of a value.
@@ -102,6 +104,8 @@ const SYNONYMS: [(&str, &[&str]); 22] = [
     ("lipid_drug", &["statin", "lipidlowering", "cholesteroldrug"]),
 ];
 
+/// Codes that questionnaires commonly give a refused or unknown answer, beside others that are numbers.
+const NO_ANSWER: [&str; 6] = ["7", "8", "9", "77", "88", "99"];
 /// Texts that the study file says are missing everywhere.
 pub(super) const MISSING: [&str; 2] = ["NA", "."];
 
@@ -210,6 +214,7 @@ fn column(quantity: &Quantity, seen: &[Seen]) -> Option<Guessed> {
         unit: None,
         factor: None,
         codes: Vec::new(),
+        missing: Vec::new(),
         uncoded: Vec::new(),
         below: found.below,
         why: String::new(),
@@ -292,11 +297,15 @@ fn labels(quantity: &Quantity, seen: &Seen, guessed: &mut Guessed) {
         let code = code.filter(|_| !(is_coded_from_0 && value == "2"));
         match word.map(|yes| if yes { "yes" } else { "no" }).or(code) {
             Some(label) => guessed.codes.push((value.clone(), label.to_owned())),
+            None if NO_ANSWER.contains(&value.as_str()) => guessed.missing.push(value.clone()),
             None => guessed.uncoded.push(value.clone()),
         }
     }
     if !guessed.codes.is_empty() {
         "codes guessed".clone_into(&mut guessed.why);
+    }
+    if !guessed.missing.is_empty() {
+        guessed.why.push_str(", missing guessed");
     }
     if !guessed.uncoded.is_empty() {
         let texts: Vec<String> = guessed.uncoded.iter().map(|text| format!("\"{text}\"")).collect();

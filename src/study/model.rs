@@ -53,12 +53,26 @@ pub struct Study {
     pub withhold: Withhold,
     /// False for a source whose rows may not be shown in small counts.
     pub public: bool,
-    /// Whether the study file says so, or it is taken for granted.
-    pub public_stated: bool,
+    /// What the study file leaves to the program.
+    pub unsaid: Unsaid,
     /// A cell below this many people is withheld when the source is not public.
     pub minimum_cell: u32,
     /// What this study was written as, for messages and for the saved copy.
     pub resolved_toml: String,
+}
+
+/// Defaults that a reader is told of. A study with its defaults written out asks the same, so these are no part of
+/// whether two studies are equal.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Unsaid {
+    /// Whether its people may be shown in small counts.
+    pub public: bool,
+}
+
+impl PartialEq for Unsaid {
+    fn eq(&self, _: &Self) -> bool {
+        true
+    }
 }
 
 #[derive(Debug, Clone, PartialEq)]

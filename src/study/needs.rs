@@ -1,5 +1,6 @@
 //! Whether a table has the columns that the study reads.
 
+use super::draft::UNKNOWN_COLUMN;
 use super::error::{StudyError, Text};
 use super::file::{At, SourceFile, StudyFile};
 use super::treatment::{Untreated, untreated};
@@ -195,13 +196,15 @@ fn some(table: &TableSource, name: &At<String>, read: &[String], text: Text<'_>)
     Err(text.problem(name.span(), problem))
 }
 
-/// A column of numbers is one quantity; the answer to a question may tell two.
+/// A column of numbers is one quantity; the answer to a question may tell two. Columns that a draft leaves to be named are
+/// none yet.
 pub(super) fn read_once(
     written: &At<SourceFile>,
     columns: &[MappedColumn],
     text: Text<'_>,
 ) -> Result<(), StudyError> {
-    let numbers: Vec<&MappedColumn> = columns.iter().filter(|column| column.unit.is_some()).collect();
+    let named = |column: &&MappedColumn| column.unit.is_some() && column.column != UNKNOWN_COLUMN;
+    let numbers: Vec<&MappedColumn> = columns.iter().filter(named).collect();
     for (position, column) in numbers.iter().enumerate() {
         if let Some(other) = numbers[..position].iter().find(|other| other.column == column.column) {
             let span = written.get_ref().columns.iter().find(|(name, _)| *name.get_ref() == column.quantity);

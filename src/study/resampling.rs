@@ -285,10 +285,14 @@ pub fn cutoffs_by_replicates(kind: ReplicateKind) -> Option<&'static str> {
     match kind {
         ReplicateKind::Bootstrap | ReplicateKind::Supplied => None,
         ReplicateKind::Jackknife => Some(
-            "For cutoffs the bootstrap is preferred: how often the program's intervals and tests of cutoffs are right was measured              with the bootstrap only (DEVELOPERS.md), and here they rest on no more replicates than there are sampling units. The              jackknife misjudges cutoffs as counted, which move in jumps; those from smoothed curves and from two normals are smooth              functions of the weights, so that they have intervals and tests.",
+            "For cutoffs the bootstrap is preferred: how often the program's intervals and tests of cutoffs are right was measured \
+             with the bootstrap only (DEVELOPERS.md), and here they rest on no more replicates than there are sampling units. The \
+             jackknife misjudges cutoffs as counted, which move in jumps; those from smoothed curves and from two normals are smooth \
+             functions of the weights, so that they have intervals and tests.",
         ),
         ReplicateKind::Brr | ReplicateKind::Fay => Some(
-            "For cutoffs the bootstrap is preferred: how often the program's intervals and tests of cutoffs are right was measured              with the bootstrap only (DEVELOPERS.md), and here they rest on no more replicates than there are half-samples.",
+            "For cutoffs the bootstrap is preferred: how often the program's intervals and tests of cutoffs are right was measured \
+             with the bootstrap only (DEVELOPERS.md), and here they rest on no more replicates than there are half-samples.",
         ),
     }
 }

@@ -120,7 +120,7 @@ impl Study {
 pub fn taken_as_public(study: &Study) -> Option<Notice> {
     let silent = |source: &Source| matches!(source, Source::Table(table) if !table.name.contains("invented"));
     let tables = study.sources.iter().any(silent);
-    (tables && !study.public_stated).then(|| {
+    (tables && study.unsaid.public).then(|| {
         Notice::caution(
             "taken_as_public",
             "the study",

@@ -182,7 +182,7 @@ fn each_adjustment_is_said_once_and_what_it_takes_or_adds() {
     let page = said(vec![ranges("sex", &ADJUSTED)]);
     for part in [
         "After adjusting for age the smoothed best cutoffs of HOMA-IR for",
-        "by sex run from 2.00 to 2.90 (as they are: 2.00 to 2.90); after adjusting for body mass from 2.00 to 2.90.",
+        "by sex run from 2.00 to 2.90 (as they are, among the same people: 2.00 to 2.90); after adjusting for body mass from 2.00 to 2.90.",
         "adjusting for age takes 18 %, adjusting for body mass adds 15 %.",
         "the largest is 1.45 times the smallest; equal groups would show about 1.20 by chance alone.",
     ] {

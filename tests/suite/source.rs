@@ -13,7 +13,7 @@ use std::path::PathBuf;
 use cutspan::definitions::quantity::quantities;
 use cutspan::definitions::{Exclusion, Standing};
 use cutspan::source::Loaded;
-use cutspan::study::{LonelyPsu, ReplicateKind, Resampling, Source, Study, Withhold};
+use cutspan::study::{LonelyPsu, ReplicateKind, Resampling, Source, Study, Unsaid, Withhold};
 use polars::prelude::{BooleanChunked, Float64Chunked, StringChunked};
 
 /// A study that reads these sources and speaks of the quantities in `formula`.
@@ -67,7 +67,7 @@ fn study(sources: Vec<Source>, formula: &str) -> Study {
         lonely_psu: LonelyPsu::Fail,
         withhold: Withhold::Flag,
         public: true,
-        public_stated: true,
+        unsaid: Unsaid::default(),
         minimum_cell: 10,
         resolved_toml: String::new(),
     }

@@ -82,8 +82,8 @@ fn people_are_left_out_in_order_and_requirements_need_an_answer() {
     );
     let both = changed("{ from = 20 }", "{ from = 12, below = 20 }").unwrap();
     assert_eq!(both.exclusions[0].formula, "age_years < 12.0 OR age_years >= 20.0");
-    let required = changed("\"fasted_8_to_24_hours\"", "\"diagnosed_diabetes\"").unwrap();
-    assert_eq!(required.exclusions[1].formula, "NOT (diagnosed_diabetes)");
+    let required = changed("\"fasted_8_to_24_hours\"", "\"insulin_treated\"").unwrap();
+    assert_eq!(required.exclusions[1].formula, "NOT (insulin_treated)");
     assert!(required.exclusions[1].unknown_excludes);
 }
 

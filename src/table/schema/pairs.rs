@@ -44,7 +44,11 @@ const CUTOFF_PAIRS: &[Column] = &[
     ),
     count("replicates", "replicates in which both cutoffs exist"),
     count("replicates_failed", "replicates in which one of them does not"),
-    text("conclusion", "at the study's confidence, on the Holm-adjusted p value"),
+    text(
+        "conclusion",
+        "at the study's confidence, on the Holm-adjusted p value; a pair of groups that the test of all groups of their variable \
+         does not tell apart differs only when taken alone",
+    ),
     STATED,
     WITHHELD,
     NOTICES,

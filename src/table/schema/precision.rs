@@ -21,7 +21,8 @@ pub const DIGITS: usize = 3;
 /// 3 √(people ÷ 240) tells the number of people at as many.
 const ROUGH: (&str, usize) = ("critical_z", 2);
 
-/// Degrees of freedom: where people are drawn one by one, their number less one.
+/// Degrees of freedom: where people are drawn one by one, their number less one, so that one digit must do: rounded as people
+/// are, they would tell on which side of a rounded number its people lie.
 pub const DEGREES: [&str; 2] = ["df", "df2"];
 
 /// Tables of what is stated or asked before people are counted.
@@ -97,7 +98,8 @@ pub fn precision(table: &str, column: &Column) -> Option<Precision> {
     match column.kind {
         Kind::Text => None,
         _ if OF_NO_PEOPLE.contains(&table) => Some(Precision::Stated),
-        _ if column.unit == "people" || named(&DEGREES) => Some(Precision::People),
+        _ if named(&DEGREES) => Some(Precision::Digits(1)),
+        _ if column.unit == "people" => Some(Precision::People),
         Kind::Integer => named(&OF_OTHERS).then_some(Precision::Stated),
         Kind::Real => Some(of_real(table, column)),
     }

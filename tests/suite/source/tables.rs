@@ -276,7 +276,8 @@ fn an_impossible_value_is_an_error_and_an_unusual_one_a_caution() {
     assert!(said.message.contains("1 value lies outside") && said.message.contains("27, line 2"), "{said}");
     assert!(!said.message.contains("in mg/dL?"), "27 mg/dL is no usual glucose either: {said}");
     // hand: 98 / 18.0156 = 5.44
-    let loaded = read_texts(&cohort(), &[("cohort.csv", &COHORT.replacen("5.6", "98", 1))]).unwrap();
+    let slip = format!("{}d,6,70,1,2,Strand,2,s2,p2\n", COHORT.replacen("5.6", "98", 1));
+    let loaded = read_texts(&cohort(), &[("cohort.csv", &slip)]).unwrap();
     let said = loaded.notices.iter().find(|n| n.kind == "unusual_values").expect("a caution");
     assert!(said.message.contains("98, line 2, in mg/dL? 98 mg/dL = 5.44 mmol/L"), "{said}");
     let study = Study { public: false, ..study_in(Path::new("."), &cohort()) };

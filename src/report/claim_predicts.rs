@@ -1,0 +1,74 @@
+//! What being on the stated side promises: how many there have the outcome, or do not.
+
+use super::claim::{ClaimInput, Stated};
+use super::claim_sentences::spreads;
+use super::sentence::{certain_ends, percent};
+use crate::table::Row;
+
+/// Of those on the resistant side how many have the outcome, of those on the other how many do not; for everybody, and for
+/// the outer groups of the grouping across which it differs most.
+pub(super) fn predicts(stated: &Stated<'_>, input: &ClaimInput<'_>, at: &str) -> Option<String> {
+    let (measure, promise) =
+        if stated.is_beyond(input.labels) { ("ppv", "have") } else { ("npv", "do not have") };
+    let rows = stated.rows(input.table, measure);
+    let all = rows.iter().find(|row| row.text("grouping") == "everybody")?;
+    let share = percent((all.shown("value")?, all), 0);
+    let across = spreads(&rows, certain_ends).into_iter().next().map(|ends| {
+        let end = |(value, row): &(f64, Row<'_>)| {
+            format!("{} in “{}”", percent((*value, row), 0), row.text("group"))
+        };
+        let by = input.labels.grouping(ends.low.1.text("grouping"));
+        format!("; by {by} this runs from {} to {}", end(&ends.low), end(&ends.high))
+    });
+    let outcome = input.labels.outcome(all.text("outcome"));
+    Some(format!(
+        "Of the people {} {at}, {share} {promise} the outcome, {outcome}{}.",
+        stated.side,
+        across.unwrap_or_default()
+    ))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::chart::Labels;
+    use crate::report::claim::tests::input;
+    use crate::table::{Table, schema};
+
+    fn said(side: &str) -> Option<String> {
+        let mut table = Table::new(schema::shape("claim").expect("the table of claims"));
+        let groups = [("everybody", "everybody", 81.0), ("age", "old", 55.0), ("age", "young", 95.0)];
+        for (measure, off) in [("npv", 0.0), ("ppv", 20.0)] {
+            for (grouping, group, value) in groups {
+                let row =
+                    table.row().text("index", "homa_ir").real("threshold", Some(2.0)).text("side", side);
+                let strict = if ["below", "above"].contains(&side) { "yes" } else { "no" };
+                let row = row.text("strict", if side == "below" { "no" } else { strict });
+                let row = row.text("outcome", "o").text("population", "cohort").text("measure", measure);
+                let row =
+                    row.text("grouping", grouping).text("group", group).real("value", Some(value - off));
+                let row = row.real("lower", Some(value - off - 3.0)).real("upper", Some(value - off + 3.0));
+                row.done().expect("a row");
+            }
+        }
+        let labels = Labels::default();
+        let stated = Stated::of(&table.iter().next().expect("a row")).expect("a threshold");
+        predicts(&stated, &input(&table, &labels), "2")
+    }
+
+    #[test]
+    fn below_promises_to_be_without_it_and_beyond_to_have_it() {
+        assert_eq!(
+            said("below").expect("a sentence"),
+            "Of the people below 2, 81 % (78–84) do not have the outcome, o; by age this runs from 55 % (52–58) in “old” to \
+             95 % (92–98) in “young”."
+        );
+        assert!(
+            said("at or above").expect("a sentence").starts_with(
+                "Of the people at or above 2, 61 % (58–64) have the outcome, o; by age this runs from 35 %"
+            ),
+            "{:?}",
+            said("at or above")
+        );
+    }
+}
