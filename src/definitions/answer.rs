@@ -222,7 +222,7 @@ mod tests {
     fn what_is_not_written_is_not_guessed() {
         assert!(matches!(read("glucose", "5.6", None), Err(AnswerError::NoUnit { .. })));
         let message = read("triglycerides", "1,234mg/dL", None).expect_err("a comma").to_string();
-        assert!(message.ends_with("use a point: 1.234mg/dL"), "{message}");
+        assert!(message.ends_with("write 1234mg/dL or 1.234mg/dL, whichever is meant"), "{message}");
         assert!(
             read("glucose", "1,5,6mmol/L", None).is_err() && read("glucose", "1,5.6mmol/L", None).is_err()
         );

@@ -60,12 +60,12 @@ mod tests {
     fn below_promises_to_be_without_it_and_beyond_to_have_it() {
         assert_eq!(
             said("below").expect("a sentence"),
-            "Of the people below 2, 81 % (78–84) do not have the outcome, o; by age this runs from 55 % (52–58) in “old” to \
-             95 % (92–98) in “young”."
+            "Of the people below 2, 81\u{a0}% (78–84) do not have the outcome, o; by age this runs from 55\u{a0}% (52–58) in “old” to \
+             95\u{a0}% (92–98) in “young”."
         );
         assert!(
             said("at or above").expect("a sentence").starts_with(
-                "Of the people at or above 2, 61 % (58–64) have the outcome, o; by age this runs from 35 %"
+                "Of the people at or above 2, 61\u{a0}% (58–64) have the outcome, o; by age this runs from 35\u{a0}%"
             ),
             "{:?}",
             said("at or above")

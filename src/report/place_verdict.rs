@@ -247,7 +247,8 @@ mod tests {
             chances(&index, &open(9.0)).as_deref(),
             Some(
                 "One measurement varies (22 % from day to day and 5.4 % by assay, from memory): if 3.38 is right, the usual \
-                 value is beyond it with a chance of 9 %; if the true cutoff is 2.50, with 54 %."
+                 value is beyond it with a chance of 9 %; if the true cutoff is 2.50, with 54 %; the usual value is taken to lie nearer to those of the \
+                 group than this one does."
             )
         );
         assert_eq!(chance(&index, &open(9.0)), "9 (<0.1–54)");

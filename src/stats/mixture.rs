@@ -8,7 +8,7 @@ use ndarray::Array2;
 use super::{Sample, StatError};
 
 /// Gain in mean log-likelihood at which the fit stops.
-const CONVERGED: f64 = 1e-9;
+pub(super) const CONVERGED: f64 = 1e-9;
 /// Overlapping components converge slowly.
 pub(super) const MOST_ITERATIONS: u64 = 5000;
 /// Fewer people cannot show two components.

@@ -183,8 +183,8 @@ mod tests {
     fn numbers_are_what_their_tables_say() {
         let cases = [
             ("auc", "n_with", Precision::People),
-            ("auc", "df", Precision::People),
-            ("heterogeneity", "df2", Precision::People),
+            ("auc", "df", Precision::Digits(1)),
+            ("heterogeneity", "df2", Precision::Digits(1)),
             ("threshold_shares", "n_effective", Precision::People),
             ("claim", "population_lower", Precision::People),
             ("threshold_shares", "share_beyond", Precision::Share(100.0)),
