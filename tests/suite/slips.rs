@@ -55,7 +55,7 @@ fn a_wrong_command_is_answered_with_the_right_one() {
         ),
         (&["claim", "absent", "--below", "2"], &["absent", "no such file or folder"]),
         (&["place", "demo", "--glucose", "101", "--insulin", "9uU/mL"], &["has no unit", "mg/dL"]),
-        (&["place", "demo", "--triglycerides", "1,234mg/dL"], &["use a point: 1.234mg/dL"]),
+        (&["place", "demo", "--triglycerides", "1,234mg/dL"], &["write 1234mg/dL or 1.234mg/dL"]),
         (&["place", "demo", "--glucose", "101mg/l"], &["is not a unit of it", "mg/dL"]),
         (&["place", "demo", "--insulin", "59pmol/L", "--glucose", "101mg/dL"], &["--insulin-factor 6.00"]),
         (&["completions", "bsh"], &["invalid value 'bsh'", "bash"]),

@@ -82,8 +82,10 @@ fn people_are_left_out_in_order_and_requirements_need_an_answer() {
     );
     let both = changed("{ from = 20 }", "{ from = 12, below = 20 }").unwrap();
     assert_eq!(both.exclusions[0].formula, "age_years < 12.0 OR age_years >= 20.0");
-    let required = changed("\"fasted_8_to_24_hours\"", "\"insulin_treated\"").unwrap();
-    assert_eq!(required.exclusions[1].formula, "NOT (insulin_treated)");
+    let one_left = SMALL.replacen("\"diagnosed_diabetes\", ", "", 1);
+    let text = one_left.replacen("\"fasted_8_to_24_hours\"", "\"diagnosed_diabetes\"", 1);
+    let required = parse(&text, "small.toml", Path::new("studies")).unwrap();
+    assert_eq!(required.exclusions[1].formula, "NOT (diagnosed_diabetes)");
     assert!(required.exclusions[1].unknown_excludes);
 }
 
