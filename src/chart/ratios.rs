@@ -144,7 +144,7 @@ fn notes(bundle: &Bundle<'_>, labels: &Labels) -> Vec<String> {
             labels.survey(survey)
         ),
         format!(
-            "p by Holm over the groups, and over the pairs, of one variable. {}",
+            "p by Holm over the groups, and over the pairs, of one variable; hollow also where all its groups together do not differ. {}",
             forest::legend_of_interval(kind)
         ),
     ]
