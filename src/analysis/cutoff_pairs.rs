@@ -4,13 +4,14 @@ use rayon::prelude::*;
 
 use super::compared::{Compared, Side, adjust};
 use super::context::Context;
-use super::heterogeneity::{DIFFER, LESS_RELIABLE, NOT_DISTINGUISHABLE};
+use super::heterogeneity::LESS_RELIABLE;
 use super::roc::Curve;
 use super::smoothed::{METHOD, Smoothed};
 use super::withhold::Verdict;
 use super::{AnalysisError, percentile_pairs, tabulate};
 use crate::stats::{Interval, Rule};
 use crate::table::Table;
+use crate::table::schema::{DIFFER, NOT_DISTINGUISHABLE};
 
 /// Groups of a crossing whose pairs are still worth listing.
 const MOST_CROSSED: usize = 8;

@@ -15,12 +15,10 @@ use crate::stats::rule::Rule;
 use crate::stats::spread::{RangeRatio, between_group_interval, between_group_sd, largest_to_smallest};
 use crate::study::Study;
 use crate::table::Table;
+use crate::table::schema::{DIFFER, NOT_DISTINGUISHABLE};
 
 /// Draws behind the mean of largest ÷ smallest under equality: its standard error is far below a digit shown.
 const DRAWS: usize = 2000;
-/// Conclusions of a test, shared by every table that tests cutoffs.
-pub const DIFFER: &str = "differ by more than noise";
-pub const NOT_DISTINGUISHABLE: &str = "not distinguishable with these data";
 /// Name of the plain maximum in the tables.
 pub const EMPIRICAL: &str = "empirical_youden";
 /// Remark on every comparison of plain maxima.

@@ -6,10 +6,9 @@ use super::roc::Curve;
 use super::{AnalysisError, tabulate};
 use crate::study::shared_ingredients;
 use crate::table::Table;
+use crate::table::schema::{DIFFER, NOT_DISTINGUISHABLE};
 
-/// What may be said of two indices. The report and the charts read these words.
-const DIFFER: &str = "differ by more than noise";
-const NOT_DISTINGUISHABLE: &str = "not distinguishable with these data";
+/// What else may be said of two indices. The report and the charts read these words.
 const TWINS: &str = "twins: both order people in the same way";
 const BEST: &str = "separates best";
 const ALONE: &str = "no other index to compare it with";

@@ -1,10 +1,8 @@
 //! A pair picked from many is no finding of its own: two groups differ only where the groups of their variable do.
 
-use super::heterogeneity::{DIFFER, NOT_DISTINGUISHABLE};
+use crate::table::schema::{ALONE, DIFFER, NOT_DISTINGUISHABLE};
 use crate::table::{Cell, Row, Table};
 
-/// What is concluded of a pair that would differ by itself, among groups that together do not.
-const ALONE: &str = "differ only when taken alone";
 /// What a test of all groups and a pair of them are about.
 const SAME: [&str; 5] = ["frame", "index", "outcome", "grouping", "method"];
 

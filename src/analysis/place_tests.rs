@@ -12,6 +12,7 @@ use crate::cohort::Subject;
 use crate::definitions::answer::Answer;
 use crate::definitions::columns_read;
 use crate::study::{Split, Study};
+use crate::table::schema::{DIFFER, NOT_DISTINGUISHABLE};
 
 /// The test of one grouping: whether the smoothed cutoffs of its groups differ.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
@@ -77,8 +78,8 @@ fn tests(context: &Context, index: usize) -> Result<Vec<GroupingTest>, AnalysisE
             p: row.real("p"),
             p_holm: row.real("p_holm"),
             differ: match row.text("conclusion") {
-                heterogeneity::DIFFER => Some(true),
-                heterogeneity::NOT_DISTINGUISHABLE => Some(false),
+                DIFFER => Some(true),
+                NOT_DISTINGUISHABLE => Some(false),
                 _ => None,
             },
             why_not: row.text("withheld").to_owned(),

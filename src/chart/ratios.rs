@@ -2,6 +2,7 @@
 
 use crate::table::Row;
 use crate::table::number::aligned;
+use crate::table::schema::DIFFER;
 
 use super::forest::{self, Forest, ForestRow, Guide, Whisker};
 use super::palette::{ESTIMATE, INK, SERIES};
@@ -16,7 +17,6 @@ use super::{Drawing, Labels, Source};
 const KEY: &[&str] = &["survey", "frame", "index", "outcome", "population"];
 /// The method whose cutoffs lead.
 const LEADING: &str = "kernel_smoothed_youden";
-const DIFFER: &str = "differ by more than noise";
 const DECIMALS: usize = 2;
 
 /// One chart for each index and outcome, of the smoothed cutoffs.

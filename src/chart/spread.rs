@@ -2,6 +2,7 @@
 
 use crate::table::Row;
 use crate::table::number::aligned;
+use crate::table::schema::DIFFER;
 
 use super::forest::{self, Forest, ForestRow, Guide, Whisker};
 use super::palette::{ESTIMATE, INK};
@@ -14,7 +15,6 @@ use super::{Drawing, Labels, Source};
 const KEY: &[&str] = &["survey", "outcome"];
 /// The method whose cutoffs lead.
 const LEADING: &str = "kernel_smoothed_youden";
-const DIFFER: &str = "differ by more than noise";
 const DECIMALS: usize = 2;
 /// A ratio that groups of one population do not reach: few groups leave the upper end open.
 const NO_LIMIT: f64 = 20.0;

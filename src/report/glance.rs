@@ -5,6 +5,7 @@ use serde::Serialize;
 
 use crate::chart::{Chart, Labels};
 use crate::table::number::{aligned, fixed};
+use crate::table::schema::DIFFER;
 use crate::table::{Row, Table};
 
 use super::moves::{LEADING, p_value};
@@ -158,7 +159,7 @@ impl<'a> Rows<'a> {
         };
         let Some(p) = test.shown("p_holm") else { return format!("not tested: {}", test.text("withheld")) };
         let verdict = match test.text("conclusion") {
-            "differ by more than noise" => "yes",
+            DIFFER => "yes",
             _ => "best cutoffs not distinguishable",
         };
         format!("{verdict} (p by Holm {})", p_value(p))

@@ -2,14 +2,13 @@
 
 use crate::chart::Labels;
 use crate::table::number::{aligned, reading, significant};
+use crate::table::schema::DIFFER;
 use crate::table::{Row, Table};
 
 use super::sentence::{capital, ends, places, range_of_group, times_as_high};
 
 /// The estimator whose cutoffs lead; see the column `method` of the table `heterogeneity`.
 pub(super) const LEADING: &str = "kernel_smoothed_youden";
-/// Conclusion of a test that does not tell groups apart.
-pub(super) const NOT_DISTINGUISHABLE: &str = "not distinguishable with these data";
 
 /// One sentence per index, about its first outcome and the variable across which its cutoff moves most.
 pub(super) fn sentences(tables: &[Table], labels: &Labels) -> Vec<String> {
@@ -85,7 +84,7 @@ fn sentence(test: &Row<'_>, smoothed: &Table, labels: &Labels) -> Option<String>
 pub(super) fn tested<'a>(test: &Row<'a>) -> Option<(&'a str, String)> {
     let verdict = match test.text("conclusion") {
         "" => return None,
-        "differ by more than noise" => "more than noise",
+        DIFFER => "more than noise",
         other => other,
     };
     let numbers = format!(

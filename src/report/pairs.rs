@@ -2,14 +2,11 @@
 
 use crate::chart::Labels;
 use crate::table::number::{aligned, decimals, fixed};
+use crate::table::schema::{ALONE, DIFFER};
 use crate::table::{Row, Table};
 
+use super::moves::LEADING;
 use super::sentence::{places, times_as_high};
-
-const LEADING: &str = "kernel_smoothed_youden";
-const DIFFER: &str = "differ by more than noise";
-/// Two groups of a variable whose groups together do not differ.
-const ALONE: &str = "differ only when taken alone";
 
 /// One sentence on pairs of groups and one on methods, about the index and outcome of the answer.
 pub(super) fn sentences(tables: &[Table], labels: &Labels) -> Vec<String> {

@@ -1,6 +1,6 @@
 //! A person of two groups, for tests of what is said.
 
-use crate::analysis::{GroupingTest, PlacedCutoff, PlacedIndex};
+use crate::analysis::{GroupingTest, OtherFactor, PlacedCutoff, PlacedIndex};
 
 /// Two groups of a person: by age, and by sex and BMI.
 pub(super) fn index(by_age: &'static str, by_bmi: &'static str) -> PlacedIndex {
@@ -36,4 +36,9 @@ pub(super) fn with_tests(mut index: PlacedIndex, differing: &[&str]) -> PlacedIn
     };
     index.tests = differing.iter().map(test).collect();
     index
+}
+
+/// What the value is by the older factor, where neither is known.
+pub(super) fn by_the_older_factor(value: f64) -> OtherFactor {
+    OtherFactor { factor: 6.945, taken: 6.0, unknown: true, value, percentile: None, cutoffs: Vec::new() }
 }

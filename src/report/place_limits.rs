@@ -260,7 +260,7 @@ fn published_row(index: &PlacedIndex, published: &PublishedMark) -> Vec<String> 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::analysis::OtherFactor;
+    use crate::report::place_fixture::by_the_older_factor;
 
     #[test]
     fn cutoffs_in_print_are_held_against_what_is_given() {
@@ -289,14 +289,7 @@ mod tests {
             passed_by_other: Some(true),
             ranks: Vec::new(),
         };
-        let other = OtherFactor {
-            factor: 6.945,
-            taken: 6.0,
-            unknown: true,
-            value: 1.9,
-            percentile: None,
-            cutoffs: Vec::new(),
-        };
+        let other = by_the_older_factor(1.9);
         let mut index =
             PlacedIndex { thresholds: vec![mark], other_factor: Some(other), ..PlacedIndex::default() };
         assert_eq!(marks(&index, &Labels::default()), ["The value is past 2 (often quoted)."]);

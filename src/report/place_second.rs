@@ -160,7 +160,8 @@ pub(super) fn sides(index: &PlacedIndex, mark: &ThresholdMark) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::analysis::{Doubt, OtherFactor};
+    use crate::analysis::Doubt;
+    use crate::report::place_fixture::by_the_older_factor;
 
     fn rank(grouping: &str, group: &str, percentile: f64) -> Rank {
         Rank {
@@ -269,14 +270,7 @@ mod tests {
         assert_eq!(of_first(&index, "HOMA-IR 2.44"), "HOMA-IR 2.44");
         // The other factor puts the value on the other side.
         (mark.passed, mark.passed_by_other) = (true, Some(false));
-        index.other_factor = Some(OtherFactor {
-            factor: 6.945,
-            taken: 6.0,
-            unknown: true,
-            value: 1.9,
-            percentile: None,
-            cutoffs: Vec::new(),
-        });
+        index.other_factor = Some(by_the_older_factor(1.9));
         assert_eq!(sides(&index, &mark), "the value is past it by the factor 6.00, short of it by 6.945");
     }
 }

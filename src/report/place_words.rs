@@ -174,18 +174,11 @@ pub(super) fn listed(words: &[String]) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::analysis::OtherFactor;
+    use crate::report::place_fixture::by_the_older_factor;
 
     #[test]
     fn both_factors_give_a_value_where_none_is_known() {
-        let other = OtherFactor {
-            factor: 6.945,
-            taken: 6.0,
-            unknown: true,
-            value: 3.04,
-            percentile: None,
-            cutoffs: Vec::new(),
-        };
+        let other = by_the_older_factor(3.04);
         let mut index = PlacedIndex {
             label: "HOMA-IR".to_owned(),
             unit: "1".to_owned(),

@@ -2,9 +2,10 @@
 
 use crate::chart::Labels;
 use crate::table::number::{aligned, decimals, fixed};
+use crate::table::schema::NOT_DISTINGUISHABLE;
 use crate::table::{Row, Table};
 
-use super::moves::{LEADING, NOT_DISTINGUISHABLE};
+use super::moves::LEADING;
 use super::sentence::{beyond, ends};
 
 /// One sentence for every grouping that was compared by the index and outcome of the answer.

@@ -6,6 +6,12 @@ use super::{
 };
 use crate::table::{Column, Shape};
 
+/// Conclusions of a test of differences.
+pub const DIFFER: &str = "differ by more than noise";
+pub const NOT_DISTINGUISHABLE: &str = "not distinguishable with these data";
+/// Of a pair that would differ by itself, among groups that together do not.
+pub const ALONE: &str = "differ only when taken alone";
+
 pub(super) const TABLES: &[Shape] = &[
     shape_of("smoothed_cutoffs", "Cutoffs from smoothed distributions", SMOOTHED),
     shape_of("heterogeneity", "Whether cutoffs differ between groups", HETEROGENEITY),
