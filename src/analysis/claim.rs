@@ -2,6 +2,7 @@
 
 use super::claim_estimate::{self, Estimate, people};
 use super::context::Context;
+use super::groups::Group;
 use super::select::values;
 use super::thresholds::first_beyond;
 use super::{AnalysisError, claim_left_out, claim_private, claim_rows, tabulate};
@@ -25,7 +26,20 @@ pub struct Question {
     pub outcome: Option<usize>,
     /// Positions in the study's groupings.
     pub groupings: Vec<usize>,
+    /// Single groups of some of these groupings, which are then asked alone: the grouping's position and the group's name.
+    pub only: Vec<(usize, String)>,
     pub forms: Vec<Form>,
+}
+
+impl Question {
+    /// Whether everybody or a group is asked.
+    fn asks(&self, group: &Group) -> bool {
+        let of = |grouping: usize| {
+            let mut only = self.only.iter().filter(|(of, _)| *of == grouping).peekable();
+            only.peek().is_none() || only.any(|(_, name)| *name == group.name)
+        };
+        group.grouping.is_none_or(of)
+    }
 }
 
 /// What can be said about the thresholds.
@@ -54,18 +68,21 @@ pub fn answer(study: &Study, tallies: &Tallies, question: &Question) -> Result<A
     context.groups.retain(|g| g.grouping.is_none_or(|grouping| question.groupings.contains(&grouping)));
     let mut estimates = claim_estimate::all(&context, question);
     let one_sided: Vec<bool> = (0..question.stated.len()).map(|t| !divides(&context, question, t)).collect();
+    let mut nobody_or_all = claim_estimate::shares_of(&estimates, &one_sided);
+    nobody_or_all.retain(|estimate| question.asks(&context.groups[estimate.group]));
     for estimate in estimates.iter_mut().filter(|estimate| one_sided[estimate.threshold]) {
         estimate.withhold(ONE_SIDED);
     }
     let mut table = tabulate::empty("claim");
-    for estimate in &estimates {
-        claim_rows::estimate(&context, question, (estimate, stated_by(study, &asked, estimate)), &mut table)?;
-    }
+    add_estimates(study, (&context, question), &estimates, &mut table)?;
     claim_private::leave_out(study, &mut table, &mut estimates);
+    keep_asked(&context, question, (&mut table, &mut estimates));
     let estimated = table.rows.len();
     for threshold in 0..question.stated.len() {
         for form in &question.forms {
-            claim_rows::verdicts(&context, question, (threshold, form, &estimates), &mut table)?;
+            let by_share = one_sided[threshold] && form.is_share() && study.fewest_shown().is_none();
+            let judged = if by_share { &nobody_or_all } else { &estimates };
+            claim_rows::verdicts(&context, question, (threshold, form, judged), &mut table)?;
         }
     }
     claim_private::count_as_estimated(study, &mut table, estimated);
@@ -73,6 +90,32 @@ pub fn answer(study: &Study, tallies: &Tallies, question: &Question) -> Result<A
     let range = (context.study.public && high > low).then_some((low, high));
     let left_out = claim_left_out::left_out(study, tallies, question.index)?;
     Ok(Answer { table, range, all_positive: low > 0.0, left_out })
+}
+
+/// One row for each estimate.
+fn add_estimates(
+    study: &Study,
+    (context, question): (&Context, &Question),
+    estimates: &[Estimate],
+    table: &mut Table,
+) -> Result<(), AnalysisError> {
+    let left_out_of = claim_left_out::of_groups(context, question);
+    for estimate in estimates {
+        let stated = stated_by(study, context.study, estimate);
+        let left_out = left_out_of.get(estimate.group).copied();
+        claim_rows::estimate(context, question, (estimate, stated, left_out), table)?;
+    }
+    Ok(())
+}
+
+/// A grouping of which single groups are asked is estimated as a whole, so that small counts are left out of it as ever; then
+/// those groups are kept alone.
+fn keep_asked(context: &Context, question: &Question, (table, estimates): (&mut Table, &mut Vec<Estimate>)) {
+    let keep: Vec<bool> = estimates.iter().map(|e| question.asks(&context.groups[e.group])).collect();
+    let mut of_rows = keep.iter();
+    table.rows.retain(|_| of_rows.next() == Some(&true));
+    let mut of_estimates = keep.iter();
+    estimates.retain(|_| of_estimates.next() == Some(&true));
 }
 
 /// Whether the cohort has people on both sides of a threshold; beyond all values there is nothing to estimate.

@@ -6,9 +6,9 @@ use rayon::prelude::*;
 
 use super::accuracy::{self, Measure, at_row};
 use super::claim::Question;
+use super::claim_cutoffs::own_cutoffs;
 use super::claim_equivalent::same_percentile;
 use super::context::Context;
-use super::roc::{self, oriented};
 use super::select::{classed, values};
 use super::thresholds::{first_beyond, judged_share, percentile_of};
 use super::withhold::{self, Verdict};
@@ -112,20 +112,26 @@ pub fn all(context: &Context, question: &Question) -> Vec<Estimate> {
         .flat_map(|t| (0..context.populations.len()).map(move |p| (t, p)))
         .flat_map(|(t, p)| (0..context.groups.len()).map(move |g| (t, p, g)))
         .collect();
-    let best: Vec<Option<Estimate>> = (0..context.groups.len())
-        .into_par_iter()
-        .map(|group| best_cutoff(context, question, group))
-        .collect();
+    let groups = 0..context.groups.len();
+    let own: Vec<Vec<Estimate>> =
+        groups.into_par_iter().map(|group| own_cutoffs(context, question, group)).collect();
     let of_domain = |&domain: &Domain| {
         let mut estimates = shares(context, question, domain);
         if domain.1 == 0 {
             estimates.push(same_percentile(context, question, domain));
             estimates.extend(measures(context, question, domain));
-            estimates.extend(best[domain.2].clone().map(|e| Estimate { threshold: domain.0, ..e }));
+            estimates.extend(own[domain.2].iter().map(|e| Estimate { threshold: domain.0, ..e.clone() }));
         }
         estimates
     };
     domains.par_iter().flat_map_iter(of_domain).collect()
+}
+
+/// The shares of all people at some of the thresholds.
+#[must_use]
+pub fn shares_of(estimates: &[Estimate], of_threshold: &[bool]) -> Vec<Estimate> {
+    let is_share = |e: &&Estimate| ["share", "share_beyond"].contains(&e.measure);
+    estimates.iter().filter(|e| of_threshold[e.threshold]).filter(is_share).cloned().collect()
 }
 
 pub fn people(context: &Context, question: &Question, (population, group): (usize, usize)) -> Sample {
@@ -227,43 +233,6 @@ fn measures(context: &Context, question: &Question, domain: Domain) -> Vec<Estim
     let prevalence = share(context, domain, counted, &|row| people.class[row]);
     let measures = at_row(context, pair, &people, first).into_iter().map(estimate);
     measures.chain([Estimate { of_outcome: true, ..prevalence }]).collect()
-}
-
-/// The group's own cutoff by the study's first rule.
-fn best_cutoff(context: &Context, question: &Question, group: usize) -> Option<Estimate> {
-    let curve = roc::curve(context, (question.index, question.outcome?), group);
-    let sign = context.study.indices[question.index].sign() as f64;
-    let cutoff = curve.cutoffs.first();
-    let mut verdict = cutoff.map_or_else(
-        || withhold::cutoff(context.study, curve.with, curve.without, None),
-        |cutoff| cutoff.verdict.clone(),
-    );
-    let value = cutoff.map(|c| c.value * sign).filter(|v| v.is_finite());
-    if value.is_none() && verdict.withheld.is_empty() {
-        verdict.withheld.push("no cutoff".to_owned());
-    }
-    let interval = cutoff.and_then(|c| c.interval).map(|i| oriented(i, sign));
-    let replicates = &context.frames[context.frame_of_pair(curve.index, curve.outcome)].replicates;
-    let behind = cutoff.filter(|_| interval.is_some()).map(|cutoff| Behind::Cutoff {
-        replicates: Arc::clone(replicates),
-        values: cutoff.replicates.iter().map(|v| v * sign).collect(),
-        centre: Centre { full: cutoff.value * sign, df: curve.df, confidence: context.study.confidence },
-    });
-    Some(Estimate {
-        threshold: 0,
-        population: 0,
-        group,
-        measure: "best_cutoff",
-        of_outcome: true,
-        n: curve.with + curve.without,
-        df: Some(curve.df),
-        value,
-        unit: Unit::Index,
-        interval,
-        interval_kind: replicates.interval_kind(),
-        verdict,
-        behind: behind.unwrap_or(Behind::Nothing),
-    })
 }
 
 #[cfg(test)]

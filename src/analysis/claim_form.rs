@@ -117,6 +117,12 @@ impl Form {
         matches!(self, Self::Accuracy { .. } | Self::BestCutoff { .. })
     }
 
+    /// Whether it is about a share of all people, which a threshold beyond all values has too: nobody or everybody.
+    #[must_use]
+    pub fn is_share(&self) -> bool {
+        matches!(self, Self::Share(_) | Self::ShareBeyond(_))
+    }
+
     /// The side of a threshold that the measure is about: the stated one, unless the measure has its own.
     #[must_use]
     pub fn side(&self, stated: &Stated, index: &StudyIndex) -> Side {

@@ -1,5 +1,8 @@
 //! How many people a study's exclusions leave out, from the tallies of its run.
 
+use super::claim::Question;
+use super::context::Context;
+use super::groups::Group;
 use super::{AnalysisError, tabulate};
 use crate::cohort::FlowStep;
 use crate::study::{OUTSIDE_AGE, Study};
@@ -15,6 +18,15 @@ pub struct LeftOut {
     pub of: i64,
     /// Whether the study names ages, which is then its first reason.
     pub ages: bool,
+    /// Of those who are left in, how many have no value of the index.
+    pub without_index: i64,
+}
+
+/// The same of one group.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct LeftOutOf {
+    pub examined: i64,
+    pub left_out: i64,
 }
 
 /// How many people of the index's frame are left out; `None` where the participant flow of the run may not show it.
@@ -26,16 +38,46 @@ pub(super) fn left_out(
     let Some(frame) = tallies.frame_of[index].last().map(|&frame| &tallies.frames[frame]) else {
         return Ok(None);
     };
-    let ages = study.exclusions.first().is_some_and(|first| first.name == OUTSIDE_AGE);
+    let ages = names_ages(study);
     let mut tables = [tabulate::flow(&steps(study.exclusions.len(), &frame.people, &frame.indices[index]))?];
     if let Some(limit) = study.fewest_shown() {
         small::leave_out(&mut tables, limit);
     }
-    Ok(between(&tables[0], (usize::from(ages), study.exclusions.len())).map(|(of, kept)| LeftOut {
+    let steps = [usize::from(ages), study.exclusions.len()];
+    Ok(between(&tables[0], steps).map(|[of, kept, with_index]| LeftOut {
         people: of - kept,
         of,
         ages,
+        // Of rounded counts the difference is rough, and a small one may be of nobody.
+        without_index: Some(kept - with_index)
+            .filter(|people| *people >= study.fewest_shown().unwrap_or(0))
+            .unwrap_or_default(),
     }))
+}
+
+/// How many people of each group were examined and are left out; empty where people may not be shown in small counts.
+pub(super) fn of_groups(context: &Context, question: &Question) -> Vec<LeftOutOf> {
+    let study = context.study;
+    if study.fewest_shown().is_some() {
+        return Vec::new();
+    }
+    let people = &context.frames[context.frame_of_index(question.index)].people;
+    let ages = u64::from(names_ages(study));
+    let all = (1_u64 << study.exclusions.len()) - 1;
+    let of_group = |group: &Group| {
+        let count = |counts: &dyn Fn(u64) -> bool| {
+            let rows = (0..people.flags.len()).filter(|&row| people.flags[row] & ages == 0);
+            let rows = rows.filter(|&row| counts(people.flags[row]) && group.holds(&people.levels[row]));
+            rows.map(|row| i64::from(people.sample.people[row])).sum()
+        };
+        LeftOutOf { examined: count(&|_| true), left_out: count(&|flags| flags & all != 0) }
+    };
+    context.groups.iter().map(of_group).collect()
+}
+
+/// Whether the study names ages, and so its first reason to leave people out is their age.
+fn names_ages(study: &Study) -> bool {
+    study.exclusions.first().is_some_and(|first| first.name == OUTSIDE_AGE)
 }
 
 /// The steps of the participant flow: everybody, who is left after each exclusion, and those of them with the index.
@@ -57,11 +99,10 @@ fn steps(exclusions: usize, people: &Tally, with_index: &Tally) -> Vec<FlowStep>
     left.iter().enumerate().map(step).collect()
 }
 
-/// The people at two steps, unless one of them is withheld, or those with the index are: too few have no value of it, and
-/// the answer counts the others.
-fn between(flow: &Table, (from, to): (usize, usize)) -> Option<(i64, i64)> {
+/// The people at two steps and those with the index, unless one of these counts is withheld.
+fn between(flow: &Table, [from, to]: [usize; 2]) -> Option<[i64; 3]> {
     let people: Vec<Option<i64>> = flow.iter().map(|row| row.whole("people")).collect();
-    people.last()?.and(people[from].zip(people[to]))
+    Some([people[from]?, people[to]?, (*people.last()?)?])
 }
 
 #[cfg(test)]
@@ -84,9 +125,9 @@ mod tests {
         let counts: Vec<(usize, usize)> = steps.iter().map(|step| (step.people, step.left_out)).collect();
         assert_eq!(counts, [(132, 0), (112, 20), (100, 12), (98, 2)]);
         let mut tables = [tabulate::flow(&steps).expect("a flow")];
-        assert_eq!(between(&tables[0], (1, 2)), Some((112, 100)));
+        assert_eq!(between(&tables[0], [1, 2]), Some([112, 100, 98]));
         // Two people without the index could be counted.
         small::leave_out(&mut tables, 10);
-        assert_eq!(between(&tables[0], (1, 2)), None);
+        assert_eq!(between(&tables[0], [1, 2]), None);
     }
 }

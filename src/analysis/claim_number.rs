@@ -7,8 +7,9 @@ use crate::table::number::significant;
 const POINTS_WITHIN: f64 = 5.0;
 /// Digits of per cent that a fraction is taken with: 1 in 3 is 33.3 %.
 const FRACTION_DIGITS: usize = 3;
-/// Whom a number counts, where that is said behind it.
-const COUNTED: [&str; 2] = ["of people", "people"];
+/// Whom a number counts, where that is said behind it, and the words between.
+const COUNTED: [&str; 6] = ["people", "adults", "persons", "everybody", "everyone", "them"];
+const BETWEEN: [&str; 3] = ["the", "all", "of"];
 
 /// A number of per cent; a proportion is refused unless its `%` says that it is none.
 pub(super) fn percent(text: &str) -> Result<f64, Slip> {
@@ -58,8 +59,15 @@ fn fraction(text: &str) -> Option<f64> {
 /// A number without `%` and whom it counts.
 fn bare(text: &str) -> &str {
     let text = text.trim();
-    let text = COUNTED.iter().find_map(|people| text.strip_suffix(people)).unwrap_or(text);
-    text.trim_end().trim_end_matches('%').trim_end()
+    let text = COUNTED.iter().find_map(|people| without_word(text, people)).unwrap_or(text);
+    let text = BETWEEN.iter().fold(text, |text, word| without_word(text, word).unwrap_or(text));
+    text.trim_end_matches('%').trim_end()
+}
+
+/// A text without its last word, where it is this one.
+fn without_word<'t>(text: &'t str, word: &str) -> Option<&'t str> {
+    let rest = text.strip_suffix(word)?;
+    (rest.is_empty() || rest.ends_with(' ')).then(|| rest.trim_end())
 }
 
 #[cfg(test)]
@@ -69,9 +77,13 @@ mod tests {
     #[test]
     fn one_in_so_many_is_read_in_per_cent() {
         // 100/3 and 200/3 to three digits.
-        for (text, want) in
-            [("1 in 3", 33.3), ("1/3", 33.3), (" 2 in 3 people", 66.7), ("1 / 4 of people", 25.0)]
-        {
+        for (text, want) in [
+            ("1 in 3", 33.3),
+            ("1/3", 33.3),
+            (" 2 in 3 people", 66.7),
+            ("1 / 4 of people", 25.0),
+            ("1/2 of all the adults", 50.0),
+        ] {
             assert_eq!(percent(text), Ok(want), "{text}");
         }
         // One of a hundred is one per cent, and no proportion by mistake.

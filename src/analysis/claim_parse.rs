@@ -34,9 +34,20 @@ pub enum Slip {
 
 /// Words that claim a sensitivity of more than half, and who may stand behind them.
 const FINDS_MOST: &str = "finds most";
-const WHOM: [&str; 6] =
-    ["", "people", "of them", "people with it", "people who have it", "of those who have it"];
+const WHOM: [&str; 7] =
+    ["", "people", "of them", "of those", "people with it", "people who have it", "of those who have it"];
 const MOST: f64 = 50.0;
+
+/// Everyday sentences, as [`plain`] leaves them and without the threshold itself, and what they claim of which measure.
+const SENTENCES: &[(&[&str], &str, Bound)] = &[
+    (
+        &["below fine", "below safe", "under fine", "under safe", "below means you do not have it"],
+        "npv",
+        Bound::AtLeast(90.0),
+    ),
+    (&["above means you have it", "over means you have it"], "ppv", Bound::AtLeast(50.0)),
+    (&["spares those who do not have it"], "specificity", Bound::AtLeast(80.0)),
+];
 
 /// Words for the measures of accuracy that a claim can name.
 const ACCURACY: &[(&[&str], &str)] = &[
@@ -79,6 +90,9 @@ impl Form {
         if text.strip_prefix(FINDS_MOST).is_some_and(|whom| WHOM.contains(&whom.trim())) {
             return Ok(Self::Accuracy { measure: "sensitivity", bound: Bound::MoreThan(MOST) });
         }
+        if let Some(found) = sentence(&text) {
+            return Ok(found);
+        }
         if let Some(rest) = text.strip_prefix("best cutoff") {
             return Ok(Self::BestCutoff { within: margin(rest).map_err(fail)? });
         }
@@ -100,8 +114,19 @@ impl Form {
     }
 }
 
+/// A claim in an everyday sentence, in which the threshold may stand: `below 2 is fine`.
+fn sentence(text: &str) -> Option<Form> {
+    let words: Vec<&str> = text.split(' ').filter(|word| word.parse::<f64>().is_err()).collect();
+    let words = words.join(" ");
+    let &(_, measure, bound) = SENTENCES.iter().find(|(known, ..)| known.contains(&&*words))?;
+    Some(Form::Accuracy { measure, bound })
+}
+
 /// Signs, and the words that they stand for.
-const SIGNS: [(&str, &str); 7] = [
+const SIGNS: [(&str, &str); 10] = [
+    ("-third", " third"),
+    ("-quarter", " quarter"),
+    ("-half", " half"),
     ("\u{2265}", " >= "),
     ("\u{2264}", " <= "),
     ("per cent", "%"),
@@ -128,13 +153,45 @@ const WORDS: [(&str, &str); 13] = [
     ("ten", "10"),
 ];
 
+/// Parts of a whole, and how many make it up.
+const PARTS: [(&str, u8); 10] = [
+    ("half", 2),
+    ("halves", 2),
+    ("third", 3),
+    ("thirds", 3),
+    ("quarter", 4),
+    ("quarters", 4),
+    ("fifth", 5),
+    ("fifths", 5),
+    ("tenth", 10),
+    ("tenths", 10),
+];
+
+/// `a third` as `1/3`, `2 thirds` as `2/3`, `half` as `1/2`.
+fn fractions<'w>(words: impl Iterator<Item = &'w str>) -> Vec<String> {
+    let mut written: Vec<String> = Vec::new();
+    for word in words {
+        let Some((_, whole)) = PARTS.iter().find(|(part, _)| *part == word) else {
+            written.push(word.to_owned());
+            continue;
+        };
+        let some = written.last().filter(|last| *last == "a" || last.parse::<u8>().is_ok()).cloned();
+        if some.is_some() {
+            written.pop();
+        }
+        let some = some.filter(|some| some != "a").unwrap_or_else(|| "1".to_owned());
+        written.push(format!("{some}/{whole}"));
+    }
+    written
+}
+
 /// Lower case, one blank between words, signs as words, per cent as `%` behind its number.
 fn plain(written: &str) -> String {
     let text = SIGNS.iter().fold(written.to_lowercase(), |text, (sign, words)| text.replace(sign, words));
     let meant =
         |word| WORDS.iter().find(|(other, _)| *other == word).map_or(word, |(_, understood)| *understood);
     let words = text.split_whitespace().filter(|word| *word != "is").map(meant);
-    words.collect::<Vec<_>>().join(" ")
+    fractions(words).join(" ")
 }
 
 /// `sensitivity at least 80 %` as its subject and its bound.
@@ -224,6 +281,17 @@ mod tests {
             ("more than 30 % of people", Form::Share(Bound::MoreThan(30.0))),
             ("finds most people", most),
             ("finds most people who have it", most),
+            ("1 in 3 adults", Form::Share(about(33.3, 5.0))),
+            ("half", Form::Share(about(50.0, 5.0))),
+            ("half of the people", Form::Share(about(50.0, 5.0))),
+            ("more than half", Form::Share(Bound::MoreThan(50.0))),
+            ("at most a third of adults", Form::Share(Bound::AtMost(33.3))),
+            ("A third", Form::Share(about(33.3, 5.0))),
+            ("two-thirds", Form::Share(about(66.7, 5.0))),
+            ("two thirds within 2", Form::Share(about(66.7, 2.0))),
+            ("about a quarter", Form::Share(about(25.0, 5.0))),
+            ("three quarters of people", Form::Share(about(75.0, 5.0))),
+            ("finds most of those", most),
             ("finds 8 in 10", Form::Accuracy { measure: "sensitivity", bound: about(80.0, 5.0) }),
         ];
         for (written, form) in cases {
@@ -248,8 +316,14 @@ mod tests {
     }
 
     #[test]
-    fn everyday_claims_are_translated() {
-        let said = Form::parse("is fine").expect_err("no number").to_string();
+    fn everyday_sentences_are_understood_as_they_are_listed() {
+        let of = |measure, bound| Ok(Form::Accuracy { measure, bound });
+        for written in ["below is fine", "Below is safe", "below 2 is fine"] {
+            assert_eq!(Form::parse(written), of("npv", Bound::AtLeast(90.0)), "{written}");
+        }
+        assert_eq!(Form::parse("above means you have it"), of("ppv", Bound::AtLeast(50.0)));
+        assert_eq!(Form::parse("spares those who do not have it"), of("specificity", Bound::AtLeast(80.0)));
+        let said = Form::parse("is fine").expect_err("no side").to_string();
         assert!(said.contains("\"below is fine\" or \"below is safe\" is \"npv at least 90 %\""), "{said}");
     }
 }

@@ -4,6 +4,7 @@ use super::claim::Question;
 use super::claim_estimate::{Behind, Estimate, Unit, people};
 use super::claim_form::Form;
 use super::claim_judge::{judge, told_ends};
+use super::claim_left_out::LeftOutOf;
 use super::claim_verdict::{Finding, Judged, Region, for_all};
 use super::claim_words::words;
 use super::context::{Context, resistance};
@@ -16,11 +17,16 @@ use crate::table::{RowBuilder, Table};
 pub fn estimate(
     context: &Context,
     question: &Question,
-    (estimate, stated): (&Estimate, &'static str),
+    (estimate, stated, left_out): (&Estimate, &'static str, Option<LeftOutOf>),
     table: &mut Table,
 ) -> Result<(), AnalysisError> {
     let row = about(table.row(), context, question, (estimate.threshold, estimate.of_outcome));
-    of_estimate(row, context, question, estimate).text("stated", stated).done()?;
+    let left_out = left_out.filter(|_| estimate.measure == "share" && estimate.population == 0);
+    of_estimate(row, context, question, estimate)
+        .whole("examined", left_out.map(|of| of.examined))
+        .whole("left_out", left_out.map(|of| of.left_out))
+        .text("stated", stated)
+        .done()?;
     Ok(())
 }
 

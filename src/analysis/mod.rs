@@ -6,6 +6,7 @@ mod checks;
 mod choice_ranges;
 mod choices;
 pub mod claim;
+mod claim_cutoffs;
 mod claim_equivalent;
 mod claim_estimate;
 mod claim_form;

@@ -1,6 +1,6 @@
 //! A threshold that a sentence states: one panel for each claim about it, without claims one of the share.
 
-use crate::table::schema::{ALL_GROUPS, ONE_SIDED};
+use crate::table::schema::ONE_SIDED;
 use crate::table::{Row, Table};
 
 use super::claim_panel::{Panel, panels};
@@ -63,7 +63,7 @@ impl<'a> Stated<'a> {
 pub fn draw_claim(table: &Table, labels: &Labels, imprint: &Imprint) -> Result<Vec<Chart>, ChartError> {
     font::check()?;
     let mut stated: Vec<Stated<'_>> = Vec::new();
-    let estimated = |row: &Row<'_>| row.text("withheld") != ONE_SIDED && row.text("group") != ALL_GROUPS;
+    let estimated = |row: &Row<'_>| row.text("withheld") != ONE_SIDED && row.text("claim").is_empty();
     for found in table.iter().filter(estimated).filter_map(|row| Stated::of(&row)) {
         if !stated.contains(&found) {
             stated.push(found);
@@ -131,7 +131,7 @@ fn framed(scene: Scene, imprint: &Imprint) -> Scene {
 mod tests {
     use super::*;
     use crate::chart::IndexLabel;
-    use crate::table::schema;
+    use crate::table::schema::{self, ALL_GROUPS};
 
     /// A share and two claims about one threshold, in everybody, two groups and all groups together.
     fn table(claims: bool) -> Table {
@@ -200,7 +200,7 @@ mod tests {
             drawn(&table)
         };
         let charts = with("effective number of people below 30");
-        assert!(charts[0].svg.contains("people are worth fewer"), "{}", charts[0].svg);
+        assert!(charts[0].svg.contains("too few people for this survey"), "{}", charts[0].svg);
         assert!(!charts[0].svg.contains("effective number"));
         assert!(with(ONE_SIDED).is_empty());
     }

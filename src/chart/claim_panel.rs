@@ -4,12 +4,13 @@ use crate::table::estimate::{in_a_cell, of_share, of_value, share_alone};
 use crate::table::number::{apart, decimals, significant};
 use crate::table::reasons::explained;
 use crate::table::schema::ALL_GROUPS;
-use crate::table::verdicts::{in_all, of_groups};
+use crate::table::verdicts::{in_all, of_groups, told};
 use crate::table::{Row, Table};
 
 use super::Labels;
 use super::claim::Stated;
-use super::forest::{self, Forest, ForestRow, Guide, Whisker};
+use super::claim_marks;
+use super::forest::{self, Forest, ForestRow, Guide};
 use super::palette::{Colour, ESTIMATE, EVERYBODY, THRESHOLD};
 use super::scene::{Dash, Scene, Shape, Stroke};
 use super::section::{self, Section};
@@ -144,17 +145,9 @@ impl Panel<'_> {
     }
 
     fn row(&self, row: &Row<'_>) -> ForestRow {
-        let everybody = row.text("grouping") == super::select::EVERYBODY;
-        let verdict = row.text("verdict");
-        let whisker = row.shown("value").map(|value| Whisker {
-            value,
-            interval: row.shown("lower").zip(row.shown("upper")),
-            shape: if everybody { Shape::Diamond } else { Shape::Circle },
-            hollow: is_hollow(verdict),
-            colour: colour(verdict, everybody),
-        });
+        let whisker = claim_marks::whisker(row, self.confidence);
         let mut side = vec![self.estimate_text(row), count_text(row, "n")];
-        side.extend((!self.claim.is_empty()).then(|| verdict.to_owned()));
+        side.extend((!self.claim.is_empty()).then(|| told(row, self.confidence)));
         ForestRow {
             label: group_label(row),
             withheld: whisker.is_none().then(|| explained(row.text("withheld"))),
@@ -216,34 +209,8 @@ impl Panel<'_> {
             let group = (dot(ESTIMATE, Shape::Circle), "a group".to_owned());
             return everybody.into_iter().chain([group]).collect();
         }
-        let everybody = self.bundle.everybody();
-        let marked = |verdict: &str| {
-            let found = self
-                .bundle
-                .rows
-                .iter()
-                .any(|row| row.text("verdict") == verdict && row.shown("value").is_some());
-            let stroke = Stroke::solid(colour(verdict, false), 2.0);
-            let circle = if is_hollow(verdict) {
-                Swatch::Ring(Shape::Circle, stroke)
-            } else {
-                Swatch::Dot(Shape::Circle, stroke)
-            };
-            found.then(|| (circle, verdict.to_owned()))
-        };
-        let verdicts = ["holds", "fails", "undecided"].into_iter().filter_map(marked);
-        let diamond = everybody.filter(|row| row.shown("value").is_some()).map(|row| {
-            let stroke = Stroke::solid(colour(row.text("verdict"), true), 2.0);
-            let hollow = is_hollow(row.text("verdict"));
-            let swatch = if hollow {
-                Swatch::Ring(Shape::Diamond, stroke)
-            } else {
-                Swatch::Dot(Shape::Diamond, stroke)
-            };
-            (swatch, "everybody".to_owned())
-        });
         let limit = self.limit_words().map(|words| (Swatch::Line(LIMIT), words));
-        limit.into_iter().chain(verdicts).chain(diamond).collect()
+        limit.into_iter().chain(claim_marks::key(&self.bundle.rows, self.confidence)).collect()
     }
 
     fn limit_words(&self) -> Option<String> {
@@ -281,16 +248,3 @@ impl Panel<'_> {
 }
 
 const LIMIT: Stroke = Stroke::dashed(THRESHOLD, 2.0, Dash::Long);
-
-/// Orange fails; without a verdict everybody has a colour of their own.
-fn colour(verdict: &str, everybody: bool) -> Colour {
-    match verdict {
-        "fails" => THRESHOLD,
-        "" if everybody => EVERYBODY,
-        _ => ESTIMATE,
-    }
-}
-
-fn is_hollow(verdict: &str) -> bool {
-    !["holds", "fails", ""].contains(&verdict)
-}

@@ -6,6 +6,7 @@
 mod assay_routes;
 mod choices;
 mod claim;
+mod claim_marks;
 mod claim_panel;
 mod curves;
 mod cutoffs;

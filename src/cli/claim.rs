@@ -5,13 +5,14 @@ use std::path::PathBuf;
 use anyhow::{Result, bail};
 use clap::Args;
 
-use super::claim_groupings::groupings;
-use super::claim_groups::{joined, not_asked, one_per_variable};
+use super::claim_groupings::{Asked, groupings};
+use super::claim_groups::{joined, narrowed, not_asked, one_per_variable};
 use super::claim_names::{index, outcome};
-use super::claim_source::{asked, remarks, small_counts, tests_of_run};
+use super::claim_says::{forms, not_a_sentence, outcome_named};
+use super::claim_source::{asked, main_exclusions, remarks, small_counts, table_of_run};
 use super::claim_threshold::{Typed, in_unit_of, typed};
 use super::claim_write::{Format, draw, picture, place, write};
-use crate::analysis::claim::{Answer, Form, Question, Side, Stated, answer};
+use crate::analysis::claim::{Answer, Question, Side, Stated, answer};
 use crate::chart::{self, Labels};
 use crate::finished::{self, Opened, Origin};
 use crate::report::{self, ClaimInput, ClaimPage};
@@ -39,15 +40,16 @@ Examples:
     cutspan claim --index homa_ir --below 2 --out claim.md --chart claim.svg out
 
 From words to --says:
-  \"finds most people who have it\"       sensitivity more than 50 % (these words are understood, too)
+  \"finds most people who have it\"       sensitivity more than 50 %
   \"below is fine\", \"below is safe\"     npv at least 90 %   (of those below, so many do not have it)
   \"above means you have it\"            ppv at least 50 %   (of those above, so many have it)
   \"spares those who do not have it\"    specificity at least 80 %
+These words are understood, too, and the outcome may be named behind them: \"finds most people with NAME\".
 
 What --says understands (also more than, over, less than, under, up to):
   \"share at most 25 %\", \"share at least 60 %\"       people on the side that the sentence states
   \"share about 33 %\", \"1 in 3\"                      the same, give or take 5 percentage points
-  \"at least 1 in 3\", \"share at most 1/4\"            1 in 3 is 33.3 %
+  \"at least 1 in 3\", \"more than half\", \"a third\"     1 in 3 is 33.3 %, \"a third\" by itself is about as much
   \"share beyond at most 10 %\"                       people on the resistant side, whichever is stated
   \"percentile 75\", \"percentile 75 within 5\"         where the threshold sits among the group
   \"sensitivity at least 80 %\"                       also specificity, ppv, npv; needs --outcome
@@ -58,6 +60,9 @@ Output: what is known in words, tables by group, with --says a verdict for every
 pub struct ClaimArgs {
     /// Output folder of a finished run, or a study file (.toml); without it the demo of invented people
     run: Option<PathBuf>,
+    /// What else stands there: a sentence, which is refused with a hint
+    #[arg(hide = true)]
+    more: Vec<String>,
     /// Index the threshold belongs to (cutspan list indices); may be left out when the run has only one
     #[arg(long, value_name = "NAME")]
     index: Option<String>,
@@ -77,8 +82,8 @@ pub struct ClaimArgs {
     /// Outcome that the sentence means, by its name in the run
     #[arg(long, visible_alias = "means", value_name = "NAME")]
     outcome: Option<String>,
-    /// Groups to compare, by name in the run or a part of it (bmi), with commas, or the word everybody for no groups;
-    /// without it one for each variable of the run, the finest, and no crossings
+    /// Groups to compare, by name in the run or a part of it (bmi), with commas; one group alone (women, or bmi=obese); or the
+    /// word everybody for no groups. Without it one for each variable of the run, the finest, and no crossings
     #[arg(long, value_name = "NAMES", value_delimiter = ',')]
     group: Vec<String>,
     /// What is claimed of the threshold; may be given several times
@@ -102,19 +107,12 @@ pub struct ClaimArgs {
 }
 
 pub fn run(args: &ClaimArgs) -> Result<()> {
+    not_a_sentence(args.run.as_deref(), &args.more)?;
     let stated = stated(args)?;
-    let mut forms: Vec<Form> = Vec::new();
-    for claim in &args.says {
-        let form = Form::parse(claim)?;
-        // One claim in two wordings is asked once.
-        if !forms.contains(&form) {
-            forms.push(form);
-        }
-    }
     let picture = args.chart.as_deref().map(picture).transpose()?;
     let place = place(args.format, args.out.as_deref())?;
     let opened = finished::open(args.run.as_deref(), &args.data)?;
-    let question = question(args, (stated, forms), &opened)?;
+    let question = question(args, stated, &opened)?;
     let answer = answer(&opened.study, &opened.tallies, &question)?;
     possible(&question, &answer, &opened)?;
     let labels = chart::labels(&opened.study, &opened.tallies.survey);
@@ -148,19 +146,17 @@ fn stated(args: &ClaimArgs) -> Result<Vec<(Stated, Typed)>> {
     Ok(stated)
 }
 
-fn question(
-    args: &ClaimArgs,
-    (stated, forms): (Vec<(Stated, Typed)>, Vec<Form>),
-    opened: &Opened,
-) -> Result<Question> {
+fn question(args: &ClaimArgs, stated: Vec<(Stated, Typed)>, opened: &Opened) -> Result<Question> {
     let index = index(opened, args.index.as_deref())?;
     for (threshold, typed) in &stated {
         in_unit_of(&opened.study.indices[index].row, threshold, typed)?;
     }
     let stated = stated.into_iter().map(|(threshold, _)| threshold).collect();
     let outcome = args.outcome.as_deref().map(|name| outcome(opened, name)).transpose()?;
-    let groupings = if args.group.is_empty() {
-        one_per_variable(&opened.study).0
+    let outcome = outcome.or_else(|| outcome_named(&args.says, &opened.study));
+    let forms = forms(&args.says, &opened.study, outcome)?;
+    let Asked { groupings, only } = if args.group.is_empty() {
+        Asked { groupings: one_per_variable(&opened.study).0, only: Vec::new() }
     } else {
         groupings(opened, &args.group)?
     };
@@ -172,7 +168,7 @@ fn question(
             known.join(", ")
         );
     }
-    Ok(Question { index, stated, outcome, groupings, forms })
+    Ok(Question { index, stated, outcome, groupings, only, forms })
 }
 
 /// An index that is above 0 in everybody has no threshold at or below 0.
@@ -199,7 +195,8 @@ fn page(
         table: &answer.table,
         labels,
         range: answer.range,
-        tests: tests_of_run(&opened.origin).as_ref(),
+        tests: table_of_run(&opened.origin, "heterogeneity").as_ref(),
+        adjusted: table_of_run(&opened.origin, "standardised_values").as_ref(),
         invented: is_invented(opened),
         demo: opened.origin == Origin::Demo,
         rule: study.rules.first().map_or("", |rule| &rule.label),
@@ -207,7 +204,9 @@ fn page(
         replicates: study.resampling.replicates,
         seed: study.resampling.seed,
         left_out: &study.exclusions.iter().map(|e| e.label.clone()).collect::<Vec<_>>(),
+        without: main_exclusions(study).as_deref(),
         counted: answer.left_out,
+        narrowed: &narrowed(study, question),
         source: &source(study),
         address: address(study).as_deref(),
         insulin: insulin_assay(study, question.index).as_deref(),
@@ -235,6 +234,11 @@ fn imprint(opened: &Opened, page: &ClaimPage) -> chart::Imprint {
         warning: is_invented(opened).then(|| "INVENTED DATA: these people do not exist".to_owned()),
         cautions: page.first.clone(),
         confidence: opened.study.confidence,
-        below: page.in_no_group.iter().chain(page.citation.iter().take(CITED)).cloned().collect(),
+        below: [
+            &page.cutoff_tests[..],
+            page.in_no_group.as_slice(),
+            &page.citation[..CITED.min(page.citation.len())],
+        ]
+        .concat(),
     }
 }

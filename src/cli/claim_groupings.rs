@@ -1,9 +1,10 @@
-//! Groupings that `--group` names: by name, by label as it is printed, by a part of either; what a group belongs to.
+//! What `--group` names: groupings by name, by label as it is printed, by a part of either; or one group of a grouping.
 
 use anyhow::{Result, anyhow, bail};
 
 use super::claim_names::{Kind, found, quoted, squeezed, taken};
-use crate::definitions::aliases::{levels_meant, meant, plain};
+use super::claim_one_group::{Found, group, group_of, has_the_words, is_level};
+use crate::definitions::aliases::{meant, plain};
 use crate::definitions::groups;
 use crate::finished::Opened;
 use crate::study::{Study, Variable};
@@ -11,8 +12,15 @@ use crate::study::{Study, Variable};
 /// Words for the people who are in every answer.
 const EVERYBODY: [&str; 2] = ["everybody", "everyone"];
 
-/// Positions of groupings of the run, or everything that is wrong with their names; none for everybody alone.
-pub fn groupings(opened: &Opened, names: &[String]) -> Result<Vec<usize>> {
+/// Groupings by position, and single groups of those that are not asked as a whole.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Asked {
+    pub groupings: Vec<usize>,
+    pub only: Vec<(usize, String)>,
+}
+
+/// What is asked of the run, or everything that is wrong with the names; no groupings for everybody alone.
+pub fn groupings(opened: &Opened, names: &[String]) -> Result<Asked> {
     let known = known(&opened.study);
     let names = whole(names, &known);
     let asked: Vec<&String> = names.iter().filter(|name| !EVERYBODY.contains(&&*plain(name))).collect();
@@ -20,18 +28,30 @@ pub fn groupings(opened: &Opened, names: &[String]) -> Result<Vec<usize>> {
         bail!("this run has no groups: leave --group out, or run a study with groups");
     }
     let (found, wrong): (Vec<_>, Vec<_>) =
-        asked.into_iter().map(|name| grouping(opened, &known, name.trim())).partition(Result::is_ok);
+        asked.into_iter().map(|name| one(opened, &known, name.trim())).partition(Result::is_ok);
     let wrong: Vec<String> = wrong.into_iter().filter_map(Result::err).map(|e| e.to_string()).collect();
     if !wrong.is_empty() {
         bail!("{}", wrong.join("\n       "));
     }
-    let mut positions: Vec<usize> = Vec::new();
-    for position in found.into_iter().filter_map(Result::ok) {
-        if !positions.contains(&position) {
-            positions.push(position);
+    Ok(together(&found.into_iter().filter_map(Result::ok).collect::<Vec<_>>()))
+}
+
+/// Each grouping once; as a whole where any of the names asks for that.
+fn together(found: &[Found]) -> Asked {
+    let mut asked = Asked { groupings: Vec::new(), only: Vec::new() };
+    let is_whole = |grouping: usize| found.iter().any(|f| f.grouping == grouping && f.groups.is_empty());
+    for Found { grouping, groups } in found {
+        if !asked.groupings.contains(grouping) {
+            asked.groupings.push(*grouping);
+        }
+        for group in groups.iter().filter(|_| !is_whole(*grouping)) {
+            let single = (*grouping, group.clone());
+            if !asked.only.contains(&single) {
+                asked.only.push(single);
+            }
         }
     }
-    Ok(positions)
+    asked
 }
 
 /// Names as they were meant: a label with a comma in it was taken apart at the comma.
@@ -57,28 +77,34 @@ fn known(study: &Study) -> Vec<(String, String)> {
     study.groupings.iter().map(|g| (joined(g, |v| &v.name), joined(g, |v| &v.label))).collect()
 }
 
-/// By name or label; else as one of its groups, which is refused with a hint; else by a part that only one has.
-fn grouping(opened: &Opened, known: &[(String, String)], name: &str) -> Result<usize> {
+/// By name or label; else as one group; else by a part that only one grouping has.
+fn one(opened: &Opened, known: &[(String, String)], name: &str) -> Result<Found> {
+    let all_of = |grouping: usize| Found { grouping, groups: Vec::new() };
     let wanted = variables(name);
     if let Some(position) = known.iter().position(|(known, _)| variables(known) == wanted) {
-        return Ok(position);
+        return Ok(all_of(position));
     }
     let built_in = groups().iter().map(|row| row.name.as_str()).collect();
     let kind = Kind { what: "grouping", known: known.to_vec(), built_in };
     let exact = found(&kind, &crossed(name), &opened.origin);
     if exact.is_ok() || squeezed(name).is_empty() {
-        return exact;
+        return exact.map(all_of);
+    }
+    if let Some((grouping, group)) = name.split_once('=') {
+        let position = found(&kind, &crossed(grouping.trim()), &opened.origin)
+            .or_else(|error| by_part(known, grouping)?.ok_or(error))?;
+        return group_of(opened, known, (position, group.trim()));
     }
     if wanted.len() > 1 {
-        return crossing(&opened.study, known, (name, &wanted));
+        return crossing(&opened.study, known, (name, &wanted)).map(all_of);
     }
-    if let Some(hint) = of_group(opened, known, (name, is_level)) {
-        return Err(hint);
+    if let Some(found) = group(opened, known, (name, is_level))? {
+        return Ok(found);
     }
     if let Some(position) = by_part(known, name)? {
-        return Ok(position);
+        return Ok(all_of(position));
     }
-    of_group(opened, known, (name, has_the_words)).map_or(exact, Err)
+    group(opened, known, (name, has_the_words))?.map_or_else(|| exact.map(all_of), Ok)
 }
 
 /// By the beginning of a name or label, else by any part of one; an error where several have it.
@@ -136,10 +162,33 @@ fn crossing(study: &Study, known: &[(String, String)], (name, words): (&str, &[S
         }
         [] => {
             let has: Vec<&str> = crossings.iter().map(|&at| known[at].0.as_str()).collect();
-            bail!("this run has no crossing \"{name}\". It has {} (× may be written x or *)", quoted(&has))
+            bail!(
+                "this run has no crossing \"{name}\". It has {} (× may be written x or *){}",
+                quoted(&has),
+                adjusted_instead(study, known, words).unwrap_or_default()
+            )
         }
         several => Err(ambiguous(name, several, known)),
     }
+}
+
+/// Where the run has adjusted one of the crossed variables for the others, which answers much of what a crossing is asked for.
+fn adjusted_instead(study: &Study, known: &[(String, String)], words: &[String]) -> Option<String> {
+    let standardisation = study.standardisation.as_ref()?;
+    let means = |variables: &[usize], word: &String| {
+        variables.iter().any(|&variable| is_meant(&study.variables[variable], word))
+    };
+    let compared = standardisation.of.iter().find(|&&grouping| {
+        let variables = &study.groupings[grouping];
+        let others: Vec<&String> = words.iter().filter(|word| !means(variables, word)).collect();
+        let adjusts = |to: &Vec<usize>| others.iter().all(|word| means(to, word));
+        others.len() < words.len() && standardisation.to.iter().any(adjusts)
+    })?;
+    let name = &known[*compared].0;
+    Some(format!(
+        ". Shares by {name} after adjusting are in its table standardised_values and, at the thresholds of the study, in the answer \
+         with --group {name}"
+    ))
 }
 
 /// Whether a word is the beginning of a variable's name or label, or an everyday word for it.
@@ -147,38 +196,6 @@ fn is_meant(variable: &Variable, word: &str) -> bool {
     let word_of = squeezed(word);
     [&variable.name, &variable.label].iter().any(|known| squeezed(known).starts_with(&word_of))
         || meant(word).contains(&variable.name.as_str())
-}
-
-/// What is said of a name that is one group of a grouping: of a single one, if any has it.
-fn of_group(
-    opened: &Opened,
-    known: &[(String, String)],
-    (name, test): (&str, fn(&str, &str) -> bool),
-) -> Option<anyhow::Error> {
-    let has = |variable: &usize| {
-        opened.tallies.plan.variables[*variable].labels.iter().any(|label| test(label, name))
-    };
-    let mut found: Vec<usize> =
-        (0..known.len()).filter(|&at| opened.study.groupings[at].iter().any(has)).collect();
-    if found.iter().any(|&at| opened.study.groupings[at].len() == 1) {
-        found.retain(|&at| opened.study.groupings[at].len() == 1);
-    }
-    let names: Vec<&str> = found.iter().map(|&at| known[at].0.as_str()).collect();
-    let first = names.first()?;
-    let first = if first.contains(' ') { format!("\"{first}\"") } else { (*first).to_owned() };
-    Some(anyhow!("“{name}” is a group of {}: --group {first}", names.join(" or ")))
-}
-
-/// Whether a word is a group's label, or an everyday word for it.
-fn is_level(label: &str, name: &str) -> bool {
-    squeezed(label) == squeezed(name) || levels_meant(name).contains(&label)
-}
-
-/// Whether all words of a name stand in a group's label: Black in Non-Hispanic Black.
-fn has_the_words(label: &str, name: &str) -> bool {
-    let words = |text: &str| plain(text).split('_').map(str::to_owned).collect::<Vec<_>>();
-    let of_label = words(label);
-    words(name).iter().all(|word| of_label.contains(word))
 }
 
 /// A crossing however it is written, with `×` between its parts.
@@ -198,55 +215,60 @@ mod tests {
     use super::*;
     use crate::finished;
 
-    fn asked(opened: &Opened, names: &[&str]) -> Result<Vec<String>, String> {
+    fn read(opened: &Opened, names: &[&str]) -> Result<(Vec<String>, Vec<String>), String> {
         let names: Vec<String> = names.iter().flat_map(|name| name.split(',')).map(str::to_owned).collect();
         let known = known(&opened.study);
-        let found = groupings(opened, &names).map_err(|error| error.to_string())?;
-        Ok(found.into_iter().map(|at| known[at].0.clone()).collect())
+        let Asked { groupings, only } = groupings(opened, &names).map_err(|error| error.to_string())?;
+        let only = only.into_iter().map(|(grouping, group)| format!("{}={group}", known[grouping].0));
+        Ok((groupings.into_iter().map(|at| known[at].0.clone()).collect(), only.collect()))
     }
 
     #[test]
-    fn a_grouping_is_known_by_its_printed_label_and_a_group_names_its_grouping() {
+    fn a_grouping_is_known_by_its_printed_label_and_one_group_is_asked_alone() {
         // It has sex, age_20_40_60, bmi_class, ancestry and sex × bmi_class.
         let opened = finished::open(None, &[]).expect("the demo");
-        let found = |names: &[&str], wanted: &[&str]| {
-            assert_eq!(
-                asked(&opened, names),
-                Ok(wanted.iter().map(|name| (*name).to_owned()).collect()),
-                "{names:?}"
-            );
+        let owned = |names: &[&str]| names.iter().map(|name| (*name).to_owned()).collect::<Vec<_>>();
+        let found = |names: &[&str], wanted: &[&str], only: &[&str]| {
+            assert_eq!(read(&opened, names), Ok((owned(wanted), owned(only))), "{names:?}");
         };
-        found(&["everybody"], &[]);
-        found(&["Everybody,sex"], &["sex"]);
-        found(&["Body mass index"], &["bmi_class"]);
-        found(&["Body mass index, WHO classes,sex"], &["bmi_class", "sex"]);
-        found(&["Sex × body mass index, WHO classes"], &["sex × bmi_class"]);
+        found(&["everybody"], &[], &[]);
+        found(&["Everybody,sex"], &["sex"], &[]);
+        found(&["Body mass index"], &["bmi_class"], &[]);
+        found(&["Body mass index, WHO classes,sex"], &["bmi_class", "sex"], &[]);
+        found(&["Sex × body mass index, WHO classes"], &["sex × bmi_class"], &[]);
         for crossing in ["sex x bmi", "sex*bmi", "bmi × sex", "BMI-class * gender"] {
-            found(&[crossing], &["sex × bmi_class"]);
+            found(&[crossing], &["sex × bmi_class"], &[]);
         }
-        let refused = |name: &str| asked(&opened, &[name]).expect_err(name);
-        for (name, grouping) in [
-            ("women", "sex"),
-            ("female", "sex"),
-            ("men", "sex"),
-            ("obese", "bmi_class"),
-            ("60 and over", "age_20_40_60"),
-        ] {
-            assert_eq!(refused(name), format!("“{name}” is a group of {grouping}: --group {grouping}"));
-        }
-        assert_eq!(
-            refused("sex x age"),
-            "this run has no crossing \"sex x age\". It has \"sex × bmi_class\" (× may be written x or *)"
+        found(&["women"], &["sex"], &["sex=female"]);
+        found(&["60 and over", "men"], &["age_20_40_60", "sex"], &["age_20_40_60=60 and over", "sex=male"]);
+        found(&["bmi=obese"], &["bmi_class"], &["bmi_class=30 and over"]);
+        // The whole grouping holds the group.
+        found(&["women", "sex"], &["sex"], &[]);
+        let refused = |name: &str| read(&opened, &[name]).expect_err(name);
+        let lacking = refused("sex=children");
+        assert_eq!(lacking, "sex has no group “children”. It has \"female\", \"male\"");
+        assert!(refused("sex × bmi_class=women").contains("crosses groupings"));
+        assert!(
+            refused("sex x age").starts_with(
+                "this run has no crossing \"sex x age\". It has \"sex × bmi_class\" (× may be written x or *)"
+            ),
+            "{}",
+            refused("sex x age")
         );
         assert!(refused("luck").contains("no grouping \"luck\""), "{}", refused("luck"));
     }
 
     #[test]
-    fn a_word_of_a_label_is_enough_for_a_hint() {
+    fn a_crossing_that_the_run_lacks_points_to_shares_that_it_has_adjusted() {
+        let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("pipelines");
+        let study = crate::study::load(&root.join("nhanes-2017-2020-adults.toml")).expect("a study");
+        let said =
+            |name: &str| adjusted_instead(&study, &known(&study), &variables(name)).unwrap_or_default();
         assert!(
-            has_the_words("Non-Hispanic Black", "black")
-                && has_the_words("Non-Hispanic Black", "Non-Hispanic")
+            said("ancestry × obesity").starts_with(". Shares by ancestry after adjusting"),
+            "{}",
+            said("ancestry × obesity")
         );
-        assert!(!has_the_words("Non-Hispanic Black", "ack") && !has_the_words("female", "male"));
+        assert_eq!(said("age × obesity"), "");
     }
 }

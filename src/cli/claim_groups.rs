@@ -100,14 +100,28 @@ fn fineness(study: &Study, grouping: usize) -> usize {
     study.groupings[grouping].iter().map(of).product()
 }
 
+/// Names of the groupings of which single groups are asked.
+pub fn narrowed(study: &Study, question: &Question) -> Vec<String> {
+    let mut names: Vec<String> = Vec::new();
+    for (grouping, _) in &question.only {
+        let name = name_of(study, *grouping);
+        if !names.contains(&name) {
+            names.push(name);
+        }
+    }
+    names
+}
+
+fn name_of(study: &Study, grouping: usize) -> String {
+    let names: Vec<&str> =
+        study.groupings[grouping].iter().map(|&v| study.variables[v].name.as_str()).collect();
+    names.join(" × ")
+}
+
 /// Which groupings of the run were left out of an answer by default, and how to ask for them.
 pub fn not_asked(study: &Study, by_default: bool) -> Option<String> {
-    let name = |&grouping: &usize| {
-        let names: Vec<&str> =
-            study.groupings[grouping].iter().map(|&v| study.variables[v].name.as_str()).collect();
-        names.join(" × ")
-    };
-    let left: Vec<String> = one_per_variable(study).1.iter().map(name).collect();
+    let left: Vec<String> =
+        one_per_variable(study).1.iter().map(|grouping| name_of(study, *grouping)).collect();
     (by_default && !left.is_empty()).then(|| {
         format!(
             "Left out, because other groupings cut the same variables: {}; ask with --group \"{}\".",
@@ -130,7 +144,14 @@ mod tests {
             study.groupings.iter().position(same).expect("a grouping")
         };
         let groupings = groupings.iter().map(of).collect();
-        let question = Question { index: 0, stated: Vec::new(), outcome: None, groupings, forms: Vec::new() };
+        let question = Question {
+            index: 0,
+            stated: Vec::new(),
+            outcome: None,
+            groupings,
+            only: Vec::new(),
+            forms: Vec::new(),
+        };
         joined(&study, &question)
     }
 

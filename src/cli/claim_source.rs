@@ -20,11 +20,27 @@ pub fn remarks(study: &Study, question: &Question) -> Vec<String> {
     (!shared.is_empty()).then_some(text).into_iter().collect()
 }
 
-/// The finished run's own tests whether cutoffs differ between groups; none where they were not asked for or are gone.
-pub fn tests_of_run(origin: &Origin) -> Option<Table> {
+/// A table of the finished run; none where there is no run, or it was not asked for or is gone.
+pub fn table_of_run(origin: &Origin, name: &str) -> Option<Table> {
     let Origin::Run(folder) = origin else { return None };
-    let shape = schema::shape("heterogeneity")?;
-    csv::read(shape, &folder.join("tables").join("heterogeneity.csv")).ok()
+    csv::read(schema::shape(name)?, &folder.join("tables").join(name).with_extension("csv")).ok()
+}
+
+/// Exclusions, and whom they leave out in the words of a headline. Who is treated or measured only is not all who know.
+const MAIN: [(&[&str], &str); 4] = [
+    (&["diagnosed_diabetes", "diabetes", "diabetes_any_test"], "known diabetes"),
+    (&["pregnant", "pregnant_reported"], "pregnancy"),
+    (&["lipid_drug"], "a drug for blood lipids"),
+    (&["blood_pressure_drug"], "a drug for blood pressure"),
+];
+
+/// The main people whom a study leaves out, in a few words: known diabetes or pregnancy.
+pub fn main_exclusions(study: &Study) -> Option<String> {
+    let is_left_out =
+        |names: &[&str]| study.exclusions.iter().any(|exclusion| names.contains(&&*exclusion.name));
+    let words = MAIN.iter().filter(|(names, _)| is_left_out(names)).map(|(_, words)| *words);
+    let words: Vec<&str> = words.collect();
+    (!words.is_empty()).then(|| words.join(" or "))
 }
 
 /// What is left out of an answer about people who may not be shown in small counts.
@@ -66,5 +82,19 @@ fn beyond(higher: bool, strict: bool) -> Side {
         (true, true) => Side::Above,
         (false, false) => Side::AtMost,
         (false, true) => Side::Below,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_main_people_left_out_are_named_once_each() {
+        let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("pipelines");
+        let study = crate::study::load(&root.join("nhanes-2017-2020-adults.toml")).expect("a study");
+        assert_eq!(main_exclusions(&study).as_deref(), Some("known diabetes or pregnancy"));
+        let none = Study { exclusions: study.exclusions[..1].to_vec(), ..study };
+        assert_eq!(main_exclusions(&none), None);
     }
 }

@@ -5,6 +5,8 @@ mod claim;
 mod claim_groupings;
 mod claim_groups;
 mod claim_names;
+mod claim_one_group;
+mod claim_says;
 mod claim_source;
 mod claim_threshold;
 mod claim_write;

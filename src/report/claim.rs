@@ -7,7 +7,7 @@ use super::claim_findings::{against_values, crossed, no_verdict, wrong_side};
 use super::claim_grids::{Grid, grids};
 use super::claim_people::in_no_group;
 use super::claim_sentences::about;
-use super::claim_tests::cutoffs_differ;
+use super::claim_tests::{cutoffs_differ, outside_of_groups};
 use super::claim_verdicts::verdicts;
 use crate::analysis::claim::LeftOut;
 use crate::chart::{Labels, other_side};
@@ -25,6 +25,8 @@ pub struct ClaimInput<'a> {
     pub range: Option<(f64, f64)>,
     /// The run's table `heterogeneity`, where there is a finished run that tested cutoffs.
     pub tests: Option<&'a Table>,
+    /// The run's table `standardised_values`, where there is a finished run that adjusted shares.
+    pub adjusted: Option<&'a Table>,
     /// Whether the people are made up.
     pub invented: bool,
     /// Whether no study was named, so that the demo answers.
@@ -36,8 +38,12 @@ pub struct ClaimInput<'a> {
     pub seed: u64,
     /// Who is left out of the cohort, in order.
     pub left_out: &'a [String],
+    /// The main of them in a word or two, which belong into the first sentence: known diabetes.
+    pub without: Option<&'a str>,
     /// How many people that is, when it may be shown.
     pub counted: Option<LeftOut>,
+    /// Groupings of which single groups are asked alone.
+    pub narrowed: &'a [String],
     /// Who collected the data, of which years.
     pub source: &'a str,
     /// Which files hold the data and where they are, when that is known.
@@ -65,6 +71,8 @@ pub struct ClaimPage {
     /// What to know before the answer is read: a claim about the side that the sentence does not state.
     pub first: Vec<String>,
     pub answer: Vec<String>,
+    /// Of the answer, what is known of differences between the groups' best cutoffs.
+    pub cutoff_tests: Vec<String>,
     pub grids: Vec<Grid>,
     /// How many people are in no group of a grouping.
     pub in_no_group: Option<String>,
@@ -107,10 +115,11 @@ pub fn claim_page(input: &ClaimInput<'_>) -> ClaimPage {
     let dividing: Vec<Stated<'_>> = stated.iter().copied().filter(|s| s.divides(input.table)).collect();
     let mut answer: Vec<String> = crossed(&stated, input).into_iter().collect();
     answer.extend(stated.iter().flat_map(of_threshold));
-    answer.extend(cutoffs_differ(input));
+    let cutoff_tests = cutoffs_differ(input);
+    answer.extend(cutoff_tests.iter().cloned().chain(outside_of_groups(input)));
     answer.extend(dividing.first().filter(|_| !claimed).map(|first| no_verdict(first, input)));
     let shares = dividing.first().map(|first| first.rows(input.table, "share"));
-    let in_no_group = shares.as_ref().and_then(|rows| in_no_group(rows, input.labels));
+    let in_no_group = shares.as_ref().and_then(|rows| in_no_group(rows, input.labels, input.narrowed));
     let finer = shares.as_ref().and(input.finer.map(str::to_owned));
     let not_asked = shares.and(input.not_asked.map(str::to_owned));
     ClaimPage {
@@ -121,16 +130,22 @@ pub fn claim_page(input: &ClaimInput<'_>) -> ClaimPage {
             .flat_map(|s| [wrong_side(s, input), against_values(s, input)].concat())
             .collect(),
         answer,
+        cutoff_tests,
         grids: grids(input, &dividing, in_no_group.iter().chain(&not_asked).chain(&finer)),
         in_no_group,
         finer,
         not_asked,
-        method: method(input, !dividing.is_empty()),
+        method: method(input, !dividing.is_empty() || is_judged(input.table)),
         cautions: cautions(input),
         citation: citation(input),
         insulin_assay: input.insulin.map(str::to_owned),
         study_sha256: input.study_sha256.to_owned(),
     }
+}
+
+/// Whether some claim got a verdict.
+fn is_judged(table: &Table) -> bool {
+    table.iter().any(|row| !["", "cannot tell"].contains(&row.text("verdict")))
 }
 
 /// Asks for whom it holds only where the answer says so.
@@ -253,6 +268,7 @@ pub(super) mod tests {
             labels,
             range: None,
             tests: None,
+            adjusted: None,
             invented: false,
             demo: false,
             rule: "",
@@ -260,7 +276,9 @@ pub(super) mod tests {
             replicates: 100,
             seed: 1,
             left_out: &[],
+            without: None,
             counted: None,
+            narrowed: &[],
             source: "",
             address: None,
             insulin: None,

@@ -3,10 +3,11 @@
 use serde::Serialize;
 
 use super::claim::{ClaimInput, Stated, in_unit};
+use super::claim_share_grid::shares;
 use super::claim_verdict_grid::one_claim;
 use crate::chart::Labels;
 use crate::table::estimate::{in_a_cell, of_share, of_value};
-use crate::table::number::{decimals, reading, whole};
+use crate::table::number::{decimals, whole};
 use crate::table::reasons::explained;
 use crate::table::{Row, Table};
 
@@ -28,12 +29,12 @@ pub struct GridRow {
 }
 
 /// A column: its heading and its measure.
-struct Column {
+pub(super) struct Column {
     heading: String,
     measure: &'static str,
 }
 
-fn column(heading: impl Into<String>, measure: &'static str) -> Column {
+pub(super) fn column(heading: impl Into<String>, measure: &'static str) -> Column {
     Column { heading: heading.into(), measure }
 }
 
@@ -44,58 +45,22 @@ pub(super) fn grids<'n>(
     groups: impl Iterator<Item = &'n String>,
 ) -> Vec<Grid> {
     let (table, labels) = (input.table, input.labels);
-    let of_threshold = |s: &Stated<'_>| {
+    let of_threshold = |(position, s): (usize, &Stated<'_>)| {
         let mut grids = vec![shares(table, s, labels)];
-        grids.extend(accuracy(table, s, labels, input.rule));
+        grids.extend(accuracy(table, s, labels));
+        // They are the same whatever the threshold.
+        grids.extend(best_cutoffs(input, s).filter(|_| position == 0));
         grids.extend(s.claims(table).into_iter().map(|claim| one_claim(input, (s, claim))));
         grids
     };
-    let mut grids: Vec<Grid> = stated.iter().flat_map(of_threshold).collect();
+    let mut grids: Vec<Grid> = stated.iter().enumerate().flat_map(of_threshold).collect();
     if let Some(first) = grids.first_mut() {
         first.notes.extend(groups.cloned());
     }
     grids
 }
 
-fn shares(table: &Table, stated: &Stated<'_>, labels: &Labels) -> Grid {
-    let at = in_unit(labels, stated.index, stated.value);
-    let lower = labels.lower_is_resistant(stated.index);
-    let percentile = if lower { "% less resistant".to_owned() } else { format!("percentile of {at}") };
-    let columns = [
-        column(format!("{} {at}, %", stated.side), "share"),
-        column(percentile, "percentile"),
-        column("same percentile*", "equivalent"),
-    ];
-    let title = format!("{} {} {at}, by group", labels.index_label(stated.index), stated.side);
-    let mut grid = fill(table, stated, labels, (title, "people", &columns));
-    population(&mut grid, &stated.rows(table, "share"));
-    if lower {
-        let label = labels.index_label(stated.index);
-        grid.notes.push(format!(
-            "% less resistant: people with {label} above {at}, counted from the least resistant, so a high {label} comes first"
-        ));
-    }
-    grid.notes.push(format!("* the value that is the same percentile of the group as {at} is of everybody"));
-    grid
-}
-
-/// A column of the people whom a share stands for, beside the share.
-fn population(grid: &mut Grid, shares: &[Row<'_>]) {
-    if shares.iter().all(|row| row.real("population_number").is_none()) {
-        return;
-    }
-    grid.columns.insert(2, "million".to_owned());
-    for (row, share) in grid.rows.iter_mut().filter(|row| !row.cells.is_empty()).zip(shares) {
-        let people = share.real("population_number").map(|people| reading(people / 1e6, 3));
-        row.cells.insert(2, people.unwrap_or_default());
-    }
-    grid.notes.push(
-        "million: people of the survey's population, the share times what the weights of the counted people add up to"
-            .to_owned(),
-    );
-}
-
-fn accuracy(table: &Table, stated: &Stated<'_>, labels: &Labels, rule: &str) -> Vec<Grid> {
+fn accuracy(table: &Table, stated: &Stated<'_>, labels: &Labels) -> Vec<Grid> {
     let Some(first) = stated.rows(table, "sensitivity").into_iter().next() else { return Vec::new() };
     let at = in_unit(labels, stated.index, stated.value);
     let [beyond, short] = stated.sides(labels);
@@ -108,8 +73,7 @@ fn accuracy(table: &Table, stated: &Stated<'_>, labels: &Labels, rule: &str) -> 
         column("PPV, %", "ppv"),
         column("NPV, %", "npv"),
     ];
-    let ratios =
-        [column("LR+", "lr_positive"), column("LR−", "lr_negative"), column("best cutoff", "best_cutoff")];
+    let ratios = [column("LR+", "lr_positive"), column("LR−", "lr_negative")];
     let mut finds = fill(table, stated, labels, (title.clone(), "outcome known", &shares));
     finds.notes.push(format!(
         "Se (sensitivity): of those with the outcome, how many are {beyond} {at}: found. Sp (specificity): of those without it, \
@@ -119,17 +83,35 @@ fn accuracy(table: &Table, stated: &Stated<'_>, labels: &Labels, rule: &str) -> 
         "have it: of all whose outcome is known. PPV (positive predictive value): of those {beyond} {at}, how many have the outcome. NPV (negative predictive value): of \
          those {short} {at}, how many do not."
     ));
-    let title = format!("{title}: likelihood ratios, best cutoff");
+    let title = format!("{title}: likelihood ratios");
     let mut second = fill(table, stated, labels, (title, "outcome known", &ratios));
     second.notes.push(format!(
         "LR+, LR− (likelihood ratios): how many times as often people with the outcome are {beyond} (LR+) or {short} (LR−) {at} \
-         as people without it; 1 tells nothing. Best cutoff: the group's own, by the rule “{rule}”."
+         as people without it; 1 tells nothing."
     ));
     vec![finds, second]
 }
 
+/// Each group's own cutoffs, counted and smoothed.
+fn best_cutoffs(input: &ClaimInput<'_>, stated: &Stated<'_>) -> Option<Grid> {
+    let first = stated.rows(input.table, "best_cutoff").into_iter().next()?;
+    let columns = [column("best cutoff", "best_cutoff"), column("smoothed", "smoothed_cutoff")];
+    let title = format!(
+        "Best cutoff of {} in each group for {}",
+        input.labels.index_with_unit(stated.index),
+        input.labels.outcome(first.text("outcome"))
+    );
+    let mut grid = fill(input.table, stated, input.labels, (title, "outcome known", &columns));
+    grid.notes.push(format!(
+        "Best cutoff: the group's own, counted, by the rule “{}”; it jumps from one person's value to another's. Smoothed: of the \
+         largest Youden index between smoothed distributions; it is steadier, and tests between groups rest on it.",
+        input.rule
+    ));
+    Some(grid)
+}
+
 /// Rows in the order of the table, the measures of a group side by side.
-fn fill(
+pub(super) fn fill(
     table: &Table,
     stated: &Stated<'_>,
     labels: &Labels,
@@ -217,35 +199,5 @@ impl Notes {
             format!("[{}] withheld: {}", Self::name(position), explained(reason))
         };
         self.0.iter().enumerate().map(line).collect()
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::table::schema;
-
-    #[test]
-    fn people_of_the_population_stand_beside_the_share_where_they_are_known() {
-        let grid_of = |number: Option<f64>| {
-            let mut table = Table::new(schema::shape("claim").expect("the table of claims"));
-            table.row().real("population_number", number).done().expect("a row");
-            let cells = ["12", "46.1", "50.0"].map(str::to_owned);
-            let mut grid = Grid {
-                columns: cells.to_vec(),
-                rows: vec![
-                    GridRow { label: "Sex".to_owned(), cells: Vec::new() },
-                    GridRow { label: "male".to_owned(), cells: cells.to_vec() },
-                ],
-                ..Grid::default()
-            };
-            population(&mut grid, &table.iter().collect::<Vec<_>>());
-            grid
-        };
-        let grid = grid_of(Some(90_712_345.0));
-        assert_eq!(grid.columns[2], "million");
-        assert!(grid.rows[0].cells.is_empty());
-        assert_eq!(grid.rows[1].cells, ["12", "46.1", "90.7", "50.0"]);
-        assert_eq!((grid_of(None).columns.len(), grid_of(None).notes.len()), (3, 0));
     }
 }

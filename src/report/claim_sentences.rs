@@ -1,7 +1,8 @@
 //! Sentences about a stated threshold: how many people are there, what it finds, what would mean the same.
 
 use super::claim::{ClaimInput, Stated, in_unit};
-use super::claim_people::not_counted;
+use super::claim_adjusted::adjusted;
+use super::claim_people::{alone, left_out_of_groups, not_counted};
 use super::claim_predicts::predicts;
 use super::sentence::{Ends, certain_ends, ends, percent, places, shares_run};
 use crate::chart::Labels;
@@ -20,9 +21,12 @@ pub(super) fn about(stated: &Stated<'_>, input: &ClaimInput<'_>) -> Vec<String> 
     let what = format!("{} {} {at}", input.labels.index_label(stated.index), stated.side);
     let mut sentences = vec![everybody(&rows, &what, input)];
     sentences.extend(population(&rows));
-    sentences.extend(not_counted(input.left_out, input.counted, input.labels));
+    sentences.extend(not_counted(input, stated.index));
+    sentences.extend(left_out_of_groups(&rows, input));
     sentences.extend(references(stated, &what, input));
+    sentences.extend(alone(stated, &what, input));
     sentences.extend(spreads(&rows, certain_ends).iter().map(|ends| across(ends, input.labels)));
+    sentences.extend(adjusted(stated, input, &at));
     sentences.extend(predicts(stated, input, &at));
     sentences.extend(finds(stated, input, &at));
     sentences.extend(equivalent(stated, (&rows, &at), input));
@@ -106,7 +110,9 @@ fn everybody(rows: &[Row<'_>], what: &str, input: &ClaimInput<'_>) -> String {
     let n = row.whole("n").map_or_else(|| "not shown".to_owned(), whole);
     match row.shown("value") {
         Some(share) => {
-            format!("In {survey}, {} of the study's people (n = {n}) have {what}.", percent((share, row), 1))
+            let without = input.without.map(|whom| format!(" without {whom}")).unwrap_or_default();
+            let share = percent((share, row), 1);
+            format!("In {survey}, {share} of the study's people{without} (n = {n}) have {what}.")
         }
         None => format!(
             "In {survey}, the share of the study's people (n = {n}) with {what} is withheld: {}.",

@@ -26,7 +26,7 @@ pub(super) fn verdicts(stated: &Stated<'_>, input: &ClaimInput<'_>) -> Vec<Strin
 fn verdict(stated: &Stated<'_>, claim: &str, input: &ClaimInput<'_>) -> String {
     let rows = stated.of_claim(input.table, claim);
     let one = |grouping: &str| rows.iter().find(|row| row.text("grouping") == grouping);
-    if !stated.divides(input.table) {
+    if !stated.divides(input.table) && rows.iter().all(|row| row.text("verdict") == "cannot tell") {
         return format!("Claim “{claim}”: CANNOT TELL, because the threshold separates nobody.");
     }
     let everybody = one("everybody").map_or_else(|| "cannot tell".to_owned(), of_everybody);

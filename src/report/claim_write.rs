@@ -180,6 +180,7 @@ pub fn claim_json(page: &ClaimPage, table: &Table) -> Result<String, serde_json:
         "warning": page.warning,
         "first": page.first,
         "answer": page.answer,
+        "cutoff_tests": page.cutoff_tests,
         "in_no_group": page.in_no_group,
         "finer_groups": page.finer,
         "groupings_left_out": page.not_asked,

@@ -2,7 +2,10 @@
 
 /// Reasons of the tables that need a word more, and that word.
 const EXPLAINED: [(&str, &str); 6] = [
-    ("effective number of people below 30", "in this survey's design its people are worth fewer than 30"),
+    (
+        "effective number of people below 30",
+        "too few people for this survey's sampling: they tell as much as fewer than 30 drawn singly",
+    ),
     (
         "interval wider than 130 % of the share",
         "too uncertain: the interval is wider than 130 % of the share",
@@ -39,5 +42,9 @@ mod tests {
     fn each_reason_is_explained_by_itself() {
         let said = explained("fewer than 30 people; the AUC has no interval");
         assert_eq!(said, "fewer than 30 people; how well the index separates there cannot be told");
+        assert!(
+            explained("effective number of people below 30")
+                .starts_with("too few people for this survey's sampling")
+        );
     }
 }

@@ -46,6 +46,13 @@ pub fn could_be_chance(row: &Row<'_>, confidence: f64) -> bool {
         && row.real("p_holm").is_some_and(|p| p > 1.0 - confidence + SLACK)
 }
 
+/// The verdict on a group as it is counted: `holds`, or `holds, could be chance`.
+#[must_use]
+pub fn told(row: &Row<'_>, confidence: f64) -> String {
+    let chance = if could_be_chance(row, confidence) { ", could be chance" } else { "" };
+    format!("{}{chance}", row.text("verdict"))
+}
+
 /// Whether a share is withheld, but its interval alone was judged.
 #[must_use]
 pub fn by_interval_alone(row: &Row<'_>) -> bool {
@@ -102,5 +109,7 @@ mod tests {
         }
         let found: Vec<bool> = table.iter().map(|row| could_be_chance(&row, 0.95)).collect();
         assert_eq!(found, [false, true, false]);
+        let words: Vec<String> = table.iter().map(|row| told(&row, 0.95)).collect();
+        assert_eq!(words, ["holds", "holds, could be chance", "undecided"]);
     }
 }

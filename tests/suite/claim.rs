@@ -67,6 +67,7 @@ fn the_numbers_are_those_of_a_run_with_that_threshold_in_its_study() {
             stated: vec![Stated { side, value }],
             outcome: Some(0),
             groupings: vec![0, 1],
+            only: Vec::new(),
             forms: vec![Form::BestCutoff { within: 10.0 }],
         };
         let claim = answer(&opened.study, &opened.tallies, &question).unwrap().table;
@@ -108,6 +109,9 @@ fn the_numbers_are_those_of_a_run_with_that_threshold_in_its_study() {
             &["group", "cutoff", "lower", "upper"],
         );
         assert_eq!(of("best_cutoff", &["group", "value", "lower", "upper"]), best);
+        let smoothed =
+            cells(table("smoothed_cutoffs"), &[("index", name)], &["group", "cutoff", "lower", "upper"]);
+        assert_eq!(of("smoothed_cutoff", &["group", "value", "lower", "upper"]), smoothed);
     }
 }
 
@@ -131,6 +135,7 @@ fn the_two_sides_of_a_threshold_add_to_all_people() {
             .to_vec(),
         outcome: None,
         groupings: vec![1],
+        only: Vec::new(),
         forms: Vec::new(),
     };
     let table = answer(&opened.study, &opened.tallies, &question).unwrap().table;
@@ -168,6 +173,7 @@ fn shares_of_a_survey_whose_weights_stand_for_people_are_told_in_people() {
         stated: vec![Stated { side: Side::Below, value: 2.0 }],
         outcome: None,
         groupings: vec![0],
+        only: Vec::new(),
         forms: Vec::new(),
     };
     let numbers = |study: &Study, column: &str| -> Vec<Option<f64>> {
@@ -307,6 +313,7 @@ fn nearness_of_a_best_cutoff_is_the_same_on_a_scale_that_runs_the_other_way() {
             stated: vec![Stated { side, value }],
             outcome: Some(0),
             groupings: vec![0, 1],
+            only: Vec::new(),
             forms: vec![Form::BestCutoff { within: 10.0 }],
         };
         let table = answer(&opened.study, &opened.tallies, &question).unwrap().table;

@@ -13,7 +13,10 @@ fn names_are_known_by_label_and_everyday_words_are_explained() {
         String::from_utf8(run.stderr).unwrap()
     };
     let cases: [(&[&str], &str); 6] = [
-        (&["--index", "homa_ir", "--group", "women"], "“women” is a group of sex: --group sex"),
+        (
+            &["--index", "homa_ir", "--group", "sex=children"],
+            "sex has no group “children”. It has \"female\", \"male\"",
+        ),
         (
             &["--index", "HOMA-IR", "--outcome", "mets", "--says", "npv at least 90 %"],
             "What is meant is called \"metabolic_syndrome_harmonized_2009\", \"metabolic_syndrome_harmonized_2009_without_glucose\"",
@@ -81,6 +84,18 @@ fn a_part_of_a_name_that_several_groupings_have_is_asked_back() {
     );
     let all = wrong("wealth,sex,luck");
     assert!(all.contains("no grouping \"wealth\"") && all.contains("no grouping \"luck\""), "{all}");
+}
+
+#[test]
+fn a_sentence_in_place_of_a_run_is_told_how_to_ask() {
+    let folder = tempfile::tempdir().unwrap();
+    let run = claim(folder.path(), &["HOMA-IR below 2 is fine", "out"]);
+    assert_eq!(run.status.code(), Some(2));
+    let text = String::from_utf8(run.stderr).unwrap();
+    assert!(
+        text.contains("“HOMA-IR below 2 is fine”. Ask it in parts: --index NAME, the threshold by --below 2"),
+        "{text}"
+    );
 }
 
 #[test]

@@ -30,7 +30,7 @@ const CLAIM: &[Column] = &[
     text(
         "measure",
         "share (on the stated side), share_beyond, percentile, equivalent, sensitivity, specificity, ppv, npv, \
-         lr_positive, lr_negative, prevalence (of the outcome) or best_cutoff",
+         lr_positive, lr_negative, prevalence (of the outcome), best_cutoff (counted) or smoothed_cutoff",
     ),
     N,
     DF,
@@ -50,6 +50,12 @@ const CLAIM: &[Column] = &[
     real("population_lower", "people", "the same of the lower end of the share's interval"),
     real("population_upper", "people", "the same of the upper end of the share's interval"),
     INTERVAL,
+    count(
+        "examined",
+        "of a share in the cohort: people of the group who were examined, of the study's ages where it names ages; empty where \
+         people may not be shown in small counts",
+    ),
+    count("left_out", "those of them whom the study's exclusions leave out"),
     STATED,
     WITHHELD,
     NOTICES,

@@ -1,0 +1,99 @@
+//! One group of a grouping, as `--group` names it: by its label, an everyday word, or words of its label.
+
+use anyhow::{Result, bail};
+
+use super::claim_names::{quoted, squeezed, taken};
+use crate::definitions::aliases::{levels_meant, plain};
+use crate::finished::Opened;
+
+/// What a name asks for.
+pub(super) struct Found {
+    pub grouping: usize,
+    /// Single groups of it; empty for all of them.
+    pub groups: Vec<String>,
+}
+
+/// The groups of a grouping of one variable that a word means; an error where several groupings have such.
+pub(super) fn group(
+    opened: &Opened,
+    known: &[(String, String)],
+    (name, test): (&str, fn(&str, &str) -> bool),
+) -> Result<Option<Found>> {
+    let candidates: Vec<Found> = (0..known.len())
+        .filter(|&at| opened.study.groupings[at].len() == 1)
+        .map(|grouping| Found { grouping, groups: meant_of(opened, grouping, (name, test)) })
+        .filter(|found| !found.groups.is_empty())
+        .collect();
+    let full = |grouping: usize, group: &str| format!("{}={group}", known[grouping].0);
+    match candidates.as_slice() {
+        [] => Ok(None),
+        // An everyday word may mean several groups; a word of a label must mean one.
+        [only] if only.groups.len() == 1 || !levels_meant(name).is_empty() => {
+            let groups: Vec<String> = only.groups.iter().map(|group| full(only.grouping, group)).collect();
+            if only.groups.iter().any(|group| group != name) {
+                taken(name, &groups.join(", "));
+            }
+            Ok(candidates.into_iter().next())
+        }
+        several => {
+            let of = |found: &Found| -> Vec<String> {
+                found.groups.iter().map(|group| full(found.grouping, group)).collect()
+            };
+            let all: Vec<String> = several.iter().flat_map(of).collect();
+            let all: Vec<&str> = all.iter().map(String::as_str).collect();
+            bail!("“{name}” could be any of {}: write one of them", quoted(&all))
+        }
+    }
+}
+
+/// The groups of a grouping of one variable that a word means.
+fn meant_of(opened: &Opened, grouping: usize, (name, test): (&str, fn(&str, &str) -> bool)) -> Vec<String> {
+    let variable = opened.study.groupings[grouping][0];
+    let labels = opened.tallies.plan.variables[variable].labels.iter();
+    labels.filter(|label| test(label, name)).cloned().collect()
+}
+
+/// `bmi_class=30 and over`.
+pub(super) fn group_of(
+    opened: &Opened,
+    known: &[(String, String)],
+    (grouping, group): (usize, &str),
+) -> Result<Found> {
+    let name = &known[grouping].0;
+    let &[variable] = &opened.study.groupings[grouping][..] else {
+        bail!("{name} crosses groupings, and one group of it cannot be asked alone: --group \"{name}\"");
+    };
+    let groups = meant_of(opened, grouping, (group, is_level));
+    if groups.is_empty() {
+        let labels = &opened.tallies.plan.variables[variable].labels;
+        let labels: Vec<&str> = labels.iter().map(String::as_str).collect();
+        bail!("{name} has no group “{group}”. It has {}", quoted(&labels));
+    }
+    Ok(Found { grouping, groups })
+}
+
+/// Whether a word is a group's label, or an everyday word for it.
+pub(super) fn is_level(label: &str, name: &str) -> bool {
+    squeezed(label) == squeezed(name) || levels_meant(name).contains(&label)
+}
+
+/// Whether all words of a name stand in a group's label: Black in Non-Hispanic Black.
+pub(super) fn has_the_words(label: &str, name: &str) -> bool {
+    let words = |text: &str| plain(text).split('_').map(str::to_owned).collect::<Vec<_>>();
+    let of_label = words(label);
+    words(name).iter().all(|word| of_label.contains(word))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_word_of_a_label_is_enough_for_a_hint() {
+        assert!(
+            has_the_words("Non-Hispanic Black", "black")
+                && has_the_words("Non-Hispanic Black", "Non-Hispanic")
+        );
+        assert!(!has_the_words("Non-Hispanic Black", "ack") && !has_the_words("female", "male"));
+    }
+}
