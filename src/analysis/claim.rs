@@ -56,7 +56,8 @@ pub struct Answer {
 }
 
 /// Estimates and verdicts of a question, as a run with these thresholds in its study would give them, but that a share is
-/// withheld as soon as the share on the other side is: a sentence and the same sentence turned round get one answer.
+/// withheld as soon as the share on the other side is: a sentence and the same sentence turned round get one answer. Beyond all
+/// values nothing is estimated, but a claim about a share of people is judged: it is 0 or 100 %, with an exact interval.
 pub fn answer(study: &Study, tallies: &Tallies, question: &Question) -> Result<Answer, AnalysisError> {
     let index = &study.indices[question.index];
     let asked = Study {

@@ -79,6 +79,7 @@ pub(super) fn left_out_of_groups(rows: &[Row<'_>], input: &ClaimInput<'_>) -> Op
 /// A group that is asked alone of its grouping, which no comparison tells of.
 pub(super) fn alone(stated: &Stated<'_>, what: &str, input: &ClaimInput<'_>) -> Vec<String> {
     let rows = stated.rows(input.table, "share");
+    let without = input.without.map(|whom| format!("; without {whom}")).unwrap_or_default();
     let of = |grouping: &String| {
         let mut groups = rows.iter().filter(|row| row.text("grouping") == *grouping);
         let row = groups.next().filter(|_| groups.next().is_none())?;
@@ -87,7 +88,7 @@ pub(super) fn alone(stated: &Stated<'_>, what: &str, input: &ClaimInput<'_>) -> 
             format!("; {}\u{a0}% of those of them who were examined are left out", fixed(of_group, 0))
         });
         Some(format!(
-            "Of the study's people in “{}” ({}, n = {n}), {} have {what}{}.",
+            "Of the study's people in “{}” ({}{without}; n = {n}), {} have {what}{}.",
             row.text("group"),
             input.labels.grouping(grouping),
             percent((row.shown("value")?, row), 1),
@@ -202,7 +203,7 @@ mod tests {
         };
         assert_eq!(
             of(&[all, old], one),
-            "Of the study's people in “old” (age, n = 80), 40.0\u{a0}% have HOMA-IR below 2; 41\u{a0}% of those of them who were \
+            "Of the study's people in “old” (age; n = 80), 40.0\u{a0}% have HOMA-IR below 2; 41\u{a0}% of those of them who were \
              examined are left out."
         );
         assert_eq!(of(&[all, young, old], one), "");

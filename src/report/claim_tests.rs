@@ -89,7 +89,8 @@ fn same_group(one: &Row<'_>, other: &Row<'_>) -> bool {
 
 /// The cutoffs of one grouping's groups, which are the same for every threshold.
 fn of_grouping<'a>(input: &ClaimInput<'a>, measure: &str, grouping: &str) -> Vec<Row<'a>> {
-    let first = input.table.iter().next().and_then(|row| Stated::of(&row));
+    let mut stated = input.table.iter().filter_map(|row| Stated::of(&row));
+    let first = stated.find(|stated| stated.divides(input.table));
     let rows = first.map(|first| first.rows(input.table, measure)).unwrap_or_default();
     rows.into_iter().filter(|row| row.text("grouping") == grouping).collect()
 }

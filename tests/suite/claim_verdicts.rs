@@ -1,4 +1,5 @@
-//! `cutspan claim`: verdicts on shares that are not printed, and percentiles that run against the values.
+//! `cutspan claim`: verdicts on shares that are not printed, on one group alone and on nobody, and percentiles that run
+//! against the values.
 
 use super::claim::{joined, said, small_demo};
 
@@ -56,4 +57,70 @@ fn a_percentile_of_an_index_that_runs_the_other_way_is_explained_first() {
     assert!(text.contains(words), "{text}");
     assert!(text.find("CAUTION").unwrap() < text.find("of the study's people").unwrap(), "{text}");
     assert!(!of("homa_ir", "2").contains("CAUTION"));
+}
+
+#[test]
+fn one_group_is_asked_and_judged_alone() {
+    let folder = tempfile::tempdir().unwrap();
+    small_demo(folder.path(), "");
+    let of = |group: &str, format: &str| {
+        let asked = ["--index", "homa_ir", "--below", "2", "--group", group, "--says", "share at most 60 %"];
+        said(folder.path(), &[&asked[..], &["--format", format, "small.toml"]].concat())
+    };
+    let rows = |group: &str| {
+        let json: serde_json::Value = serde_json::from_str(&of(group, "json")).unwrap();
+        json["rows"].as_array().unwrap().clone()
+    };
+    let (alone, among) = (rows("women"), rows("sex"));
+    let of_women = |rows: &[serde_json::Value], claimed: bool| {
+        let is_it = |row: &&serde_json::Value| {
+            row["group"] == "female" && row["measure"] == "share" && row["claim"].is_null() != claimed
+        };
+        rows.iter().filter(|row| row["population"] == "cohort").find(is_it).unwrap().clone()
+    };
+    assert_eq!(of_women(&alone, false), of_women(&among, false));
+    assert!(alone.iter().all(|row| row["group"] != "male") && among.iter().any(|row| row["group"] == "male"));
+    // One p value is raised by nobody else's.
+    let judged = of_women(&alone, true);
+    assert_eq!(judged["family"], 1);
+    assert_eq!(judged["p_holm"], judged["p"]);
+    let text = joined(&of("women", "text"));
+    assert!(text.contains("asked of one group: HOLDS in it."), "{text}");
+    assert!(
+        text.contains(
+            "Of the study's people in “female” (sex; without known diabetes or pregnancy; n = 1050)"
+        ),
+        "{text}"
+    );
+    assert!(!text.contains("In no group"), "{text}");
+}
+
+#[test]
+fn a_claim_about_a_share_of_nobody_is_judged() {
+    let folder = tempfile::tempdir().unwrap();
+    small_demo(folder.path(), "");
+    let of = |says: &str| {
+        let asked = ["--index", "homa_ir", "--above", "900", "--group", "sex", "--says", says, "small.toml"];
+        joined(&said(folder.path(), &asked))
+    };
+    // None of 1,050 women and none of 1,088 men: up to 0.4 %.
+    let few = of("share at most 1 %");
+    assert!(few.contains("HOLDS in all of them. Everybody taken together: holds."), "{few}");
+    assert!(few.contains("separates nobody") && !few.contains("by group"), "{few}");
+    assert!(of("more than half").contains("does NOT hold in all of them. It fails in 2."));
+    assert!(of("percentile 50").contains("CANNOT TELL, because the threshold separates nobody."));
+}
+
+#[test]
+fn smoothed_cutoffs_stand_beside_counted_ones() {
+    let folder = tempfile::tempdir().unwrap();
+    small_demo(folder.path(), "");
+    let asked = ["--index", "homa_ir", "--below", "2", "--outcome", "insulin_resistant", "--group", "sex"];
+    let text = joined(&said(folder.path(), &[&asked[..], &["--says", "best cutoff", "small.toml"]].concat()));
+    assert!(text.contains("outcome known best cutoff smoothed"), "{text}");
+    assert!(text.contains("By sex, the smoothed best cutoffs run from 2.48 (2.32–2.69) in “male” to 2.51 (2.27–2.79) in “female”."), "{text}");
+    let chart = [&asked[..], &["--says", "best cutoff", "--chart", "claim.svg", "small.toml"]].concat();
+    said(folder.path(), &chart);
+    let picture = std::fs::read_to_string(folder.path().join("claim.svg")).unwrap();
+    assert!(picture.contains("the smoothed best cutoffs run from 2.48"), "{picture}");
 }

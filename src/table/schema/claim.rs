@@ -2,7 +2,7 @@
 
 use super::{
     DF, FRAME, GROUP, GROUPING, INDEX, INTERVAL, LOWER, N, NOTICES, OUTCOME, POPULATION, STATED, STRICT,
-    SURVEY, THRESHOLD, UNIT, UPPER, WITHHELD, count, real, shape_of, text,
+    SURVEY, THRESHOLD, UNIT, UPPER, WITHHELD, count, real, shape_of, text, whole,
 };
 use crate::table::{Column, Shape};
 
@@ -50,12 +50,12 @@ const CLAIM: &[Column] = &[
     real("population_lower", "people", "the same of the lower end of the share's interval"),
     real("population_upper", "people", "the same of the upper end of the share's interval"),
     INTERVAL,
-    count(
+    whole(
         "examined",
         "of a share in the cohort: people of the group who were examined, of the study's ages where it names ages; empty where \
          people may not be shown in small counts",
     ),
-    count("left_out", "those of them whom the study's exclusions leave out"),
+    whole("left_out", "those of them whom the study's exclusions leave out"),
     STATED,
     WITHHELD,
     NOTICES,
