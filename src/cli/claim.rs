@@ -44,12 +44,12 @@ From words to --says:
   \"below is fine\", \"below is safe\"     npv at least 90 %   (of those below, so many do not have it)
   \"above means you have it\"            ppv at least 50 %   (of those above, so many have it)
   \"spares those who do not have it\"    specificity at least 80 %
-These words are understood, too, and the outcome may be named behind them: \"finds most people with NAME\".
+These words are understood, and so is an outcome behind them: \"finds most people with NAME\".
 
 What --says understands (also more than, over, less than, under, up to):
   \"share at most 25 %\", \"share at least 60 %\"       people on the side that the sentence states
   \"share about 33 %\", \"1 in 3\"                      the same, give or take 5 percentage points
-  \"at least 1 in 3\", \"more than half\", \"a third\"     1 in 3 is 33.3 %, \"a third\" by itself is about as much
+  \"at least 1 in 3\", \"more than half\"               1 in 3 is 33.3 %; \"a third\" is about as much
   \"share beyond at most 10 %\"                       people on the resistant side, whichever is stated
   \"percentile 75\", \"percentile 75 within 5\"         where the threshold sits among the group
   \"sensitivity at least 80 %\"                       also specificity, ppv, npv; needs --outcome

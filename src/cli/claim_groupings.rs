@@ -256,6 +256,12 @@ mod tests {
             refused("sex x age")
         );
         assert!(refused("luck").contains("no grouping \"luck\""), "{}", refused("luck"));
+        let mut crossed = finished::open(None, &[]).expect("the demo");
+        crossed.study.groupings.retain(|grouping| grouping.len() > 1);
+        assert_eq!(
+            read(&crossed, &["women"]).expect_err("a crossing only"),
+            "“women” is told apart only in sex × bmi_class: --group \"sex × bmi_class\""
+        );
     }
 
     #[test]

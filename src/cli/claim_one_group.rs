@@ -1,6 +1,6 @@
 //! One group of a grouping, as `--group` names it: by its label, an everyday word, or words of its label.
 
-use anyhow::{Result, bail};
+use anyhow::{Result, anyhow, bail};
 
 use super::claim_names::{quoted, squeezed, taken};
 use crate::definitions::aliases::{levels_meant, plain};
@@ -26,7 +26,7 @@ pub(super) fn group(
         .collect();
     let full = |grouping: usize, group: &str| format!("{}={group}", known[grouping].0);
     match candidates.as_slice() {
-        [] => Ok(None),
+        [] => of_crossing(opened, known, (name, test)).map_or(Ok(None), Err),
         // An everyday word may mean several groups; a word of a label must mean one.
         [only] if only.groups.len() == 1 || !levels_meant(name).is_empty() => {
             let groups: Vec<String> = only.groups.iter().map(|group| full(only.grouping, group)).collect();
@@ -44,6 +44,20 @@ pub(super) fn group(
             bail!("“{name}” could be any of {}: write one of them", quoted(&all))
         }
     }
+}
+
+/// What is said of a word for people whom only a crossing tells apart.
+fn of_crossing(
+    opened: &Opened,
+    known: &[(String, String)],
+    (name, test): (&str, fn(&str, &str) -> bool),
+) -> Option<anyhow::Error> {
+    let has = |variable: &usize| {
+        opened.tallies.plan.variables[*variable].labels.iter().any(|label| test(label, name))
+    };
+    let at = (0..known.len()).find(|&at| opened.study.groupings[at].iter().any(has))?;
+    let crossing = &known[at].0;
+    Some(anyhow!("“{name}” is told apart only in {crossing}: --group \"{crossing}\""))
 }
 
 /// The groups of a grouping of one variable that a word means.

@@ -1,6 +1,7 @@
 //! What is left of the differences between groups after a run has adjusted them, or how to have that asked.
 
 use super::claim::{ClaimInput, Stated};
+use super::sentence::capital;
 use crate::table::estimate::of_share;
 use crate::table::{Row, Table};
 
@@ -67,7 +68,7 @@ fn of_run(
     let first = after.first().filter(|_| most != NONE)?;
     let remark = match first.text("notices") {
         "" => String::new(),
-        notice => format!(" {notice}."),
+        notice => format!(" {}.", capital(notice)),
     };
     Some(format!(
         "By {}, adjusted for {}, the share {} {at} runs {}; unadjusted, in the same people, {}.{remark}",
