@@ -92,6 +92,12 @@ pub(super) fn by_factors(index: &PlacedIndex) -> String {
     }
 }
 
+/// An index that is compared with nobody, with what its value hangs on: `HOMA-IR 27.9, only if taken fasting`.
+pub(super) fn bare(index: &PlacedIndex) -> String {
+    let condition = if index.if_fasting { ", only if taken fasting" } else { "" };
+    format!("{}{condition}.", by_factors(index))
+}
+
 /// An index with a value of it: `HOMA-IR 2.44`.
 pub(super) fn named(index: &PlacedIndex, at: f64) -> String {
     format!("{} {}", index.label, value(index, at))
@@ -191,6 +197,9 @@ mod tests {
             other.unknown = false;
         }
         assert_eq!(by_factors(&index), "HOMA-IR 3.52");
+        assert_eq!(bare(&index), "HOMA-IR 3.52.");
+        index.if_fasting = true;
+        assert_eq!(bare(&index), "HOMA-IR 3.52, only if taken fasting.");
     }
 
     #[test]
