@@ -8,7 +8,7 @@ use super::place_second::{of_first, second};
 use super::place_sentence::{reasons, sentence, torn};
 use super::place_verdict::{chances, sided, varies};
 use super::place_words::{
-    COHORT, EVERYBODY, bare, first_screen, group, leading, listed, named, share, splits_by,
+    COHORT, EVERYBODY, bare, first_screen, group, leading, listed, named, named_by_taken, share, splits_by,
 };
 use crate::analysis::{GroupingTest, PlacedCutoff, PlacedIndex, Rank};
 use crate::chart::Labels;
@@ -48,14 +48,14 @@ pub(super) fn lead(index: &PlacedIndex, labels: &Labels, all: bool) -> Vec<Strin
     let why: Vec<String> = reasons.into_iter().chain(tested).collect();
     lines.extend((!why.is_empty()).then(|| of_first(why.join(" "))));
     lines.extend(torn(index, labels));
-    lines.push(stands(&index.ranks, labels, &name));
+    lines.push(stands(&index.ranks, labels, &named_by_taken(index)));
     let other = index.other_factor.as_ref().filter(|other| other.unknown || all);
     lines.extend(other.map(|other| of_first(by_the_other(index, (other, &index.cutoffs), labels))));
     lines.extend(no_reassurance(index, labels).map(of_first));
     if let Some(of) = &index.change {
-        lines.extend(second(index, of, labels, |then, name| {
+        lines.extend(second(index, of, labels, |then| {
             let low = no_reassurance(then, labels).map(|words| format!(" {words}")).unwrap_or_default();
-            format!("{}{low}", stands(&then.ranks, labels, name))
+            format!("{}{low}", stands(&then.ranks, labels, &named_by_taken(then)))
         }));
         lines.push(change(index, of));
     }

@@ -38,7 +38,7 @@ pub(super) fn second(
     index: &PlacedIndex,
     of: &Change,
     labels: &Labels,
-    stands: impl Fn(&PlacedIndex, &str) -> String,
+    stands: impl Fn(&PlacedIndex) -> String,
 ) -> Option<String> {
     let then = at_second(index)?;
     let name = named(&then, then.value);
@@ -46,11 +46,12 @@ pub(super) fn second(
     if !then.cutoffs.is_empty() {
         words.push(sentence(&then, &then.cutoffs, labels, &name));
         let cutoff = deciding(&then, &then.cutoffs).filter(|_| then.doubt.is_none());
-        words.extend(cutoff.and_then(if_right).map(|chances| format!("{}.", capital(&chances))));
+        let chances = cutoff.and_then(|cutoff| if_right(&then, cutoff));
+        words.extend(chances.map(|chances| format!("{}.", capital(&chances))));
         words.extend(unlike(&then, labels));
     }
     words.extend(other_group(index, &then));
-    words.push(stands(&then, &name));
+    words.push(stands(&then));
     let other = then.other_factor.as_ref();
     words.extend(other.map(|other| by_the_other(&then, (other, &then.cutoffs), labels)));
     Some(format!("Second date, {} later: {}", months(of.months), words.join(" ")))
@@ -243,9 +244,7 @@ mod tests {
         assert_eq!((said(&index).as_str(), said(&then).as_str()), ("likely short", "likely short, if right"));
         assert_eq!(then.value, 1.66);
         let sentence =
-            second(&index, index.change.as_ref().expect("two dates"), &Labels::default(), |_, name| {
-                name.to_owned()
-            });
+            second(&index, index.change.as_ref().expect("two dates"), &Labels::default(), |_| String::new());
         let sentence = sentence.unwrap_or_default();
         assert!(
             sentence.contains("later: If insulin 71 uU/mL is right: HOMA-IR 1.66 is likely"),

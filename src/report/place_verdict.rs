@@ -1,6 +1,6 @@
 //! On which side of a cutoff a person's usual value likely is, in words.
 
-use super::place_words::{NOBODY, factor, limit, range, share, unreliable};
+use super::place_words::{NOBODY, by_taken, factor, limit, range, share, unreliable};
 use crate::analysis::{PlacedCutoff, PlacedIndex, VariationUsed};
 use crate::stats::place::LIKELY;
 use crate::table::number::reading;
@@ -139,12 +139,12 @@ fn leaning(cutoff: &PlacedCutoff) -> Option<&'static str> {
 /// The chances behind a verdict, and why there are any.
 pub(super) fn chances(index: &PlacedIndex, cutoff: &PlacedCutoff) -> Option<String> {
     let varies = index.variation.as_ref().map_or_else(String::new, varies);
-    Some(format!("One measurement varies ({varies}): {}.", if_right(cutoff)?))
+    Some(format!("One measurement varies ({varies}): {}.", if_right(index, cutoff)?))
 }
 
 /// The chance of being beyond a cutoff if it is right, and at the end of its interval at which the answer would most
 /// likely be the other one.
-pub(super) fn if_right(cutoff: &PlacedCutoff) -> Option<String> {
+pub(super) fn if_right(index: &PlacedIndex, cutoff: &PlacedCutoff) -> Option<String> {
     let chance = cutoff.chance.filter(|_| cutoff.by_other.is_none())?;
     let ends = [(cutoff.chance_at_lower, cutoff.lower), (cutoff.chance_at_upper, cutoff.upper)];
     let known = ends.into_iter().filter_map(|(chance, end)| Some((chance?, end?)));
@@ -161,8 +161,9 @@ pub(super) fn if_right(cutoff: &PlacedCutoff) -> Option<String> {
     } else {
         ""
     };
+    let by = by_taken(index).map(|by| format!("{by}, ")).unwrap_or_default();
     Some(format!(
-        "if {} is right, the usual value is beyond it with a chance of {} %{}{group}",
+        "{by}if {} is right, the usual value is beyond it with a chance of {} %{}{group}",
         reading(cutoff.cutoff?, 3),
         share(chance),
         other.unwrap_or_default()
