@@ -15,7 +15,7 @@ use super::place_cutoffs::{self, Cutoff};
 use super::place_doubt::{self, Doubt};
 use super::place_factor::{self, OtherFactor};
 use super::place_marks::{self, Equivalent, PublishedMark, ThresholdMark};
-use super::place_outcomes::{self, OutcomeMet};
+use super::place_outcomes::{self, OutcomeMet, rests_on_a_fast};
 use super::place_people::{self, Standing};
 use super::place_rank::{self, Rank};
 use super::place_second::{Again, Later, Second};
@@ -124,6 +124,8 @@ pub struct PlacedIndex {
     pub shared: Vec<String>,
     /// Whether insulin is one of its ingredients.
     pub from_insulin: bool,
+    /// Whether it is made from what is measured after a fast, and whether the person fasted is not said.
+    pub if_fasting: bool,
     /// The value by the other factor in print, where insulin was given in pmol/L.
     pub other_factor: Option<OtherFactor>,
     pub ranks: Vec<Rank>,
@@ -206,6 +208,7 @@ fn unplaced(
     given: &[usize],
     withheld: &[Reason],
 ) -> Result<Vec<PlacedIndex>, PlaceError> {
+    let unsaid = person.answers.iter().all(|answer| answer.quantity != place_alone::FASTED);
     let one = |(position, &index): (usize, &usize)| -> Result<PlacedIndex, PlaceError> {
         let family = &study.indices[index].row.family;
         let says_the_same = |&&i: &&usize| family.is_some() && study.indices[i].row.family == *family;
@@ -217,6 +220,7 @@ fn unplaced(
         }
         placed.doubt = place_doubt::doubt(study, &study.indices[index], &person.answers)?;
         placed.shared = place_shared::shared(study, &study.indices[index]);
+        placed.if_fasting = unsaid && rests_on_a_fast(study, &study.indices[index].ingredients);
         Ok(placed)
     };
     given.iter().enumerate().map(one).collect()

@@ -14,6 +14,8 @@ use crate::table::number::significant;
 
 /// How the label of a quantity starts that is measured after a fast.
 pub(super) const FASTING: &str = "fasting ";
+/// The quantity that says how long ago the last meal was.
+pub(super) const FASTED: &str = "fasting";
 const GLUCOSE: &str = "glucose";
 /// Answers that say that diabetes is known or treated.
 const KNOWN_DIABETES: [&str; 4] = ["diagnosed_diabetes", "glucose_drug", "diabetes_pills", "insulin_treated"];
@@ -132,7 +134,7 @@ pub(super) fn as_taken(label: &str, fasted: Option<bool>) -> &str {
 
 /// Whether the last meal was as long ago as fasting asks; `None` where it is not said.
 pub(super) fn fasted(answers: &[Answer], row: &DataFrame) -> Result<Option<bool>, PlaceError> {
-    let said = answers.iter().any(|answer| answer.quantity == "fasting");
+    let said = answers.iter().any(|answer| answer.quantity == FASTED);
     if said { holds(row, "fasting", "fasting_hours >= 8.0 AND fasting_hours < 24.0") } else { Ok(None) }
 }
 

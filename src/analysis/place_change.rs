@@ -54,6 +54,8 @@ pub struct Change {
     /// The cutoffs of the first rule and outcome, put to the second value.
     pub cutoffs: Vec<Cutoff>,
     pub why_not: String,
+    /// Whether that is a reason for the whole answer, which says it once.
+    pub said_of_all: bool,
 }
 
 /// Two measurements by the factor of insulin that was not taken.
@@ -103,6 +105,8 @@ fn two_values(later: &Later, index: &StudyIndex, placed: &PlacedIndex) -> Result
     let withheld = later.withheld.iter().find(|reason| reason.is_of(index));
     let second = evaluate(&later.row, &index.row.name, &index.row.sql())?.filter(|_| withheld.is_none());
     let missing = unanswered(&index.ingredients, &later.answers);
+    let of_all: Vec<String> = later.second.outside.iter().chain(unlike(later, placed)).cloned().collect();
+    let said_of_all = second.is_some() && missing.is_empty() && !of_all.is_empty();
     let why_not = if let Some(reason) = withheld {
         format!("withheld then, as {}", reason.why)
     } else if !missing.is_empty() {
@@ -114,7 +118,7 @@ fn two_values(later: &Later, index: &StudyIndex, placed: &PlacedIndex) -> Result
         "how much it varies from day to day is not known; give --within-person-cv and --analytical-cv"
             .to_owned()
     } else {
-        later.second.outside.iter().chain(unlike(later, placed)).cloned().collect::<Vec<_>>().join("; ")
+        of_all.join("; ")
     };
     Ok(Change {
         first: placed.value,
@@ -123,6 +127,7 @@ fn two_values(later: &Later, index: &StudyIndex, placed: &PlacedIndex) -> Result
         doubt: doubt(later.study, index, &later.answers)?,
         if_same_assay: placed.from_insulin && later.second.assay_in_doubt,
         why_not,
+        said_of_all,
         ..Change::default()
     })
 }

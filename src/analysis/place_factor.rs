@@ -76,8 +76,9 @@ pub(super) fn mark(
     let mut by_other = cutoffs.to_vec();
     place_cutoffs::put((context, index), &mut by_other, other.value, chances.as_ref());
     for (cutoff, found) in cutoffs.iter_mut().zip(&by_other) {
-        let sides = !cutoff.likely.is_empty() || cutoff.passed == found.passed;
-        let same = cutoff.likely == found.likely && sides;
+        // Where a side is likely by both, the value itself is said to be on neither.
+        let likely = ["beyond", "short"].contains(&cutoff.likely);
+        let same = cutoff.likely == found.likely && (likely || cutoff.passed == found.passed);
         let ByFactor { taken, factor, .. } = other;
         let by_other = ByOther { taken, factor, likely: found.likely, passed: found.passed };
         cutoff.by_other = (!same).then_some(by_other);

@@ -8,6 +8,7 @@ use super::place_alone::{fasted, holds};
 use super::place_people::{quantities_of, unanswered};
 use crate::definitions::answer::Answer;
 use crate::definitions::{ColumnKind, Subsample, columns_read};
+use crate::source;
 use crate::study::{OUTSIDE_AGE, OutcomeItem, Study, StudyOutcome};
 
 const PREGNANT: &str = "pregnant";
@@ -25,6 +26,10 @@ pub struct OutcomeMet {
     pub yes: usize,
     /// Items that are met.
     pub which: Vec<String>,
+    /// Items that are met only if the sample was taken fasting, of which nothing is said; not among those that are met.
+    pub if_fasting: Vec<String>,
+    /// Whether `met` is said of a sample taken fasting, of which nothing is said.
+    pub met_if_fasting: bool,
     /// Items not met by value, which count as met if a drug for them is taken; that is not stated.
     pub by_drug: Vec<String>,
     /// The drugs of which it is not stated.
@@ -44,11 +49,28 @@ pub(super) fn outcomes(
     if is_of_others(study, row)? {
         return Ok(Vec::new());
     }
-    let fed = fasted(answers, row)? == Some(false);
-    let after_a_fast =
-        |name: &String| study.quantities.iter().any(|q| q.name == *name && q.subsample == Subsample::Fasting);
-    let said = |outcome: &&StudyOutcome| !(fed && outcome.ingredients.iter().any(after_a_fast));
-    study.outcomes.iter().filter(said).map(|outcome| outcome_met(study, outcome, answers, row)).collect()
+    let fasted = fasted(answers, row)?;
+    let fed = fasted == Some(false);
+    let said = |outcome: &&StudyOutcome| !(fed && rests_on_a_fast(study, &outcome.ingredients));
+    let plain = if fasted.is_none() { Some(without_fasting(study, answers)?) } else { None };
+    let met = |outcome| outcome_met(study, outcome, answers, (row, plain.as_ref()));
+    study.outcomes.iter().filter(said).map(met).collect()
+}
+
+/// Whether any of some quantities is measured after a fast.
+pub(super) fn rests_on_a_fast(study: &Study, names: &[String]) -> bool {
+    names.iter().any(|name| is_after_a_fast(study, name))
+}
+
+/// Whether a quantity is measured after a fast.
+fn is_after_a_fast(study: &Study, name: &str) -> bool {
+    study.quantities.iter().any(|q| q.name == name && q.subsample == Subsample::Fasting)
+}
+
+/// The answers that say the same whether the person fasted or not.
+fn without_fasting(study: &Study, answers: &[Answer]) -> Result<DataFrame, PlaceError> {
+    let rest = answers.iter().filter(|answer| !is_after_a_fast(study, &answer.quantity));
+    Ok(source::person(&study.quantities, &rest.cloned().collect::<Vec<_>>())?)
 }
 
 /// Whether the person's age is none of the study's, or pregnancy is stated.
@@ -60,17 +82,24 @@ fn is_of_others(study: &Study, row: &DataFrame) -> Result<bool, PlaceError> {
     Ok([other_age, pregnant].contains(&Some(true)))
 }
 
+/// `plain` is what is known whether the person fasted or not, where that is not said.
 fn outcome_met(
     study: &Study,
     outcome: &StudyOutcome,
     answers: &[Answer],
-    row: &DataFrame,
+    (row, plain): (&DataFrame, Option<&DataFrame>),
 ) -> Result<OutcomeMet, PlaceError> {
     let needs = unanswered(&outcome.ingredients, answers);
+    let rests_on_fasting = |name: &str, sql: &str, answer: Option<bool>| -> Result<bool, PlaceError> {
+        let Some(plain) = plain.filter(|_| answer.is_some()) else { return Ok(false) };
+        Ok(holds(plain, name, sql)? != answer)
+    };
+    let answer = holds(row, &outcome.row.name, &outcome.sql)?;
     let mut met = OutcomeMet {
         outcome: outcome.row.name.clone(),
         label: outcome.row.label.clone(),
-        met: holds(row, &outcome.row.name, &outcome.sql)?,
+        met: answer,
+        met_if_fasting: rests_on_fasting(&outcome.row.name, &outcome.sql, answer)?,
         needs: needs.iter().map(|name| label_of(study, name)).collect(),
         ..OutcomeMet::default()
     };
@@ -80,7 +109,9 @@ fn outcome_met(
         let drugs = if answer.is_none() { open_drugs(study, item, answers) } else { Vec::new() };
         met.given += usize::from(answer.is_some() || !drugs.is_empty());
         if answer == Some(true) {
-            met.which.push(item.label.clone());
+            let if_fasting = rests_on_fasting(&item.name, &item.sql, answer)?;
+            let list = if if_fasting { &mut met.if_fasting } else { &mut met.which };
+            list.push(item.label.clone());
         }
         if !drugs.is_empty() {
             met.by_drug.push(item.label.clone());

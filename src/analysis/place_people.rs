@@ -4,7 +4,7 @@ use polars::prelude::DataFrame;
 use serde::Serialize;
 
 use super::place::{Person, PlaceError, label_of};
-use super::place_alone::{FASTING, fasted};
+use super::place_alone::{FASTING, as_taken, fasted};
 use super::place_assay;
 use crate::cohort::{Subject, answer};
 use crate::definitions::answer::{Answer, Given};
@@ -29,6 +29,7 @@ pub(super) const ADULT: f64 = 20.0;
 const DETAILED: &str = "ancestry_detailed";
 const ASIAN: &str = "Asian";
 const LOWER_BMI: &str = "bmi_class_asian";
+const BMI: &str = "bmi";
 
 /// How a person stands to the people of a study.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
@@ -66,10 +67,13 @@ pub(super) fn standing(
     (row, invented): (&DataFrame, bool),
 ) -> Result<Standing, PlaceError> {
     let mut standing = Standing { assays: place_assay::assays(study), ..Standing::default() };
+    let quantity = |answer: &Answer| study.quantities.iter().find(|q| q.name == answer.quantity);
+    standing.cautions.extend(person.answers.iter().filter_map(|answer| answer.doubt(quantity(answer)?)));
     let has_factor = |a: &Answer| matches!(a.given, Given::Number { factor: Some(_), .. });
     if person.factor_unknown && person.answers.iter().any(has_factor) {
         standing.cautions.push(
-            "insulin factor not known: 6.00 is taken; what the other factor gives stands beside it"
+            "insulin factor not known: 6.00 is taken, and percentiles and chances are by it; what the other factor \
+             gives stands beside it"
                 .to_owned(),
         );
     }
@@ -84,13 +88,14 @@ pub(super) fn standing(
              measured together, and assays differ in which injected ones they see (common practice)"
         ));
     }
-    // Who did not fast is outside for that, and has no fasting glucose to be outside for.
-    let fed = fasted(&person.answers, row)? == Some(false);
+    let fasted = fasted(&person.answers, row)?;
     for (exclusion, answer) in study.exclusions.iter().zip(&subject.exclusions) {
-        if fed && exclusion.label.starts_with(FASTING) {
-            continue;
+        match (fasted, exclusion.label.starts_with(FASTING)) {
+            // Who did not fast is outside for that, and has no fasting glucose to be outside for.
+            (Some(false), true) => {}
+            (None, true) if *answer == Some(true) => standing.outside.push(if_fasting(&exclusion.label)),
+            _ => standing.weigh(exclusion, *answer, (study, person)),
         }
-        standing.weigh(exclusion, *answer, (study, person));
     }
     for exclusion in exclusions().iter().filter(|e| ALWAYS.contains(&e.name.as_str())) {
         if study.exclusions.iter().all(|own| own.formula != exclusion.formula) {
@@ -98,16 +103,11 @@ pub(super) fn standing(
         }
     }
     standing.cautions.extend(place_assay::caution(study, person, (&standing.assays, row))?);
-    standing.cautions.extend(
-        person
-            .answers
-            .iter()
-            .filter_map(|answer| answer.doubt(study.quantities.iter().find(|q| q.name == answer.quantity)?)),
-    );
     standing.cautions.extend(of_adults(study, person));
     standing.cautions.extend(lower_limits(study, &person.answers));
     if standing.inside() {
         standing.cautions.extend(not_grouped(study, &person.answers, subject));
+        standing.cautions.extend(without_groups(study, &person.answers));
     }
     Ok(standing)
 }
@@ -117,11 +117,7 @@ pub(super) fn standing(
 fn not_grouped(study: &Study, answers: &[Answer], subject: &Subject) -> Vec<String> {
     let (mut not_given, mut in_none): (Vec<String>, Vec<String>) = (Vec::new(), Vec::new());
     for (variable, _) in study.variables.iter().zip(&subject.levels).filter(|(_, level)| level.is_none()) {
-        let columns = match &variable.split {
-            Split::Bands { column, .. } => vec![column.clone()],
-            Split::Levels { sql, .. } => columns_read(&variable.name, sql).unwrap_or_default(),
-        };
-        let needs = unanswered(&quantities_of(study, &columns), answers);
+        let needs = unanswered(&quantities_of(study, &columns_of(variable)), answers);
         // Two classifications of one quantity count once.
         let by = variable.label.split(',').next().unwrap_or_default().to_owned();
         if needs.is_empty() && !in_none.contains(&by) {
@@ -144,6 +140,25 @@ fn not_grouped(study: &Study, answers: &[Answer], subject: &Subject) -> Vec<Stri
         ));
     }
     said
+}
+
+/// That body mass index is given and none of the study's groups are made by it.
+fn without_groups(study: &Study, answers: &[Answer]) -> Option<String> {
+    let given = answers.iter().any(|answer| answer.quantity == BMI);
+    let by_bmi = |variable: &Variable| quantities_of(study, &columns_of(variable)).iter().any(|q| q == BMI);
+    let unused = given && !study.variables.iter().any(by_bmi);
+    unused.then(|| {
+        "body mass index is given, and the study has no groups by it: nobody is compared within them"
+            .to_owned()
+    })
+}
+
+/// The columns by which a variable splits people.
+fn columns_of(variable: &Variable) -> Vec<String> {
+    match &variable.split {
+        Split::Bands { column, .. } => vec![column.clone()],
+        Split::Levels { sql, .. } => columns_read(&variable.name, sql).unwrap_or_default(),
+    }
 }
 
 /// Remarks on the age, and on what few adults have.
@@ -208,6 +223,11 @@ impl Standing {
     }
 }
 
+/// A reason that rests on a fast of which nothing is said.
+fn if_fasting(label: &str) -> String {
+    format!("{}, if taken fasting", as_taken(known_reason(label), None))
+}
+
 /// The label of an exclusion that is known to apply.
 fn known_reason(label: &str) -> &str {
     OR_UNKNOWN.iter().find_map(|words| label.strip_suffix(words)).unwrap_or(label)
@@ -242,6 +262,8 @@ mod tests {
     fn a_reason_that_is_known_speaks_of_nothing_unknown() {
         assert_eq!(known_reason("under 20 years, or age unknown"), "under 20 years");
         assert_eq!(known_reason("pregnant"), "pregnant");
+        let raised = "fasting glucose in the diabetes range, or unknown";
+        assert_eq!(if_fasting(raised), "glucose in the diabetes range, if taken fasting");
     }
 
     #[test]
@@ -260,6 +282,11 @@ mod tests {
         let asian = [read("ancestry_detailed", "Non-Hispanic Asian")];
         assert!(lower_limits(&study, &asian).is_some_and(|said| said.contains("Lancet 363:157")));
         assert_eq!(lower_limits(&study, &[read("ancestry_detailed", "Non-Hispanic White")]), None);
+        // Adults are grouped by BMI, adolescents are not.
+        let young = study::load(&pipelines.join("nhanes-2017-2020-adolescents.toml")).expect("a study");
+        let bmi = [read("bmi", "31")];
+        assert_eq!(without_groups(&study, &bmi), None);
+        assert!(without_groups(&young, &bmi).is_some() && without_groups(&young, &sex).is_none());
     }
 
     #[test]

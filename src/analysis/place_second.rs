@@ -3,11 +3,12 @@
 use polars::prelude::DataFrame;
 use serde::Serialize;
 
-use super::place::{Person, PlaceError};
+use super::place::{Person, PlaceError, label_of};
 use super::place_age::{age, counted_on};
 use super::place_alone::{self, Alone};
 use super::place_assay::{INSULIN, same_assay};
 use super::place_glucose;
+use super::place_outcomes::{self, OutcomeMet};
 use super::place_people::{self, Standing, Unknown};
 use super::place_withheld::{self, Reason};
 use crate::cohort::Subject;
@@ -55,6 +56,13 @@ impl Again {
         let asked = if quantity == "pregnant_reported" { "pregnant" } else { quantity };
         self.unknown.iter().any(|name| name == asked)
     }
+
+    /// Whether an answer of the first date may hold then, too: it is not said to be unknown, and whoever takes insulin now
+    /// no longer answers no to drugs that lower blood sugar.
+    fn leaves_as_it_was(&self, quantity: &str) -> bool {
+        let treated = self.answers.iter().any(|a| a.quantity == "insulin_treated");
+        !self.leaves_open(quantity) && !(treated && quantity == "glucose_drug")
+    }
 }
 
 impl AssayThen {
@@ -82,7 +90,7 @@ pub struct Second {
     pub below_detection: Option<String>,
     /// The insulin assay at the second date, where it is known.
     pub assay: Option<String>,
-    /// Whether the assay is stated for one of the two dates alone, or said to be unknown at the second.
+    /// Whether the assay is not stated for one of the two dates, or for both.
     pub assay_in_doubt: bool,
     /// That two values of glucose in different ranges differ by no more than chance.
     pub glucose: Option<String>,
@@ -94,6 +102,10 @@ pub struct Second {
     pub cautions: Vec<String>,
     /// Ranges in which the second values lie.
     pub alone: Vec<Alone>,
+    /// The study's outcomes then: by the second values, and by those of the first where none were given again.
+    pub outcomes: Vec<OutcomeMet>,
+    /// Measurements of the first date by which the first of these that counts items is answered.
+    pub outcomes_with: Vec<String>,
 }
 
 /// The second answers, laid out once.
@@ -121,12 +133,7 @@ impl<'a> Later<'a> {
         let answers = &again.answers;
         let before = counted_on(&person.answers, again)?;
         let measured = joined(answers, &before, &|a| LASTING.contains(&a.quantity.as_str()));
-        // Whoever takes insulin now no longer answers no to drugs that lower blood sugar.
-        let treated = answers.iter().any(|a| a.quantity == "insulin_treated");
-        let kept = |a: &Answer| {
-            is_taken(a) && !again.leaves_open(&a.quantity) && !(treated && a.quantity == "glucose_drug")
-        };
-        let all = joined(answers, &before, &kept);
+        let all = joined(answers, &before, &|a| is_taken(a) && again.leaves_as_it_was(&a.quantity));
         if let Some(why) = place_alone::contradiction(&all) {
             return Err(PlaceError::Contradiction(format!("the second measurement: {why}")));
         }
@@ -141,29 +148,53 @@ impl<'a> Later<'a> {
         let taken = later.answers.iter().filter(|a| answers.iter().all(|own| own.quantity != a.quantity));
         let taken =
             taken.filter(|a| !LASTING.contains(&a.quantity.as_str()) && a.quantity != "pregnant_reported");
-        let mut taken: Vec<String> = taken.map(|a| super::place::label_of(study, &a.quantity)).collect();
+        let mut taken: Vec<String> = taken.map(|a| label_of(study, &a.quantity)).collect();
         if again.assay == AssayThen::AsFirst && person.assay.is_some() {
             taken.push("insulin assay".to_owned());
         }
         let new = standing.cautions.iter().filter(|c| !first.cautions.contains(c)).cloned();
         let alone = place_alone::alone(study, &later.answers, &row)?;
+        let (outcomes, outcomes_with) = outcomes_then(study, again, &before)?;
         let second = Second {
             months: again.months,
             age: age(&later.answers).filter(|_| age(answers).is_none()),
             outside: outside(first, &standing, &alone),
             assays_differ: assays_differ(person.assay.as_ref(), assay.as_ref()),
             below_detection: below_detection(&person.answers, answers),
-            assay_in_doubt: again.assay == AssayThen::Unknown || person.assay.is_some() != assay.is_some(),
+            assay_in_doubt: person.assay.is_none() || assay.is_none(),
             glucose: place_glucose::within_chance(study, (&person.answers, answers))?,
             assay,
             unknown: standing.unknown.clone(),
             taken,
             cautions: new.chain(remarks(person, again)).collect(),
             alone,
+            outcomes,
+            outcomes_with,
         };
         let row = source::person(&study.quantities, &measured)?;
         Ok(Some(Self { second, subject, withheld, factor_unknown, row, answers: measured, study }))
     }
+}
+
+/// The study's outcomes at the second date, and the measurements of the first by which the counted one is answered.
+fn outcomes_then(
+    study: &Study,
+    again: &Again,
+    before: &[Answer],
+) -> Result<(Vec<OutcomeMet>, Vec<String>), PlaceError> {
+    let all = joined(&again.answers, before, &|a| again.leaves_as_it_was(&a.quantity));
+    let row = source::person(&study.quantities, &all)?;
+    let outcomes = place_outcomes::outcomes(study, &all, &row)?;
+    let counted = outcomes.iter().find(|outcome| outcome.given > 0);
+    let counted = study.outcomes.iter().find(|o| counted.is_some_and(|found| found.outcome == o.row.name));
+    let of_first = |a: &&Answer| {
+        matches!(a.given, Given::Number { .. })
+            && !LASTING.contains(&a.quantity.as_str())
+            && again.answers.iter().all(|own| own.quantity != a.quantity)
+            && counted.is_some_and(|outcome| outcome.ingredients.contains(&a.quantity))
+    };
+    let with = all.iter().filter(of_first).map(|a| label_of(study, &a.quantity)).collect();
+    Ok((outcomes, with))
 }
 
 /// The insulin assays of the two dates, where both are said and are not the same.

@@ -8,6 +8,9 @@ use super::section::Section;
 use super::sheet::{MARGIN, NOTE, Swatch, WIDTH};
 use super::{Chart, ChartError, Drawing, finish, font};
 
+/// The mark of the cutoff that fits: heavier than that of the others, and of another form.
+const FITTING: Shape = Shape::Square;
+
 /// What the picture of one index shows, in the words and numbers of the answer.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PlacePicture {
@@ -53,6 +56,8 @@ pub struct PictureGroup {
 pub struct PictureCutoff {
     pub label: String,
     pub everybody: bool,
+    /// Whether it is the one by which the answer goes, which the label says.
+    pub fits: bool,
     pub cutoff: Option<f64>,
     pub interval: Option<(f64, f64)>,
     pub smoothed: Option<f64>,
@@ -126,8 +131,11 @@ fn group(group: &PictureGroup) -> ForestRow {
 }
 
 fn cutoff(cutoff: &PictureCutoff) -> ForestRow {
-    let (colour, shape) =
-        if cutoff.everybody { (EVERYBODY, Shape::Diamond) } else { (ESTIMATE, Shape::Circle) };
+    let (colour, shape) = match (cutoff.everybody, cutoff.fits) {
+        (true, _) => (EVERYBODY, Shape::Diamond),
+        (false, true) => (ESTIMATE, FITTING),
+        (false, false) => (ESTIMATE, Shape::Circle),
+    };
     let best =
         cutoff.cutoff.map(|value| Whisker { value, interval: cutoff.interval, shape, hollow: false, colour });
     let smoothed =
@@ -148,6 +156,9 @@ fn key(picture: &PlacePicture, stroke: Stroke) -> Vec<(Swatch, String)> {
         (Swatch::Dot(Shape::Circle, Stroke::solid(ESTIMATE, 2.0)), "cutoff of a group".to_owned()),
         (Swatch::Dot(Shape::Diamond, Stroke::solid(EVERYBODY, 1.5)), "cutoff of everybody".to_owned()),
     ]);
+    let fits = picture.cutoffs.iter().any(|cutoff| cutoff.fits && !cutoff.everybody);
+    let swatch = || Swatch::Dot(FITTING, Stroke::solid(ESTIMATE, 2.0));
+    key.extend(fits.then(|| (swatch(), "cutoff that fits".to_owned())));
     key
 }
 

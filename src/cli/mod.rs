@@ -28,6 +28,7 @@ mod place_elsewhere;
 mod place_group;
 mod place_label;
 mod place_number;
+mod place_urgent;
 mod plan;
 mod questions;
 mod run;

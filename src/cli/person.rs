@@ -61,7 +61,30 @@ pub(super) struct Values {
     /// Takes insulin or pills to lower blood sugar: yes, no or unknown
     #[arg(long)]
     glucose_drug: Option<String>,
+    /// Answered with the option that is meant
+    #[arg(
+        long,
+        hide = true,
+        aliases = ["diabetes-drug", "diabetes-drugs", "drug", "drugs", "medication", "treated", "pills", "antidiabetic"]
+    )]
+    metformin: Option<String>,
+    /// Answered with the option that is meant
+    #[arg(long, hide = true, aliases = ["body-weight"], allow_negative_numbers = true)]
+    weight: Option<String>,
+    /// Answered with the option that is meant
+    #[arg(long, hide = true, allow_negative_numbers = true)]
+    height: Option<String>,
 }
+
+/// What is meant by names that people try first.
+const MEANT: [(&str, &[&str], &str); 2] = [
+    (
+        "a drug for raised glucose, metformin too",
+        &["metformin", "diabetes_drug", "drug", "treated"],
+        "--glucose-drug yes, or no where neither insulin nor pills are taken",
+    ),
+    ("weight and height", &["weight"], "--bmi: the weight in kg, divided by the height in m and again by it"),
+];
 
 /// The option of each of these quantities.
 pub(super) const FLAGS: [(&str, &str); 17] = [
@@ -85,6 +108,15 @@ pub(super) const FLAGS: [(&str, &str); 17] = [
 ];
 
 impl Values {
+    /// That an option is none, and the one that is meant.
+    pub fn meant(&self) -> Result<()> {
+        let tried = [self.metformin.is_some(), self.weight.is_some() || self.height.is_some()];
+        match MEANT.iter().zip(tried).find(|(_, tried)| *tried) {
+            Some(((what, _, option), _)) => bail!("{what}: write {option}"),
+            None => Ok(()),
+        }
+    }
+
     /// What was written, by the quantities' names, in the order of [`FLAGS`].
     pub fn written(&self) -> Vec<(String, String)> {
         let all = [
@@ -149,7 +181,10 @@ pub(super) fn read(
     for (name, value) in written {
         let Some(quantity) = quantities.iter().find(|q| q.name == *name) else {
             let known = quantities.iter().map(|q| q.name.as_str());
-            bail!("\"{name}\" is not a quantity. {}", hint(name, known));
+            let meant = MEANT.iter().find(|(_, names, _)| names.contains(&name.as_str()));
+            let hint =
+                meant.map_or_else(|| hint(name, known), |(what, _, option)| format!("{what}: {option}"));
+            bail!("\"{name}\" is not a quantity. {hint}");
         };
         if answers.iter().any(|answer| answer.quantity == *name) {
             bail!("{name} is given twice");
@@ -161,7 +196,8 @@ pub(super) fn read(
     Ok(answers)
 }
 
-fn sex(written: &str) -> &str {
+/// The survey's word for a sex.
+pub(super) fn sex(written: &str) -> &str {
     let known = SEXES.iter().find(|(word, _)| word.eq_ignore_ascii_case(written.trim()));
     known.map_or(written, |(_, sex)| sex)
 }
@@ -181,5 +217,7 @@ mod tests {
             assert!(written(value).is_ok_and(|answers| answers.is_empty()), "{value}");
         }
         assert!(read(quantities(), &[("trigs".to_owned(), "unknown".to_owned())], None).is_err());
+        let tried = read(quantities(), &[("metformin".to_owned(), "yes".to_owned())], None).unwrap_err();
+        assert!(tried.to_string().contains("--glucose-drug yes"), "{tried}");
     }
 }

@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 
 use anyhow::{Result, anyhow, bail};
 use clap::{Args, ValueEnum};
+use serde_json::json;
 
 use super::claim_names::index;
 use super::claim_write::{Picture, picture, save};
@@ -12,16 +13,18 @@ use super::place_elsewhere::elsewhere;
 use super::place_group::grouping;
 use super::place_label::known_level;
 use super::place_number::{insulin_factor, share};
+use super::place_urgent::urgent_lines;
 use super::say::{say, tell};
 use super::second::second;
-use crate::analysis::{self, Person};
+use crate::analysis::{self, Person, Placed};
 use crate::chart;
 use crate::definitions::Quantity;
 use crate::definitions::answer::Answer;
 use crate::finished::{self, Opened};
 use crate::output::VERSION;
 use crate::report::{
-    NOT_TO_BE_SHARED, PlaceCitation, PlaceInput, place_json, place_markdown, place_picture, place_text,
+    NOT_TO_BE_SHARED, PlaceCitation, PlaceInput, place_json, place_lines, place_markdown, place_picture,
+    place_text,
 };
 
 /// Width of the text when the terminal does not say.
@@ -103,8 +106,8 @@ pub fn run(args: &PersonArgs) -> Result<()> {
     let picture = args.chart.as_deref().map(picture).transpose()?;
     let from = if args.from == Path::new(DEMO) && !args.from.exists() { None } else { Some(&*args.from) };
     let opened = finished::open(from, &args.data)?;
-    let person = person(args, &opened)?;
-    let placed = analysis::place(&opened.study, &opened.tallies, &person)?;
+    let placed = placed(args, &opened);
+    let (person, placed) = placed.or_else(|error| act_first(args, &opened).and(Err(error)))?;
     let labels = chart::labels(&opened.study, &opened.tallies.survey);
     let citation = PlaceCitation {
         survey: opened.tallies.survey.clone(),
@@ -141,6 +144,30 @@ pub fn run(args: &PersonArgs) -> Result<()> {
     Ok(())
 }
 
+/// The person as typed, beside the people of the study.
+fn placed(args: &PersonArgs, opened: &Opened) -> Result<(Person, Placed)> {
+    let person = person(args, opened)?;
+    let placed = analysis::place(&opened.study, &opened.tallies, &person)?;
+    Ok((person, placed))
+}
+
+/// What must be acted on first, of what can be read, where the rest stops the answer.
+fn act_first(args: &PersonArgs, opened: &Opened) -> Result<()> {
+    let factor = insulin_factor(args.insulin_factor.as_deref()).ok().and_then(|factor| factor.0);
+    let others = args.others.iter().filter_map(|other| other.split_once('='));
+    let others = others.map(|(name, value)| (name.trim().to_owned(), value.to_owned()));
+    let written: Vec<(String, String)> = args.values.written().into_iter().chain(others).collect();
+    let lines = urgent_lines(&opened.study, &written, (args.second.as_deref(), factor))?;
+    if lines.is_empty() {
+        return Ok(());
+    }
+    say(match args.format {
+        Format::Text => place_lines(lines, Some(width())),
+        Format::Markdown => place_lines(lines, None),
+        Format::Json => format!("{}\n", serde_json::to_string_pretty(&json!({ "cautions": lines }))?),
+    })
+}
+
 /// Said beside the answer, too, as it may go into a file.
 fn not_to_be_shared(opened: &Opened) {
     if opened.study.fewest_shown().is_some() {
@@ -154,7 +181,10 @@ fn draw(input: &PlaceInput<'_>, (file, picture): (&Path, Picture), most: usize) 
     let pictures = shown.take(most).filter_map(|index| place_picture(input.placed, index, input.labels));
     let charts = pictures.map(|picture| chart::draw_place(&picture)).collect::<Result<Vec<_>, _>>()?;
     if charts.is_empty() {
-        bail!("--chart: there is nothing to draw, as the person is outside the study's people");
+        tell(
+            "--chart: there is nothing to draw, as the person is outside the study's people; no file is written",
+        );
+        return Ok(());
     }
     save(file, picture, &charts)
 }
@@ -165,6 +195,7 @@ fn width() -> usize {
 
 /// Everything that was typed about the person, read by the quantities of the study.
 fn person(args: &PersonArgs, opened: &Opened) -> Result<Person> {
+    args.values.meant()?;
     let mut written = args.values.written();
     for other in &args.others {
         let (name, value) =

@@ -22,6 +22,9 @@ pub(super) fn second(text: &str, quantities: &[Quantity], first: (Option<f64>, b
     let (mut written, mut unknown) = (Vec::new(), Vec::new());
     let (mut factor, mut factor_unknown) = first;
     let (mut months, mut assay) = (None, AssayThen::AsFirst);
+    if let Some(fixed) = with_commas(text) {
+        bail!("--second: its parts are separated by commas, not by semicolons: write \"{fixed}\"");
+    }
     for part in parts(text) {
         let (name, value) = part.split_once('=').ok_or_else(|| {
             anyhow!("--second: found \"{part}\", expected NAME=VALUE with a decimal point, parts separated by commas")
@@ -46,6 +49,13 @@ pub(super) fn second(text: &str, quantities: &[Quantity], first: (Option<f64>, b
     Ok(Again { answers, unknown, months, assay, factor_unknown })
 }
 
+/// Names and values that can be told apart, whatever else is amiss.
+pub(super) fn pairs(text: &str) -> Vec<(String, String)> {
+    let parts = parts(text).into_iter();
+    let pair = |part: String| part.split_once('=').map(|(name, value)| (quantity_of(name), value.to_owned()));
+    parts.filter_map(pair).collect()
+}
+
 fn months_of(value: &str) -> Result<f64> {
     let months = value.trim().parse::<f64>().ok().filter(|months| *months > 0.0 && *months <= MOST_MONTHS);
     months.ok_or_else(|| {
@@ -53,6 +63,13 @@ fn months_of(value: &str) -> Result<f64> {
             "--second: months={value}: expected the months between the two dates, above 0 and at most {MOST_MONTHS}"
         )
     })
+}
+
+/// The text with commas, where semicolons stand between its parts.
+fn with_commas(text: &str) -> Option<String> {
+    let pieces: Vec<&str> = text.split(';').map(str::trim).filter(|piece| !piece.is_empty()).collect();
+    let parted = pieces.len() > 1 && pieces.iter().all(|piece| piece.contains('='));
+    parted.then(|| pieces.join(","))
 }
 
 /// The parts between commas; what follows a decimal comma, or a comma in an assay's name, belongs to the part before.
@@ -86,6 +103,9 @@ mod tests {
             ["glucose=5,6mmol/L", "months=6", "assay=Tosoh AIA-900,Missouri"]
         );
         assert_eq!(parts("glucose=96mg/dL,insulin"), ["glucose=96mg/dL", "insulin"]);
+        assert_eq!(with_commas("glucose=96mg/dL; months=6").as_deref(), Some("glucose=96mg/dL,months=6"));
+        assert_eq!(with_commas("insulin=7uU/mL,assay=Tosoh; II,months=6"), None);
+        assert_eq!(pairs("fasting-hours=9,months")[0], ("fasting".to_owned(), "9".to_owned()));
         for refused in ["inf", "0", "-6", "1201", "soon"] {
             assert!(months_of(refused).is_err(), "{refused}");
         }

@@ -71,10 +71,15 @@ pub enum AnswerError {
     #[error("{quantity}: 0 is no measurement; {instead}")]
     Zero { quantity: String, instead: String },
     #[error(
-        "{quantity}: found \"{found}\", which is no value; of what is measured, insulin alone is read as below a limit of \
-         detection (<2uU/mL)"
+        "{quantity}: found \"{found}\", which is a bound and no value: no index can be computed from it; of what is measured, \
+         insulin alone is read as below a limit of detection (<2uU/mL)"
     )]
     NotBelow { quantity: String, found: String },
+    #[error(
+        "{quantity}: found \"{found}\", which is beyond what the assay measures: no index can be computed from it; a \
+         laboratory may measure it after dilution"
+    )]
+    Above { quantity: String, found: String },
     #[error(
         "{quantity}: found \"{found}\", which is too high for a limit of detection; is it the laboratory's usual range? Write \
          the value that was measured"

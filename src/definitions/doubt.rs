@@ -6,8 +6,8 @@ use super::written::may_be_below;
 use super::{Quantity, UnitRow};
 use crate::table::number::{reading, significant};
 
-/// A value this many times off the plausible one is refused, if another unit explains it.
-const IMPOSSIBLE: f64 = 8.0;
+/// From how many times off the plausible one a refused value is said to be so.
+const FAR_OFF: f64 = 8.0;
 /// A value this many times off is remarked, if another unit explains it.
 const REMARKED: f64 = 2.0;
 /// By how much closer (on the log) the other unit must come to explain the value.
@@ -18,21 +18,20 @@ const FILLED: usize = 3;
 const DIGITS: usize = 4;
 
 impl Answer {
-    /// Refuses a number that another unit explains far better, or that no living person has.
+    /// Refuses a number that no living person has, or that few have and another unit explains, with all beyond it.
     pub(super) fn refuse_impossible(&self, quantity: &Quantity) -> Result<(), AnswerError> {
         self.refuse_zero(quantity)?;
         let (name, found) = (quantity.name.clone(), self.in_words(quantity));
         let bounds = self.bounds(quantity);
-        if let Some((times, likely)) = self.likelier_unit(quantity) {
-            let usual = bounds.is_none_or(|(_, judged)| judged == Likelihood::Usual);
-            if times > IMPOSSIBLE {
+        if let (Some((times, likely)), Given::Number { value, .. }) =
+            (self.likelier_unit(quantity).filter(|_| self.is_slip(quantity)), &self.given)
+        {
+            if times > FAR_OFF {
                 let (times, likely) = (times.round() as u64, likely.unit.clone());
                 return Err(AnswerError::WrongUnit { quantity: name, found, times, likely });
             }
-            if let (false, Given::Number { value, .. }) = (usual, &self.given) {
-                let likely = format!("{value}{}", likely.unit);
-                return Err(AnswerError::OtherUnit { quantity: name, found, likely });
-            }
+            let likely = format!("{value}{}", likely.unit);
+            return Err(AnswerError::OtherUnit { quantity: name, found, likely });
         }
         match bounds {
             Some((row, Likelihood::Impossible)) => Err(AnswerError::Impossible {
@@ -41,6 +40,24 @@ impl Answer {
                 expected: self.range(quantity, row.possible),
             }),
             _ => Ok(()),
+        }
+    }
+
+    /// Whether a number that another unit explains can be nothing else: it is impossible, or few people have it and
+    /// another unit explains the end of what is possible too. Otherwise refusing it would leave a gap among the numbers
+    /// that are taken.
+    fn is_slip(&self, quantity: &Quantity) -> bool {
+        let Some((row, judged)) = self.bounds(quantity) else {
+            return self.likelier_unit(quantity).is_some_and(|(times, _)| times > FAR_OFF);
+        };
+        let Given::Number { value, unit, factor } = &self.given else { return false };
+        let of = &quantity.units[*unit];
+        let low = of.to_first(*value, *factor) < row.usual.0;
+        let end = of.from_first(if low { row.possible.0 } else { row.possible.1 }, *factor);
+        match judged {
+            Likelihood::Impossible => true,
+            Likelihood::Unusual => end <= 0.0 || self.likelier(quantity, (end, *unit)).is_some(),
+            Likelihood::Usual => false,
         }
     }
 
@@ -118,16 +135,25 @@ impl Answer {
 
     /// How many times the value is off the plausible one, and the unit in which it would not be.
     fn likelier_unit<'a>(&self, quantity: &'a Quantity) -> Option<(f64, &'a UnitRow)> {
-        let (Given::Number { value, unit, factor }, Some(plausible)) = (&self.given, quantity.plausible)
-        else {
+        let Given::Number { value, unit, .. } = self.given else { return None };
+        self.likelier(quantity, (value, unit))
+    }
+
+    /// The same of another value in a unit, by the factor of the answer.
+    fn likelier<'a>(
+        &self,
+        quantity: &'a Quantity,
+        (value, unit): (f64, usize),
+    ) -> Option<(f64, &'a UnitRow)> {
+        let (Given::Number { factor, .. }, Some(plausible)) = (&self.given, quantity.plausible) else {
             return None;
         };
         let distance = |position: usize| {
-            let first = quantity.units[position].to_first(*value, *factor);
+            let first = quantity.units[position].to_first(value, *factor);
             if first > 0.0 { (first / plausible).ln().abs() } else { f64::INFINITY }
         };
-        let declared = distance(*unit);
-        let others = (0..quantity.units.len()).filter(|other| other != unit);
+        let declared = distance(unit);
+        let others = (0..quantity.units.len()).filter(|other| *other != unit);
         let likely = others.min_by(|a, b| distance(*a).total_cmp(&distance(*b)))?;
         let explained = declared > REMARKED.ln() && distance(likely) * CLOSER <= declared;
         explained.then(|| (declared.exp(), &quantity.units[likely]))
@@ -150,6 +176,15 @@ mod tests {
         let answer = read("insulin", "59uU/mL").expect("high, not impossible");
         let doubt = answer.doubt(quantity("insulin").expect("known")).expect("a doubt");
         assert!(doubt.contains("pmol/L"), "{doubt}");
+        // Nothing in the middle of what is taken is refused: 88 to 109 are usual in pmol/L, 110 and more in neither.
+        for insulin in ["80uU/mL", "90uU/mL", "98uU/mL", "105uU/mL", "110uU/mL", "600uU/mL"] {
+            let answer = read("insulin", insulin).expect(insulin);
+            let doubt = answer.doubt(quantity("insulin").expect("known")).expect("a doubt");
+            assert!(doubt.contains("check the"), "{doubt}");
+        }
+        for refused in ["60mmol/L", "120mmol/L", "200mmol/L"] {
+            assert!(read("glucose", refused).is_err(), "{refused}");
+        }
         let answer = read("glucose", "101mg/dL").expect("usual");
         assert_eq!(answer.doubt(quantity("glucose").expect("known")), None);
     }

@@ -36,4 +36,5 @@ pub use formula::{ORIGIN_COLUMNS, columns_read, sql_number};
 pub use model::*;
 pub use published::{Published, published};
 pub use standard::{StandardPopulation, standards};
+pub use written::bound;
 pub use yes_no::plain_answer;

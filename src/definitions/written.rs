@@ -9,6 +9,10 @@ use crate::table::number::significant;
 
 /// What stands before the limit of detection in place of a value.
 const BELOW: char = '<';
+/// What stands before the end of what an assay measures.
+const ABOVE: [char; 2] = ['>', '≥'];
+/// What stands before a value that is not reached.
+const NOT_REACHED: [char; 2] = [BELOW, '≤'];
 /// How the quantities are called that are read so.
 const READ_BELOW: &str = "insulin";
 /// Digits of a usual value in a message.
@@ -54,12 +58,24 @@ pub(super) fn may_be_below(quantity: &Quantity) -> bool {
     quantity.name.starts_with(READ_BELOW)
 }
 
+/// What follows the mark of a bound, and whether the value lies above it; `None` where there is no mark.
+#[must_use]
+pub fn bound(written: &str) -> Option<(&str, bool)> {
+    let written = written.trim();
+    let above = written.strip_prefix(ABOVE).map(|rest| (rest, true));
+    above.or_else(|| written.strip_prefix(NOT_REACHED).map(|rest| (rest, false)))
+}
+
 /// What follows the mark of a limit, and whether there is one.
 fn below<'a>(quantity: &Quantity, written: &'a str) -> Result<(&'a str, bool), AnswerError> {
-    match written.strip_prefix(BELOW) {
+    let (name, found) = (|| quantity.name.clone(), || written.to_owned());
+    match bound(written) {
         None => Ok((written, false)),
-        Some(limit) if may_be_below(quantity) => Ok((limit.trim_start(), true)),
-        Some(_) => Err(AnswerError::NotBelow { quantity: quantity.name.clone(), found: written.to_owned() }),
+        Some((_, true)) => Err(AnswerError::Above { quantity: name(), found: found() }),
+        Some((limit, false)) if may_be_below(quantity) && written.starts_with(BELOW) => {
+            Ok((limit.trim_start(), true))
+        }
+        Some(_) => Err(AnswerError::NotBelow { quantity: name(), found: found() }),
     }
 }
 
@@ -174,6 +190,7 @@ fn chosen_factor(
 
 #[cfg(test)]
 mod tests {
+    use super::bound;
     use crate::definitions::answer::{Answer, AnswerError, Given};
     use crate::definitions::quantity::quantity;
 
@@ -213,6 +230,11 @@ mod tests {
             assert!(doubt.contains("computed with 1.41 (2 / √2)"), "{doubt}");
         }
         assert!(matches!(read("glucose", "<20mg/dL"), Err(AnswerError::NotBelow { .. })));
+        for (name, above) in [("glucose", ">300mg/dL"), ("insulin", "≥300uU/mL")] {
+            assert!(said(name, above).contains("no index can be computed from it"), "{above}");
+        }
+        assert_eq!(bound(" > 300mg/dL"), Some((" 300mg/dL", true)));
+        assert_eq!((bound("<40mg/dL"), bound("40mg/dL")), (Some(("40mg/dL", false)), None));
         // The usual range as a laboratory prints it is no limit.
         assert!(matches!(read("insulin", "<25uU/mL"), Err(AnswerError::TooHighALimit { .. })));
     }

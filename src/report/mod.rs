@@ -53,6 +53,7 @@ mod place_index;
 mod place_lead;
 mod place_limits;
 mod place_outcomes;
+mod place_rule;
 mod place_second;
 mod place_sentence;
 mod place_short;
@@ -93,8 +94,11 @@ pub use claim_write::{claim_json, claim_markdown, claim_text};
 pub use definition::DefinitionRow;
 pub use methods::{DesignFacts, Drawn, MethodsInput, PaperText, methods, paper_text};
 pub use of_study::definitions;
-pub use place::{NOT_TO_BE_SHARED, PlaceCitation, PlaceInput, place_json, place_markdown, place_text};
+pub use place::{
+    NOT_TO_BE_SHARED, PlaceCitation, PlaceInput, place_json, place_lines, place_markdown, place_text,
+};
 pub use place_chart::place_picture;
+pub use place_first::place_urgent;
 
 /// A file that was read.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]

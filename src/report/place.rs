@@ -7,6 +7,7 @@ use super::place_explained::EXPLAINED;
 use super::place_first::first_lines;
 use super::place_format::{Block, markdown, text};
 use super::place_lead::lead;
+use super::place_outcomes::already_met;
 use super::place_short::{by_words, in_full, in_short};
 use crate::analysis::{Placed, PlacedIndex};
 use crate::chart::Labels;
@@ -30,7 +31,8 @@ pub const NOT_TO_BE_SHARED: &str =
 /// What the words of a short answer mean.
 const BRIEFLY: &[&str] = &[
     "Percentile: of 100 people of the group, how many are less insulin resistant. Chance beyond: that the usual value is at or \
-     beyond the cutoff, and at the ends of its 95 % interval. Likely: 80 % or more (short: 20 % or less), and on that side of \
+     beyond the cutoff, and at the ends of its 95 % interval; the usual value is taken to lie nearer to the middle of the group \
+     than one measurement does. Likely: 80 % or more (short: 20 % or less), and on that side of \
      50 % at both ends. n: people whose outcome is known. --all lists everything; --group names one group.",
 ];
 
@@ -75,6 +77,13 @@ pub fn place_text(input: &PlaceInput<'_>, width: usize) -> String {
     text(&blocks(input), width)
 }
 
+/// Lines as paragraphs of text, or of Markdown where there is no width.
+#[must_use]
+pub fn place_lines(lines: Vec<String>, width: Option<usize>) -> String {
+    let blocks: Vec<Block> = lines.into_iter().map(Block::Paragraph).collect();
+    width.map_or_else(|| markdown(&blocks), |width| text(&blocks, width))
+}
+
 #[must_use]
 pub fn place_markdown(input: &PlaceInput<'_>) -> String {
     markdown(&blocks(input))
@@ -85,10 +94,11 @@ pub fn place_markdown(input: &PlaceInput<'_>) -> String {
 pub fn place_json(input: &PlaceInput<'_>) -> Value {
     let given: serde_json::Map<String, Value> =
         input.given.iter().map(|(name, value)| (name.clone(), Value::from(value.as_str()))).collect();
+    let leads = input.placed.indices.iter().flat_map(|index| lead(index, input.labels, true));
     json!({
         "cautions": cautions(input),
         "elsewhere": input.elsewhere,
-        "summary": input.placed.indices.iter().flat_map(|index| lead(index, input.labels, true)).collect::<Vec<_>>(),
+        "summary": already_met(input.placed).into_iter().chain(leads).collect::<Vec<_>>(),
         "person": given,
         "placed": input.placed,
         "always": CAUTIONS,
@@ -119,6 +129,7 @@ fn blocks(input: &PlaceInput<'_>) -> Vec<Block> {
         input.labels.survey
     )));
     blocks.push(Block::Heading("The answer".to_owned()));
+    blocks.extend(already_met(placed).map(Block::Paragraph));
     blocks.extend(if input.all { in_full(input) } else { in_short(input) });
     if !placed.missing.is_empty() {
         let by_why = by_words(placed.missing.iter().map(|m| (m.label.clone(), m.why.clone())));

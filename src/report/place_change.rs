@@ -43,7 +43,10 @@ pub(super) fn brief(index: &PlacedIndex, change: &Change) -> String {
         ),
     };
     let Some(beyond) = change.beyond_chance else {
-        return format!("{}: the change is not judged; {}.", pair.trim_end_matches(','), change.why_not);
+        let why =
+            if change.said_of_all { ", as said first".to_owned() } else { format!("; {}", change.why_not) };
+        let fasting = if index.if_fasting { " (only if taken fasting)" } else { "" };
+        return format!("{}{fasting}: the change is not judged{why}.", pair.trim_end_matches(','));
     };
     let condition = if change.if_same_assay { ", if by the same assay" } else { "" };
     format!("{pair} in {}: {}{condition}.", months(change.months), verdict(beyond, change.by_other.as_ref()))
@@ -119,5 +122,12 @@ mod tests {
         assert!(brief(&index, &same).ends_with("in 6 months: not more than noise by both."));
         let known = Change { by_other: None, months: 1.0, ..same };
         assert_eq!(brief(&index, &known), "HOMA-IR 2.44 → 1.41 (−42 %) in 1 month: not more than noise.");
+        let why_not = "it is treated".to_owned();
+        let open = Change { beyond_chance: None, change: None, why_not, ..known };
+        assert_eq!(brief(&index, &open), "HOMA-IR 2.44 → 1.41: the change is not judged; it is treated.");
+        let first = Change { said_of_all: true, ..open };
+        assert_eq!(brief(&index, &first), "HOMA-IR 2.44 → 1.41: the change is not judged, as said first.");
+        let unsaid = PlacedIndex { if_fasting: true, ..index };
+        assert!(brief(&unsaid, &first).contains(" → 1.41 (only if taken fasting): the change"));
     }
 }

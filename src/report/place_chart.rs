@@ -1,11 +1,13 @@
 //! The picture of one person's value, put together from the numbers of the answer.
 
 use super::place_change::{brief, months};
+use super::place_first::assumed;
+use super::place_fit::deciding;
 use super::place_index::measured_again;
 use super::place_second::at_second;
 use super::place_verdict::verdict;
 use super::place_words::{COHORT, EVERYBODY, NOBODY, by_factors, group, leading, named, percentile, value};
-use crate::analysis::{Placed, PlacedCutoff, PlacedIndex, Rank, Spread};
+use crate::analysis::{Change, Placed, PlacedCutoff, PlacedIndex, Rank, Spread, Unknown};
 use crate::chart::{Labels, PictureCutoff, PictureGroup, PictureSecond, PlacePicture};
 
 /// z of a two-sided 95 % range.
@@ -32,7 +34,10 @@ pub fn place_picture(placed: &Placed, index: &PlacedIndex, labels: &Labels) -> O
                 if placed.survey.contains("invented") { " The people are invented." } else { "" }
             ),
             of_the_answer(placed, index, cutoffs.first().map(|c| c.rule_label.as_str())),
-        ],
+        ]
+        .into_iter()
+        .chain(conditions(placed))
+        .collect(),
         value: index.value,
         value_text: value(index, index.value),
         second: measured_again(index).and_then(|change| {
@@ -85,8 +90,23 @@ fn of_the_answer(placed: &Placed, index: &PlacedIndex, rule: Option<&str>) -> St
     if index.other_factor.as_ref().is_some_and(|other| other.unknown) {
         words.push(format!("Insulin factor not known: {}.", by_factors(index)));
     }
-    words.extend(index.change.iter().map(|change| brief(index, change)));
+    // Nothing is said before a picture.
+    let alone = |change: &Change| Change { said_of_all: false, ..change.clone() };
+    words.extend(index.change.iter().map(|change| brief(index, &alone(change))));
     words.join(" ")
+}
+
+/// What the answer hangs on that is not known, at each date.
+fn conditions(placed: &Placed) -> Option<String> {
+    let of = |date: &str, unknown: &[Unknown]| {
+        let unknown: Vec<&Unknown> = unknown.iter().collect();
+        (!unknown.is_empty()).then(|| format!("{date} only for somebody {}.", assumed(&unknown)))
+    };
+    let first = of("Holds", &placed.standing.unknown);
+    let then = placed.second.as_ref().filter(|second| second.unknown != placed.standing.unknown);
+    let then = then.and_then(|second| of("At the second date", &second.unknown));
+    let words: Vec<String> = first.into_iter().chain(then).collect();
+    (!words.is_empty()).then(|| words.join(" "))
 }
 
 /// The insulin assay of each date.
@@ -121,13 +141,30 @@ fn of_group(index: &PlacedIndex, spread: &Spread, labels: &Labels) -> PictureGro
     }
 }
 
+/// That the answer goes by a cutoff: at the first date, at the second, or at both.
+fn fits(index: &PlacedIndex, cutoff: &PlacedCutoff) -> Option<String> {
+    let by = |index: &PlacedIndex| deciding(index, &index.cutoffs).is_some_and(|c| of_one_group(c, cutoff));
+    let then = at_second(index);
+    let dates = match (by(index), then.as_ref().map(by)) {
+        (true, None | Some(true)) => "",
+        (true, Some(false)) => " at the first date",
+        (false, Some(true)) => " at the second date",
+        (false, _) => return None,
+    };
+    let words = if cutoff.instead_of.is_empty() { "the one that fits" } else { "the one taken" };
+    Some(format!("{words}{dates}"))
+}
+
 fn of_cutoff(index: &PlacedIndex, cutoff: &PlacedCutoff, labels: &Labels) -> PictureCutoff {
     let said = |index: &PlacedIndex| {
         let found = shown(&index.cutoffs).into_iter().find(|c| of_one_group(c, cutoff));
         found.map_or_else(|| NOBODY.to_owned(), |c| verdict(index, c))
     };
+    let fits = fits(index, cutoff);
+    let among = group(&cutoff.grouping, &cutoff.group, labels);
     PictureCutoff {
-        label: group(&cutoff.grouping, &cutoff.group, labels),
+        label: fits.as_ref().map_or_else(|| among.clone(), |words| format!("{among}: {words}")),
+        fits: fits.is_some(),
         everybody: cutoff.grouping == EVERYBODY,
         cutoff: cutoff.cutoff,
         interval: cutoff.lower.zip(cutoff.upper).map(|(a, b)| (a.min(b), a.max(b))),
@@ -135,5 +172,20 @@ fn of_cutoff(index: &PlacedIndex, cutoff: &PlacedCutoff, labels: &Labels) -> Pic
         verdict: said(index),
         second: at_second(index).map(|then| said(&then)).unwrap_or_default(),
         withheld: cutoff.withheld.clone(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::place_fixture::{index, with_tests};
+
+    #[test]
+    fn the_cutoff_that_fits_is_marked_in_words() {
+        let torn = index("short", "cannot_tell");
+        assert!(torn.cutoffs.iter().all(|cutoff| fits(&torn, cutoff).is_none()));
+        let one = with_tests(torn, &["bmi"]);
+        let said: Vec<_> = one.cutoffs.iter().map(|cutoff| fits(&one, cutoff)).collect();
+        assert_eq!(said, [None, Some("the one that fits".to_owned())]);
     }
 }

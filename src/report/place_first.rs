@@ -18,10 +18,7 @@ const NOT: &str = "not ";
 pub(super) fn first_lines(input: &PlaceInput<'_>) -> Vec<String> {
     let placed = input.placed;
     let standing = &placed.standing;
-    let mut lines: Vec<String> = urgent(first_date(placed), &placed.alone);
-    if let Some(second) = &placed.second {
-        lines.extend(urgent(SECOND_DATE, &second.alone));
-    }
+    let mut lines = place_urgent(&placed.alone, placed.second.as_ref().map(|second| &*second.alone));
     if !standing.outside.is_empty() {
         lines.push(format!(
             "CAUTION: outside the study's people: {}. No percentile and no cutoff is given.",
@@ -61,6 +58,13 @@ fn groups_not_known(input: &PlaceInput<'_>) -> Vec<String> {
     lines.into_iter().map(|(_, line)| line).collect()
 }
 
+/// What must be acted on before anything else, at one date or at two, where nothing else can be said.
+#[must_use]
+pub fn place_urgent(first: &[Alone], second: Option<&[Alone]>) -> Vec<String> {
+    let whose = if second.is_some() { FIRST_DATE } else { "" };
+    urgent(whose, first).into_iter().chain(urgent(SECOND_DATE, second.unwrap_or_default())).collect()
+}
+
 fn urgent(whose: &str, alone: &[Alone]) -> Vec<String> {
     let urgent = alone.iter().filter(|a| a.urgent);
     urgent.map(|a| format!("ACT ON THIS FIRST: {whose}{}.", a.words)).collect()
@@ -92,8 +96,31 @@ fn calm(placed: &Placed, flags: &[(&str, &str)]) -> Vec<String> {
         let in_two = in_two_ranges(&placed.alone, &second.alone);
         lines.extend(second.glucose.iter().filter(|_| in_two).map(|words| format!("{}.", capital(words))));
     }
-    lines.extend(met(&placed.outcomes, flags));
+    lines.extend(outcomes(placed, flags));
     lines
+}
+
+/// The outcomes' own items, at each date where there are two.
+fn outcomes(placed: &Placed, flags: &[(&str, &str)]) -> Vec<String> {
+    let first = met(&placed.outcomes, flags);
+    let Some(second) = &placed.second else { return first };
+    let mut then = met(&second.outcomes, flags);
+    if let (Some(line), false) = (then.first_mut(), second.outcomes_with.is_empty()) {
+        *line = format!(
+            "{}; as at the first date: {}.",
+            line.trim_end_matches('.'),
+            listed(&second.outcomes_with)
+        );
+    }
+    let first = first.iter().map(|line| dated(FIRST_DATE, line));
+    first.chain(then.iter().map(|line| dated(SECOND_DATE, line))).collect()
+}
+
+/// A sentence of one of two dates.
+fn dated(date: &str, sentence: &str) -> String {
+    let mut letters = sentence.chars();
+    let small = letters.next().map(char::to_lowercase).into_iter().flatten();
+    format!("{}{}", capital(date), small.chain(letters).collect::<String>())
 }
 
 /// Whether glucose is in a range to act on at one of two dates alone, and at neither comes before everything else.
@@ -145,7 +172,7 @@ fn unknown(standing: &Standing, flags: &[(&str, &str)]) -> String {
 }
 
 /// What is taken to be so: `who fasted 8 to under 24 hours, and of whom nothing of this is true: pregnant`.
-fn assumed(unknown: &[&Unknown]) -> String {
+pub(super) fn assumed(unknown: &[&Unknown]) -> String {
     let (so, not): (Vec<&str>, Vec<&str>) =
         unknown.iter().map(|u| u.reason.as_str()).partition(|reason| reason.starts_with(NOT));
     let so: Vec<String> = so.iter().map(|reason| reason.trim_start_matches(NOT).to_owned()).collect();
@@ -190,5 +217,6 @@ mod tests {
             "who fasted 8 to under 24 hours, and of whom nothing of this is true: pregnant"
         );
         assert_eq!(assumed(&[&pregnant]), "of whom nothing of this is true: pregnant");
+        assert_eq!(dated(FIRST_DATE, "Of the 5 items"), "First date: of the 5 items");
     }
 }

@@ -3,11 +3,12 @@
 use super::place_change::change;
 use super::place_factor::by_the_other;
 use super::place_fit::deciding;
+use super::place_rule::rule;
 use super::place_second::{of_first, second};
-use super::place_sentence::{reasons, rule, sentence, torn};
+use super::place_sentence::{reasons, sentence, torn};
 use super::place_verdict::{chances, sided, varies};
 use super::place_words::{
-    COHORT, EVERYBODY, by_factors, first_screen, group, leading, listed, named, share, splits_by,
+    COHORT, EVERYBODY, bare, first_screen, group, leading, listed, named, named_by_taken, share, splits_by,
 };
 use crate::analysis::{GroupingTest, PlacedCutoff, PlacedIndex, Rank};
 use crate::chart::Labels;
@@ -15,11 +16,14 @@ use crate::table::number::{fixed, reading};
 
 /// Below this a p value is given as below it.
 const SMALLEST_P: f64 = 0.001;
+/// What the p values are adjusted for.
+const ADJUSTED: &str =
+    "These p are by Holm's method over the groupings named; a run's page adjusts over all its tests.";
 /// Points by which a percentile must be lower in a group than in everybody for the group to be at high risk.
 const LOWER_BY: f64 = 10.0;
 
 /// A percentile from here on does not read as low.
-const HALF: f64 = 50.0;
+const LOW: f64 = 40.0;
 
 /// The sentences of one index: which cutoff fits and on which side the value is, where it stands, and what to make of it.
 pub(super) fn lead(index: &PlacedIndex, labels: &Labels, all: bool) -> Vec<String> {
@@ -28,7 +32,7 @@ pub(super) fn lead(index: &PlacedIndex, labels: &Labels, all: bool) -> Vec<Strin
         return vec![format!("{} is withheld, as {}.", index.label, index.withheld)];
     }
     if index.ranks.is_empty() {
-        let mut lines = vec![format!("{}.", by_factors(index))];
+        let mut lines = vec![bare(index)];
         lines.extend(index.change.iter().map(|of| change(index, of)));
         return lines;
     }
@@ -43,13 +47,16 @@ pub(super) fn lead(index: &PlacedIndex, labels: &Labels, all: bool) -> Vec<Strin
     let (reasons, tested) = (reasons(index, labels), tested(index, labels));
     let why: Vec<String> = reasons.into_iter().chain(tested).collect();
     lines.extend((!why.is_empty()).then(|| of_first(why.join(" "))));
-    lines.extend(torn(index, labels, &name));
-    lines.push(stands(&index.ranks, labels, &name));
+    lines.extend(torn(index, labels));
+    lines.push(stands(&index.ranks, labels, &named_by_taken(index)));
     let other = index.other_factor.as_ref().filter(|other| other.unknown || all);
     lines.extend(other.map(|other| of_first(by_the_other(index, (other, &index.cutoffs), labels))));
     lines.extend(no_reassurance(index, labels).map(of_first));
     if let Some(of) = &index.change {
-        lines.extend(second(index, of, labels, |name| stands(&of.ranks, labels, name)));
+        lines.extend(second(index, of, labels, |then| {
+            let low = no_reassurance(then, labels).map(|words| format!(" {words}")).unwrap_or_default();
+            format!("{}{low}", stands(&then.ranks, labels, &named_by_taken(then)))
+        }));
         lines.push(change(index, of));
     }
     lines
@@ -115,7 +122,7 @@ fn tested(index: &PlacedIndex, labels: &Labels) -> Option<String> {
             leading(&index.cutoffs).into_iter().find(|c| c.grouping == EVERYBODY && c.cutoff.is_some());
         everybody.map(|c| format!("; in everybody: {}", sided(index, c))).unwrap_or_default()
     };
-    Some(match (differ.is_empty(), alike.is_empty()) {
+    let sentence = match (differ.is_empty(), alike.is_empty()) {
         (true, true) => return None,
         (false, true) => {
             format!("Between groups the {cutoffs} differ by more than noise by {}.", listed(&differ))
@@ -130,7 +137,8 @@ fn tested(index: &PlacedIndex, labels: &Labels) -> Option<String> {
             listed(&alike),
             whole()
         ),
-    })
+    };
+    Some(format!("{sentence} {ADJUSTED}"))
 }
 
 /// What a low percentile in a group means whose cutoff lies high.
@@ -139,7 +147,7 @@ fn no_reassurance(index: &PlacedIndex, labels: &Labels) -> Option<String> {
     let everybody = index.ranks.iter().filter(cohort).find(|r| r.grouping == EVERYBODY)?.percentile?;
     let own = index.own.iter().map(|&at| &index.ranks[at]);
     let low: Vec<(&Rank, String)> = own
-        .filter(|rank| rank.percentile.is_some_and(|p| p < everybody - LOWER_BY && p < HALF))
+        .filter(|rank| rank.percentile.is_some_and(|p| p < everybody - LOWER_BY && p < LOW))
         .map(|rank| {
             let p = rank.percentile.unwrap_or_default();
             (rank, format!("{} of 100 in {}", share(p), group(&rank.grouping, &rank.group, labels)))

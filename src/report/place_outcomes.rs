@@ -2,7 +2,7 @@
 
 use super::place_first::flagged;
 use super::place_words::listed;
-use crate::analysis::OutcomeMet;
+use crate::analysis::{OutcomeMet, Placed};
 
 /// Words at which the name of a condition ends and its limit begins.
 const LIMIT: [&str; 5] = ["below", "above", "under", "over", "at"];
@@ -13,7 +13,8 @@ pub(super) fn met(outcomes: &[OutcomeMet], flags: &[(&str, &str)]) -> Vec<String
     let mut lines: Vec<String> = counted.iter().map(|outcome| items(outcome, flags)).collect();
     let others = outcomes.iter().filter(|o| o.met == Some(true));
     let others = others.filter(|o| counted.is_none_or(|first| first.outcome != o.outcome));
-    let others: Vec<&str> = others.map(|o| o.label.as_str()).collect();
+    let others: Vec<String> =
+        others.map(|o| format!("{}{}", o.label, condition_of(o.met_if_fasting))).collect();
     if !others.is_empty() {
         lines.push(format!(
             "By the values given the person already meets, whatever the index says: {}.",
@@ -23,6 +24,33 @@ pub(super) fn met(outcomes: &[OutcomeMet], flags: &[(&str, &str)]) -> Vec<String
     lines
 }
 
+/// That the person already meets the outcome that the first cutoffs predict: at either date, where there are two.
+pub(super) fn already_met(placed: &Placed) -> Option<String> {
+    let first = placed.indices.iter().find_map(|index| index.cutoffs.first())?;
+    let is_met = |of: &[OutcomeMet]| {
+        of.iter().find(|found| found.outcome == first.outcome && found.met == Some(true)).cloned()
+    };
+    let then = placed.second.as_ref().and_then(|second| is_met(&second.outcomes));
+    let (outcome, date) = match (is_met(&placed.outcomes), then) {
+        (Some(outcome), _) if placed.second.is_none() => (outcome, ""),
+        (Some(outcome), Some(_)) => (outcome, " at both dates"),
+        (Some(outcome), None) => (outcome, " at the first date"),
+        (None, Some(outcome)) => (outcome, " at the second date"),
+        (None, None) => return None,
+    };
+    Some(format!(
+        "By the values given the person already meets {}{}{date}, the outcome that these cutoffs predict: no cutoff says \
+         more of it.",
+        outcome.label,
+        condition_of(outcome.met_if_fasting)
+    ))
+}
+
+/// What an answer hangs on that rests on a fast of which nothing is said.
+fn condition_of(if_fasting: bool) -> &'static str {
+    if if_fasting { ", if taken fasting" } else { "" }
+}
+
 /// How many items are given and met, which of them a drug would make count, and whether the outcome is met.
 fn items(outcome: &OutcomeMet, flags: &[(&str, &str)]) -> String {
     let names = |labels: &[String]| labels.iter().map(|label| condition(label)).collect::<Vec<_>>();
@@ -30,6 +58,12 @@ fn items(outcome: &OutcomeMet, flags: &[(&str, &str)]) -> String {
         String::new()
     } else {
         format!(" ({})", names(&outcome.which).join("; "))
+    };
+    let if_fasting = if outcome.if_fasting.is_empty() {
+        String::new()
+    } else {
+        let both = outcome.yes + outcome.if_fasting.len();
+        format!("; {both} with {} if taken fasting", listed(&names(&outcome.if_fasting)))
     };
     let by_drug = if outcome.by_drug.is_empty() {
         String::new()
@@ -46,8 +80,12 @@ fn items(outcome: &OutcomeMet, flags: &[(&str, &str)]) -> String {
         None => "undecided",
     };
     format!(
-        "Of the {} items of {}, {} given, {} met{which}{by_drug}: {verdict}.",
-        outcome.items, outcome.label, outcome.given, outcome.yes
+        "Of the {} items of {}, {} given, {} met{which}{if_fasting}{by_drug}: {verdict}{}.",
+        outcome.items,
+        outcome.label,
+        outcome.given,
+        outcome.yes,
+        condition_of(outcome.met_if_fasting)
     )
 }
 
@@ -87,6 +125,24 @@ mod tests {
              drug for it is taken (not stated: --value lipid_drug=…): the person already meets the outcome that its cutoffs \
              predict."
         );
+    }
+
+    #[test]
+    fn what_rests_on_a_fast_that_is_not_known_says_so() {
+        let open = OutcomeMet {
+            given: 2,
+            yes: 1,
+            met: None,
+            which: vec!["waist 88 cm or more".to_owned()],
+            if_fasting: vec!["fasting glucose 100 mg/dL or more".to_owned()],
+            by_drug: Vec::new(),
+            ..syndrome()
+        };
+        let said = |outcome: &OutcomeMet| met(std::slice::from_ref(outcome), &[]).join(" ");
+        let counted = "Of the 5 items of the syndrome, 2 given, 1 met (waist); 2 with fasting glucose if taken fasting: ";
+        assert_eq!(said(&open), format!("{counted}undecided."));
+        let decided = OutcomeMet { met: Some(false), met_if_fasting: true, ..open };
+        assert_eq!(said(&decided), format!("{counted}the outcome is not met, if taken fasting."));
     }
 
     #[test]

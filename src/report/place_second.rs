@@ -7,7 +7,7 @@ use super::place_fit::deciding;
 use super::place_format::Block;
 use super::place_index::measured_again;
 use super::place_limits::limit_cell;
-use super::place_sentence::sentence;
+use super::place_sentence::{sentence, unlike};
 use super::place_verdict::{if_right, verdict};
 use super::place_words::{COHORT, EVERYBODY, NOBODY, group, header, named, percentile, value};
 use crate::analysis::{Change, PassedThen, PlacedCutoff, PlacedIndex, Rank, ThresholdMark};
@@ -32,12 +32,13 @@ pub(super) fn at_second(index: &PlacedIndex) -> Option<PlacedIndex> {
     })
 }
 
-/// The first sentences for the value of the second date; `stands` says where it stands among people.
+/// The first sentences for the value of the second date; `stands` says where it stands among people, and what a low place in
+/// a group means.
 pub(super) fn second(
     index: &PlacedIndex,
     of: &Change,
     labels: &Labels,
-    stands: impl Fn(&str) -> String,
+    stands: impl Fn(&PlacedIndex) -> String,
 ) -> Option<String> {
     let then = at_second(index)?;
     let name = named(&then, then.value);
@@ -45,10 +46,12 @@ pub(super) fn second(
     if !then.cutoffs.is_empty() {
         words.push(sentence(&then, &then.cutoffs, labels, &name));
         let cutoff = deciding(&then, &then.cutoffs).filter(|_| then.doubt.is_none());
-        words.extend(cutoff.and_then(if_right).map(|chances| format!("{}.", capital(&chances))));
+        let chances = cutoff.and_then(|cutoff| if_right(&then, cutoff));
+        words.extend(chances.map(|chances| format!("{}.", capital(&chances))));
+        words.extend(unlike(&then, labels));
     }
     words.extend(other_group(index, &then));
-    words.push(stands(&name));
+    words.push(stands(&then));
     let other = then.other_factor.as_ref();
     words.extend(other.map(|other| by_the_other(&then, (other, &then.cutoffs), labels)));
     Some(format!("Second date, {} later: {}", months(of.months), words.join(" ")))
@@ -241,7 +244,7 @@ mod tests {
         assert_eq!((said(&index).as_str(), said(&then).as_str()), ("likely short", "likely short, if right"));
         assert_eq!(then.value, 1.66);
         let sentence =
-            second(&index, index.change.as_ref().expect("two dates"), &Labels::default(), str::to_owned);
+            second(&index, index.change.as_ref().expect("two dates"), &Labels::default(), |_| String::new());
         let sentence = sentence.unwrap_or_default();
         assert!(
             sentence.contains("later: If insulin 71 uU/mL is right: HOMA-IR 1.66 is likely"),

@@ -2,57 +2,10 @@
 
 use super::place_fit::{Fit, Why, differing, fit, undecided};
 use super::place_verdict::{is_open, otherwise, plainly, sided, verdict};
-use super::place_words::{first_screen, group, leading, limit, listed, named, of_outcome, share};
+use super::place_words::{EVERYBODY, factor, first_screen, group, leading, limit, listed, named, of_outcome};
 use crate::analysis::{Doubt, PlacedCutoff, PlacedIndex};
 use crate::chart::Labels;
-use crate::table::number::{fixed, reading};
-
-/// Areas under the curve below which an index is commonly said to separate so; from the last on, well.
-const SEPARATES: [(f64, &str); 3] =
-    [(0.6, "little better than chance"), (0.7, "poorly"), (0.8, "moderately")];
-
-/// The rule behind the first sentence, and how well its cutoff, or each of them in their order, separates.
-pub(super) fn rule(index: &PlacedIndex) -> Option<String> {
-    let shares = |c: &PlacedCutoff| Some((share(c.sensitivity?), share(c.specificity?)));
-    match fit(index, first_screen(&index.cutoffs)) {
-        Fit::One(cutoff, ..) => {
-            let found = shares(cutoff).map(|(found, spared)| {
-                format!(": finds {found} of 100 with it, spares {spared} of 100 without it")
-            });
-            let area = cutoff.auc.map(|area| {
-                let (area, how) = (fixed(area, 2), separates(area));
-                format!("; AUC {area}, so the index separates the two {how} (as commonly read)")
-            });
-            Some(format!(
-                "Rule: {} for {}, n = {}{}{}.",
-                cutoff.rule_label,
-                cutoff.outcome_label,
-                cutoff.n,
-                found.unwrap_or_default(),
-                area.unwrap_or_default()
-            ))
-        }
-        Fit::Several(shown) => {
-            let first = shown.first()?;
-            let each = |c: &&PlacedCutoff| {
-                let (found, spared) = shares(c)?;
-                let area = c.auc.map(|area| format!(" (AUC {}, {})", fixed(area, 2), separates(area)));
-                Some(format!("finds {found}, spares {spared}{}", area.unwrap_or_default()))
-            };
-            let all: Option<Vec<String>> = shown.iter().map(each).collect();
-            let words = all.map(|all| format!("; of 100, in this order: {}", all.join("; ")));
-            Some(format!("Rule: {}{}.", first.rule_label, words.unwrap_or_default()))
-        }
-        Fit::Nothing => None,
-    }
-}
-
-/// How well an index of this area under the curve, as it is printed, separates people with the outcome from those without,
-/// as it is commonly put.
-fn separates(area: f64) -> &'static str {
-    let area = (100.0 * area).round() / 100.0;
-    SEPARATES.iter().find(|(below, _)| area < *below).map_or("well", |(_, words)| words)
-}
+use crate::table::number::reading;
 
 /// What the answer hangs on, where a measurement is one that few people have.
 pub(super) fn conditional(index: &PlacedIndex, doubt: &Doubt) -> String {
@@ -76,7 +29,7 @@ pub(super) fn sentence(index: &PlacedIndex, cutoffs: &[PlacedCutoff], labels: &L
 fn by_fit(index: &PlacedIndex, cutoffs: &[PlacedCutoff], labels: &Labels, name: &str) -> String {
     let outcome = cutoffs.first().map_or("", |c| c.outcome_label.as_str());
     match fit(index, first_screen(cutoffs)) {
-        Fit::One(cutoff, ..) => format!("{}.", plainly(index, cutoff, (name, &whose(cutoff, labels)))),
+        Fit::One(cutoff, ..) => format!("{}.", plainly(index, cutoff, (name, &fitting(cutoff, labels)))),
         Fit::Several(shown) => {
             let how = undecided(&shown);
             let each = |c: &PlacedCutoff| format!("{}: {}", counted(c, labels), sided(index, c));
@@ -134,6 +87,16 @@ pub(super) fn nothing(index: &PlacedIndex, cutoffs: &[PlacedCutoff], labels: &La
     )
 }
 
+/// Whose cutoff is taken: the one that fits, or one in place of those that are withheld.
+fn fitting(cutoff: &PlacedCutoff, labels: &Labels) -> String {
+    let among = group(&cutoff.grouping, &cutoff.group, labels);
+    if cutoff.instead_of.is_empty() {
+        return format!("the cutoff that fits ({among})");
+    }
+    let whom = if cutoff.grouping == EVERYBODY { "everybody in the study" } else { among.as_str() };
+    format!("the cutoff of {whom}, as none can be printed of {}", listed(&withheld_in(cutoff, labels)))
+}
+
 /// A group, and in whose place it stands: `female, as it is withheld in female × BMI under 18.5`.
 fn whose(cutoff: &PlacedCutoff, labels: &Labels) -> String {
     format!("{}{}", group(&cutoff.grouping, &cutoff.group, labels), instead(cutoff, labels))
@@ -146,19 +109,22 @@ fn counted(cutoff: &PlacedCutoff, labels: &Labels) -> String {
 }
 
 fn instead(cutoff: &PlacedCutoff, labels: &Labels) -> String {
-    let withheld = cutoff.instead_of.iter().map(|of| group(&of.grouping, &of.group, labels));
-    let withheld: Vec<String> = withheld.collect();
+    let withheld = withheld_in(cutoff, labels);
     if withheld.is_empty() { String::new() } else { format!(", as it is withheld in {}", listed(&withheld)) }
+}
+
+/// The groups in whose place a cutoff stands.
+fn withheld_in(cutoff: &PlacedCutoff, labels: &Labels) -> Vec<String> {
+    cutoff.instead_of.iter().map(|of| group(&of.grouping, &of.group, labels)).collect()
 }
 
 /// Why this cutoff, and what those of the person's other groups say that say otherwise.
 pub(super) fn reasons(index: &PlacedIndex, labels: &Labels) -> Option<String> {
     let Fit::One(deciding, why, others) = fit(index, first_screen(&index.cutoffs)) else { return None };
-    let list = |of: &[&PlacedCutoff], with: &dyn Fn(&PlacedCutoff) -> String| {
-        let one = |c: &&PlacedCutoff| format!("{}: {}", counted(c, labels), with(c));
-        of.iter().map(one).collect::<Vec<_>>().join("; ")
+    let limits = || {
+        let one = |c: &&PlacedCutoff| format!("{}: {}", counted(c, labels), limit(index, c));
+        others.iter().map(one).collect::<Vec<_>>().join("; ")
     };
-    let limits = || list(&others, &|c| limit(index, c));
     match why {
         Why::Only => None,
         Why::Agree if is_open(deciding) => {
@@ -167,21 +133,40 @@ pub(super) fn reasons(index: &PlacedIndex, labels: &Labels) -> Option<String> {
         Why::Agree => Some(format!("This person's other groups say the same ({}).", limits())),
         Why::Supported => {
             let by = listed(&differing(index, deciding, labels));
-            let unlike: Vec<&PlacedCutoff> =
-                others.iter().copied().filter(|c| otherwise(deciding, c)).collect();
-            let unlike = match unlike.as_slice() {
-                [] => String::new(),
-                unlike => format!(" Otherwise in {}.", list(unlike, &|c| sided(index, c))),
-            };
+            let unlike = unlike(index, labels).map(|words| format!(" {words}")).unwrap_or_default();
             Some(format!("This group's cutoff is taken because cutoffs differ by {by}.{unlike}"))
         }
     }
 }
 
-/// Where the cutoff that decides and its smoothed form lie on opposite sides of the value.
-pub(super) fn torn(index: &PlacedIndex, labels: &Labels, name: &str) -> Option<String> {
+/// What the cutoffs of the person's other groups say that say otherwise than one that the test supports.
+pub(super) fn unlike(index: &PlacedIndex, labels: &Labels) -> Option<String> {
+    let Fit::One(deciding, Why::Supported, others) = fit(index, first_screen(&index.cutoffs)) else {
+        return None;
+    };
+    let unlike = others.into_iter().filter(|c| otherwise(deciding, c));
+    let words: Vec<String> = unlike.map(|c| format!("{}: {}", counted(c, labels), sided(index, c))).collect();
+    (!words.is_empty()).then(|| format!("Otherwise in {}.", words.join("; ")))
+}
+
+/// Where the cutoff that decides and its smoothed form lie on opposite sides of the value, by either factor of insulin.
+pub(super) fn torn(index: &PlacedIndex, labels: &Labels) -> Vec<String> {
+    let name = |at: f64| named(index, at);
+    match index.other_factor.as_ref().filter(|other| other.unknown) {
+        None => torn_at(index, (index.value, &name(index.value)), labels).into_iter().collect(),
+        Some(other) => [(index.value, other.taken), (other.value, other.factor)]
+            .into_iter()
+            .filter_map(|(at, by)| {
+                let name = format!("{} by the factor {}", name(at), factor(by));
+                torn_at(index, (at, &name), labels)
+            })
+            .collect(),
+    }
+}
+
+fn torn_at(index: &PlacedIndex, (at, name): (f64, &str), labels: &Labels) -> Option<String> {
     let sign = if index.lower_is_resistant { -1.0 } else { 1.0 };
-    let passed = |limit: f64| sign * index.value >= sign * limit;
+    let passed = |limit: f64| sign * at >= sign * limit;
     let deciding = match fit(index, first_screen(&index.cutoffs)) {
         Fit::One(cutoff, ..) => vec![cutoff],
         Fit::Several(shown) => shown,
@@ -198,7 +183,8 @@ pub(super) fn torn(index: &PlacedIndex, labels: &Labels, name: &str) -> Option<S
         .collect();
     (!words.is_empty()).then(|| {
         format!(
-            "{name} lies between the cutoff as found and as smoothed, past one and short of the other: {}.",
+            "{name} lies between the cutoff as found and as smoothed, past one and short of the other: {}. The one to write \
+             down is the one as found, with its interval.",
             words.join("; ")
         )
     })
@@ -229,7 +215,8 @@ pub(super) fn other_outcomes(index: &PlacedIndex, labels: &Labels) -> Option<Str
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::report::place_fixture::{index, with_tests};
+    use crate::analysis::Instead;
+    use crate::report::place_fixture::{by_the_older_factor, index, with_tests};
 
     #[test]
     fn the_first_sentence_names_cutoff_group_people_and_side_or_says_why_not() {
@@ -257,42 +244,41 @@ mod tests {
     }
 
     #[test]
-    fn the_rule_says_what_its_cutoff_finds_and_spares() {
-        let mut index = index("short", "short");
-        for cutoff in &mut index.cutoffs {
-            cutoff.rule_label = "largest Youden index".to_owned();
-        }
-        let said = |index: &PlacedIndex| rule(index).unwrap_or_default();
-        assert_eq!(said(&index), "Rule: largest Youden index for an outcome, n = 300.");
-        for cutoff in &mut index.cutoffs {
-            (cutoff.sensitivity, cutoff.specificity, cutoff.auc) = (Some(62.4), Some(58.6), Some(0.646));
-        }
-        let both = "finds 62 of 100 with it, spares 59 of 100 without it; AUC 0.65, so the index separates the two poorly (as \
-                    commonly read)";
-        assert_eq!(said(&index), format!("Rule: largest Youden index for an outcome, n = 300: {both}."));
-        (index.cutoffs[0].likely, index.cutoffs[0].sensitivity) = ("beyond", Some(80.0));
-        let each = "of 100, in this order: finds 80, spares 59 (AUC 0.65, poorly); finds 62, spares 59 (AUC 0.65, poorly)";
-        assert_eq!(said(&index), format!("Rule: largest Youden index; {each}."));
-    }
-
-    #[test]
     fn two_estimates_of_one_cutoff_on_opposite_sides_are_told() {
         let mut index = index("short", "short");
-        assert_eq!(torn(&index, &Labels::default(), "HOMA-IR 2.50"), None);
+        let said = |index: &PlacedIndex| torn(index, &Labels::default());
+        assert!(said(&index).is_empty());
         index.cutoffs[1].smoothed = Some(2.4);
-        let said = torn(&index, &Labels::default(), "HOMA-IR 2.50").unwrap_or_default();
-        assert!(said.contains("past one and short of the other: 3.00 and 2.40 in"), "{said}");
+        let one = said(&index).join(" ");
+        assert!(one.contains("past one and short of the other: 3.00 and 2.40 in"), "{one}");
+        assert!(
+            one.starts_with("HOMA-IR 2.50 lies") && one.ends_with("as found, with its interval."),
+            "{one}"
+        );
         index.cutoffs[1].smoothed = Some(2.6);
-        assert_eq!(torn(&index, &Labels::default(), "HOMA-IR 2.50"), None);
+        assert!(said(&index).is_empty());
+        // By the other factor alone.
+        index.other_factor = Some(by_the_older_factor(2.7));
+        let other = said(&index);
+        assert_eq!(other.len(), 1, "{other:?}");
+        assert!(other[0].starts_with("HOMA-IR 2.70 by the factor 6.945 lies between"), "{other:?}");
     }
 
     #[test]
-    fn an_area_is_read_as_it_commonly_is() {
-        for (area, words) in
-            [(0.55, "little better than chance"), (0.6, "poorly"), (0.7, "moderately"), (0.8, "well")]
-        {
-            assert_eq!(separates(area), words);
-        }
+    fn a_cutoff_in_place_of_a_withheld_one_is_not_called_fitting() {
+        let mut index = index("short", "short");
+        let withheld = Instead {
+            grouping: "sex × age".to_owned(),
+            group: "female × 12-15".to_owned(),
+            why: "too few people".to_owned(),
+        };
+        index.cutoffs.truncate(1);
+        let cutoff = &mut index.cutoffs[0];
+        (cutoff.grouping, cutoff.group) = (EVERYBODY.to_owned(), EVERYBODY.to_owned());
+        cutoff.instead_of = vec![withheld];
+        let said = sentence(&index, &index.cutoffs, &Labels::default(), "HOMA-IR 2.50");
+        let whose = "3.00 (2.80–3.30), the cutoff of everybody in the study, as none can be printed of female × age 12-15";
+        assert!(said.starts_with(&format!("HOMA-IR 2.50 is likely short of {whose}")), "{said}");
     }
 
     #[test]

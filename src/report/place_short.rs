@@ -9,7 +9,7 @@ use super::place_limits::{limits_row, marks};
 use super::place_second::{at_second, of_first, shown, table};
 use super::place_sentence::{self, conditional, other_outcomes};
 use super::place_verdict::{Said, answer};
-use super::place_words::{by_factors, first_screen, header, listed, named};
+use super::place_words::{bare, by_factors, first_screen, header, listed, named};
 use crate::analysis::PlacedIndex;
 use crate::chart::Labels;
 
@@ -117,12 +117,12 @@ fn others(first: &PlacedIndex, rest: &[&PlacedIndex], labels: &Labels) -> Vec<St
     for index in rest {
         let name = named(index, index.value);
         if index.ranks.is_empty() {
-            lines.push(format!("{}.", by_factors(index)));
+            lines.push(bare(index));
         } else if answers(index) == answers(first) {
             same.push(by_factors(index));
         } else if let Some(words) = place_sentence::in_short(index, labels) {
             let condition = index.doubt.as_ref().map(|doubt| format!("{}, ", conditional(index, doubt)));
-            unlike.push((format!("{}{name}", condition.unwrap_or_default()), words));
+            unlike.push((format!("{}{}", condition.unwrap_or_default(), by_factors(index)), words));
         } else {
             lines.push(of_first(index, &place_sentence::nothing(index, &index.cutoffs, labels, &name)));
         }

@@ -1,6 +1,6 @@
 //! On which side of a cutoff a person's usual value likely is, in words.
 
-use super::place_words::{NOBODY, factor, limit, range, share, unreliable};
+use super::place_words::{NOBODY, by_taken, factor, limit, range, share, unreliable};
 use crate::analysis::{PlacedCutoff, PlacedIndex, VariationUsed};
 use crate::stats::place::LIKELY;
 use crate::table::number::reading;
@@ -35,7 +35,7 @@ pub(super) fn otherwise(deciding: &PlacedCutoff, other: &PlacedCutoff) -> bool {
 
 /// On which side of a cutoff the usual value likely is.
 pub(super) fn verdict(index: &PlacedIndex, cutoff: &PlacedCutoff) -> String {
-    if cutoff.by_other.is_some() {
+    if by_factors(cutoff).is_some() {
         return DEPENDS.to_owned();
     }
     let side = side_of(cutoff.likely, cutoff.passed);
@@ -58,9 +58,24 @@ pub(super) fn past(passed: Option<bool>) -> &'static str {
     if passed == Some(true) { "past" } else { "short of" }
 }
 
-/// What each of two factors says.
+/// Where a value lies to a cutoff, or where each of two factors puts it.
+fn placed_to(cutoff: &PlacedCutoff, limit: &str) -> String {
+    let side = past(cutoff.passed);
+    match cutoff.by_other.as_ref().filter(|other| other.passed != cutoff.passed) {
+        None => format!("{side} {limit}"),
+        Some(other) => format!(
+            "{side} {limit} by the factor {}, {} it by {}",
+            factor(other.taken),
+            past(other.passed),
+            factor(other.factor)
+        ),
+    }
+}
+
+/// What each of two factors says, unless neither can tell.
 fn by_factors(cutoff: &PlacedCutoff) -> Option<String> {
-    let other = cutoff.by_other.as_ref()?;
+    let open = |likely: &str| likely == CANNOT_TELL;
+    let other = cutoff.by_other.as_ref().filter(|other| !(open(cutoff.likely) && open(other.likely)))?;
     Some(format!(
         "it {DEPENDS} ({}: {}; {}: {})",
         factor(other.taken),
@@ -76,24 +91,22 @@ pub(super) fn sided(index: &PlacedIndex, cutoff: &PlacedCutoff) -> String {
     if let Some(depends) = by_factors(cutoff) {
         return format!("cannot tell: {depends}; the cutoff is {limit}");
     }
-    let side = past(cutoff.passed);
     match cutoff.likely {
         "beyond" => format!("likely beyond {limit}"),
         "short" => format!("likely short of {limit}"),
-        CANNOT_TELL => format!("cannot tell, value {side} {limit}"),
-        _ => format!("{side} {limit}, day-to-day variation not known"),
+        CANNOT_TELL => format!("cannot tell, value {}", placed_to(cutoff, &limit)),
+        _ => format!("{} {limit}, day-to-day variation not known", past(cutoff.passed)),
     }
 }
 
-/// On which side of the cutoff that fits, in a sentence without its end; `whose` is the group.
-pub(super) fn plainly(index: &PlacedIndex, cutoff: &PlacedCutoff, (name, whose): (&str, &str)) -> String {
+/// On which side of the cutoff that is taken, in a sentence without its end; `fits` says whose it is.
+pub(super) fn plainly(index: &PlacedIndex, cutoff: &PlacedCutoff, (name, fits): (&str, &str)) -> String {
     let limit = limit(index, cutoff);
-    let fits = format!("the cutoff that fits ({whose})");
     if let Some(depends) = by_factors(cutoff) {
         return format!("{name}: cannot tell, as {depends}; {fits} is {limit}");
     }
     let side = past(cutoff.passed);
-    match (cutoff.likely, leaning(cutoff)) {
+    match (cutoff.likely, leaning(cutoff).filter(|_| cutoff.by_other.is_none())) {
         ("beyond", _) => format!("{name} is likely beyond {limit}, {fits}"),
         ("short", _) => format!("{name} is likely short of {limit}, {fits}"),
         (CANNOT_TELL, Some(leaning)) => format!(
@@ -103,7 +116,9 @@ pub(super) fn plainly(index: &PlacedIndex, cutoff: &PlacedCutoff, (name, whose):
             range(index, cutoff.lower, cutoff.upper)
         ),
         (CANNOT_TELL, None) => {
-            format!("{name} is {side} {limit}, {fits}, but too close to it for one measurement: cannot tell")
+            let placed = placed_to(cutoff, &format!("{limit}, {fits},"));
+            let placed = placed.trim_end_matches(',');
+            format!("{name} is {placed}, but too close to it for one measurement: cannot tell")
         }
         _ => format!("{name} is {side} {limit}, {fits}; how much it varies from day to day is not known"),
     }
@@ -124,12 +139,12 @@ fn leaning(cutoff: &PlacedCutoff) -> Option<&'static str> {
 /// The chances behind a verdict, and why there are any.
 pub(super) fn chances(index: &PlacedIndex, cutoff: &PlacedCutoff) -> Option<String> {
     let varies = index.variation.as_ref().map_or_else(String::new, varies);
-    Some(format!("One measurement varies ({varies}): {}.", if_right(cutoff)?))
+    Some(format!("One measurement varies ({varies}): {}.", if_right(index, cutoff)?))
 }
 
 /// The chance of being beyond a cutoff if it is right, and at the end of its interval at which the answer would most
 /// likely be the other one.
-pub(super) fn if_right(cutoff: &PlacedCutoff) -> Option<String> {
+pub(super) fn if_right(index: &PlacedIndex, cutoff: &PlacedCutoff) -> Option<String> {
     let chance = cutoff.chance.filter(|_| cutoff.by_other.is_none())?;
     let ends = [(cutoff.chance_at_lower, cutoff.lower), (cutoff.chance_at_upper, cutoff.upper)];
     let known = ends.into_iter().filter_map(|(chance, end)| Some((chance?, end?)));
@@ -146,8 +161,9 @@ pub(super) fn if_right(cutoff: &PlacedCutoff) -> Option<String> {
     } else {
         ""
     };
+    let by = by_taken(index).map(|by| format!("{by}, ")).unwrap_or_default();
     Some(format!(
-        "if {} is right, the usual value is beyond it with a chance of {} %{}{group}",
+        "{by}if {} is right, the usual value is beyond it with a chance of {} %{}{group}",
         reading(cutoff.cutoff?, 3),
         share(chance),
         other.unwrap_or_default()
@@ -215,12 +231,23 @@ mod tests {
         let limit = "3.38 (2.50–5.69)";
         assert_eq!(sided(&index(), &torn), format!("cannot tell: {said}; the cutoff is {limit}"));
         assert_eq!(chances(&index(), &torn), None);
-        assert_eq!(verdict(&index(), &PlacedCutoff { by_other: None, ..torn }), "likely beyond");
+        assert_eq!(verdict(&index(), &PlacedCutoff { by_other: None, ..torn.clone() }), "likely beyond");
+        // Neither factor can tell, and they put the value on two sides.
+        let open = PlacedCutoff { likely: CANNOT_TELL, passed: Some(false), ..torn };
+        let sides = format!("short of {limit} by the factor 6.00, past it by 6.945");
+        assert_eq!(sided(&index(), &open), format!("cannot tell, value {sides}"));
+        assert_eq!(verdict(&index(), &open), "cannot tell");
+        assert_eq!(
+            plainly(&index(), &open, ("HOMA-IR 3.40", "the cutoff that fits (women)")),
+            "HOMA-IR 3.40 is short of 3.38 (2.50–5.69), the cutoff that fits (women), by the factor 6.00, past it by 6.945, but \
+             too close to it for one measurement: cannot tell"
+        );
     }
 
     #[test]
     fn an_uncertain_cutoff_and_a_close_value_are_told_apart() {
-        let of = |chance: f64| plainly(&index(), &open(chance), ("HOMA-IR 2.44", "women"));
+        let of =
+            |chance: f64| plainly(&index(), &open(chance), ("HOMA-IR 2.44", "the cutoff that fits (women)"));
         assert_eq!(
             of(9.0),
             "HOMA-IR 2.44 is probably short of 3.38, the cutoff that fits (women), but that cutoff is uncertain \

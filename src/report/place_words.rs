@@ -92,6 +92,24 @@ pub(super) fn by_factors(index: &PlacedIndex) -> String {
     }
 }
 
+/// The factor by which a value is taken, where neither is known: `by the factor 6.00`.
+pub(super) fn by_taken(index: &PlacedIndex) -> Option<String> {
+    let unknown = index.other_factor.as_ref().filter(|other| other.unknown);
+    unknown.map(|other| format!("by the factor {}", factor(other.taken)))
+}
+
+/// An index with its value, and the factor by which that is taken where neither is known.
+pub(super) fn named_by_taken(index: &PlacedIndex) -> String {
+    let by = by_taken(index).map(|by| format!(" {by}")).unwrap_or_default();
+    format!("{}{by}", named(index, index.value))
+}
+
+/// An index that is compared with nobody, with what its value hangs on: `HOMA-IR 27.9, only if taken fasting`.
+pub(super) fn bare(index: &PlacedIndex) -> String {
+    let condition = if index.if_fasting { ", only if taken fasting" } else { "" };
+    format!("{}{condition}.", by_factors(index))
+}
+
 /// An index with a value of it: `HOMA-IR 2.44`.
 pub(super) fn named(index: &PlacedIndex, at: f64) -> String {
     format!("{} {}", index.label, value(index, at))
@@ -187,10 +205,15 @@ mod tests {
             ..PlacedIndex::default()
         };
         assert_eq!(by_factors(&index), "HOMA-IR 3.52 by the factor 6.00, 3.04 by 6.945");
+        assert_eq!(named_by_taken(&index), "HOMA-IR 3.52 by the factor 6.00");
         if let Some(other) = &mut index.other_factor {
             other.unknown = false;
         }
+        assert_eq!(named_by_taken(&index), "HOMA-IR 3.52");
         assert_eq!(by_factors(&index), "HOMA-IR 3.52");
+        assert_eq!(bare(&index), "HOMA-IR 3.52.");
+        index.if_fasting = true;
+        assert_eq!(bare(&index), "HOMA-IR 3.52, only if taken fasting.");
     }
 
     #[test]

@@ -168,7 +168,7 @@ fn the_other_factor_stands_beside_the_first() {
     let said = said(&[("--insulin", "59pmol/L"), ("--insulin-factor", "unknown")]);
     // 101 × (59 / 6) / 405 = 2.4523; with 6.945: 101 × (59 / 6.945) / 405 = 2.1186.
     assert!(said.contains("insulin factor not known: 6.00 is taken"), "{said}");
-    assert!(said.contains("HOMA-IR 2.45: more insulin resistant than"), "{said}");
+    assert!(said.contains("HOMA-IR 2.45 by the factor 6.00: more insulin resistant than"), "{said}");
     assert!(said.contains("By the other factor, 6.945: HOMA-IR 2.12, "), "{said}");
 }
 

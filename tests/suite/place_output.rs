@@ -134,7 +134,7 @@ fn the_picture_holds_the_value_and_every_cutoff() {
     let outside =
         ["demo", "--chart", "none.svg", "--glucose", "101mg/dL", "--insulin", "9.8uU/mL", "--age", "12"];
     let done = cutspan(folder.path(), &outside);
-    assert_eq!(done.status.code(), Some(2));
+    assert_eq!(done.status.code(), Some(0));
     assert!(String::from_utf8(done.stderr).unwrap().contains("nothing to draw"));
     assert!(!folder.path().join("none.svg").exists());
 }
@@ -156,6 +156,21 @@ fn the_picture_of_two_dates_holds_both() {
     let words = words_of(&drawn);
     let noise = "Insulin assay: invented. HOMA-IR 2.44 → 1.66 (−32 %) in 6 months: not more than noise.";
     assert!(words.contains(noise), "{words}");
+}
+
+#[test]
+fn a_chart_marks_the_cutoff_that_fits_and_says_what_it_hangs_on() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut args = vec!["demo", "--chart", "fits.svg", "--group", "sex × bmi_class"];
+    for (name, value) in TYPED.iter().filter(|(name, _)| *name != "--fasting-hours") {
+        args.extend([*name, *value]);
+    }
+    let done = cutspan(folder.path(), &args);
+    assert_eq!(done.status.code(), Some(0), "{}", String::from_utf8_lossy(&done.stderr));
+    let words = words_of(&fs::read_to_string(folder.path().join("fits.svg")).unwrap());
+    assert!(words.contains("female × BMI 30 and over: the one that fits"), "{words}");
+    assert!(words.contains("cutoff that fits"), "{words}");
+    assert!(words.contains("Holds only for somebody who fasted 8 to under 24 hours."), "{words}");
 }
 
 /// The words of a drawing, line after line.

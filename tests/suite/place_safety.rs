@@ -1,6 +1,6 @@
 //! `cutspan place`, by the real program: what could hurt somebody if it were read wrongly.
 
-use crate::place_support::{place_in, place_in_without, placed_in, said, said_of_demo};
+use crate::place_support::{place_in, place_in_without, placed_in, said, said_of_demo, said_of_demo_without};
 
 #[test]
 fn pregnancy_and_insulin_withhold_whatever_the_study_excludes() {
@@ -151,6 +151,48 @@ fn what_comes_first_is_said_although_no_index_can_be_computed() {
 }
 
 #[test]
+fn what_comes_first_is_said_whatever_else_cannot_be_read() {
+    for (name, value) in [
+        ("--insulin", "9000uU/mL"),
+        ("--insulin", ">300uU/mL"),
+        ("--metformin", "yes"),
+        ("--second", "glucose=96mg/dL;months=6"),
+    ] {
+        let (code, said, complaint) = place_in("small", &[("--glucose", "400mg/dL"), (name, value)]);
+        assert_eq!(code, Some(2), "{name} {value}");
+        assert!(said.starts_with("ACT ON THIS FIRST: "), "{name} {value}: {said}");
+        assert!(said.contains("plasma glucose 400 mg/dL is very high"), "{name} {value}: {said}");
+        assert!(complaint.starts_with("error: "), "{complaint}");
+    }
+    let (code, said, complaint) = place_in("small", &[("--glucose", "<40mg/dL")]);
+    assert_eq!(code, Some(2));
+    assert!(said.contains("plasma glucose below 40 mg/dL, as written, is below 54 mg/dL"), "{said}");
+    assert!(complaint.contains("no index can be computed from it"), "{complaint}");
+}
+
+#[test]
+fn no_insulin_in_the_middle_of_those_that_are_taken_is_refused() {
+    for insulin in ["94uU/mL", "105uU/mL"] {
+        let said = said(&[("--insulin", insulin)]);
+        let number = insulin.trim_end_matches("uU/mL");
+        let caution =
+            format!("CAUTION: fasting insulin {number} uU/mL is unusual and would be usual in pmol/L");
+        assert!(said.contains(&caution), "{said}");
+    }
+}
+
+#[test]
+fn what_rests_on_a_fast_that_is_not_known_says_so() {
+    let said = said_of_demo_without("--fasting-hours", &[("--glucose", "188mg/dL"), ("--waist", "102")]);
+    let outside = "outside the study's people: glucose in the diabetes range (126 mg/dL, 7.0 mmol/L), if taken fasting.";
+    assert!(said.contains(outside), "{said}");
+    assert!(said.contains("2 given, 1 met (waist); 2 with fasting glucose if taken fasting"), "{said}");
+    // 188 × 9.8 / 405 = 4.5491.
+    assert!(said.contains("HOMA-IR 4.55, only if taken fasting."), "{said}");
+    assert!(said.contains("to be confirmed by a second test unless symptoms are present"), "{said}");
+}
+
+#[test]
 fn an_age_that_is_given_is_not_said_to_be_unknown() {
     let said = said(&[("--age", "16")]);
     assert!(said.contains("outside the study's people: under 20 years. No percentile"), "{said}");
@@ -182,6 +224,8 @@ fn an_outcome_already_met_is_said_to_be() {
                    HDL; blood pressure; fasting glucose): ";
     assert!(said.contains(counted), "{said}");
     assert!(said.contains("the person already meets the outcome that its cutoffs predict"), "{said}");
+    // The demo's first cutoffs are for another outcome.
+    assert!(!said.contains("the outcome that these cutoffs predict"), "{said}");
     // HDL and pressure that are not met by value are still given: a drug for them would count.
     let open = said_of_demo(&[
         ("--waist", "102"),

@@ -36,7 +36,10 @@ fn a_second_measurement_outside_the_studys_people_is_not_judged() {
         );
     }
     let judged = said(&[("--second", "glucose=96mg/dL,insulin=7uIU/mL,months=6,fasting-hours=9")]);
-    assert!(judged.contains("not more than noise (chance alone reaches −46 %)"), "{judged}");
+    assert!(
+        judged.contains("not more than noise, if by the same assay (chance alone reaches −46 %)"),
+        "{judged}"
+    );
     assert!(!judged.contains("not judged"), "{judged}");
 }
 
@@ -44,7 +47,9 @@ fn a_second_measurement_outside_the_studys_people_is_not_judged() {
 fn a_second_measurement_does_not_vanish_when_the_first_is_outside() {
     let said = said(&[("--pregnant", "yes"), ("--second", "glucose=96mg/dL,insulin=7uIU/mL,months=6")]);
     assert!(said.contains("at the first date the person is outside the study's people: pregnant"), "{said}");
-    assert!(said.contains("HOMA-IR 2.44 → 1.66: the change is not judged"), "{said}");
+    // The reason is said once, whatever the number of indices.
+    assert!(said.contains("HOMA-IR 2.44 → 1.66: the change is not judged, as said first."), "{said}");
+    assert_eq!(said.matches("at the first date the person is outside").count(), 1, "{said}");
 }
 
 #[test]
@@ -117,6 +122,28 @@ fn the_second_value_gets_the_same_sentences() {
     for group in ["female × BMI 18.5-24.9", "female × BMI 30 and over"] {
         assert!(cells_of_nobody(&lighter, group) >= 2, "{group}: {lighter}");
     }
+}
+
+#[test]
+fn the_second_date_has_the_same_warnings_and_its_own_items() {
+    let second = "glucose=96mg/dL,insulin=7uIU/mL,months=6";
+    let said = said_of_demo(&[("--waist", "102"), ("--second", second)]);
+    let of_second = said.split("Second date, 6 months later: ").nth(1).unwrap().lines().next().unwrap();
+    let low = "A low percentile in a group whose values lie high is no reassurance";
+    assert!(of_second.contains(low), "{of_second}");
+    assert!(said.contains("First date: of the 5 items of metabolic syndrome"), "{said}");
+    assert!(said.contains("2 given, 2 met (waist; fasting glucose): undecided."), "{said}");
+    // 96 mg/dL is no raised glucose; the waist is that of the first date.
+    let then = "Second date: of the 5 items of metabolic syndrome (harmonized 2009, waist 102/88 cm), 2 given, 1 met (waist)";
+    assert!(said.contains(then), "{said}");
+    assert!(said.contains("; as at the first date: waist circumference."), "{said}");
+}
+
+#[test]
+fn parts_of_a_second_date_are_separated_by_commas() {
+    let (code, _, complaint) = place_in("small", &[("--second", "glucose=96mg/dL;insulin=7uIU/mL;months=6")]);
+    assert_eq!(code, Some(2));
+    assert!(complaint.contains("separated by commas, not by semicolons"), "{complaint}");
 }
 
 #[test]
