@@ -54,7 +54,9 @@ pub fn answer(study: &Study, tallies: &Tallies, question: &Question) -> Result<A
     context.groups.retain(|g| g.grouping.is_none_or(|grouping| question.groupings.contains(&grouping)));
     let mut estimates = claim_estimate::all(&context, question);
     let one_sided: Vec<bool> = (0..question.stated.len()).map(|t| !divides(&context, question, t)).collect();
-    for estimate in estimates.iter_mut().filter(|estimate| one_sided[estimate.threshold]) {
+    // Where people may not be shown in small counts, nobody on one side is withheld as a few are.
+    let tells = |estimate: &&mut Estimate| study.public && one_sided[estimate.threshold];
+    for estimate in estimates.iter_mut().filter(tells) {
         estimate.withhold(ONE_SIDED);
     }
     let mut table = tabulate::empty("claim");

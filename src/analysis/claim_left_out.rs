@@ -29,13 +29,16 @@ pub(super) fn left_out(
     let ages = study.exclusions.first().is_some_and(|first| first.name == OUTSIDE_AGE);
     let mut tables = [tabulate::flow(&steps(study.exclusions.len(), &frame.people, &frame.indices[index]))?];
     if let Some(limit) = study.fewest_shown() {
-        small::leave_out(&mut tables, limit);
+        small::hide(&mut tables, limit);
     }
-    Ok(between(&tables[0], (usize::from(ages), study.exclusions.len())).map(|(of, kept)| LeftOut {
-        people: of - kept,
-        of,
-        ages,
-    }))
+    let counts = between(&tables[0], (usize::from(ages), study.exclusions.len()));
+    Ok(counts.map(|counts| told(counts, study.fewest_shown(), ages)))
+}
+
+/// Who is left out of so many, rounded where few may not be shown: the difference, and not that of rounded numbers.
+fn told((of, kept): (i64, i64), fewest: Option<i64>, ages: bool) -> LeftOut {
+    let told = |people: i64| fewest.map_or(people, |limit| small::rounded(people, limit));
+    LeftOut { people: told(of - kept), of: told(of), ages }
 }
 
 /// The steps of the participant flow: everybody, who is left after each exclusion, and those of them with the index.
@@ -88,5 +91,12 @@ mod tests {
         // Two people without the index could be counted.
         small::leave_out(&mut tables, 10);
         assert_eq!(between(&tables[0], (1, 2)), None);
+    }
+
+    /// 1470 − 1405 are 65, but 1472 − 1403 are 69.
+    #[test]
+    fn the_difference_is_rounded_and_not_made_of_rounded_numbers() {
+        assert_eq!(told((1472, 1403), Some(10), true), LeftOut { people: 70, of: 1470, ages: true });
+        assert_eq!(told((1472, 1403), None, false), LeftOut { people: 69, of: 1472, ages: false });
     }
 }
