@@ -106,7 +106,8 @@ fn everybody(rows: &[Row<'_>], what: &str, input: &ClaimInput<'_>) -> String {
     let n = row.whole("n").map_or_else(|| "not shown".to_owned(), whole);
     match row.shown("value") {
         Some(share) => {
-            format!("In {survey}, {} of the study's people (n = {n}) have {what}.", percent((share, row), 1))
+            let share = percent((share, row), input.labels.percent_places(1));
+            format!("In {survey}, {share} of the study's people (n = {n}) have {what}.")
         }
         None => format!(
             "In {survey}, the share of the study's people (n = {n}) with {what} is withheld: {}.",
@@ -145,7 +146,10 @@ fn references(stated: &Stated<'_>, what: &str, input: &ClaimInput<'_>) -> Vec<St
         let who =
             format!("In the reference group “{}” (n = {n})", input.labels.population(row.text("population")));
         match row.shown("value") {
-            Some(share) => format!("{who}, {} have {what}.", percent((share, &row), 1)),
+            Some(share) => {
+                let share = percent((share, &row), input.labels.percent_places(1));
+                format!("{who}, {share} have {what}.")
+            }
             None => format!("{who}, the share with {what} is withheld: {}.", explained(row.text("withheld"))),
         }
     };
@@ -154,7 +158,7 @@ fn references(stated: &Stated<'_>, what: &str, input: &ClaimInput<'_>) -> Vec<St
 
 fn across(ends: &Ends<'_>, labels: &Labels) -> String {
     let overlap = if overlap(ends) { "; these two intervals overlap" } else { "" };
-    format!("By {}, it {}{overlap}.", labels.grouping(ends.low.1.text("grouping")), shares_run(ends))
+    format!("By {}, it {}{overlap}.", labels.grouping(ends.low.1.text("grouping")), shares_run(ends, labels))
 }
 
 /// Whether the interval of the lowest group reaches that of the highest.
