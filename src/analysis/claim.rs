@@ -71,7 +71,9 @@ pub fn answer(study: &Study, tallies: &Tallies, question: &Question) -> Result<A
     let one_sided: Vec<bool> = (0..question.stated.len()).map(|t| !divides(&context, question, t)).collect();
     let mut nobody_or_all = claim_estimate::shares_of(&estimates, &one_sided);
     nobody_or_all.retain(|estimate| question.asks(&context.groups[estimate.group]));
-    for estimate in estimates.iter_mut().filter(|estimate| one_sided[estimate.threshold]) {
+    // Where people may not be shown in small counts, nobody on one side is withheld as a few are.
+    let tells = |estimate: &&mut Estimate| study.public && one_sided[estimate.threshold];
+    for estimate in estimates.iter_mut().filter(tells) {
         estimate.withhold(ONE_SIDED);
     }
     let mut table = tabulate::empty("claim");

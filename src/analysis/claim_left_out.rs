@@ -41,18 +41,16 @@ pub(super) fn left_out(
     let ages = names_ages(study);
     let mut tables = [tabulate::flow(&steps(study.exclusions.len(), &frame.people, &frame.indices[index]))?];
     if let Some(limit) = study.fewest_shown() {
-        small::leave_out(&mut tables, limit);
+        small::hide(&mut tables, limit);
     }
-    let steps = [usize::from(ages), study.exclusions.len()];
-    Ok(between(&tables[0], steps).map(|[of, kept, with_index]| LeftOut {
-        people: of - kept,
-        of,
-        ages,
-        // Of rounded counts the difference is rough, and a small one may be of nobody.
-        without_index: Some(kept - with_index)
-            .filter(|people| *people >= study.fewest_shown().unwrap_or(0))
-            .unwrap_or_default(),
-    }))
+    let counts = between(&tables[0], [usize::from(ages), study.exclusions.len()]);
+    Ok(counts.map(|counts| told(counts, study.fewest_shown(), ages)))
+}
+
+/// Who is left out of so many, rounded where few may not be shown: the difference, and not that of rounded numbers.
+fn told([of, kept, with_index]: [i64; 3], fewest: Option<i64>, ages: bool) -> LeftOut {
+    let told = |people: i64| fewest.map_or(people, |limit| small::rounded(people, limit));
+    LeftOut { people: told(of - kept), of: told(of), ages, without_index: told(kept - with_index) }
 }
 
 /// How many people of each group were examined and are left out; empty where people may not be shown in small counts.
@@ -129,5 +127,13 @@ mod tests {
         // Two people without the index could be counted.
         small::leave_out(&mut tables, 10);
         assert_eq!(between(&tables[0], [1, 2]), None);
+    }
+
+    /// 1470 − 1405 are 65, but 1472 − 1403 are 69.
+    #[test]
+    fn the_difference_is_rounded_and_not_made_of_rounded_numbers() {
+        let seen = |people, of, without_index| LeftOut { people, of, ages: true, without_index };
+        assert_eq!(told([1472, 1403, 1382], Some(10), true), seen(70, 1470, 20));
+        assert_eq!(told([1472, 1403, 1382], None, true), seen(69, 1472, 21));
     }
 }

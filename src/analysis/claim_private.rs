@@ -30,7 +30,7 @@ pub(super) fn count_as_estimated(study: &Study, table: &mut Table, first: usize)
         let Some(estimated) = rows[..first].iter().find(|row| same(row, &rows[at])) else { continue };
         let hidden = ["n", "df"].into_iter().filter(|name| *estimated.cell(name) == Cell::Missing);
         taken.extend(hidden.map(|name| (at, name, Cell::Missing)));
-        if estimated.whole("n").is_none() {
+        if estimated.real("value").is_none() {
             taken.push((at, "withheld", estimated.cell("withheld").clone()));
         }
     }

@@ -75,14 +75,14 @@ fn rows(
             people[bin - 1] += u64::from(*count);
         }
     }
-    // A bin of few people is left empty where they may not be shown.
+    // A bin of few people or of nobody is left empty where few may not be shown.
     let least = context.study.fewest_shown().map_or(0, |limit| limit as u64);
     for (bin, share) in shares.into_iter().enumerate() {
         let row = tabulate::lead(table.row(), context, (context.frame_of_index(index), index));
         tabulate::of_group(row, &context.populations[0], group)
             .real("from", Some(edges[bin]))
             .real("to", Some(edges[bin + 1]))
-            .real("share", Some(share).filter(|_| people[bin] == 0 || people[bin] >= least))
+            .real("share", Some(share).filter(|_| people[bin] >= least))
             .done()?;
     }
     Ok(())

@@ -63,13 +63,8 @@ fn counted<'t>(line: RowBuilder<'t>, count: &LimitCount, kind: ColumnKind) -> Ro
 }
 
 fn verdict(context: &Context, count: &LimitCount) -> Verdict {
-    let (cohort, read) = (&count.cohort, &count.read);
     let mut verdict = Verdict::default();
-    verdict.small_counts(
-        context.study,
-        &[cohort.people, cohort.missing, cohort.at_fill, cohort.below, cohort.top_coded, cohort.yes],
-    );
-    verdict.small_counts(context.study, &[read.people, read.at_fill]);
+    verdict.small_cell(context.study, count.cohort.people.min(count.read.people));
     verdict
 }
 

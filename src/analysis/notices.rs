@@ -78,8 +78,15 @@ pub fn left_out_notice(left_out: LeftOut, limit: i64) -> Notice {
     } else {
         format!("left empty: {}. Of the rest, ", parts.join("; "))
     };
+    // A second count is often one of many people.
+    let advice = if left_out.beside == 0 {
+        ""
+    } else {
+        ". A class of many may be empty because few are in none, or in the one beside it: merge classes, leave out the grouping, \
+         or leave people without that value out of the file"
+    };
     let message = format!(
-        "{empty}{}. Tables are not compared with each other, nor with what is known from elsewhere: look once more before you \
+        "{empty}{}{advice}. Tables are not compared with each other, nor with what is known from elsewhere: look once more before you \
          publish",
         small::rounding(limit)
     );
@@ -132,5 +139,6 @@ mod tests {
             all.starts_with("left empty: 1 count of fewer than 10 people; 3 other counts, from"),
             "{all}"
         );
+        assert!(all.contains("merge classes") && !shares.contains("merge classes"), "{all}");
     }
 }

@@ -44,7 +44,7 @@ fn parts(
         let answer = |row: &AnswerCount| position.map_or(row.answer, |item| row.item(item));
         let sums = Sums::new(people, &answer);
         let decided = position.is_none().then(|| Decided::new(people, outcome));
-        let verdict = verdict(context, &sums, decided.as_ref());
+        let verdict = verdict(context, &sums, decided.is_some());
         let shown = verdict.shown(study);
         let item = position.map(|item| &outcome.items[item]);
         let part = item.map_or("outcome", |item| if item.required { "required" } else { "item" });
@@ -70,19 +70,15 @@ fn parts(
     Ok(())
 }
 
-fn verdict(context: &Context, sums: &Sums, decided: Option<&Decided>) -> Verdict {
+fn verdict(context: &Context, sums: &Sums, decided: bool) -> Verdict {
     let mut verdict = Verdict::default();
     if sums.all() == 0 {
         verdict.withheld.push("nobody in the group".to_owned());
     }
-    let [yes, no, unknown] = sums.people;
-    verdict.small_counts(context.study, &[yes, no, unknown]);
-    if let Some(d) = decided {
-        verdict.small_counts(context.study, &[d.yes, d.no, d.undecided]);
-        if sums.percent(2) > MANY_UNKNOWN {
-            verdict.remarks.push(format!("more than {MANY_UNKNOWN} % unknown").into());
-        }
+    if decided && sums.percent(2) > MANY_UNKNOWN {
+        verdict.remarks.push(format!("more than {MANY_UNKNOWN} % unknown").into());
     }
+    verdict.small_cell(context.study, sums.all());
     verdict
 }
 

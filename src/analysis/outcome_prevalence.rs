@@ -9,7 +9,7 @@ use crate::cohort::{UNKNOWN, YES};
 use crate::stats::interval::Interval;
 use crate::stats::proportion::{self, Share};
 use crate::study::Study;
-use crate::table::Table;
+use crate::table::{Table, small};
 
 /// Outcome and the frame it is read in.
 pub type Place = (usize, usize);
@@ -40,23 +40,24 @@ pub fn table(context: &Context) -> Result<Table, AnalysisError> {
 }
 
 /// Who is few, where few people may not be shown.
-fn few(study: &Study, [with, without, unknown]: [u64; 3]) -> Option<String> {
+fn few(study: &Study, with: u64, without: u64) -> Option<String> {
     let limit = study.fewest_shown()?;
+    let few = small::reason(limit);
     let named = [
-        (with, format!("fewer than {limit} people with the outcome")),
-        (without, format!("fewer than {limit} people without the outcome")),
-        (unknown, format!("unknown for fewer than {limit} people")),
+        (with + without, few.clone()),
+        (with, format!("{few} with the outcome")),
+        (without, format!("{few} without the outcome")),
     ];
-    named.into_iter().find(|(count, _)| (1..limit).contains(&(*count as i64))).map(|(_, why)| why)
+    named.into_iter().find(|(count, _)| (*count as i64) < limit).map(|(_, why)| why)
 }
 
-fn judged(study: &Study, (share, interval): (&Share, Option<Interval>), counts: [u64; 3]) -> Verdict {
+fn judged(study: &Study, share: &Share, interval: Option<Interval>) -> Verdict {
     let mut verdict = interval.map(|i| withhold::share(study, share, i)).unwrap_or_default();
     if interval.is_none() {
         verdict.withheld.push("too few people or degrees of freedom for an interval".to_owned());
     }
-    if verdict.withheld.is_empty() {
-        verdict.withheld.extend(few(study, counts));
+    if let Some(why) = few(study, share.events, share.people - share.events) {
+        verdict.bar(why);
     }
     verdict
 }
@@ -87,7 +88,7 @@ fn row(
     };
     let interval = share.korn_graubard(study.confidence).ok();
     let without = share.people - share.events;
-    let verdict = judged(study, (&share, interval), [share.events, without, unknown]);
+    let verdict = judged(study, &share, interval);
     let shown = verdict.shown(study);
     let people = |count: u64| Some(count as i64).filter(|_| shown);
     line.whole("n", people(share.people))
@@ -115,12 +116,12 @@ mod tests {
     fn the_reason_says_who_is_few() {
         let file = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("pipelines/demo.toml");
         let mut study = study::load(&file).expect("a study");
-        assert_eq!(few(&study, [1, 1, 1]), None, "anybody may be shown");
+        assert_eq!(few(&study, 1, 1), None, "anybody may be shown");
         study.public = false;
-        let said = |counts| few(&study, counts).unwrap_or_default();
-        assert_eq!(said([50, 50, 9]), "unknown for fewer than 10 people");
-        assert_eq!(said([50, 9, 9]), "fewer than 10 people without the outcome");
-        assert_eq!(said([9, 50, 0]), "fewer than 10 people with the outcome");
-        assert_eq!(said([10, 10, 0]), "");
+        let said = |with, without| few(&study, with, without).unwrap_or_default();
+        assert_eq!(said(50, 9), "fewer than 10 people without the outcome");
+        assert_eq!([said(9, 50), said(0, 50)], ["fewer than 10 people with the outcome"; 2]);
+        assert_eq!([said(0, 0), said(3, 2)], ["fewer than 10 people"; 2]);
+        assert_eq!(said(10, 10), "");
     }
 }

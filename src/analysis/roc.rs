@@ -61,6 +61,25 @@ pub struct Cutoff {
     pub verdict: Verdict,
 }
 
+impl Cutoff {
+    /// No cutoff in so many replicates, and why.
+    fn none(replicates: usize, verdict: Verdict) -> Self {
+        Self {
+            value: f64::NAN,
+            midpoint: f64::NAN,
+            interval: None,
+            interval_t: None,
+            youden: f64::NAN,
+            optimism: None,
+            flat: None,
+            replicates: vec![f64::NAN; replicates],
+            used: 0,
+            measures: Vec::new(),
+            verdict,
+        }
+    }
+}
+
 /// All curves of a study: index by index, outcome by outcome, group by group.
 pub fn all(context: &Context) -> Result<Vec<Curve>, AnalysisError> {
     let curves = every(context);
@@ -122,7 +141,13 @@ pub fn curve(context: &Context, pair: (usize, usize), group: usize) -> Curve {
         auc_verdict: withhold::auc(study, people.with, people.without),
         cutoffs: Vec::new(),
     };
+    let empty = |verdict: Verdict| Cutoff::none(frame.replicates.count, verdict);
     let Ok(points) = roc::curve(&people.sample, &people.class) else {
+        let verdict = withhold::cutoff(study, people.with, people.without, None);
+        // Rows that are not there would tell nobody from a few.
+        if verdict.barred {
+            result.cutoffs = study.rules.iter().map(|_| empty(verdict.clone())).collect();
+        }
         return result;
     };
     let rules: Vec<Rule> = study.rules.iter().map(|r| r.rule).collect();
@@ -134,26 +159,15 @@ pub fn curve(context: &Context, pair: (usize, usize), group: usize) -> Curve {
         let full = Full { context, pair, people: &people, points: &points, chosen };
         Some(full.cutoff(&scan, &scan.rules[position], &result))
     };
-    let empty = |verdict: Verdict| Cutoff {
-        value: f64::NAN,
-        midpoint: f64::NAN,
-        interval: None,
-        interval_t: None,
-        youden: f64::NAN,
-        optimism: None,
-        flat: None,
-        replicates: vec![f64::NAN; frame.replicates.count],
-        used: 0,
-        measures: Vec::new(),
-        verdict,
-    };
     result.cutoffs = rules
         .iter()
         .enumerate()
         .map(|task| {
             build(task).unwrap_or_else(|| {
                 let mut verdict = withhold::cutoff(study, result.with, result.without, None);
-                verdict.withheld = vec!["no cutoff satisfies the rule".to_owned()];
+                if !verdict.barred {
+                    verdict.withheld = vec!["no cutoff satisfies the rule".to_owned()];
+                }
                 empty(verdict)
             })
         })

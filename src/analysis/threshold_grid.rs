@@ -166,16 +166,12 @@ pub(super) fn judged(context: &Context, share: Option<Share>) -> Judged {
     };
     let study = context.study;
     let interval = share.korn_graubard(study.confidence);
-    let mut verdict = match &interval {
+    let verdict = match &interval {
         Ok(interval) => withhold::share(study, &share, *interval),
         Err(_) => {
             Verdict { withheld: vec![withhold::no_interval(study, share.people)], ..Verdict::default() }
         }
     };
-    let fewer = share.events.min(share.people - share.events);
-    if fewer > 0 && verdict.withheld.is_empty() {
-        verdict.small_cell(study, fewer);
-    }
     let shown = verdict.shown(study);
     Judged {
         value: shown.then_some(share.p),

@@ -89,9 +89,12 @@ impl Verdict {
         if self.shown(study) { String::new() } else { self.withheld.join("; ") }
     }
 
-    /// The text of the `notices` column.
+    /// The text of the `notices` column; of few people who may not be shown nothing more is said.
     #[must_use]
     pub fn notices(&self, study: &Study) -> String {
+        if self.barred {
+            return String::new();
+        }
         let unreliable =
             self.withheld.iter().filter(|_| self.shown(study)).map(|w| format!("unreliable: {w}"));
         unreliable
@@ -100,8 +103,7 @@ impl Verdict {
             .join("; ")
     }
 
-    /// Whether nothing speaks against a share but that its interval is wide for so small a share, or for so small a share
-    /// on the other side.
+    /// Whether nothing speaks against a share but that its interval is wide for so small a share, or for that on the other side.
     #[must_use]
     pub fn only_relatively_wide(&self) -> bool {
         matches!(&*self.withheld, [reason] if [TOO_WIDE, OTHER_SIDE].contains(&&**reason))
@@ -113,8 +115,9 @@ impl Verdict {
         }
     }
 
-    fn bar(&mut self, reason: impl Into<String>) {
-        self.withhold(true, reason);
+    /// Withholds for this reason alone: others would tell nobody from a few.
+    pub fn bar(&mut self, reason: impl Into<String>) {
+        self.withheld = vec![reason.into()];
         self.barred = true;
     }
 
@@ -148,13 +151,10 @@ impl Verdict {
         }
     }
 
-    /// The same for several counts, of which none at all says nothing of anybody.
-    pub fn small_counts(&mut self, study: &Study, counts: &[u64]) {
-        let fewest = counts.iter().copied().filter(|count| *count > 0).min();
-        if self.withheld.is_empty()
-            && let Some(fewest) = fewest
-        {
-            self.small_cell(study, fewest);
+    /// The same where few have the outcome, or few are without it.
+    fn small_class(&mut self, study: &Study, with: u64, without: u64) {
+        if let Some(limit) = too_few(study, with.min(without)) {
+            self.bar(few_in_class(with, without, limit as u64));
         }
     }
 
@@ -179,7 +179,7 @@ impl Verdict {
     }
 }
 
-/// The fewest people that may be shown, where these are fewer.
+/// The fewest people that may be shown, where these are fewer; nobody is as few as a few.
 fn too_few(study: &Study, people: u64) -> Option<i64> {
     study.fewest_shown().filter(|limit| (people as i64) < *limit)
 }
@@ -194,6 +194,12 @@ pub fn decimals(study: &Study) -> usize {
 #[must_use]
 pub fn share(study: &Study, share: &Share, interval: Interval) -> Verdict {
     let mut verdict = Verdict::default();
+    let fewer = share.events.min(share.people.saturating_sub(share.events));
+    if let Some(limit) = too_few(study, fewer) {
+        verdict.bar(small::reason_of_share(limit));
+        verdict.small_cell(study, share.people);
+        return verdict;
+    }
     match share.reliability(interval) {
         Reliability::Present => {}
         Reliability::PresentComplementUnreliable => {
@@ -202,17 +208,16 @@ pub fn share(study: &Study, share: &Share, interval: Interval) -> Verdict {
         Reliability::Flag(why) => verdict.remark(true, why),
         Reliability::Suppress(why) => verdict.withhold(true, why),
     }
-    verdict.small_cell(study, share.people);
     verdict
 }
 
 /// Why a share of so many people has no interval.
 #[must_use]
 pub fn no_interval(study: &Study, people: u64) -> String {
-    if people == 0 {
+    if let Some(limit) = too_few(study, people) {
+        small::reason(limit)
+    } else if people == 0 {
         "nobody to judge it by".to_owned()
-    } else if let Some(limit) = too_few(study, people) {
-        format!("{} to judge it by", small::reason(limit))
     } else if people < PERCENTILE_PEOPLE && !study.public {
         format!("fewer than {PERCENTILE_PEOPLE} people to judge it by")
     } else if people < PERCENTILE_PEOPLE {
@@ -231,7 +236,7 @@ pub fn auc(study: &Study, with: u64, without: u64) -> Verdict {
         (AUC_PEOPLE..AUC_FLAG).contains(&fewer),
         format!("fewer than {AUC_FLAG} people with or without the outcome"),
     );
-    verdict.small_cell(study, fewer);
+    verdict.small_class(study, with, without);
     verdict
 }
 
@@ -245,7 +250,7 @@ pub fn cutoff(study: &Study, with: u64, without: u64, auc: Option<Interval>) -> 
             .withhold(interval.lower <= 0.5 && interval.upper >= 0.5, "the interval of the AUC includes 0.5"),
         None => verdict.withhold(true, "the AUC has no interval"),
     }
-    verdict.small_cell(study, with.min(without));
+    verdict.small_class(study, with, without);
     verdict
 }
 
@@ -304,19 +309,20 @@ pub fn mean(study: &Study, people: u64, has_interval: Result<(), &str>) -> Verdi
 
 fn of_all(study: &Study, people: u64, few_beyond: Option<String>, has_interval: Result<(), &str>) -> Verdict {
     let mut verdict = Verdict::default();
-    if people == 0 {
-        verdict.withhold(true, "nobody in the group");
+    verdict.small_cell(study, people);
+    if verdict.barred || people == 0 {
+        verdict.withhold(!verdict.barred, "nobody in the group");
         return verdict;
     }
     verdict.withhold(people < PERCENTILE_PEOPLE, format!("fewer than {PERCENTILE_PEOPLE} people"));
-    match few_beyond {
-        Some(why) if study.fewest_shown().is_some() => verdict.bar(why),
-        why => verdict.withheld.extend(why),
+    if few_beyond.is_some() && study.fewest_shown().is_some() {
+        verdict.withheld.extend(few_beyond);
+        return Verdict { barred: true, ..verdict };
     }
+    verdict.withheld.extend(few_beyond);
     if let Err(why) = has_interval {
         verdict.withhold(true, why);
     }
-    verdict.small_cell(study, people);
     verdict
 }
 
@@ -353,10 +359,7 @@ mod tests {
         );
         let people = |public| [9, 20].map(|people| no_interval(&of(public), people));
         assert_eq!(people(true), ["only 9 people to judge it by", "only 20 people to judge it by"]);
-        assert_eq!(
-            people(false),
-            ["fewer than 10 people to judge it by", "fewer than 30 people to judge it by"]
-        );
+        assert_eq!(people(false), ["fewer than 10 people", "fewer than 30 people to judge it by"]);
     }
 
     #[test]

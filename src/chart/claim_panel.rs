@@ -166,7 +166,7 @@ impl Panel<'_> {
 
     fn places(&self) -> usize {
         match self.first("measure") {
-            "share" | "share_beyond" | "percentile" => 1,
+            "share" | "share_beyond" | "percentile" => self.labels.percent_places(1),
             _ if self.is_percent() => 0,
             _ => decimals(&self.bundle.rows.iter().filter_map(|r| r.shown("value")).collect::<Vec<_>>(), 3)
                 .min(4),

@@ -79,6 +79,12 @@ impl Labels {
         self.indices.get(index).is_some_and(|index| index.lower_is_resistant)
     }
 
+    /// Decimals of a percentage: of people who may not be shown in small counts whole per cent are known.
+    #[must_use]
+    pub fn percent_places(&self, usual: usize) -> usize {
+        if self.fewest_shown.is_some() { 0 } else { usual }
+    }
+
     /// How a value past a threshold is spoken of: `at or above`, `below` …
     #[must_use]
     pub fn beyond(&self, index: &str, strict: bool) -> &'static str {

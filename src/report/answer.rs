@@ -14,7 +14,8 @@ use super::percentiles;
 use super::samples;
 use super::sensitivity;
 use super::sentence::{
-    Ends, beyond, ends, percent, places, range, range_of_group, shares_run, shorten_repeats, withheld,
+    Ends, beyond, ends, outside, percent, places, range, range_of_group, shares_run, shorten_repeats,
+    withheld,
 };
 
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
@@ -108,12 +109,17 @@ fn threshold(row: &Row<'_>, groups: &[Row<'_>], labels: &Labels) -> Option<Strin
     let Some(share) = row.shown("share_beyond") else {
         return Some(format!("In {survey}, the share of {of} {what} is withheld: {}.", row.text("withheld")));
     };
-    let across = ends(groups, "share_beyond").map(|ends| across_shares(&ends, labels)).unwrap_or_default();
-    Some(format!("In {survey}, {} of {of} are {what}{across}.", percent((share, row), 1)))
+    let across = |ends| across_shares(share, &ends, labels);
+    let across = ends(groups, "share_beyond").map(across).unwrap_or_default();
+    Some(format!(
+        "In {survey}, {} of {of} are {what}{across}.",
+        percent((share, row), labels.percent_places(1))
+    ))
 }
 
-fn across_shares(ends: &Ends<'_>, labels: &Labels) -> String {
-    format!("; across {} this {}", labels.grouping(ends.low.1.text("grouping")), shares_run(ends))
+fn across_shares(everybody: f64, ends: &Ends<'_>, labels: &Labels) -> String {
+    let (by, outside) = (labels.grouping(ends.low.1.text("grouping")), outside(everybody, ends));
+    format!("; across {by} this {}{outside}", shares_run(ends, labels))
 }
 
 /// The sentence about the first rule's cutoff of the first threshold's index.

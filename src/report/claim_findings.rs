@@ -95,7 +95,7 @@ fn runs_down(stated: &Stated<'_>, percentile: f64, input: &ClaimInput<'_>) -> St
     let rows = stated.rows(input.table, "percentile");
     let everybody = rows.iter().find(|row| row.text("grouping") == "everybody");
     let here = everybody.and_then(|row| row.shown("value")).map(|share| {
-        let of = |share: f64| of_share(share, None, 1).0;
+        let of = |share: f64| of_share(share, None, input.labels.percent_places(1)).0;
         format!(
             " Here {} % of everybody lie above it, and {} % at or below it.",
             of(share),

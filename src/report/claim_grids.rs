@@ -122,7 +122,7 @@ pub(super) fn fill(
     grid.columns.push(people.to_owned());
     grid.columns.extend(columns.iter().map(|c| c.heading.clone()));
     let mut notes = Notes::default();
-    let places: Vec<usize> = by_column.iter().map(|rows| places_of(rows)).collect();
+    let places: Vec<usize> = by_column.iter().map(|rows| places_of(rows, labels)).collect();
     // The shares of an outcome have denominators of their own; a likelihood ratio counts all whose outcome is known.
     let of_outcome = columns.iter().any(|c| c.measure == "sensitivity");
     let counted = stated.rows(table, if of_outcome { "lr_positive" } else { columns[0].measure });
@@ -141,10 +141,10 @@ pub(super) fn fill(
 }
 
 /// Measures of accuracy in per cent are read in whole per cent, shares with a decimal, values of an index with three digits.
-pub(super) fn places_of(rows: &[Row<'_>]) -> usize {
+pub(super) fn places_of(rows: &[Row<'_>], labels: &Labels) -> usize {
     let Some(first) = rows.first() else { return 0 };
     match (first.text("value_unit"), first.text("measure")) {
-        ("%", "share" | "share_beyond" | "percentile") => 1,
+        ("%", "share" | "share_beyond" | "percentile") => labels.percent_places(1),
         ("%", _) => 0,
         _ => decimals(&rows.iter().filter_map(|row| row.shown("value")).collect::<Vec<_>>(), 3).min(4),
     }

@@ -111,7 +111,7 @@ fn everybody(rows: &[Row<'_>], what: &str, input: &ClaimInput<'_>) -> String {
     match row.shown("value") {
         Some(share) => {
             let without = input.without.map(|whom| format!(" without {whom}")).unwrap_or_default();
-            let share = percent((share, row), 1);
+            let share = percent((share, row), input.labels.percent_places(1));
             format!("In {survey}, {share} of the study's people{without} (n = {n}) have {what}.")
         }
         None => format!(
@@ -151,7 +151,10 @@ fn references(stated: &Stated<'_>, what: &str, input: &ClaimInput<'_>) -> Vec<St
         let who =
             format!("In the reference group “{}” (n = {n})", input.labels.population(row.text("population")));
         match row.shown("value") {
-            Some(share) => format!("{who}, {} have {what}.", percent((share, &row), 1)),
+            Some(share) => {
+                let share = percent((share, &row), input.labels.percent_places(1));
+                format!("{who}, {share} have {what}.")
+            }
             None => format!("{who}, the share with {what} is withheld: {}.", explained(row.text("withheld"))),
         }
     };
@@ -160,7 +163,7 @@ fn references(stated: &Stated<'_>, what: &str, input: &ClaimInput<'_>) -> Vec<St
 
 fn across(ends: &Ends<'_>, labels: &Labels) -> String {
     let overlap = if overlap(ends) { "; these two intervals overlap" } else { "" };
-    format!("By {}, it {}{overlap}.", labels.grouping(ends.low.1.text("grouping")), shares_run(ends))
+    format!("By {}, it {}{overlap}.", labels.grouping(ends.low.1.text("grouping")), shares_run(ends, labels))
 }
 
 /// Whether the interval of the lowest group reaches that of the highest.

@@ -18,7 +18,7 @@ pub(super) fn one_claim(input: &ClaimInput<'_>, (stated, claim): (&Stated<'_>, &
     let columns = [&*people, "estimate", "verdict", "p", "p by Holm"].map(str::to_owned).to_vec();
     let mut grid = Grid { title: format!("Claim: {claim}"), columns, ..Grid::default() };
     let mut notes = Notes::default();
-    let places = places_of(&rows);
+    let places = places_of(&rows, labels);
     for row in &rows {
         heading(&mut grid, row, labels);
         let p = |column: &str| row.real(column).map(p_text).unwrap_or_default();

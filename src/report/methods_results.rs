@@ -77,8 +77,10 @@ fn shares(rows: &[Row<'_>], labels: &Labels) -> Option<String> {
     let each: Vec<String> = variables(rows)
         .iter()
         .filter_map(|levels| {
-            let one =
-                |row: &Row<'_>| Some(format!("{} % {}", fixed(row.shown("value")?, 1), row.text("level")));
+            let one = |row: &Row<'_>| {
+                let share = fixed(row.shown("value")?, labels.percent_places(1));
+                Some(format!("{share} % {}", row.text("level")))
+            };
             let parts: Vec<String> = levels.iter().filter_map(one).collect();
             if parts.is_empty() {
                 return None;
@@ -107,14 +109,15 @@ fn medians(tables: &[Table], rows: &[Row<'_>], labels: &Labels) -> Option<String
 /// `38.7 % (35.8–41.6) have metabolic syndrome (1152 of 2812 people; unknown for 121).`
 fn outcome(row: &Row<'_>, labels: &Labels) -> Option<String> {
     let count = |column: &str| row.whole(column).map(whole);
+    let places = labels.percent_places(1);
     let unknown = match row.whole("n_unknown") {
         None | Some(0) => String::new(),
         Some(people) => format!("; unknown for {}", whole(people)),
     };
     Some(format!(
         "{} %{} have the outcome “{}” ({} of {} people{unknown}).",
-        fixed(row.shown("prevalence")?, 1),
-        range(row, 1),
+        fixed(row.shown("prevalence")?, places),
+        range(row, places),
         labels.outcome(row.text("outcome")),
         count("n_with")?,
         count("n")?,

@@ -37,10 +37,21 @@ pub(super) fn has_interval(row: &Row<'_>) -> bool {
 }
 
 /// `runs from 23.0 % (19.8–26.5) in “30 and over” to …`, and of how many groups the share is withheld.
-pub(super) fn shares_run(ends: &Ends<'_>) -> String {
-    let end =
-        |(share, row): &(f64, Row<'_>)| format!("{} in “{}”", percent((*share, row), 1), row.text("group"));
+pub(super) fn shares_run(ends: &Ends<'_>, labels: &Labels) -> String {
+    let places = labels.percent_places(1);
+    let end = |(share, row): &(f64, Row<'_>)| {
+        format!("{} in “{}”", percent((*share, row), places), row.text("group"))
+    };
     format!("runs from {} to {}{}", end(&ends.low), end(&ends.high), withheld("share", ends.withheld))
+}
+
+/// Why everybody's share lies outside those of the groups that are printed, where others are withheld.
+pub(super) fn outside(everybody: f64, ends: &Ends<'_>) -> &'static str {
+    if ends.withheld > 0 && (everybody < ends.low.0 || everybody > ends.high.0) {
+        "; everybody’s lies outside these: the groups shown leave some people out"
+    } else {
+        ""
+    }
 }
 
 /// `23.0 % (19.8–26.5)`: a share with the interval of its row.
@@ -154,6 +165,29 @@ pub(super) fn uncapital(text: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// 56 %, from 53 to 59 %, in one group; 61 % in another; and a third that is withheld.
+    #[test]
+    fn of_people_who_may_not_be_shown_shares_are_written_as_they_are_known() {
+        let mut table = crate::table::Table::new(crate::table::schema::shape("claim").expect("a table"));
+        for (group, share) in [("a", Some(56.0)), ("b", Some(61.0)), ("c", None)] {
+            let row = table.row().text("group", group).real("value", share);
+            let row = row.real("lower", share.map(|s| s - 3.0)).real("upper", share.map(|s| s + 3.0));
+            row.text("withheld", share.map_or("few", |_| "")).done().expect("a row");
+        }
+        let rows: Vec<Row<'_>> = table.iter().collect();
+        let across = ends(&rows, "value").expect("two shares");
+        let private = Labels { fewest_shown: Some(10), ..Labels::default() };
+        let said = |labels: &Labels| shares_run(&across, labels);
+        let end = "; the share of one group is withheld";
+        let coarse = "runs from 56\u{a0}% (53–59) in “a” to 61\u{a0}% (58–64) in “b”";
+        assert_eq!(said(&private), format!("{coarse}{end}"));
+        assert!(said(&Labels::default()).starts_with("runs from 56.0\u{a0}% (53.0–59.0)"));
+        assert!(outside(60.0, &across).is_empty());
+        assert!(
+            outside(55.0, &across).contains("leave some people out") && !outside(62.0, &across).is_empty()
+        );
+    }
 
     #[test]
     fn equal_is_not_one_times_as_high() {

@@ -5,7 +5,7 @@ use crate::table::number::fixed;
 use crate::table::{Row, Table};
 
 use super::answer::widest_grouping;
-use super::sentence::{ends, short_of, withheld};
+use super::sentence::{ends, outside, short_of, withheld};
 
 const MEASURE: &str = "npv";
 
@@ -23,28 +23,30 @@ pub(super) fn sentence(tables: &[Table], labels: &Labels, adjusting: &[&str]) ->
     let groups = widest_grouping(table.iter().filter(same), "value", adjusting);
     let across = ends(&groups, "value").map(|ends| {
         format!(
-            "; across {} this runs from {} in “{}” to {} in “{}”{}",
+            "; across {} this runs from {} in “{}” to {} in “{}”{}{}",
             labels.grouping(ends.low.1.text("grouping")),
-            share(&ends.low.1).unwrap_or_default(),
+            share(&ends.low.1, labels).unwrap_or_default(),
             ends.low.1.text("group"),
-            share(&ends.high.1).unwrap_or_default(),
+            share(&ends.high.1, labels).unwrap_or_default(),
             ends.high.1.text("group"),
             withheld("share", ends.withheld),
+            all.shown("value").map_or("", |everybody| outside(everybody, &ends)),
         )
     });
     Some(format!(
         "In {}, of the people {}, {} are without the outcome, {}{}.",
         labels.survey(all.text("survey")),
         short_of(labels, all.text("index"), all.text("strict") == "yes", all.real("threshold")?),
-        share(&all)?,
+        share(&all, labels)?,
         labels.outcome(all.text("outcome")),
         across.unwrap_or_default()
     ))
 }
 
 /// `81.2 % (77.9–84.2)`; `None` where it is withheld.
-fn share(row: &Row<'_>) -> Option<String> {
-    let percent = |column: &str| row.shown(column).map(|share| fixed(100.0 * share, 1));
+fn share(row: &Row<'_>, labels: &Labels) -> Option<String> {
+    let percent =
+        |column: &str| row.shown(column).map(|share| fixed(100.0 * share, labels.percent_places(1)));
     let range = percent("lower").zip(percent("upper")).map(|(lower, upper)| format!(" ({lower}–{upper})"));
     Some(format!("{} %{}", percent("value")?, range.unwrap_or_default()))
 }
@@ -89,7 +91,9 @@ mod tests {
                 "{start}; across age this runs from 55.3 % (50.3–59.3) in “60 and over” to 95.1 % (90.1–99.1) in “20-39”."
             )
         );
-        assert!(said(judged(None), &[]).ends_with("in “20-39”; the share of one group is withheld."));
+        let outside = "everybody’s lies outside these: the groups shown leave some people out";
+        let end = format!("in “20-39”; the share of one group is withheld; {outside}.");
+        assert!(said(judged(None), &[]).ends_with(&end), "82.2 % to 95.1 % where everybody has 81.2 %");
         assert_eq!(said(judged(None), &["age"]), format!("{start}."), "age only adjusts");
     }
 

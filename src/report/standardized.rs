@@ -61,8 +61,10 @@ fn shares_sentence(table: &Table, (first, grouping): (Row<'_>, &str), labels: &L
         let of: Vec<Row<'_>> =
             rows.iter().copied().filter(|row| row.text("adjusted_for") == *adjusted_for).collect();
         let ends = ends(&of, "value")?;
-        let end =
-            |(value, row): &(f64, Row<'_>)| format!("{}\u{a0}% ({})", fixed(*value, 1), row.text("group"));
+        let places = labels.percent_places(1);
+        let end = |(value, row): &(f64, Row<'_>)| {
+            format!("{}\u{a0}% ({})", fixed(*value, places), row.text("group"))
+        };
         let range = format!("from {} to {}", end(&ends.low), end(&ends.high));
         Some(match of[0].text("adjustment") {
             "none" => format!("{range} as they are"),

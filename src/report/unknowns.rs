@@ -38,7 +38,7 @@ fn outcome(row: &Row<'_>, place: &str, labels: &Labels) -> String {
         };
         return format!("How often {what}{place} is unknown is withheld: {why}.");
     };
-    let percent = row.real("unknown_percent").map(|p| fixed(p, 1)).unwrap_or_default();
+    let percent = row.real("unknown_percent").map(|p| fixed(p, labels.percent_places(1))).unwrap_or_default();
     let weighted = if labels.design.is_sample { ", weighted" } else { "" };
     let said = format!(
         "Of {n} people of the cohort{place}, {unknown} have an unknown outcome ({percent} %{weighted}): {what}"

@@ -3,7 +3,7 @@
 
 use std::collections::BTreeMap;
 
-use cutspan::table::{Row, Table};
+use cutspan::table::{Kind, Row, Table};
 
 use super::small_counts::{exact, files};
 
@@ -156,6 +156,42 @@ fn a_small_group_shows_neither_nobody_nor_everybody() {
             }
         }
     }
+}
+
+/// Of 300 people "nobody with the outcome" says of each that it has it not.
+#[test]
+fn nobody_is_told_of_no_group() {
+    let mut reasons = 0;
+    for table in files().iter().filter(|table| table.name != "participant_flow") {
+        let counts: Vec<&str> = table
+            .columns
+            .iter()
+            .filter(|column| column.kind == Kind::Integer && column.unit == "people")
+            .map(|column| column.name)
+            .collect();
+        for row in table.iter() {
+            for count in &counts {
+                assert_ne!(row.whole(count), Some(0), "{}: {count}", table.name);
+            }
+            let why = if row.has("withheld") { row.text("withheld") } else { "" };
+            reasons += usize::from(!why.is_empty());
+            assert!(!why.contains("nobody") && !why.contains("everybody has"), "{}: {why}", table.name);
+        }
+    }
+    assert!(reasons > 100, "{reasons}");
+}
+
+/// Of k people nobody is drawn in a share of e^−k of the resamples, and those have failed.
+#[test]
+fn failed_resamples_tell_no_hidden_count() {
+    let mut seen = 0;
+    for table in files().iter().filter(|table| table.position("replicates").is_some()) {
+        for row in table.iter().filter(|row| row.has("n_with") && row.whole("n_with").is_none()) {
+            seen += 1;
+            assert_eq!(row.whole("replicates"), None, "{}", table.name);
+        }
+    }
+    assert!(seen > 0);
 }
 
 #[test]

@@ -40,11 +40,17 @@ fn a_step_of_few_people_is_hidden_and_the_ends_stay() {
     let (table, counted) =
         left_out(flow(&[("all", 100, 0), ("all", 96, 4), ("all", 80, 16), ("all", 80, 0)]));
     // 100 − 96 = 4; and 96 − 16 would tell the 96 again.
-    let shown = [(Some(100), Some(0)), (None, None), (Some(80), None), (Some(80), Some(0))];
+    let shown = [(Some(100), Some(0)), (None, None), (None, None), (Some(80), None)];
     assert_eq!(people_left(&table), shown);
     let why: Vec<String> = table.iter().map(|row| row.text("withheld").to_owned()).collect();
-    assert_eq!(why, ["", "fewer than 10 people left out", "would show a step of so few", ""]);
-    assert_eq!(counted, LeftOut { counts: 1, beside: 2, shares: 0 });
+    let few = "fewer than 10 people left out";
+    let around = "would tell how few another step leaves out";
+    assert_eq!(why, ["", few, around, few]);
+    assert_eq!(counted, LeftOut { counts: 2, beside: 3, shares: 0 });
+    // A last step that leaves three out reads as one that leaves nobody out.
+    let (three, _) = left_out(flow(&[("all", 100, 0), ("all", 96, 4), ("all", 83, 13), ("all", 80, 3)]));
+    assert_eq!(people_left(&three), shown);
+    assert_eq!(three.iter().map(|row| row.text("withheld").to_owned()).collect::<Vec<_>>(), why);
 }
 
 /// 900 in the file and 899 of the joined cohort: one person, whatever stands between.
@@ -88,8 +94,7 @@ fn each_index_starts_from_the_people_before_and_hides_few_who_lack_it() {
         ("each index", 80, 0),
     ];
     let (table, _) = left_out(flow(&steps));
-    let shown =
-        [(Some(90), Some(0)), (Some(80), Some(10)), (None, None), (Some(60), Some(20)), (Some(80), Some(0))];
+    let shown = [(Some(90), Some(0)), (Some(80), Some(10)), (None, None), (Some(60), Some(20)), (None, None)];
     assert_eq!(people_left(&table), shown);
 }
 
@@ -139,23 +144,26 @@ fn hiding_goes_on_until_nothing_can_be_worked_out() {
 }
 
 #[test]
-fn nobody_hides_nobody_and_an_absent_part_gives_nothing_away() {
-    // 40 − 0 would tell the 4: the 36 goes and not the 0.
-    let (table, _) = left_out(items(&[("everybody", "everybody", [Some(40), Some(4), Some(36), Some(0)])]));
-    assert_eq!(shown(&table, ANSWERS), [[Some(40), None, None, Some(0)]]);
+fn nobody_is_as_few_as_a_few_and_an_absent_part_gives_nothing_away() {
+    // 40 − 36 would tell that the two that are hidden are 4 together, or nobody.
+    for [yes, no, unknown] in [[4, 36, 0], [0, 40, 0], [3, 36, 1]] {
+        let counts = [Some(40), Some(yes), Some(no), Some(unknown)];
+        let (table, _) = left_out(items(&[("everybody", "everybody", counts)]));
+        assert_eq!(shown(&table, ANSWERS), [[Some(40), None, None, None]]);
+    }
     let (table, _) = left_out(items(&[("everybody", "everybody", [Some(40), Some(4), Some(30), None])]));
     assert_eq!(shown(&table, ANSWERS), [[Some(40), None, Some(30), None]]);
-    // A row of few people says nothing, not even of nobody.
+    // A row of few people says nothing.
     let (table, _) = left_out(items(&[("everybody", "everybody", [Some(6), Some(0), Some(6), Some(0)])]));
     assert_eq!(shown(&table, ANSWERS), [[None; 4]]);
-    // The 4 are all there are in the groups; nobody beside them is not hidden for it.
+    // Nobody in one of two groups reads as a few.
     let rows = [("everybody", 60), ("slim", 4), ("heavy", 0)];
     let rows = rows.map(|(group, yes)| {
         let grouping = if group == "everybody" { group } else { "bmi" };
         (grouping, group, [None, Some(yes), None, None])
     });
     let (table, _) = left_out(items(&rows));
-    assert_eq!(shown(&table, ["n_yes"]), [[Some(60)], [None], [Some(0)]]);
+    assert_eq!(shown(&table, ["n_yes"]), [[Some(60)], [None], [None]]);
 }
 
 #[test]
@@ -257,11 +265,11 @@ fn levels_of_a_variable_are_a_line_and_its_median_is_none_of_them() {
     assert_eq!(values, [None, None, Some(51.0), Some(95.0), None, None, Some(97.0)]);
 }
 
-/// hand: 22.5 % of 40 are 9; 25 % are 10; 77.5 % leave 9; 0.5 % are nobody.
+/// hand: 22.5 % of 40 are 9; 25 % are 10; 77.5 % leave 9; 0 % are nobody.
 #[test]
 fn a_share_of_so_few_goes_with_its_interval_and_says_why() {
     let mut table = open("threshold_shares");
-    for share in [22.5, 25.0, 77.5, 0.5] {
+    for share in [22.5, 25.0, 77.5, 0.0] {
         let row = table.row().text("survey", "s").text("index", "homa_ir").text("population", "cohort");
         let row = row.text("grouping", "everybody").text("group", "everybody").real("threshold", Some(share));
         let row = row
@@ -273,10 +281,51 @@ fn a_share_of_so_few_goes_with_its_interval_and_says_why() {
     let (table, counted) = left_out(table);
     let columns = ["share_beyond", "lower", "upper", "percentile"];
     let printed: Vec<_> = table.iter().map(|row| columns.map(|name| row.real(name).is_some())).collect();
-    assert_eq!(printed, [[false; 4], [true; 4], [false; 4], [true; 4]]);
-    assert_eq!(rows_of(&table)[0].text("withheld"), "stands for fewer than 10 people");
-    assert_eq!(counted, LeftOut { counts: 0, beside: 0, shares: 2 });
+    assert_eq!(printed, [[false; 4], [true; 4], [false; 4], [false; 4]]);
+    let why: Vec<&str> = table.iter().map(|row| row.text("withheld")).collect();
+    let few = "stands for fewer than 10 people";
+    assert_eq!(why, [few, "", few, few], "nobody reads as nine do");
+    assert_eq!(counted, LeftOut { counts: 0, beside: 0, shares: 3 });
     assert!(!small::stands_for_few(0.5, 40.0, LIMIT) && small::stands_for_few(0.95, 100.0, LIMIT));
+    assert!(small::stands_for_few(0.0, 500.0, LIMIT) && small::stands_for_few(1.0, 500.0, LIMIT));
+}
+
+/// Nobody or four of 40 women with the outcome, and nobody or seven of whom it is not known.
+#[test]
+fn nobody_and_a_few_leave_the_same_table() {
+    let of = |women: i64, unknown: i64| {
+        let mut table = open("outcome_prevalence");
+        let groups = [
+            ("everybody", "everybody", 120, 54),
+            ("sex", "women", 40, women),
+            ("sex", "men", 80, 54 - women),
+        ];
+        for (by, group, n, with) in groups {
+            let row = table.row().text("survey", "s").text("outcome", "o").text("population", "cohort");
+            let row = row.text("grouping", by).text("group", group).whole("n", Some(n));
+            let row = row.whole("n_with", Some(with)).whole("n_without", Some(n - with));
+            let row = row.whole("n_unknown", Some(unknown)).whole("df", Some(n - 1));
+            row.real("prevalence", Some(100.0 * with as f64 / n as f64)).done().unwrap();
+        }
+        left_out(table).0
+    };
+    assert_eq!(of(0, 0).rows, of(4, 7).rows);
+    assert_ne!(of(0, 0).rows, of(14, 0).rows);
+}
+
+/// A cutoff that is moved up lets people out and nobody in.
+#[test]
+fn nobody_who_cannot_be_is_no_few() {
+    let mut table = open("reclassified");
+    for (newly, no_longer) in [(0.0, 10.0), (0.0, 2.0), (0.0, 0.0)] {
+        let row = table.row().text("index", "homa_ir").whole("n", Some(200));
+        let row = row.real("newly_beyond", Some(newly)).real("no_longer_beyond", Some(no_longer));
+        row.done().unwrap();
+    }
+    let (table, _) = left_out(table);
+    let printed: Vec<_> =
+        table.iter().map(|row| (row.real("newly_beyond"), row.real("no_longer_beyond"))).collect();
+    assert_eq!(printed, [(Some(0.0), Some(10.0)), (None, None), (None, None)]);
 }
 
 #[test]

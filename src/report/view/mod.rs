@@ -192,6 +192,7 @@ fn cell(row: &Row<'_>, column: &Column, labels: &Labels) -> CellText {
     let text = row.text(column.name);
     let estimate = matches!(column.write, Write::Estimate | Write::PercentEstimate);
     let reason = if estimate { reason(row) } else { "" };
+    let percent = |value: f64| fixed(value, labels.percent_places(1));
     let text = match column.write {
         _ if !reason.is_empty() => format!("withheld: {reason}"),
         Write::Text => text.to_owned(),
@@ -206,9 +207,9 @@ fn cell(row: &Row<'_>, column: &Column, labels: &Labels) -> CellText {
         Write::People => row.whole(column.name).map_or_else(|| unprinted(row).to_owned(), whole),
         Write::Number => printed(row, column.name).map(|value| reading(value, 3)).unwrap_or_default(),
         Write::Fine => row.real(column.name).map(|value| significant(value, 5)).unwrap_or_default(),
-        Write::Percent => printed(row, column.name).map(|value| fixed(value, 1)).unwrap_or_default(),
-        Write::Estimate => with_interval(row, column.name, |value| reading(value, 3)),
-        Write::PercentEstimate => with_interval(row, column.name, |value| fixed(value, 1)),
+        Write::Percent => printed(row, column.name).map(percent).unwrap_or_default(),
+        Write::Estimate => with_interval(row, column.name, &|value| reading(value, 3)),
+        Write::PercentEstimate => with_interval(row, column.name, &percent),
     };
     CellText { text, withheld: !reason.is_empty() }
 }
@@ -238,7 +239,7 @@ fn printed(row: &Row<'_>, column: &str) -> Option<f64> {
     if asked || !row.has("withheld") { row.real(column) } else { row.shown(column) }
 }
 
-fn with_interval(row: &Row<'_>, column: &str, write: fn(f64) -> String) -> String {
+fn with_interval(row: &Row<'_>, column: &str, write: &dyn Fn(f64) -> String) -> String {
     let Some(value) = printed(row, column) else { return String::new() };
     let end = |name: &str| if row.has(name) { printed(row, name) } else { None };
     match (end("lower"), end("upper")) {

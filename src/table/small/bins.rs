@@ -39,17 +39,13 @@ fn bins(table: &Table) -> Vec<Bin> {
     found.into_values().collect()
 }
 
-/// The bin to be emptied beside a single empty one: the smallest of the other groups that has people, or everybody's where
-/// none has.
+/// The bin to be emptied beside a single empty one: the smallest of the other groups, or everybody's where there is none.
 fn second(table: &Table, bin: &Bin) -> Option<usize> {
     let everybody = bin.everybody.filter(|row| real(table, *row, "share").is_some())?;
     let (shown, hidden): (Vec<usize>, Vec<usize>) =
         bin.groups.iter().copied().partition(|row| real(table, *row, "share").is_some());
     let share = |row: &usize| real(table, *row, "share").unwrap_or_default();
-    let smallest = shown
-        .into_iter()
-        .filter(|row| share(row) > 0.0)
-        .min_by(|one, other| share(one).total_cmp(&share(other)));
+    let smallest = shown.into_iter().min_by(|one, other| share(one).total_cmp(&share(other)));
     (hidden.len() == 1).then(|| smallest.unwrap_or(everybody))
 }
 
@@ -82,16 +78,9 @@ mod tests {
             [Some(4.0), None, Some(5.6)],
             [Some(4.0), Some(2.4), Some(5.6)],
             [None, None, Some(5.6)],
-            [Some(4.0), None, Some(0.0)],
             [Some(4.0), None, None],
         ];
-        let wanted = [
-            [true, false, false],
-            [true, true, true],
-            [false, false, true],
-            [false, false, true],
-            [true, false, false],
-        ];
+        let wanted = [[true, false, false], [true, true, true], [false, false, true], [true, false, false]];
         assert_eq!(shown(&bins), wanted);
     }
 }

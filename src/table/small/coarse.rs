@@ -28,7 +28,10 @@ pub fn rounded(count: i64, limit: i64) -> i64 {
 /// How numbers are rounded, in words.
 #[must_use]
 pub fn rounding(limit: i64) -> String {
-    format!("counts are rounded to {}, shares to whole per cent, values to three digits", step(limit))
+    format!(
+        "counts are rounded to {}, shares to whole per cent, values to three digits, degrees of freedom to one",
+        step(limit)
+    )
 }
 
 /// Rounds every number of a table.
@@ -174,7 +177,8 @@ mod tests {
         for (count, limit, wanted) in counts {
             assert_eq!(rounded(count, limit), wanted, "{count} of at least {limit}");
         }
-        assert_eq!(rounding(10), "counts are rounded to 5, shares to whole per cent, values to three digits");
+        let said = "counts are rounded to 5, shares to whole per cent, values to three digits, degrees of freedom to one";
+        assert_eq!(rounding(10), said);
     }
 
     /// 900 people less 899: the person whom exact counts would tell.

@@ -75,7 +75,7 @@ impl Block<'_> {
             less(beyond, Some(found)),
             less(without, less(beyond, Some(found))),
         ];
-        cells.into_iter().flatten().any(|people| (0.5..limit as f64 - 0.5).contains(&people))
+        cells.into_iter().flatten().any(|people| (-0.5..limit as f64 - 0.5).contains(&people))
     }
 }
 
@@ -93,19 +93,26 @@ pub(super) fn lines(table: &Table) -> Vec<Line> {
     blocks(table).iter().flat_map(|(_, block)| of(block)).collect()
 }
 
-/// Leaves out every measure beside one that stands for few people: any of them tells the others. How many that empties.
+/// Leaves out every measure beside one that stands for few people: any of them tells the others, and so does why another
+/// is not printed. How many that empties.
 pub(super) fn leave_out(table: &mut Table, limit: i64) -> usize {
+    let Some(withheld) = table.position("withheld") else { return 0 };
     let of_few = |row: usize| {
-        let withheld = table.position("withheld").map(|at| &table.rows[row][at]);
         let says = |text: &str| text.contains(&reason(limit)) || text.contains(BESIDE);
-        real(table, row, "value").is_none() && matches!(withheld, Some(Cell::Text(text)) if says(text))
+        real(table, row, "value").is_none()
+            && matches!(&table.rows[row][withheld], Cell::Text(text) if says(text))
     };
     let few: Vec<usize> = blocks(table)
         .iter()
         .filter(|(_, block)| block.all().any(of_few) || block.has_few(table, limit))
         .flat_map(|(_, block)| block.all().collect::<Vec<_>>())
         .collect();
-    let printed: Vec<usize> = few.into_iter().filter(|row| real(table, *row, "value").is_some()).collect();
+    let (printed, others): (Vec<usize>, Vec<usize>) =
+        few.into_iter().partition(|row| real(table, *row, "value").is_some());
+    let unsaid: Vec<usize> = others.into_iter().filter(|row| !of_few(*row)).collect();
+    for row in unsaid {
+        table.rows[row][withheld] = Cell::text(BESIDE);
+    }
     for row in &printed {
         empty_value(table, *row, BESIDE.to_owned());
     }

@@ -7,6 +7,9 @@ use crate::table::{Cell, Table};
 /// Between the name of a sample and that of a source.
 const OF_SAMPLE: &str = ": ";
 
+/// Why a step is not printed that leaves enough people out itself.
+const AROUND: &str = "would tell how few another step leaves out";
+
 /// Steps that follow on each other: rows of one source whose people do not grow.
 struct Chain {
     rows: Vec<usize>,
@@ -22,8 +25,17 @@ pub(super) fn leave_out(table: &mut Table, limit: i64) -> LeftOut {
     }
     for chain in &chains {
         for (position, row) in chain.rows.iter().enumerate() {
-            let before = chain.apart() || position == 0 || shown.contains(&chain.rows[position - 1]);
-            hide(table, *row, (shown.contains(row), before), limit, &mut left_out);
+            let known = |row: &usize| shown.contains(row);
+            let left = match left(table, *row) {
+                // Of a file, and of the first step, nobody is left out.
+                0 if !chain.apart() && (position == 0 || !chain.joined()) => Left::Shown,
+                left if left < limit => Left::Few,
+                _ if known(row) && (chain.apart() || position == 0 || known(&chain.rows[position - 1])) => {
+                    Left::Shown
+                }
+                _ => Left::Beside,
+            };
+            hide(table, *row, (known(row), left), limit, &mut left_out);
         }
     }
     left_out
@@ -58,7 +70,7 @@ impl Chain {
 }
 
 /// The steps whose people are printed, of all chains that are not apart. The joined people are known: the files that were
-/// read tell them.
+/// read tell them. A step that leaves nobody out is hidden as one that leaves few out.
 fn spaced(table: &Table, chains: &[Chain], limit: i64) -> Vec<usize> {
     let mut spacing = Spacing::of(limit);
     for joined in chains.iter().filter_map(|chain| chain.joined_before(table)) {
@@ -66,40 +78,49 @@ fn spaced(table: &Table, chains: &[Chain], limit: i64) -> Vec<usize> {
     }
     let (joined, files): (Vec<&Chain>, Vec<&Chain>) =
         chains.iter().filter(|chain| !chain.apart()).partition(|chain| chain.joined());
-    let rows = joined.into_iter().chain(files).flat_map(Chain::by_weight);
-    rows.filter(|row| {
-        let people = people(table, *row);
-        !(1..limit).contains(&people) && spacing.keeps(&[Some(people as f64)])
-    })
-    .collect()
+    let mut shown = Vec::new();
+    for chain in joined.into_iter().chain(files) {
+        let mut of_chain: Vec<i64> = Vec::new();
+        for row in chain.by_weight() {
+            let people = people(table, row);
+            if people >= limit && !of_chain.contains(&people) && spacing.keeps(&[Some(people as f64)]) {
+                of_chain.push(people);
+                shown.push(row);
+            }
+        }
+    }
+    shown
 }
 
 /// Whether the people of a step that starts from the cohort may be printed: neither they nor those without are few.
 fn stands_apart(table: &Table, row: usize, limit: i64) -> bool {
-    ![people(table, row), left(table, row)].iter().any(|count| (1..limit).contains(count))
+    ![people(table, row), left(table, row)].iter().any(|count| (0..limit).contains(count))
+}
+
+/// Whether the people whom a step leaves out may be told.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Left {
+    Shown,
+    /// They are few, or nobody.
+    Few,
+    /// They would tell a step beside it.
+    Beside,
 }
 
 /// Empties what may not be printed at a step, and says why.
-fn hide(table: &mut Table, row: usize, (here, before): (bool, bool), limit: i64, left_out: &mut LeftOut) {
-    let few = left(table, row);
-    let few_left = (1..limit).contains(&few);
-    let keep_left = !few_left && (few == 0 || (here && before));
-    for (column, keep) in [("people", here), ("left_out", keep_left)] {
+fn hide(table: &mut Table, row: usize, (here, left): (bool, Left), limit: i64, left_out: &mut LeftOut) {
+    for (column, keep) in [("people", here), ("left_out", left == Left::Shown)] {
         if let Some(at) = table.position(column).filter(|_| !keep) {
             table.rows[row][at] = Cell::Missing;
             left_out.beside += 1;
         }
     }
-    if few_left {
+    if left == Left::Few {
         left_out.counts += 1;
         left_out.beside -= 1;
     }
-    if let Some(at) = table.position("withheld").filter(|_| !(here && keep_left)) {
-        let why = if few_left {
-            format!("{} left out", reason(limit))
-        } else {
-            "would show a step of so few".to_owned()
-        };
+    if let Some(at) = table.position("withheld").filter(|_| !(here && left == Left::Shown)) {
+        let why = if left == Left::Few { format!("{} left out", reason(limit)) } else { AROUND.to_owned() };
         table.rows[row][at] = Cell::text(why);
     }
 }

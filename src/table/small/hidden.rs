@@ -43,7 +43,7 @@ pub(super) struct Hidden {
     places: BTreeSet<Place>,
     /// How many of them are small themselves.
     pub small: usize,
-    /// Rows about so few people that not even nobody is told.
+    /// Rows about few people.
     of_few: Vec<bool>,
     limit: i64,
 }
@@ -96,15 +96,15 @@ impl Hidden {
         self.places.len()
     }
 
+    /// Nobody is as few as a few: a count of nobody tells of everybody that they are not among them.
     fn is_small(&self, count: i64) -> bool {
-        (1..self.limit).contains(&count)
+        (0..self.limit).contains(&count)
     }
 
     fn hide_small(&mut self) {
         for (row, counts) in self.counts.iter().enumerate() {
             for (column, count) in counts.iter().enumerate() {
-                let least = i64::from(!self.of_few[row]);
-                if count.is_some_and(|count| (least..self.limit).contains(&count)) {
+                if count.is_some_and(|count| (0..self.limit).contains(&count)) {
                     self.places.insert((row, column));
                 }
             }
@@ -145,9 +145,10 @@ impl Hidden {
             return;
         }
         let left = total - known.iter().map(|(_, count)| count).sum::<i64>();
-        let unprinted = known.iter().filter(|(place, _)| self.places.contains(place)).count();
-        if (rest && unprinted == 0 && self.is_small(left)) || (!rest && unprinted == 1) {
-            self.hide_smallest(&known, 0);
+        let (unprinted, people) = self.unprinted(&known);
+        let tells = if rest { unprinted == 0 && self.is_small(left) } else { self.tell(unprinted, people) };
+        if tells {
+            self.hide_smallest(&known);
         }
     }
 
@@ -157,19 +158,34 @@ impl Hidden {
         let known: Vec<(Place, i64)> =
             line.groups.iter().filter_map(|row| Some(((*row, column), of(row)?))).collect();
         let missing = line.groups.len() - known.len();
-        let hidden = missing + known.iter().filter(|(place, _)| self.places.contains(place)).count();
+        let (unprinted, people) = self.unprinted(&known);
         let total = line.whole.as_ref().and_then(of);
         let left = total.filter(|_| missing == 0).map(|all| all - known.iter().map(|(_, n)| n).sum::<i64>());
-        let in_none = left.is_some_and(|left| self.is_small(left));
-        if hidden + usize::from(in_none) == 1 {
-            self.hide_smallest(&known, 1);
+        // That nobody is in none is how groups are made, and hides no group.
+        let in_none = left.filter(|left| *left > 0 && self.is_small(*left));
+        let hidden = missing + unprinted + usize::from(in_none.is_some());
+        // How many those are whose count is missing is not known: they may be many.
+        let people = if missing > 0 { self.limit } else { people + in_none.unwrap_or(0) };
+        if self.tell(hidden, people) {
+            self.hide_smallest(&known);
         }
     }
 
-    /// Hides the smallest count that is still printed, of nobody only where no other is left.
-    fn hide_smallest(&mut self, among: &[(Place, i64)], least: i64) {
-        let printed = among.iter().filter(|(place, n)| *n >= least && !self.places.contains(place));
-        if let Some((place, _)) = printed.min_by_key(|(_, n)| (*n == 0, *n)) {
+    /// How many of some counts are hidden, and of how many people together.
+    fn unprinted(&self, known: &[(Place, i64)]) -> (usize, i64) {
+        let hidden = known.iter().filter(|(place, _)| self.places.contains(place));
+        hidden.fold((0, 0), |(counts, people), (_, n)| (counts + 1, people + n))
+    }
+
+    /// Whether what a sum leaves over tells the counts hidden in it: of one alone, or of people who are few together.
+    fn tell(&self, hidden: usize, people: i64) -> bool {
+        hidden == 1 || (hidden > 1 && self.is_small(people))
+    }
+
+    /// Hides the smallest count that is still printed.
+    fn hide_smallest(&mut self, among: &[(Place, i64)]) {
+        let printed = among.iter().filter(|(place, _)| !self.places.contains(place));
+        if let Some((place, _)) = printed.min_by_key(|(_, n)| *n) {
             self.places.insert(*place);
         }
     }

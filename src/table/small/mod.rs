@@ -13,6 +13,8 @@ mod few;
 mod flow;
 mod hidden;
 mod partition;
+mod reasons;
+mod replicates;
 mod spacing;
 
 use super::schema::{DEGREES, SHARE_MEASURES, ShareColumn, everybody, shares_of};
@@ -41,7 +43,7 @@ pub struct LeftOut {
     pub shares: usize,
 }
 
-/// Empties every count of 1 to `limit` − 1 people, what gives it away, and shares that stand for so few; then rounds what
+/// Empties every count of 0 to `limit` − 1 people, what gives it away, and shares that stand for so few; then rounds what
 /// is left.
 pub fn leave_out(tables: &mut [Table], limit: i64) -> LeftOut {
     let left_out = hide(tables, limit);
@@ -62,6 +64,7 @@ pub fn hide(tables: &mut [Table], limit: i64) -> LeftOut {
         all.counts += one.counts;
         all.beside += one.beside;
         all.shares += one.shares;
+        replicates::leave_out(table);
     }
     all
 }
@@ -80,7 +83,8 @@ pub fn reason(limit: i64) -> String {
 }
 
 /// The same for a share.
-fn reason_of_share(limit: i64) -> String {
+#[must_use]
+pub fn reason_of_share(limit: i64) -> String {
     format!("stands for {}", reason(limit))
 }
 
@@ -120,9 +124,7 @@ fn counts_and_shares(table: &mut Table, of_few: &[bool], limit: i64) -> LeftOut 
             empty_what_tells_n(table, row);
         }
         empty_few_degrees(table, row, limit);
-        if *of_few {
-            say_few(table, row, limit);
-        }
+        reasons::say_few(table, row, *of_few, limit);
     }
     let more = crossed::leave_out(table, limit);
     LeftOut { counts: hidden.small, beside: hidden.all() - hidden.small, shares: shares.len() + more }
@@ -174,7 +176,14 @@ fn few(table: &Table, (row, share): (usize, &ShareColumn), limit: i64) -> bool {
     let Some((value, people)) = real(table, row, share.column).zip(real(table, row, share.of)) else {
         return false;
     };
-    stands_for_few(value / whole(table, share.column), people, limit)
+    !of_a_pair(table, (row, share), value)
+        && stands_for_few(value / whole(table, share.column), people, limit)
+}
+
+/// Whether a share is 0 because another of its row is not: people cross a cutoff that moves in one direction only.
+fn of_a_pair(table: &Table, (row, share): (usize, &ShareColumn), value: f64) -> bool {
+    let other = |column: &&&str| shares_of(table.name).any(|known| known.column == **column);
+    value == 0.0 && share.with.iter().filter(other).any(|column| real(table, row, column) > Some(0.0))
 }
 
 /// What a share of everybody is in a column: 100 in per cent, else 1.
@@ -183,11 +192,11 @@ fn whole(table: &Table, column: &str) -> f64 {
     everybody(table.name, unit)
 }
 
-/// Whether a share of people, or its complement, is of more than nobody and fewer than `limit` of them.
+/// Whether a share of people, or its complement, is of fewer than `limit` of them; nobody is as few as a few.
 #[must_use]
 pub fn stands_for_few(share: f64, people: f64, limit: i64) -> bool {
     let counts = [share * people, (1.0 - share) * people];
-    counts.iter().any(|count| (0.5..limit as f64 - 0.5).contains(count))
+    counts.iter().any(|count| *count < limit as f64 - 0.5)
 }
 
 fn real(table: &Table, row: usize, column: &str) -> Option<f64> {
@@ -235,17 +244,6 @@ fn empty_few_degrees(table: &mut Table, row: usize, limit: i64) {
     for column in DEGREES {
         if real(table, row, column).is_some_and(|df| df + 1.0 < limit as f64) {
             empty(table, row, column);
-        }
-    }
-}
-
-/// Says of a row about few people only that they are few: other reasons would tell of them what a zero does.
-fn say_few(table: &mut Table, row: usize, limit: i64) {
-    let is_reason = |c: &&super::Column| c.name == "withheld" || c.name.ends_with("_withheld");
-    let reasons: Vec<&str> = table.columns.iter().filter(is_reason).map(|c| c.name).collect();
-    for at in reasons.into_iter().filter_map(|name| table.position(name)).collect::<Vec<_>>() {
-        if table.rows[row][at] != Cell::Missing {
-            table.rows[row][at] = Cell::text(reason(limit));
         }
     }
 }
