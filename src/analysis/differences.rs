@@ -81,6 +81,7 @@ impl Gap {
         gap.verdict.withheld.extend(own.verdict.withheld.iter().cloned());
         let everybody = all.verdict.withheld.iter().map(|why| format!("everybody's cutoff: {why}"));
         gap.verdict.withheld.extend(everybody);
+        gap.verdict.barred = own.verdict.barred || all.verdict.barred;
         let both = own.replicates.iter().zip(&all.replicates);
         let replicates: Vec<(f64, f64)> = both.map(|(a, b)| (a * sign, b * sign)).collect();
         let succeeded = || replicates.iter().filter(|(a, b)| a.is_finite() && b.is_finite());

@@ -61,6 +61,7 @@ fn moved_by(context: &Context, sample: &Sample, (own, all): (&Cutoff, &Cutoff)) 
     let mut verdict = Verdict::default();
     verdict.withheld.extend(own.verdict.withheld.iter().chain(&all.verdict.withheld).cloned());
     verdict.withheld.dedup();
+    verdict.barred = own.verdict.barred || all.verdict.barred;
     verdict.small_cell(context.study, people);
     let shown = verdict.shown(context.study) && own.value.is_finite() && all.value.is_finite();
     let weighted: f64 = sample.weight.iter().sum();

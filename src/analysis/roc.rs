@@ -53,6 +53,7 @@ pub struct Cutoff {
     pub interval_t: Option<Interval>,
     pub youden: f64,
     pub optimism: Option<f64>,
+    /// Of the largest Youden index only.
     pub flat: Option<(f64, f64)>,
     /// The cutoff chosen in each replicate, `NaN` where there is none.
     pub replicates: Vec<f64>,
@@ -122,7 +123,10 @@ pub fn curve(context: &Context, pair: (usize, usize), group: usize) -> Curve {
         auc_verdict: withhold::auc(study, people.with, people.without),
         cutoffs: Vec::new(),
     };
+    let replicates = frame.replicates.count;
     let Ok(points) = roc::curve(&people.sample, &people.class) else {
+        let verdict = withhold::cutoff(study, people.with, people.without, None);
+        result.cutoffs = vec![Cutoff::none(replicates, verdict); study.rules.len()];
         return result;
     };
     let rules: Vec<Rule> = study.rules.iter().map(|r| r.rule).collect();
@@ -132,33 +136,31 @@ pub fn curve(context: &Context, pair: (usize, usize), group: usize) -> Curve {
     let build = |(position, rule): (usize, &Rule)| {
         let chosen = rule::choose(&points, *rule, prevalence)?;
         let full = Full { context, pair, people: &people, points: &points, chosen };
-        Some(full.cutoff(&scan, &scan.rules[position], &result))
+        let flat = rule::flat_range(&points, FLAT).filter(|_| matches!(rule, Rule::Youden));
+        Some(Cutoff { flat, ..full.cutoff(&scan, &scan.rules[position], &result) })
     };
-    let empty = |verdict: Verdict| Cutoff {
-        value: f64::NAN,
-        midpoint: f64::NAN,
-        interval: None,
-        interval_t: None,
-        youden: f64::NAN,
-        optimism: None,
-        flat: None,
-        replicates: vec![f64::NAN; frame.replicates.count],
-        used: 0,
-        measures: Vec::new(),
-        verdict,
-    };
-    result.cutoffs = rules
-        .iter()
-        .enumerate()
-        .map(|task| {
-            build(task).unwrap_or_else(|| {
-                let mut verdict = withhold::cutoff(study, result.with, result.without, None);
-                verdict.withheld = vec!["no cutoff satisfies the rule".to_owned()];
-                empty(verdict)
-            })
-        })
-        .collect();
+    let none = || Cutoff::none(replicates, Verdict::none("no cutoff satisfies the rule"));
+    result.cutoffs = rules.iter().enumerate().map(|task| build(task).unwrap_or_else(none)).collect();
     result
+}
+
+impl Cutoff {
+    /// Where none can be found.
+    fn none(replicates: usize, verdict: Verdict) -> Self {
+        Self {
+            value: f64::NAN,
+            midpoint: f64::NAN,
+            interval: None,
+            interval_t: None,
+            youden: f64::NAN,
+            optimism: None,
+            flat: None,
+            replicates: vec![f64::NAN; replicates],
+            used: 0,
+            measures: Vec::new(),
+            verdict,
+        }
+    }
 }
 
 /// The area with its interval: replicates on the logit, t on the degrees of freedom.
@@ -221,7 +223,7 @@ impl Full<'_> {
             interval_t: if too_many { None } else { self.t_interval(&replicates, curve.df) },
             youden: point.sensitivity + point.specificity - 1.0,
             optimism: self.optimism(scan, chosen),
-            flat: rule::flat_range(self.points, FLAT),
+            flat: None,
             used: finite.len(),
             measures: at_cutoff(self.context, self.pair, self.people, point, Some((scan, chosen))),
             replicates,

@@ -9,8 +9,8 @@ use super::palette::{ESTIMATE, EVERYBODY, SERIES};
 use super::scene::{Dash, Shape, Stroke};
 use super::section::{self, Section};
 use super::select::{
-    Bundle, Threshold, bundles, count_text, decimals, group_label, grouping_heading, population_stem,
-    range_text, stem, thresholds,
+    Bundle, Threshold, bundles, capital, count_text, decimals, group_label, grouping_heading,
+    population_stem, range_text, stem, thresholds,
 };
 use super::sheet::Swatch;
 use super::{Drawing, Labels, Source};
@@ -57,7 +57,7 @@ fn draw_one(bundle: &Bundle<'_>, shown: &[f64], source: &Source<'_>) -> Vec<Draw
                 title: part.title.clone(),
                 notes: notes(bundle, labels),
                 axis: labels.index_with_unit(index),
-                key: key(shown, &thresholds),
+                key: key(population, shown, &thresholds),
                 guides: guides.clone(),
                 columns: shown.iter().map(|p| name(*p)).chain(["n".to_owned()]).collect(),
                 sections,
@@ -163,7 +163,15 @@ fn guides(bundle: &Bundle<'_>, shown: &[f64], thresholds: &[Threshold]) -> Vec<G
     singles.chain(thresholds.iter().map(threshold_guide)).collect()
 }
 
-fn key(shown: &[f64], thresholds: &[Threshold]) -> Vec<(Swatch, String)> {
+/// A percentile of all people that a chart is about: of a reference group these are not everybody.
+fn of_all(population: &str, percentile: f64) -> String {
+    match population {
+        "cohort" => format!("everybody’s {}", name(percentile)),
+        _ => format!("{} of everybody in the reference group", name(percentile)),
+    }
+}
+
+fn key(population: &str, shown: &[f64], thresholds: &[Threshold]) -> Vec<(Swatch, String)> {
     let points = shown.iter().enumerate().map(|(position, percentile)| {
         let swatch = if position == 0 {
             Swatch::Ring(Shape::Circle, Stroke::solid(ESTIMATE, 2.0))
@@ -174,7 +182,7 @@ fn key(shown: &[f64], thresholds: &[Threshold]) -> Vec<(Swatch, String)> {
     });
     let lines = shown.iter().enumerate().map(|(position, percentile)| {
         let dash = if position == 0 { Dash::Dot } else { Dash::Solid };
-        (Swatch::Line(Stroke::dashed(EVERYBODY, 1.5, dash)), format!("everybody’s {}", name(*percentile)))
+        (Swatch::Line(Stroke::dashed(EVERYBODY, 1.5, dash)), of_all(population, *percentile))
     });
     points.chain(lines).chain(threshold_key(thresholds)).collect()
 }
@@ -206,8 +214,8 @@ fn caption(bundle: &Bundle<'_>, shown: &[f64], labels: &Labels) -> String {
                 .map(|range| format!(" ({range})"))
                 .unwrap_or_default();
             Some(format!(
-                " Everybody’s {} is {value}{range}, n = {}.",
-                name(*shown.last()?),
+                " {} is {value}{range}, n = {}.",
+                capital(&of_all(population, *shown.last()?)),
                 count_text(row, "n")
             ))
         })
@@ -220,4 +228,19 @@ fn caption(bundle: &Bundle<'_>, shown: &[f64], labels: &Labels) -> String {
         whom(population, labels),
         labels.survey(survey),
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn everybody_of_a_reference_group_is_said_to_be_in_it() {
+        let said = |population| -> Vec<String> {
+            key(population, &[75.0, 90.0], &[]).into_iter().skip(2).map(|(_, text)| text).collect()
+        };
+        assert_eq!(said("cohort"), ["everybody’s P75", "everybody’s P90"]);
+        let of = ["P75 of everybody in the reference group", "P90 of everybody in the reference group"];
+        assert_eq!(said("healthy"), of);
+    }
 }
