@@ -9,8 +9,8 @@ use super::palette::{ESTIMATE, EVERYBODY, SERIES};
 use super::scene::{Dash, Shape, Stroke};
 use super::section::{self, Section};
 use super::select::{
-    Bundle, Threshold, bundles, capital, count_text, decimals, group_label, grouping_heading,
-    population_stem, range_text, stem, thresholds,
+    Bundle, Threshold, bundles, count_text, decimals, group_label, grouping_heading, population_stem,
+    range_text, stem, thresholds,
 };
 use super::sheet::Swatch;
 use super::{Drawing, Labels, Source};
@@ -163,12 +163,9 @@ fn guides(bundle: &Bundle<'_>, shown: &[f64], thresholds: &[Threshold]) -> Vec<G
     singles.chain(thresholds.iter().map(threshold_guide)).collect()
 }
 
-/// A percentile of all people that a chart is about: of a reference group these are not everybody.
-fn of_all(population: &str, percentile: f64) -> String {
-    match population {
-        "cohort" => format!("everybody’s {}", name(percentile)),
-        _ => format!("{} of everybody in the reference group", name(percentile)),
-    }
+/// Whose the percentile of all people of a chart is: those of a reference group are not everybody.
+fn whose(population: &str) -> &'static str {
+    if population == "cohort" { "everybody’s" } else { "reference group’s" }
 }
 
 fn key(population: &str, shown: &[f64], thresholds: &[Threshold]) -> Vec<(Swatch, String)> {
@@ -182,7 +179,8 @@ fn key(population: &str, shown: &[f64], thresholds: &[Threshold]) -> Vec<(Swatch
     });
     let lines = shown.iter().enumerate().map(|(position, percentile)| {
         let dash = if position == 0 { Dash::Dot } else { Dash::Solid };
-        (Swatch::Line(Stroke::dashed(EVERYBODY, 1.5, dash)), of_all(population, *percentile))
+        let text = format!("{} {}", whose(population), name(*percentile));
+        (Swatch::Line(Stroke::dashed(EVERYBODY, 1.5, dash)), text)
     });
     points.chain(lines).chain(threshold_key(thresholds)).collect()
 }
@@ -214,8 +212,9 @@ fn caption(bundle: &Bundle<'_>, shown: &[f64], labels: &Labels) -> String {
                 .map(|range| format!(" ({range})"))
                 .unwrap_or_default();
             Some(format!(
-                " {} is {value}{range}, n = {}.",
-                capital(&of_all(population, *shown.last()?)),
+                " {} {} is {value}{range}, n = {}.",
+                if population == "cohort" { "Everybody’s" } else { "The reference group’s" },
+                name(*shown.last()?),
                 count_text(row, "n")
             ))
         })
@@ -235,12 +234,11 @@ mod tests {
     use super::*;
 
     #[test]
-    fn everybody_of_a_reference_group_is_said_to_be_in_it() {
+    fn all_people_of_a_reference_group_are_not_everybody() {
         let said = |population| -> Vec<String> {
             key(population, &[75.0, 90.0], &[]).into_iter().skip(2).map(|(_, text)| text).collect()
         };
         assert_eq!(said("cohort"), ["everybody’s P75", "everybody’s P90"]);
-        let of = ["P75 of everybody in the reference group", "P90 of everybody in the reference group"];
-        assert_eq!(said("healthy"), of);
+        assert_eq!(said("healthy"), ["reference group’s P75", "reference group’s P90"]);
     }
 }
