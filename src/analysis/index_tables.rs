@@ -19,10 +19,7 @@ pub fn comparison(context: &Context, pairs: &[Pair]) -> Result<Table, AnalysisEr
     let mut table = tabulate::empty("index_comparison");
     for pair in pairs {
         let name = |index: usize| &*study.indices[index].row.name;
-        let mut verdict = pair.verdict.clone();
-        if verdict.withheld.is_empty() && pair.auc.is_none() {
-            verdict.withheld.push("nobody with or without the outcome has both".to_owned());
-        }
+        let verdict = &pair.verdict;
         let shown = verdict.shown(study);
         let auc = pair.auc.filter(|_| shown);
         let difference = pair.difference.filter(|_| shown);
