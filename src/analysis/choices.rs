@@ -129,15 +129,7 @@ fn by_rule(of: &Estimated, place: &Place, group: usize) -> Vec<Choice> {
         let curve = &of.curves[position];
         let frame = of.context.frame_of_pair(place.index, outcome);
         for rule in 0..study.rules.len() {
-            let empty = place.choice(of, Made::ByRule { rule, outcome }, frame);
-            let Some(cutoff) = curve.cutoffs.get(rule) else {
-                let verdict = Verdict {
-                    withheld: vec!["nobody with or without the outcome".to_owned()],
-                    ..Verdict::default()
-                };
-                choices.push(Choice { verdict, ..empty });
-                continue;
-            };
+            let cutoff = &curve.cutoffs[rule];
             let shown = cutoff.verdict.shown(study) && cutoff.value.is_finite();
             choices.push(Choice {
                 people: curve.with + curve.without,
@@ -146,7 +138,7 @@ fn by_rule(of: &Estimated, place: &Place, group: usize) -> Vec<Choice> {
                 cutoff: shown.then_some(cutoff.value * sign),
                 interval: cutoff.interval.filter(|_| shown).map(|i| oriented(i, sign)),
                 verdict: cutoff.verdict.clone(),
-                ..empty
+                ..place.choice(of, Made::ByRule { rule, outcome }, frame)
             });
         }
     }

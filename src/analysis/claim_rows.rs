@@ -10,7 +10,6 @@ use super::claim_words::words;
 use super::context::{Context, resistance};
 use super::{AnalysisError, tabulate, thresholds};
 use crate::stats::StatError;
-use crate::study::Source;
 use crate::table::schema::ALL_GROUPS;
 use crate::table::{RowBuilder, Table};
 
@@ -85,14 +84,12 @@ fn of_estimate<'t>(
         .text("notices", estimate.verdict.notices(context.study))
 }
 
-/// What the weights of the counted people add up to, where they stand for people: those of a survey whose files the program
-/// knows do, others may be scaled to anything.
+/// What the weights of the counted people add up to, where they stand for people.
 fn people_behind(context: &Context, estimate: &Estimate) -> Option<f64> {
-    let weights_are_people =
-        context.study.sources.iter().all(|source| matches!(source, Source::Survey { .. }));
     match &estimate.behind {
         Behind::Share(share, _)
-            if weights_are_people && ["share", "share_beyond"].contains(&estimate.measure) =>
+            if context.study.weights_are_people()
+                && ["share", "share_beyond"].contains(&estimate.measure) =>
         {
             Some(share.weighted_people)
         }

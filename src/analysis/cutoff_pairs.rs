@@ -101,12 +101,9 @@ fn of_cutoffs<'a>(
         let cutoff = &smoothed[first + group];
         side(group, cutoff.value, &cutoff.replicates, &cutoff.verdict)
     };
-    let of_rule = |group: usize, rule: usize| match curves[first + group].cutoffs.get(rule) {
-        Some(cutoff) => {
-            Side { jumps: true, ..side(group, Some(cutoff.value), &cutoff.replicates, &cutoff.verdict) }
-        }
-        // Without a curve the smoothed cutoff says why.
-        None => of_smoothed(&group),
+    let of_rule = |group: usize, rule: usize| {
+        let cutoff = &curves[first + group].cutoffs[rule];
+        Side { jumps: true, ..side(group, Some(cutoff.value), &cutoff.replicates, &cutoff.verdict) }
     };
     let mut families = Vec::new();
     for (grouping, groups) in groupings(context) {

@@ -19,10 +19,7 @@ pub fn comparison(context: &Context, pairs: &[Pair]) -> Result<Table, AnalysisEr
     let mut table = tabulate::empty("index_comparison");
     for pair in pairs {
         let name = |index: usize| &*study.indices[index].row.name;
-        let mut verdict = pair.verdict.clone();
-        if verdict.withheld.is_empty() && pair.auc.is_none() {
-            verdict.withheld.push("nobody with or without the outcome has both".to_owned());
-        }
+        let verdict = &pair.verdict;
         let shown = verdict.shown(study);
         let auc = pair.auc.filter(|_| shown);
         let difference = pair.difference.filter(|_| shown);
@@ -68,7 +65,7 @@ fn conclusion(context: &Context, pair: &Pair) -> &'static str {
     }
 }
 
-/// For each outcome and group, the index with the highest area and how the others stand to it.
+/// For each outcome and group, the index that fewest others beat on the people who have both, and how the others stand to it.
 pub fn which(context: &Context, curves: &[Curve], pairs: &[Pair]) -> Result<Table, AnalysisError> {
     let mut table = tabulate::empty("which_index");
     let mut places: Vec<(usize, usize)> = pairs.iter().map(|p| (p.outcome, p.group)).collect();
@@ -77,6 +74,17 @@ pub fn which(context: &Context, curves: &[Curve], pairs: &[Pair]) -> Result<Tabl
         Contest::new(context, curves, pairs, place).row(context, &mut table)?;
     }
     Ok(table)
+}
+
+/// Whether the first index has the higher area on the people who have both; where that is withheld, each on its own people.
+fn beats(context: &Context, pairs: &[&Pair], (one, other): (&Curve, &Curve)) -> bool {
+    let indices = (one.index.min(other.index), one.index.max(other.index));
+    let pair = pairs.iter().find(|pair| pair.indices == indices && pair.verdict.shown(context.study));
+    match pair.and_then(|pair| pair.auc) {
+        Some((first, second)) if one.index < other.index => first > second,
+        Some((first, second)) => second > first,
+        None => one.auc.as_ref().map(|a| a.value) > other.auc.as_ref().map(|a| a.value),
+    }
 }
 
 /// The indices of one outcome and group, twins counted once.
@@ -98,9 +106,12 @@ impl<'a> Contest<'a> {
             .filter(representative)
             .filter(|c| c.auc.is_some() && c.auc_verdict.shown(study))
             .collect();
-        let area = |c: &Curve| c.auc.as_ref().map_or(f64::NAN, |a| a.value);
-        // A stable sort: of equal areas the first index of the study comes first.
-        shown.sort_by(|a, b| area(b).total_cmp(&area(a)));
+        let here: Vec<&Pair> = pairs.iter().filter(|p| (p.outcome, p.group) == place).collect();
+        // A stable sort: of indices that stand alike the first of the study comes first.
+        let among = shown.clone();
+        shown.sort_by_cached_key(|c| {
+            among.iter().filter(|other| beats(context, &here, (**other, *c))).count()
+        });
         let mut contest = Self {
             place,
             best: shown.first().copied(),
@@ -113,7 +124,7 @@ impl<'a> Contest<'a> {
         for other in shown.iter().skip(1) {
             let best = shown[0].index;
             let indices = (best.min(other.index), best.max(other.index));
-            let pair = pairs.iter().find(|p| (p.outcome, p.group) == place && p.indices == indices);
+            let pair = here.iter().copied().find(|p| p.indices == indices);
             contest.place_other(context, pair, (best, other.index));
         }
         contest
@@ -125,7 +136,6 @@ impl<'a> Contest<'a> {
             let list = if pair.is_some_and(|p| p.twins) { &mut self.alike } else { &mut self.left_out };
             return list.push(other);
         };
-        // On the people who have both, which need not be those on whom the areas were ranked.
         let ahead = if best < other { difference > 0.0 } else { difference < 0.0 };
         let lower = ahead && p < 1.0 - context.study.confidence;
         if lower { self.lower.push(other) } else { self.alike.push(other) }

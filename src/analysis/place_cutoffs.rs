@@ -105,9 +105,6 @@ pub(super) fn cutoffs(
                 likely(cutoff, chances, of.group);
             }
         }
-        if !matches!(context.study.rules[position % rules].rule, Rule::Youden) {
-            (cutoff.flat_from, cutoff.flat_to) = (None, None);
-        }
     }
     choose((context, subject), asked, &mut found);
     let leading: Vec<usize> =

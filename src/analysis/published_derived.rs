@@ -73,9 +73,6 @@ fn of_curve(context: &Context, row: &Published, value: f64, curve: &Curve) -> De
         let cutoff = &curve.cutoffs[at];
         (cutoff.verdict.shown(study) && cutoff.value.is_finite()).then_some(cutoff)
     };
-    if curve.cutoffs.is_empty() {
-        return nothing("nobody with or without the outcome");
-    }
     let named: Vec<usize> =
         (0..study.rules.len()).filter(|&rule| row.rules.contains(&study.rules[rule].name)).collect();
     let rule_is = if named.is_empty() { FIRST_OF_THE_STUDY } else { OF_THE_SOURCE };

@@ -53,6 +53,7 @@ pub struct Cutoff {
     pub interval_t: Option<Interval>,
     pub youden: f64,
     pub optimism: Option<f64>,
+    /// Of the largest Youden index only.
     pub flat: Option<(f64, f64)>,
     /// The cutoff chosen in each replicate, `NaN` where there is none.
     pub replicates: Vec<f64>,
@@ -141,13 +142,10 @@ pub fn curve(context: &Context, pair: (usize, usize), group: usize) -> Curve {
         auc_verdict: withhold::auc(study, people.with, people.without),
         cutoffs: Vec::new(),
     };
-    let empty = |verdict: Verdict| Cutoff::none(frame.replicates.count, verdict);
+    let replicates = frame.replicates.count;
     let Ok(points) = roc::curve(&people.sample, &people.class) else {
         let verdict = withhold::cutoff(study, people.with, people.without, None);
-        // Rows that are not there would tell nobody from a few.
-        if verdict.barred {
-            result.cutoffs = study.rules.iter().map(|_| empty(verdict.clone())).collect();
-        }
+        result.cutoffs = vec![Cutoff::none(replicates, verdict); study.rules.len()];
         return result;
     };
     let rules: Vec<Rule> = study.rules.iter().map(|r| r.rule).collect();
@@ -157,21 +155,16 @@ pub fn curve(context: &Context, pair: (usize, usize), group: usize) -> Curve {
     let build = |(position, rule): (usize, &Rule)| {
         let chosen = rule::choose(&points, *rule, prevalence)?;
         let full = Full { context, pair, people: &people, points: &points, chosen };
-        Some(full.cutoff(&scan, &scan.rules[position], &result))
+        let flat = rule::flat_range(&points, FLAT).filter(|_| matches!(rule, Rule::Youden));
+        Some(Cutoff { flat, ..full.cutoff(&scan, &scan.rules[position], &result) })
     };
-    result.cutoffs = rules
-        .iter()
-        .enumerate()
-        .map(|task| {
-            build(task).unwrap_or_else(|| {
-                let mut verdict = withhold::cutoff(study, result.with, result.without, None);
-                if !verdict.barred {
-                    verdict.withheld = vec!["no cutoff satisfies the rule".to_owned()];
-                }
-                empty(verdict)
-            })
-        })
-        .collect();
+    let none = || {
+        let verdict = withhold::cutoff(study, people.with, people.without, None);
+        let few = verdict.barred;
+        let verdict = if few { verdict } else { Verdict::none("no cutoff satisfies the rule") };
+        Cutoff::none(replicates, verdict)
+    };
+    result.cutoffs = rules.iter().enumerate().map(|task| build(task).unwrap_or_else(none)).collect();
     result
 }
 
@@ -235,7 +228,7 @@ impl Full<'_> {
             interval_t: if too_many { None } else { self.t_interval(&replicates, curve.df) },
             youden: point.sensitivity + point.specificity - 1.0,
             optimism: self.optimism(scan, chosen),
-            flat: rule::flat_range(self.points, FLAT),
+            flat: None,
             used: finite.len(),
             measures: at_cutoff(self.context, self.pair, self.people, point, Some((scan, chosen))),
             replicates,

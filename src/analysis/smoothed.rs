@@ -14,7 +14,7 @@ use crate::stats::smooth::{smoothed_replicates, smoothed_youden};
 use crate::table::Table;
 
 /// Name of the method in the tables.
-pub const METHOD: &str = "kernel_smoothed_youden";
+pub use crate::table::schema::SMOOTHED_YOUDEN as METHOD;
 
 /// The smoothed cutoff of one curve, in resistance order like [`super::roc::Cutoff`].
 #[derive(Debug, Clone)]

@@ -68,10 +68,7 @@ fn counts<'t>(row: RowBuilder<'t>, curve: &Curve) -> RowBuilder<'t> {
 pub fn auc(context: &Context, curves: &[Curve]) -> Result<Table, AnalysisError> {
     let mut table = empty("auc");
     for curve in curves {
-        let mut verdict = curve.auc_verdict.clone();
-        if verdict.withheld.is_empty() && curve.auc.is_none() {
-            verdict.withheld.push("nobody with or without the outcome".to_owned());
-        }
+        let verdict = &curve.auc_verdict;
         let shown = curve.auc.as_ref().filter(|_| verdict.shown(context.study));
         counts(of_curve(table.row(), context, curve), curve)
             .whole("n_unknown", Some(curve.unknown as i64))

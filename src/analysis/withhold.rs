@@ -1,5 +1,6 @@
 //! When a number is not printed, and why (statistics of reliability, one place).
 
+use super::few_of_class::{few_in_class, nobody};
 use super::remark::Remark;
 use crate::stats::Replicates;
 use crate::stats::interval::Interval;
@@ -72,7 +73,8 @@ fn fewer_beyond(people: i64) -> String {
 pub struct Verdict {
     pub withheld: Vec<String>,
     pub remarks: Vec<Remark>,
-    /// Whether a reason is that people are few who may not be shown so, which a study cannot choose to flag.
+    /// Whether a reason is that people are few who may not be shown so, or that there is no number at all: a study cannot
+    /// choose to flag these.
     pub barred: bool,
 }
 
@@ -113,6 +115,11 @@ impl Verdict {
         if when {
             self.withheld.push(reason.into());
         }
+    }
+
+    /// Of an estimate that cannot be made.
+    pub fn none(reason: impl Into<String>) -> Self {
+        Self { withheld: vec![reason.into()], remarks: Vec::new(), barred: true }
     }
 
     /// Withholds for this reason alone: others would tell nobody from a few.
@@ -229,9 +236,9 @@ pub fn no_interval(study: &Study, people: u64) -> String {
 
 #[must_use]
 pub fn auc(study: &Study, with: u64, without: u64) -> Verdict {
-    let mut verdict = Verdict::default();
     let fewer = with.min(without);
-    verdict.withhold(fewer < AUC_PEOPLE, few_in_class(with, without, AUC_PEOPLE));
+    let mut verdict = nobody(with, without).map(Verdict::none).unwrap_or_default();
+    verdict.withhold((1..AUC_PEOPLE).contains(&fewer), few_in_class(with, without, AUC_PEOPLE));
     verdict.remark(
         (AUC_PEOPLE..AUC_FLAG).contains(&fewer),
         format!("fewer than {AUC_FLAG} people with or without the outcome"),
@@ -243,12 +250,13 @@ pub fn auc(study: &Study, with: u64, without: u64) -> Verdict {
 /// `auc` is the interval of the AUC in the same people, if there is one.
 #[must_use]
 pub fn cutoff(study: &Study, with: u64, without: u64, auc: Option<Interval>) -> Verdict {
-    let mut verdict = Verdict::default();
-    verdict.withhold(with.min(without) < CUTOFF_PEOPLE, few_in_class(with, without, CUTOFF_PEOPLE));
+    let fewer = with.min(without);
+    let mut verdict = nobody(with, without).map(Verdict::none).unwrap_or_default();
+    verdict.withhold((1..CUTOFF_PEOPLE).contains(&fewer), few_in_class(with, without, CUTOFF_PEOPLE));
     match auc {
         Some(interval) => verdict
             .withhold(interval.lower <= 0.5 && interval.upper >= 0.5, "the interval of the AUC includes 0.5"),
-        None => verdict.withhold(true, "the AUC has no interval"),
+        None => verdict.withhold(fewer > 0, "the AUC has no interval"),
     }
     verdict.small_class(study, with, without);
     verdict
@@ -271,11 +279,6 @@ pub fn reference_limits(study: &Study, people: u64) -> Verdict {
     );
     verdict.small_cell(study, people);
     verdict
-}
-
-fn few_in_class(with: u64, without: u64, least: u64) -> String {
-    let which = if with <= without { "with" } else { "without" };
-    format!("fewer than {least} people {which} the outcome")
 }
 
 /// One limit at proportion `p` of so many people, as many of whom must lie beyond it as may be shown.

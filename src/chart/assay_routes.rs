@@ -1,7 +1,7 @@
 //! The same people by every assay route: a forest with the routes of each group beside each other.
 
 use crate::table::number::aligned;
-use crate::table::schema::UNIT_FACTOR;
+use crate::table::schema::{SMOOTHED_YOUDEN, UNIT_FACTOR};
 use crate::table::{Row, Table};
 
 use super::forest::{self, Forest, ForestRow, Whisker};
@@ -14,7 +14,6 @@ use super::select::{
 use super::{Drawing, Labels, Source};
 
 const KEY: &[&str] = &["survey", "population", "index", "method", "outcome"];
-const SMOOTHED: &str = "kernel_smoothed_youden";
 
 /// For each index: the share beyond the first threshold, the first percentile, and the smoothed cutoff for
 /// the first outcome.
@@ -23,7 +22,7 @@ pub(super) fn draw(source: &Source<'_>) -> Vec<Drawing> {
     let mut drawn: Vec<(&str, &str)> = Vec::new();
     bundles(table.iter(), KEY)
         .into_iter()
-        .filter(|bundle| ["share_beyond", "percentile", SMOOTHED].contains(&bundle.key[3]))
+        .filter(|bundle| ["share_beyond", "percentile", SMOOTHED_YOUDEN].contains(&bundle.key[3]))
         .filter(|bundle| bundle.rows.iter().any(|row| row.shown("estimate").is_some()))
         .filter(|bundle| {
             let new = !drawn.contains(&(bundle.key[2], bundle.key[3]));

@@ -1,7 +1,7 @@
 //! Forest of ROC cutoffs by group, with everybody's cutoff and the judged threshold drawn through it.
 
-use crate::table::Row;
 use crate::table::number::aligned;
+use crate::table::{Row, Table, directions};
 
 use super::forest::{self, Forest, ForestRow, Guide, Whisker};
 use super::palette::{ESTIMATE, EVERYBODY, THRESHOLD};
@@ -54,7 +54,7 @@ fn draw_one(bundle: &Bundle<'_>, rule: &str, source: &Source<'_>) -> Vec<Drawing
             Drawing {
                 name: stem(&["cutoffs", index, outcome, population_stem(population), &part.stem]),
                 index: index.to_owned(),
-                caption: caption(bundle, rule, labels, &thresholds),
+                caption: caption(bundle, rule, &thresholds, source),
                 title: part.title,
                 scene: forest::draw(&forest, &axis_values),
             }
@@ -150,7 +150,15 @@ fn notes(bundle: &Bundle<'_>, rule: &str, labels: &Labels) -> Vec<String> {
     ]
 }
 
-fn caption(bundle: &Bundle<'_>, rule: &str, labels: &Labels, thresholds: &[Threshold]) -> String {
+/// Of every variable whose outermost groups smoothed cutoffs have the other way round.
+fn directions(bundle: &Bundle<'_>, source: &Source<'_>) -> String {
+    let smoothed = || source.table("smoothed_cutoffs").into_iter().flat_map(Table::iter);
+    let groupings = bundle.groupings(source.labels);
+    groupings.iter().map(|grouping| directions::sentence(&grouping.rows, smoothed())).collect()
+}
+
+fn caption(bundle: &Bundle<'_>, rule: &str, thresholds: &[Threshold], source: &Source<'_>) -> String {
+    let labels = source.labels;
     let [survey, _, index, outcome, population] = bundle.key[..] else { return String::new() };
     let counts = bundle.everybody().map_or_else(String::new, |row| {
         format!(" {} people, {} of them with the outcome.", count_text(&row, "n"), count_text(&row, "n_with"))
@@ -165,12 +173,13 @@ fn caption(bundle: &Bundle<'_>, rule: &str, labels: &Labels, thresholds: &[Thres
     };
     format!(
         "The cutoff of {} that the rule “{}” chooses to tell people with {} from people without it, chosen anew in each \
-         group of {}.{counts}{}{tested} Groups whose cutoff is too unsure to print are named with the reason. Data: {}.",
+         group of {}, as counted.{counts}{}{tested}{} Groups whose cutoff is too unsure to print are named with the reason. Data: {}.",
         labels.index_with_unit(index),
         labels.rule(rule),
         labels.outcome(outcome),
         labels.population(population),
         single(bundle),
+        directions(bundle, source),
         labels.survey(survey),
     )
 }

@@ -69,7 +69,7 @@ struct Member<'a> {
     twins: Vec<&'a str>,
 }
 
-/// Indices from the highest area in everybody to the lowest; twins stand with the one that is compared.
+/// The leading index of everybody, then the others from the highest area to the lowest; twins stand with the one that is compared.
 fn order<'a>(places: &[Row<'a>], auc: &'a Table, pairs: Option<&'a Table>) -> Vec<Member<'a>> {
     let Some(first) = places.first() else { return Vec::new() };
     let twin_rows: Vec<Row<'a>> = pairs
@@ -81,7 +81,9 @@ fn order<'a>(places: &[Row<'a>], auc: &'a Table, pairs: Option<&'a Table>) -> Ve
     let mut rows: Vec<Row<'a>> =
         auc.iter().filter(|row| same(row, first) && !twin(row.text("index"))).collect();
     let area = |row: &Row<'_>| row.shown("auc").unwrap_or(0.0);
-    rows.sort_by(|a, b| area(b).total_cmp(&area(a)));
+    // On its own people another may be higher than the one that leads on common people.
+    let behind = |row: &Row<'_>| row.text("index") != first.text("index");
+    rows.sort_by(|a, b| behind(a).cmp(&behind(b)).then(area(b).total_cmp(&area(a))));
     rows.into_iter()
         .map(|row| Member {
             index: row.text("index"),
@@ -140,7 +142,10 @@ fn forest_row(
 fn key() -> Vec<(Swatch, String)> {
     let group = Stroke::solid(ESTIMATE, 2.0);
     vec![
-        (Swatch::Dot(Shape::Diamond, Stroke::solid(LEADER, 2.0)), "highest".to_owned()),
+        (
+            Swatch::Dot(Shape::Diamond, Stroke::solid(LEADER, 2.0)),
+            "highest among people who have both".to_owned(),
+        ),
         (Swatch::Dot(Shape::Circle, group), "not distinguishable from the highest".to_owned()),
         (Swatch::Ring(Shape::Circle, group), "lower by more than noise".to_owned()),
     ]
@@ -156,7 +161,8 @@ fn notes(bundle: &Bundle<'_>, labels: &Labels) -> Vec<String> {
             labels.survey(survey)
         ),
         format!(
-            "Each index on its own people; differences are tested on the people who have both, by Holm over all pairs. {}",
+            "Each index on its own people; the highest is found, and differences are tested, on the people who have both, by Holm over all \
+             pairs. {}",
             forest::legend(&bundle.rows)
         ),
     ]

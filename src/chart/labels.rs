@@ -42,6 +42,8 @@ pub struct Labels {
     pub rules: BTreeMap<String, String>,
     /// The fewest people that may be shown; `None` where any number may.
     pub fewest_shown: Option<i64>,
+    /// Whether the weights of the people add up to those of a population.
+    pub weights_are_people: bool,
     /// Levels of a grouping in their order; groups not listed follow in the order of the table.
     pub levels: BTreeMap<String, Vec<String>>,
 }

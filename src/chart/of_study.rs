@@ -50,6 +50,7 @@ pub fn labels(study: &Study, survey: &str) -> Labels {
         survey: survey.to_owned(),
         design: design_words(study.design()),
         fewest_shown: study.fewest_shown(),
+        weights_are_people: study.weights_are_people(),
         indices: study.indices.iter().map(index).collect(),
         outcomes: outcomes(study),
         groupings: study

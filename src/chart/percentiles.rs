@@ -57,7 +57,7 @@ fn draw_one(bundle: &Bundle<'_>, shown: &[f64], source: &Source<'_>) -> Vec<Draw
                 title: part.title.clone(),
                 notes: notes(bundle, labels),
                 axis: labels.index_with_unit(index),
-                key: key(shown, &thresholds),
+                key: key(population, shown, &thresholds),
                 guides: guides.clone(),
                 columns: shown.iter().map(|p| name(*p)).chain(["n".to_owned()]).collect(),
                 sections,
@@ -163,7 +163,12 @@ fn guides(bundle: &Bundle<'_>, shown: &[f64], thresholds: &[Threshold]) -> Vec<G
     singles.chain(thresholds.iter().map(threshold_guide)).collect()
 }
 
-fn key(shown: &[f64], thresholds: &[Threshold]) -> Vec<(Swatch, String)> {
+/// Whose the percentile of all people of a chart is: those of a reference group are not everybody.
+fn whose(population: &str) -> &'static str {
+    if population == "cohort" { "everybody’s" } else { "reference group’s" }
+}
+
+fn key(population: &str, shown: &[f64], thresholds: &[Threshold]) -> Vec<(Swatch, String)> {
     let points = shown.iter().enumerate().map(|(position, percentile)| {
         let swatch = if position == 0 {
             Swatch::Ring(Shape::Circle, Stroke::solid(ESTIMATE, 2.0))
@@ -174,7 +179,8 @@ fn key(shown: &[f64], thresholds: &[Threshold]) -> Vec<(Swatch, String)> {
     });
     let lines = shown.iter().enumerate().map(|(position, percentile)| {
         let dash = if position == 0 { Dash::Dot } else { Dash::Solid };
-        (Swatch::Line(Stroke::dashed(EVERYBODY, 1.5, dash)), format!("everybody’s {}", name(*percentile)))
+        let text = format!("{} {}", whose(population), name(*percentile));
+        (Swatch::Line(Stroke::dashed(EVERYBODY, 1.5, dash)), text)
     });
     points.chain(lines).chain(threshold_key(thresholds)).collect()
 }
@@ -206,7 +212,8 @@ fn caption(bundle: &Bundle<'_>, shown: &[f64], labels: &Labels) -> String {
                 .map(|range| format!(" ({range})"))
                 .unwrap_or_default();
             Some(format!(
-                " Everybody’s {} is {value}{range}, n = {}.",
+                " {} {} is {value}{range}, n = {}.",
+                if population == "cohort" { "Everybody’s" } else { "The reference group’s" },
                 name(*shown.last()?),
                 count_text(row, "n")
             ))
@@ -220,4 +227,18 @@ fn caption(bundle: &Bundle<'_>, shown: &[f64], labels: &Labels) -> String {
         whom(population, labels),
         labels.survey(survey),
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn all_people_of_a_reference_group_are_not_everybody() {
+        let said = |population| -> Vec<String> {
+            key(population, &[75.0, 90.0], &[]).into_iter().skip(2).map(|(_, text)| text).collect()
+        };
+        assert_eq!(said("cohort"), ["everybody’s P75", "everybody’s P90"]);
+        assert_eq!(said("healthy"), ["reference group’s P75", "reference group’s P90"]);
+    }
 }

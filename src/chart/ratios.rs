@@ -2,7 +2,7 @@
 
 use crate::table::Row;
 use crate::table::number::aligned;
-use crate::table::schema::DIFFER;
+use crate::table::schema::{DIFFER, SMOOTHED_YOUDEN};
 
 use super::forest::{self, Forest, ForestRow, Guide, Whisker};
 use super::palette::{ESTIMATE, INK, SERIES};
@@ -15,14 +15,12 @@ use super::sheet::Swatch;
 use super::{Drawing, Labels, Source};
 
 const KEY: &[&str] = &["survey", "frame", "index", "outcome", "population"];
-/// The method whose cutoffs lead.
-const LEADING: &str = "kernel_smoothed_youden";
 const DECIMALS: usize = 2;
 
 /// One chart for each index and outcome, of the smoothed cutoffs.
 pub(super) fn draw(source: &Source<'_>) -> Vec<Drawing> {
     let Some(table) = source.table("cutoff_pairs") else { return Vec::new() };
-    bundles(table.iter().filter(|row| row.text("method") == LEADING), KEY)
+    bundles(table.iter().filter(|row| row.text("method") == SMOOTHED_YOUDEN), KEY)
         .iter()
         .filter(|bundle| bundle.rows.iter().any(|row| row.shown("ratio").is_some()))
         .flat_map(|bundle| draw_one(bundle, source))

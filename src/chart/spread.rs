@@ -2,7 +2,7 @@
 
 use crate::table::Row;
 use crate::table::number::aligned;
-use crate::table::schema::DIFFER;
+use crate::table::schema::{DIFFER, SMOOTHED_YOUDEN};
 
 use super::forest::{self, Forest, ForestRow, Guide, Whisker};
 use super::palette::{ESTIMATE, INK};
@@ -13,8 +13,6 @@ use super::sheet::Swatch;
 use super::{Drawing, Labels, Source};
 
 const KEY: &[&str] = &["survey", "outcome"];
-/// The method whose cutoffs lead.
-const LEADING: &str = "kernel_smoothed_youden";
 const DECIMALS: usize = 2;
 /// A ratio that groups of one population do not reach: few groups leave the upper end open.
 const NO_LIMIT: f64 = 20.0;
@@ -22,7 +20,7 @@ const NO_LIMIT: f64 = 20.0;
 /// One chart for each outcome.
 pub(super) fn draw(source: &Source<'_>) -> Vec<Drawing> {
     let Some(table) = source.table("heterogeneity") else { return Vec::new() };
-    bundles(table.iter().filter(|row| row.text("method") == LEADING), KEY)
+    bundles(table.iter().filter(|row| row.text("method") == SMOOTHED_YOUDEN), KEY)
         .iter()
         .filter(|bundle| bundle.rows.iter().any(|row| row.shown("spread").is_some()))
         .flat_map(|bundle| draw_one(bundle, source))

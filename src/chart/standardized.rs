@@ -1,6 +1,7 @@
 //! Each group's cutoff as it is and after every adjustment, side by side and joined by a line.
 
 use crate::table::number::aligned;
+use crate::table::schema::SMOOTHED_YOUDEN;
 use crate::table::{Row, Table};
 
 use super::font;
@@ -17,8 +18,6 @@ use super::sheet::{self, BODY, HEADING, LEADING, MARGIN, NOTE, SMALL, Swatch, TE
 use super::{Drawing, Labels, Source};
 
 const KEY: &[&str] = &["survey", "frame", "index", "outcome", "population"];
-/// The method whose cutoffs are drawn.
-const DRAWN: &str = "kernel_smoothed_youden";
 const LABEL: f64 = 190.0;
 /// From one adjustment of a group to the next.
 const STEP: f64 = 16.0;
@@ -28,7 +27,7 @@ const GAP: f64 = 12.0;
 /// One chart for each index and outcome.
 pub(super) fn draw(source: &Source<'_>) -> Vec<Drawing> {
     let Some(table) = source.table("standardised_cutoffs") else { return Vec::new() };
-    bundles(table.iter().filter(|row| row.text("method") == DRAWN), KEY)
+    bundles(table.iter().filter(|row| row.text("method") == SMOOTHED_YOUDEN), KEY)
         .iter()
         .filter(|bundle| bundle.rows.iter().any(|row| row.shown("cutoff").is_some()))
         .map(|bundle| draw_one(bundle, source.labels, source.table("decomposition")))
@@ -229,7 +228,7 @@ fn notes(bundle: &Bundle<'_>, survey: &str, labels: &Labels) -> Vec<String> {
 /// How far the cutoffs lie apart, in words, one line for each grouping.
 fn range_lines(bundle: &Bundle<'_>, labels: &Labels, ranges: Option<&Table>) -> Vec<String> {
     let same = |row: &Row<'_>| {
-        row.text("method") == DRAWN
+        row.text("method") == SMOOTHED_YOUDEN
             && KEY.iter().zip(&bundle.key).all(|(column, value)| row.text(column) == *value)
     };
     let rows = ranges.into_iter().flat_map(Table::iter).filter(same);

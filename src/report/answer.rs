@@ -4,12 +4,14 @@ use serde::Serialize;
 
 use crate::chart::Labels;
 use crate::table::number::{fixed, whole};
-use crate::table::{Row, Table};
+use crate::table::{Row, Table, directions};
 
+use super::adjusted_shares;
 use super::curves;
 use super::indices;
 use super::methods::filled;
 use super::moves;
+use super::people;
 use super::percentiles;
 use super::samples;
 use super::sensitivity;
@@ -17,6 +19,7 @@ use super::sentence::{
     Ends, beyond, ends, outside, percent, places, range, range_of_group, shares_run, shorten_repeats,
     withheld,
 };
+use super::spared;
 
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
 pub(super) struct Answer {
@@ -56,12 +59,10 @@ pub(super) fn besides_percentiles(tables: &[Table], labels: &Labels) -> Answer {
 pub(super) fn answer_of_one(tables: &[Table], labels: &Labels) -> Answer {
     let table = |name: &str| tables.iter().find(|table| table.name == name);
     let adjusting = moves::only_adjusting(tables);
-    let mut shares =
-        table("threshold_shares").map(|table| thresholds(table, labels, &adjusting)).unwrap_or_default();
+    let (shares, further) = shares(tables, labels, &adjusting);
     let first_index =
         table("threshold_shares").and_then(|table| table.iter().next()).map(|row| row.text("index"));
-    let cutoff = table("cutoffs").and_then(|table| cutoff(table, first_index, labels, &adjusting));
-    let further = if shares.is_empty() { Vec::new() } else { shares.split_off(1) };
+    let cutoff = table("cutoffs").and_then(|table| cutoff((tables, table), first_index, labels, &adjusting));
     let mut moves = moves::sentences(tables, labels);
     let leading = if moves.is_empty() { None } else { Some(moves.remove(0)) };
     moves.extend(super::pairs::sentences(tables, labels));
@@ -71,19 +72,25 @@ pub(super) fn answer_of_one(tables: &[Table], labels: &Labels) -> Answer {
     let print = super::published::sentences(tables, labels);
     let which = indices::sentences(tables, labels);
     let comparisons = super::standardized::sentences(tables, labels);
-    let spared = super::spared::sentence(tables, labels, &adjusting);
-    let lead = spared
-        .into_iter()
-        .chain(shares)
-        .chain(cutoff)
-        .chain(leading)
-        .chain(sensitivity::lead(tables, labels))
-        .collect();
+    let found = cutoff.into_iter().chain(leading).chain(sensitivity::lead(tables, labels));
+    let lead = shares.into_iter().chain(found).collect();
     let mut answer = Answer { lead, moves, assays, print, which, further, comparisons };
     let Answer { lead, moves, assays, print, which, further, comparisons } = &mut answer;
     let texts = [lead, moves, assays, print, which, further, comparisons].into_iter().flatten();
     shorten_repeats(texts, &labels.outcomes.values().map(String::as_str).collect::<Vec<_>>());
     answer
+}
+
+/// The sentences on the first threshold and what the next promises, and one for each further threshold.
+fn shares(tables: &[Table], labels: &Labels, adjusting: &[&str]) -> (Vec<String>, Vec<String>) {
+    let table = tables.iter().find(|table| table.name == "threshold_shares");
+    let mut all = table.map(|table| thresholds(table, labels, adjusting)).unwrap_or_default().into_iter();
+    let first = all.next().map(|first| first + &people::sentences(tables, labels));
+    let mut promised = spared::sentences(tables, labels, adjusting).into_iter();
+    let spared = promised.next();
+    let adjusted = adjusted_shares::sentences(tables, labels);
+    let lead = spared.into_iter().chain(first).chain(adjusted).chain(promised).collect();
+    (lead, all.collect())
 }
 
 /// A sentence for each threshold, about the cohort.
@@ -123,7 +130,12 @@ fn across_shares(everybody: f64, ends: &Ends<'_>, labels: &Labels) -> String {
 }
 
 /// The sentence about the first rule's cutoff of the first threshold's index.
-fn cutoff(table: &Table, index: Option<&str>, labels: &Labels, adjusting: &[&str]) -> Option<String> {
+fn cutoff(
+    (tables, table): (&[Table], &Table),
+    index: Option<&str>,
+    labels: &Labels,
+    adjusting: &[&str],
+) -> Option<String> {
     let row = table
         .iter()
         .filter(|row| row.text("grouping") == "everybody")
@@ -132,19 +144,7 @@ fn cutoff(table: &Table, index: Option<&str>, labels: &Labels, adjusting: &[&str
     let others =
         table.iter().filter(|other| same.iter().all(|column| other.text(column) == row.text(column)));
     let groups = widest_grouping(others, "cutoff", adjusting);
-    let with = match row.whole("n_with") {
-        Some(with) => format!("{} with the outcome", whole(with)),
-        None => "how many with the outcome is withheld".to_owned(),
-    };
-    let what = format!(
-        "In {}, the best cutoff of {} for {} by the rule “{}” in {} (n = {}, {with}, compared with people without it)",
-        labels.survey(row.text("survey")),
-        labels.index_with_unit(row.text("index")),
-        labels.outcome(row.text("outcome")),
-        labels.rule(row.text("rule")),
-        labels.population(row.text("population")),
-        people(&row, "n"),
-    );
+    let what = cutoff_of(&row, labels);
     let across = ends(&groups, "cutoff");
     let outside = across
         .is_some_and(|ends| row.shown("cutoff").is_some_and(|all| all < ends.low.0 || all > ends.high.0));
@@ -154,17 +154,39 @@ fn cutoff(table: &Table, index: Option<&str>, labels: &Labels, adjusting: &[&str
         ""
     };
     let between = across.map(|ends| between(&ends, labels));
+    let smoothed = tables.iter().filter(|table| table.name == "smoothed_cutoffs").flat_map(Table::iter);
+    let opposite = directions::sentence(&groups, smoothed);
     Some(match (row.shown("cutoff"), between) {
         (Some(value), between) => {
             let single = format!("{}{}", fixed(value, places(value)), range(&row, places(value)));
             let groups = between.map(|text| format!(" and lies between {text}")).unwrap_or_default();
-            format!("{what} is {single} for everybody{groups}.{outside}")
+            format!("{what} is {single} for everybody{groups}.{outside}{opposite}")
         }
         (None, Some(text)) => {
-            format!("{what} is withheld for everybody ({}); it lies between {text}.", row.text("withheld"))
+            format!(
+                "{what} is withheld for everybody ({}); it lies between {text}.{opposite}",
+                row.text("withheld")
+            )
         }
         (None, None) => format!("{what} is withheld: {}.", row.text("withheld")),
     })
+}
+
+/// Which cutoff it is: rule, outcome, reference, survey and n.
+fn cutoff_of(row: &Row<'_>, labels: &Labels) -> String {
+    let with = match row.whole("n_with") {
+        Some(with) => format!("{} with the outcome", whole(with)),
+        None => "how many with the outcome is withheld".to_owned(),
+    };
+    format!(
+        "In {}, the best cutoff of {} for {} by the rule “{}” in {} (n = {}, {with}, compared with people without it)",
+        labels.survey(row.text("survey")),
+        labels.index_with_unit(row.text("index")),
+        labels.outcome(row.text("outcome")),
+        labels.rule(row.text("rule")),
+        labels.population(row.text("population")),
+        people(row, "n"),
+    )
 }
 
 fn between(ends: &Ends<'_>, labels: &Labels) -> String {

@@ -7,8 +7,8 @@ use super::claim_predicts::predicts;
 use super::sentence::{Ends, certain_ends, ends, percent, places, shares_run};
 use crate::chart::Labels;
 use crate::table::Row;
-use crate::table::estimate::of_value;
-use crate::table::number::{decimals, fixed, significant, whole};
+use crate::table::estimate::{of_people, of_value};
+use crate::table::number::{significant, whole};
 use crate::table::reasons::explained;
 
 /// Sentences about one threshold: everybody, then from whom to whom, one grouping a sentence, the widest first.
@@ -125,15 +125,10 @@ fn everybody(rows: &[Row<'_>], what: &str, input: &ClaimInput<'_>) -> String {
 fn population(rows: &[Row<'_>]) -> Option<String> {
     let row = rows.iter().find(|row| row.text("grouping") == "everybody")?;
     let number = row.real("population_number")?;
-    let (scale, unit) = if number < 1e6 { (1e3, "thousand") } else { (1e6, "million") };
-    let places = decimals(&[number / scale], 3);
-    let of = |people: f64| fixed(people / scale, places);
-    let ends = row.real("population_lower").zip(row.real("population_upper"));
-    let ends = ends.map(|(lower, upper)| format!(" ({}–{})", of(lower), of(upper))).unwrap_or_default();
+    let (number, ends) = of_people(number, row.real("population_lower").zip(row.real("population_upper")));
     Some(format!(
-        "That is about {}\u{a0}{unit}{ends} people of the survey's population: the share and its interval, times what the weights \
-         of the counted people add up to.",
-        of(number)
+        "That is about {number}{ends} people of the survey's population: the share and its interval, times what the weights of \
+         the counted people add up to."
     ))
 }
 

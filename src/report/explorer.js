@@ -84,8 +84,9 @@ function fillTable(table, grid, view, rows) {
   const sorted = head.findIndex((cell) => cell.hasAttribute("aria-sort"));
   table.tBodies[0].replaceChildren(...rows.map((row) => {
     const line = document.createElement("tr");
-    for (const [, text, pick] of COLUMNS) {
+    for (const [name, text, pick] of COLUMNS) {
       const cell = line.insertCell();
+      cell.dataset.of = name;
       cell.textContent = text(row, finely);
       if (pick) cell.className = pick(row).why ? "withheld" : "number";
     }

@@ -6,7 +6,7 @@ use serde::Serialize;
 use crate::chart::{Chart, Labels};
 use crate::table::number::{aligned, fixed};
 use crate::table::schema::DIFFER;
-use crate::table::{Row, Table};
+use crate::table::{Row, Table, directions};
 
 use super::moves::{LEADING, p_value};
 use super::samples;
@@ -85,6 +85,8 @@ fn heading(tables: &[Table], index: &str, labels: &Labels) -> String {
 struct Rows<'a> {
     shares: Vec<Row<'a>>,
     cutoffs: Vec<Row<'a>>,
+    /// Cutoffs of the same as counted, by every rule.
+    counted: Vec<Row<'a>>,
     tests: Vec<Row<'a>>,
     adjusted: Vec<Row<'a>>,
     /// Why nothing is adjusted, when nothing is.
@@ -111,6 +113,9 @@ impl<'a> Rows<'a> {
         Self {
             shares: rows("threshold_shares").filter(same).collect(),
             cutoffs: leading("smoothed_cutoffs"),
+            counted: rows("cutoffs")
+                .filter(|row| row.text("index") == index && Some(row.text("outcome")) == outcome)
+                .collect(),
             tests: leading("heterogeneity"),
             adjusted: leading("decomposition"),
             unadjusted: rows("decomposition").next().is_none(),
@@ -133,7 +138,10 @@ impl<'a> Rows<'a> {
             share: self.share(grouping, labels),
             cutoff: match self.cutoffs[..] {
                 [] => "the study has no outcome".to_owned(),
-                _ => span(&self.cutoffs, grouping, "cutoff", |value| places(value).min(4)),
+                _ => {
+                    let span = span(&self.cutoffs, grouping, "cutoff", |value| places(value).min(4));
+                    format!("{span}{}", self.direction(grouping))
+                }
             },
             noise: self.noise(grouping),
             adjusted: self.adjusted(grouping),
@@ -148,6 +156,16 @@ impl<'a> Rows<'a> {
         };
         let what = beyond(labels, first.text("index"), first.text("strict") == "yes", threshold);
         format!("{} {what}", span(&self.shares, grouping, "share_beyond", |_| 1))
+    }
+
+    /// Where the cutoffs as counted have the outermost groups the other way round.
+    fn direction(&self, grouping: &str) -> String {
+        let of = |row: &&Row<'a>| row.text("grouping") == grouping && row.text("rule") == directions::RULE;
+        let counted: Vec<Row<'a>> = self.counted.iter().filter(of).copied().collect();
+        let opposite = directions::opposite(&counted, self.cutoffs.iter().copied());
+        opposite.map_or_else(String::new, |(low, high)| {
+            format!("; as counted “{high}” is above “{low}”, so that no direction can be said")
+        })
     }
 
     fn noise(&self, grouping: &str) -> String {
@@ -225,7 +243,14 @@ mod tests {
         row.real("p_holm", Some(1.0)).done().expect("a row");
         let none = Vec::new;
         let tests = table.iter().collect();
-        let rows = Rows { shares: none(), cutoffs: none(), tests, adjusted: none(), unadjusted: false };
+        let rows = Rows {
+            shares: none(),
+            cutoffs: none(),
+            counted: none(),
+            tests,
+            adjusted: none(),
+            unadjusted: false,
+        };
         let said = rows.noise("ancestry");
         assert!(said.starts_with("best cutoffs not distinguishable (p by Holm"), "{said}");
     }

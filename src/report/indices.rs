@@ -4,6 +4,7 @@ use crate::chart::Labels;
 use crate::table::number::{fixed, whole};
 use crate::table::{Row, Table};
 
+use super::common;
 use super::sentence::range;
 
 /// Groups named in a sentence; more are counted.
@@ -18,12 +19,12 @@ pub(super) fn sentences(tables: &[Table], labels: &Labels) -> Vec<String> {
             let same = |other: &Row<'_>| {
                 other.text("outcome") == row.text("outcome") && other.text("grouping") != "everybody"
             };
-            sentence(&row, &table.iter().filter(same).collect::<Vec<_>>(), labels)
+            sentence(tables, &row, &table.iter().filter(same).collect::<Vec<_>>(), labels)
         })
         .collect()
 }
 
-fn sentence(row: &Row<'_>, groups: &[Row<'_>], labels: &Labels) -> Option<String> {
+fn sentence(tables: &[Table], row: &Row<'_>, groups: &[Row<'_>], labels: &Labels) -> Option<String> {
     let outcome = labels.outcome(row.text("outcome"));
     let Some(auc) = row.shown("auc") else {
         return Some(format!(
@@ -36,10 +37,11 @@ fn sentence(row: &Row<'_>, groups: &[Row<'_>], labels: &Labels) -> Option<String
     }
     let index = row.text("index");
     let area = format!(
-        "AUC {}{}, n = {}",
+        "AUC {}{}, n = {}{}",
         fixed(auc, 3),
         range(row, 3),
-        row.whole("n").map(whole).unwrap_or_default()
+        row.whole("n").map(whole).unwrap_or_default(),
+        common::nearest(tables, row, labels).unwrap_or_default()
     );
     let (alike, lower) = (listed(row, "not_distinguishable", labels), listed(row, "lower_indices", labels));
     let standing = match (alike.is_empty(), lower.is_empty()) {

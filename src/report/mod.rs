@@ -1,6 +1,7 @@
 //! The report: one HTML page that needs no network, made from tables and charts. Its script moves the
 //! threshold and sorts tables; everything else reads without it.
 
+mod adjusted_shares;
 mod answer;
 mod captions;
 mod checklists;
@@ -18,6 +19,7 @@ mod claim_tests;
 mod claim_verdict_grid;
 mod claim_verdicts;
 mod claim_write;
+mod common;
 mod curves;
 mod definition;
 mod explorer;
@@ -38,6 +40,7 @@ mod methods_results;
 mod moves;
 mod of_study;
 mod pairs;
+mod people;
 mod percentiles;
 mod place;
 mod place_change;

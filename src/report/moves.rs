@@ -7,8 +7,7 @@ use crate::table::{Row, Table};
 
 use super::sentence::{capital, ends, places, range_of_group, times_as_high};
 
-/// The estimator whose cutoffs lead; see the column `method` of the table `heterogeneity`.
-pub(super) const LEADING: &str = "kernel_smoothed_youden";
+pub(super) use crate::table::schema::SMOOTHED_YOUDEN as LEADING;
 
 /// One sentence per index, about its first outcome and the variable across which its cutoff moves most.
 pub(super) fn sentences(tables: &[Table], labels: &Labels) -> Vec<String> {

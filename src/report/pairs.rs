@@ -71,13 +71,17 @@ fn pairs(rows: &[Row<'_>], labels: &Labels) -> Option<String> {
     ))
 }
 
-/// Two groupings may share groups: the same two cutoffs are one pair.
+/// What a pair of the same people has alike, whatever two groupings call them.
+const OF_PAIR: [&str; 4] = ["cutoff", "other_cutoff", "standard_error", "p"];
+
+/// Two groupings may share groups under other names; pairs of one grouping are never the same.
 fn once(pairs: &mut Vec<&Row<'_>>) {
-    let mut seen: Vec<[Option<f64>; 2]> = Vec::new();
+    let mut seen: Vec<(String, [Option<f64>; 4])> = Vec::new();
     pairs.retain(|row| {
-        let cutoffs = ["cutoff", "other_cutoff"].map(|column| row.shown(column));
-        let new = !seen.contains(&cutoffs);
-        seen.push(cutoffs);
+        let numbers = OF_PAIR.map(|column| row.shown(column));
+        let grouping = row.text("grouping");
+        let new = !seen.iter().any(|(of, known)| of != grouping && *known == numbers);
+        seen.push((grouping.to_owned(), numbers));
         new
     });
 }
@@ -140,4 +144,32 @@ fn methods(rows: &[Row<'_>], labels: &Labels) -> Option<String> {
         flat.unwrap_or_default(),
         honest.unwrap_or_default(),
     ))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::table::{Table, schema};
+
+    #[test]
+    fn a_pair_that_two_groupings_share_counts_once_and_pairs_of_one_grouping_each() {
+        let mut table = Table::new(schema::shape("cutoff_pairs").expect("a table"));
+        for (grouping, other, p) in [
+            ("bmi_class", "30 and over", 0.01),
+            ("obesity", "BMI 30 and over", 0.01),
+            ("obesity", "BMI under 25", 0.01),
+            ("age", "60 and over", 0.4),
+        ] {
+            let row = table.row().text("grouping", grouping).text("other_group", other).real("p", Some(p));
+            row.real("cutoff", Some(2.2)).real("other_cutoff", Some(3.7)).done().expect("a row");
+        }
+        let rows: Vec<Row<'_>> = table.iter().collect();
+        let mut pairs: Vec<&Row<'_>> = rows.iter().collect();
+        once(&mut pairs);
+        let others: Vec<&str> = pairs.iter().map(|row| row.text("other_group")).collect();
+        assert_eq!(others, ["30 and over", "60 and over"], "both of obesity have the numbers of bmi_class");
+        let mut of_one: Vec<&Row<'_>> = rows[1..3].iter().collect();
+        once(&mut of_one);
+        assert_eq!(of_one.len(), 2);
+    }
 }

@@ -6,7 +6,6 @@ use crate::table::schema::NOT_DISTINGUISHABLE;
 use crate::table::{Row, Table};
 
 use super::moves::LEADING;
-use super::sentence::{beyond, ends};
 
 /// One sentence for every grouping that was compared by the index and outcome of the answer.
 pub(super) fn sentences(tables: &[Table], labels: &Labels) -> Vec<String> {
@@ -31,55 +30,9 @@ pub(super) fn sentences(tables: &[Table], labels: &Labels) -> Vec<String> {
     groupings.dedup();
     let of_grouping = |grouping: &&str| {
         let of: Vec<Row<'_>> = rows.iter().copied().filter(|r| r.text("grouping") == *grouping).collect();
-        let shares = table("standardised_values").filter(|_| grouping.starts_with("ancestry"));
-        let shares = shares.and_then(|table| shares_sentence(table, (first, *grouping), labels));
-        sentence(&of, noise(grouping), labels).into_iter().chain(shares)
+        sentence(&of, noise(grouping), labels)
     };
-    groupings.iter().flat_map(of_grouping).collect()
-}
-
-/// How far the shares beyond the index's first threshold lie apart, as they are and after each adjustment: cutoffs that cannot
-/// be told apart do not make shares alike.
-fn shares_sentence(table: &Table, (first, grouping): (Row<'_>, &str), labels: &Labels) -> Option<String> {
-    let same = |row: &Row<'_>| {
-        let of_group = row.text("grouping") == grouping && row.text("population") == "cohort";
-        of_group && row.text("index") == first.text("index") && row.text("measure") == "share_beyond"
-    };
-    let asked = table.iter().find(same)?;
-    let threshold = asked.real("threshold")?;
-    let of_threshold = |row: &Row<'_>| {
-        same(row) && row.real("threshold") == Some(threshold) && row.text("strict") == asked.text("strict")
-    };
-    let rows: Vec<Row<'_>> = table.iter().filter(of_threshold).collect();
-    let mut adjustments: Vec<&str> = Vec::new();
-    for row in &rows {
-        if !adjustments.contains(&row.text("adjusted_for")) {
-            adjustments.push(row.text("adjusted_for"));
-        }
-    }
-    let part = |adjusted_for: &&str| {
-        let of: Vec<Row<'_>> =
-            rows.iter().copied().filter(|row| row.text("adjusted_for") == *adjusted_for).collect();
-        let ends = ends(&of, "value")?;
-        let places = labels.percent_places(1);
-        let end = |(value, row): &(f64, Row<'_>)| {
-            format!("{}\u{a0}% ({})", fixed(*value, places), row.text("group"))
-        };
-        let range = format!("from {} to {}", end(&ends.low), end(&ends.high));
-        Some(match of[0].text("adjustment") {
-            "none" => format!("{range} as they are"),
-            _ => format!("after adjusting for {adjusted_for} {range}"),
-        })
-    };
-    let parts: Vec<String> = adjustments.iter().filter_map(part).collect();
-    (parts.len() > 1).then(|| {
-        format!(
-            "The shares {} by {}, among the people who can be adjusted, run {}.",
-            beyond(labels, asked.text("index"), asked.text("strict") == "yes", threshold),
-            labels.grouping(grouping).split(',').next().unwrap_or_default(),
-            parts.join("; ")
-        )
-    })
+    groupings.iter().filter_map(of_grouping).collect()
 }
 
 fn sentence(rows: &[Row<'_>], noise: bool, labels: &Labels) -> Option<String> {
@@ -168,41 +121,5 @@ fn lost(raw: &Row<'_>) -> String {
             format!(" {} % of the standard are left out, for want of people in some group.", fixed(lost, 1))
         }
         _ => String::new(),
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::table::schema;
-
-    #[test]
-    fn shares_by_ancestry_are_told_as_they_are_and_after_each_adjustment() {
-        let mut table = Table::new(schema::shape("standardised_values").expect("a table"));
-        for (threshold, adjustment, adjusted_for, shares) in [
-            (2.0, "none", "nothing", [34.3, 65.02]),
-            (2.5, "none", "nothing", [1.0, 2.0]),
-            (2.0, "age", "age", [33.9, 65.3]),
-        ] {
-            for (group, share) in ["north", "south"].into_iter().zip(shares) {
-                let row = table.row().text("index", "homa_ir").text("population", "cohort");
-                let row = row.text("grouping", "ancestry").text("group", group).text("strict", "no");
-                let row = row.text("measure", "share_beyond").real("threshold", Some(threshold));
-                let row = row.text("adjustment", adjustment).text("adjusted_for", adjusted_for);
-                row.real("value", Some(share)).done().expect("a row");
-            }
-        }
-        let mut ranges = Table::new(schema::shape("decomposition").expect("a table"));
-        ranges.row().text("index", "homa_ir").text("grouping", "ancestry").done().expect("a row");
-        let first = ranges.iter().next().expect("a row");
-        let said = shares_sentence(&table, (first, "ancestry"), &Labels::default()).expect("a sentence");
-        assert!(
-            said.ends_with(
-                " by ancestry, among the people who can be adjusted, run from 34.3\u{a0}% (north) to 65.0\u{a0}% (south) as they are; \
-                 after adjusting for age from 33.9\u{a0}% (north) to 65.3\u{a0}% (south)."
-            ),
-            "{said}"
-        );
-        assert!(said.starts_with("The shares at or above "), "{said}");
     }
 }

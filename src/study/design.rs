@@ -26,6 +26,12 @@ impl Study {
     pub fn fewest_shown(&self) -> Option<i64> {
         (!self.public).then_some(i64::from(self.minimum_cell))
     }
+
+    /// Whether weights stand for people: those of a survey whose files the program knows do, others may be scaled to anything.
+    #[must_use]
+    pub fn weights_are_people(&self) -> bool {
+        self.sources.iter().all(|source| matches!(source, Source::Survey { .. }))
+    }
 }
 
 pub(super) fn of(sources: &[Source]) -> Design {

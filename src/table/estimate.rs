@@ -1,7 +1,7 @@
 //! An estimate and its interval for reading: the same number of decimals in all, and no number between nothing and all that
 //! looks like either.
 
-use super::number::{aligned, fixed};
+use super::number::{aligned, decimals, fixed};
 
 /// How far from 0 or 100 per cent a share still counts as it: rounding of sums.
 const SLACK: f64 = 1e-9;
@@ -25,6 +25,16 @@ pub fn of_value(value: f64, interval: Option<(f64, f64)>, places: usize) -> (Str
         format!(" ({}{between}{})", end(lower, places), end(upper, places))
     });
     (aligned(value, places), ends.unwrap_or_default())
+}
+
+/// How many people a share stands for: `90.7 million` and ` (84.1–97.5)`.
+#[must_use]
+pub fn of_people(people: f64, interval: Option<(f64, f64)>) -> (String, String) {
+    let (scale, unit) = if people < 1e6 { (1e3, "thousand") } else { (1e6, "million") };
+    let places = decimals(&[people / scale], 3);
+    let of = |people: f64| fixed(people / scale, places);
+    let ends = interval.map(|(lower, upper)| format!(" ({}–{})", of(lower), of(upper)));
+    (format!("{}\u{a0}{unit}", of(people)), ends.unwrap_or_default())
 }
 
 /// Both in one cell of a table, where `<0.1` stands for `under 0.1`.

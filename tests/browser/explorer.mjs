@@ -362,6 +362,9 @@ async function onAPhone() {
     // The answer's table is read without scrolling sideways.
     const cut = await page.$$eval(".glance", (all) => all.filter((box) => box.scrollWidth > box.clientWidth).length);
     assert.equal(cut, 0, "the answer's table is cut off");
+    const [wide, room, named] = await page.$eval("#explore-table", (table) =>
+      [table.scrollWidth, table.parentElement.clientWidth, [...table.tBodies[0].querySelectorAll("td")].every((cell) => cell.dataset.of)]);
+    assert.ok(wide <= room && named, `the table of groups: ${wide} in ${room}`);
     await page.close();
   }
 }

@@ -96,6 +96,22 @@ fn said(further: Vec<Table>) -> String {
 }
 
 #[test]
+fn where_smoothed_cutoffs_turn_the_groups_round_no_direction_is_said() {
+    let tables = small_results::tables();
+    let counted = tables.iter().find(|table| table.name == "cutoffs").unwrap();
+    let of = |group: &str| {
+        let mut rows =
+            counted.iter().filter(|row| row.text("index") == "homa_ir" && row.text("group") == group);
+        rows.find(|row| row.text("rule") == "youden").and_then(|row| row.real("cutoff")).unwrap()
+    };
+    let (women, men) = (of("women"), of("men"));
+    let turned = said(vec![smoothed(&[("sex", "women", men), ("sex", "men", women)])]);
+    assert!(turned.contains("so that no direction can be said"), "{women} {men}");
+    let alike = said(vec![smoothed(&[("sex", "women", women), ("sex", "men", men)])]);
+    assert!(!alike.contains("no direction can be said"));
+}
+
+#[test]
 fn a_pair_concludes_only_where_all_groups_together_do() {
     let alone = said(vec![pair("differ only when taken alone")]);
     assert!(alone.contains("taken alone") && !alone.contains("1 differs by more than noise"));

@@ -193,6 +193,27 @@ fn pairs_are_compared_on_the_people_who_have_both() {
     assert_eq!(row.text("conclusion"), "not distinguishable with these data");
 }
 
+/// A person without insulin, high in triglycerides and with the outcome, lifts triglycerides' own area past
+/// insulin's; among the eight who have both, insulin is ahead.
+#[test]
+fn the_leading_index_is_found_among_the_people_who_have_both() {
+    let (folder, _) = small();
+    let file = folder.path().join("ten.csv");
+    // Without the tenth insulin has 13 of 16 pairs in the right order; with the ninth and his like triglycerides have 12 and
+    // 4 more for each.
+    let more = (11..=20).map(|id| format!("{id},NA,400,30\n")).collect::<Vec<_>>().concat();
+    fs::write(&file, TEN.replace("9,NA,400,70\n10,30,NA,70\n", &more)).unwrap();
+    let study = study::parse(SMALL, "small.toml", folder.path()).unwrap_or_else(|e| panic!("{e:#?}"));
+    let results = pipeline::estimate(&study, &[]).unwrap();
+    let own = |index: &str| {
+        let row = table(&results, "auc").iter().find(|row| row.text("index") == index);
+        row.and_then(|row| row.real("auc")).unwrap()
+    };
+    assert_close(own("insulin"), 13.0 / 16.0, BY_HAND, "insulin");
+    assert_close(own("triglycerides_alone"), 52.0 / 56.0, BY_HAND, "triglycerides");
+    assert_eq!(table(&results, "which_index").iter().next().unwrap().text("index"), "insulin");
+}
+
 fn tallied(study: &Study, cohort: &Cohort) -> Tallies {
     let joints = tally::joints(study, cohort).unwrap();
     Tallies { joints, ..tally::collect(cohort).unwrap() }

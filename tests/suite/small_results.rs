@@ -333,6 +333,7 @@ pub fn labels() -> Labels {
     Labels {
         design: cutspan::chart::design_words(cutspan::study::Design::Survey),
         fewest_shown: None,
+        weights_are_people: false,
         survey: "Veldmark Health Survey (invented)".to_owned(),
         indices: indices
             .iter()

@@ -10,7 +10,7 @@ pub(super) const VIEWS: &[Shown] = &[
             OUTCOME,
             GROUPING,
             GROUP,
-            column("index", "highest AUC", Write::Index),
+            column("index", "highest AUC on common people", Write::Index),
             N,
             column("auc", "AUC (interval)", Write::Estimate),
             column("not_distinguishable", "not distinguishable from it", Write::Indices),

@@ -6,6 +6,8 @@ use super::{
 };
 use crate::table::{Column, Shape};
 
+/// The estimator whose cutoffs lead.
+pub const SMOOTHED_YOUDEN: &str = "kernel_smoothed_youden";
 /// Conclusions of a test of differences.
 pub const DIFFER: &str = "differ by more than noise";
 pub const NOT_DISTINGUISHABLE: &str = "not distinguishable with these data";

@@ -172,7 +172,11 @@ const CUTOFFS: &[Column] = &[
     real("upper_t", "index unit", "upper end of the t interval"),
     real("youden", "1", "sensitivity + specificity − 1 at the cutoff"),
     real("optimism", "1", "by how much the index of Youden at the cutoff flatters itself"),
-    real("flat_from", "index unit", "least resistant cutoff whose Youden index is within 0.01 of the best"),
+    real(
+        "flat_from",
+        "index unit",
+        "least resistant cutoff whose Youden index is within 0.01 of the best; of the largest Youden index only",
+    ),
     real("flat_to", "index unit", "most resistant cutoff whose Youden index is within 0.01 of the best"),
     count("replicates", "replicates in which a cutoff exists"),
     STATED,
