@@ -151,6 +151,9 @@ fn long_help_says_what_comes_out_and_that_of_the_program_units_and_exit_codes() 
     for word in words.iter().filter(|word| line_is_verb(listed, word) && **word != "help") {
         assert!(VERBS.contains(word), "{word} has no help test");
     }
+    for verb in VERBS {
+        assert!(words.contains(&verb), "{verb} is not in {listed}");
+    }
 }
 
 /// Verbs stand two blanks in; their text further.

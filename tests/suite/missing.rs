@@ -4,6 +4,7 @@
 use std::fmt::Write;
 use std::fs;
 use std::path::{Path, PathBuf};
+use std::sync::OnceLock;
 
 use cutspan::analysis::Results;
 use cutspan::notice::Notice;
@@ -269,11 +270,16 @@ fn either(a: Option<bool>, b: Option<bool>) -> Option<bool> {
     }
 }
 
-fn adults() -> Option<(Results, Loaded)> {
-    let data = official_data()?;
-    let study = parse(ADULTS, &PathBuf::from("."));
-    let loaded = source::read_all(&study, std::slice::from_ref(&data)).unwrap();
-    Some((pipeline::estimate(&study, &[data]).unwrap_or_else(|e| panic!("{e:?}")), loaded))
+/// The adults, read and estimated once; `None` without official files.
+fn adults() -> Option<&'static (Results, Loaded)> {
+    static FOUND: OnceLock<Option<(Results, Loaded)>> = OnceLock::new();
+    let estimate = || {
+        let data = official_data()?;
+        let study = parse(ADULTS, &PathBuf::from("."));
+        let loaded = source::read_all(&study, std::slice::from_ref(&data)).unwrap();
+        Some((pipeline::estimate(&study, &[data]).unwrap_or_else(|e| panic!("{e:?}")), loaded))
+    };
+    FOUND.get_or_init(estimate).as_ref()
 }
 
 /// The prevalence among those whose answer is known is biased where a file is missing: the notice bounds it.
@@ -305,7 +311,7 @@ fn items_of_the_metabolic_syndrome_on_the_real_survey_are_those_of_a_count_by_ha
     let people = People(&loaded.frame);
     let cohort: Vec<usize> = (0..loaded.frame.height()).filter(|&p| people.in_cohort(p)).collect();
     assert!(cohort.len() > 3000, "{}", cohort.len());
-    let items = table(&results, "outcome_items");
+    let items = table(results, "outcome_items");
     let name = "metabolic_syndrome_harmonized_2009";
     for (group, keep) in [("everybody", None), ("male", Some(true)), ("female", Some(false))] {
         let inside: Vec<usize> =
@@ -363,7 +369,7 @@ fn items_of_the_metabolic_syndrome_on_the_real_survey_are_those_of_a_count_by_ha
 fn values_at_the_detection_limit_and_missing_ones_are_those_of_a_count_by_hand() {
     let Some((results, loaded)) = adults() else { return };
     let people = People(&loaded.frame);
-    let limits = table(&results, "measurement_limits");
+    let limits = table(results, "measurement_limits");
     let cohort: Vec<usize> = (0..loaded.frame.height()).filter(|&p| people.in_cohort(p)).collect();
     let insulin = |p: usize| people.number("insulin_uu_ml", p);
     let one = row(limits, &[("quantity", "insulin")]);

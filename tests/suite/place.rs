@@ -59,6 +59,7 @@ fn a_percentile_is_the_weighted_share_of_less_resistant_people() {
     // The woman's groups and no others, in the cohort and in the reference group.
     assert_eq!(homa.ranks.len(), 6);
     // QUICKI is a falling function of HOMA-IR: the same percentiles.
+    assert_eq!(index(&placed, "quicki").ranks.len(), 6);
     for (a, b) in homa.ranks.iter().zip(&index(&placed, "quicki").ranks) {
         assert_eq!(a.percentile, b.percentile, "{}", a.group);
         let (of_homa, of_quicki) = (a.lower.unwrap_or(-1.0), b.lower.unwrap_or(-1.0));
@@ -137,6 +138,7 @@ fn every_exclusion_is_named_and_leaves_no_percentile() {
             place(&study, &tallies, &Person { answers: answers(&changed), ..Person::default() }).unwrap();
         assert_eq!(placed.standing.outside.len(), 1, "{name} {value}: {:?}", placed.standing);
         assert!(placed.standing.outside[0].contains(words), "{:?}", placed.standing.outside);
+        assert_eq!(placed.indices.len(), 2, "HOMA-IR and QUICKI have values: {name} {value}");
         for index in &placed.indices {
             assert!(index.ranks.is_empty() && index.cutoffs.is_empty() && index.published.is_empty());
             assert!(index.usual.is_empty() && index.thresholds.is_empty() && index.value > 0.0);
@@ -164,7 +166,9 @@ fn what_is_not_known_is_said_to_be_unknown() {
     // A man is not asked whether he is pregnant.
     let man = [("glucose", "101mg/dL"), ("insulin", "9.8uU/mL"), ("sex", "male"), ("age", "47")];
     let placed = place(&study, &tallies, &Person { answers: answers(&man), ..Person::default() }).unwrap();
-    assert!(placed.standing.unknown.iter().all(|u| !u.needs.contains(&"pregnant".to_owned())));
+    let needs: Vec<&str> =
+        placed.standing.unknown.iter().flat_map(|u| u.needs.iter().map(String::as_str)).collect();
+    assert_eq!(needs, ["diagnosed_diabetes", "insulin_treated", "fasting"]);
     let body = |caution: &String| caution.contains("body mass index");
     assert!(placed.standing.cautions.iter().any(body), "{:?}", placed.standing.cautions);
 }
@@ -250,9 +254,15 @@ proptest! {
     }
 
     #[test]
-    fn no_text_is_read_as_something_it_is_not(text in "\\PC{0,12}", pick in 0..units().len()) {
-        let (name, _, factor) = units()[pick];
+    fn no_text_is_read_as_something_it_is_not(
+        // Any text, or a number as it may be written before a unit that can be read.
+        text in prop_oneof!["\\PC{0,12}", "[<+.,0-9 -]{1,6}"],
+        before_unit in any::<bool>(),
+        pick in 0..units().len(),
+    ) {
+        let (name, unit, factor) = units()[pick];
         let row = quantity(name).unwrap();
+        let text = if before_unit { format!("{text}{}", row.units[unit].unit) } else { text };
         if let Ok(Answer { given: Given::Number { value, .. }, .. }) = Answer::read(row, &text, factor) {
             prop_assert!(value.is_finite() && value >= 0.0 && text.trim().starts_with(|c: char| "<+.0123456789".contains(c)));
         }

@@ -137,27 +137,6 @@ fn no_two_thresholds_tell_the_few_people_between_them() {
     assert!(pairs > 1000, "{pairs}");
 }
 
-/// Of a group of six people "nobody without the outcome" says of each that it has it.
-#[test]
-fn a_small_group_shows_neither_nobody_nor_everybody() {
-    for tables in [&files()[..], exact()] {
-        let mut most: BTreeMap<String, f64> = BTreeMap::new();
-        let group = ["population", "grouping", "group"];
-        let counted = |table: &&Table| group.iter().all(|name| table.position(name).is_some());
-        let n = |row: &Row<'_>| if row.has("n") { row.real("n") } else { None };
-        for row in tables.iter().filter(counted).flat_map(Table::iter) {
-            let known = most.entry(key(&row, &group)).or_default();
-            *known = known.max(n(&row).unwrap_or_default());
-        }
-        for table in tables.iter().filter(counted).filter(|table| table.position("n_without").is_some()) {
-            for row in table.iter().filter(|row| most[&key(row, &group)] == 0.0 && n(row).is_none()) {
-                let counts = [row.real("n_with"), row.real("n_without")];
-                assert!(!counts.contains(&Some(0.0)), "{}: {}", table.name, key(&row, &group));
-            }
-        }
-    }
-}
-
 #[test]
 fn a_percentile_is_not_the_value_of_one_of_few_people() {
     let tables = files();
@@ -176,7 +155,10 @@ fn a_percentile_is_not_the_value_of_one_of_few_people() {
 
 #[test]
 fn no_point_of_a_curve_is_the_least_or_the_most_value() {
-    for row in named(&files(), "roc_points").iter() {
+    let tables = files();
+    let points = named(&tables, "roc_points");
+    assert!(points.rows.len() > 20, "{}", points.rows.len());
+    for row in points.iter() {
         let [found, passed] = ["sensitivity", "specificity"].map(|name| row.real(name).unwrap());
         assert!(![(1.0, 0.0), (0.0, 1.0)].contains(&(found, passed)), "{:?}", row.real("cutoff"));
     }

@@ -309,6 +309,16 @@ fn tells(text: &str) -> Vec<String> {
     found
 }
 
+#[test]
+fn a_small_count_in_words_is_recognised() {
+    for words in ["only 7 people have it", "in a group (n = 4) of them", "and 3 have a value", "9 left out"] {
+        assert_eq!(tells(words).len(), 1, "{words}");
+    }
+    for words in ["fewer than 7 people", "12 people have it", "in 4 groups", "n = 40"] {
+        assert!(tells(words).is_empty(), "{words}");
+    }
+}
+
 /// Text between tags, a space where a tag stood.
 fn words_of(markup: &str) -> String {
     let mut text = String::new();
@@ -375,7 +385,7 @@ fn no_cell_of_the_page_and_none_of_its_packed_counts_is_small() {
         "below limit",
     ];
     let html = fs::read_to_string(private_run().join("index.html")).unwrap();
-    let mut cells = 0;
+    let (mut cells, mut counted, mut packed) = (0, 0, 0);
     for table in
         html.split("<table").skip(1).filter_map(|rest| rest.split_once("</table>")).map(|(table, _)| table)
     {
@@ -391,6 +401,7 @@ fn no_cell_of_the_page_and_none_of_its_packed_counts_is_small() {
             for (heading, cell) in headings.iter().zip(parts(row, "td")) {
                 cells += 1;
                 let count = number(&cell).filter(|_| COUNTED.contains(&heading.as_str()));
+                counted += usize::from(count.is_some());
                 assert!(!count.is_some_and(is_small), "{heading}: {cell}");
             }
         }
@@ -400,12 +411,13 @@ fn no_cell_of_the_page_and_none_of_its_packed_counts_is_small() {
     GzDecoder::new(&STANDARD.decode(letters).unwrap()[..]).read_to_string(&mut json).unwrap();
     for name in ["\"n\":[", "\"with\":[", "\"without\":["] {
         for list in json.split(name).skip(1) {
-            let counts =
-                list.split(']').next().unwrap().split(',').filter_map(|count| count.parse::<i64>().ok());
-            assert!(counts.into_iter().all(|count| !is_small(count)), "{name} {list:.80}");
+            let list = list.split(']').next().unwrap();
+            let counts: Vec<i64> = list.split(',').filter_map(|count| count.parse().ok()).collect();
+            packed += counts.len();
+            assert!(counts.iter().all(|count| !is_small(*count)), "{name} {list:.80}");
         }
     }
-    assert!(cells > 500, "{cells}");
+    assert!(cells > 500 && counted > 100 && packed > 50, "{cells} {counted} {packed}");
 }
 
 /// A table of outcomes with one row for each group: n, with and without.

@@ -151,7 +151,9 @@ fn millimoles_come_from_milligrams() {
     let Some(folder) = official_data() else { return };
     let loaded = read_cycle(&folder, "2017-2018");
     let pairs = numbers(&loaded, "glucose_mg_dl").iter().zip(numbers(&loaded, "glucose_mmol_l").iter());
-    for (mg, mmol) in pairs.filter_map(|(mg, mmol)| mg.zip(mmol)) {
+    let both: Vec<(f64, f64)> = pairs.filter_map(|(mg, mmol)| mg.zip(mmol)).collect();
+    assert_eq!(both.len(), 2891, "published: values of glucose in GLU_J");
+    for (mg, mmol) in both {
         // hand: molar mass 180.156 g/mol; the released SI column has three figures only (451 → 25)
         assert!((mmol * 18.0156 - mg).abs() < 1e-9);
     }
@@ -221,7 +223,8 @@ fn pooled_weights_stand_for_one_population() {
     let expected = f64::midpoint(single("2013-2014"), single("2015-2016"));
     assert!((total(&pooled) - expected).abs() < PEOPLE);
     assert_eq!(pooled.frame.height(), 10175 + 9971);
-    // Four-year weights of both cycles together stand for the population once, not twice.
+    // Four-year weights of both cycles together stand for the population once; twice would be 100 % off, and they are
+    // controlled to another total than either pair of years.
     let early = total(&pool(&[("1999-2000", 1.0), ("2001-2002", 1.0)]));
     let two_year = f64::midpoint(single("1999-2000"), single("2001-2002"));
     assert!((early / two_year - 1.0).abs() < 0.02, "{early} {two_year}");
