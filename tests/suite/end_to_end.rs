@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
+use std::sync::OnceLock;
 
 use cutspan::chart::{self, Print};
 use cutspan::pipeline;
@@ -28,6 +29,17 @@ fn cutspan(here: &Path, arguments: &[&str]) {
     assert_eq!(run.status.code(), Some(0), "{}", String::from_utf8_lossy(&run.stderr));
     let said = String::from_utf8(run.stdout).unwrap();
     assert!(said.contains("Veldmark (invented)") && said.contains("index.html"), "{said}");
+}
+
+/// A folder in which `cutspan demo` was run, once for all suites.
+pub fn demo_run() -> &'static Path {
+    static RUN: OnceLock<tempfile::TempDir> = OnceLock::new();
+    let run = || {
+        let folder = tempfile::tempdir().unwrap();
+        cutspan(folder.path(), &["demo"]);
+        folder
+    };
+    RUN.get_or_init(run).path()
 }
 
 /// Every file of a run with its bytes, except those that may differ between equal runs.
@@ -119,15 +131,20 @@ fn text_is_as_it_was(run: &Path) {
     settings.bind(|| insta::assert_snapshot!("methods.md", text));
 }
 
-/// The demo with fewer replicates, in a folder of its own: how many there are does not bear on the order of the work.
-#[test]
-fn one_thread_and_two_give_the_same_bytes() {
-    let folder = tempfile::tempdir().unwrap();
-    let (demo, people) =
-        (include_str!("../../pipelines/demo.toml"), include_str!("../../data-public/veldmark.csv"));
+/// The demo with as few replicates as its sections allow.
+pub fn few_replicates() -> String {
+    let demo = include_str!("../../pipelines/demo.toml");
     let few =
         demo.replace("replicates = 500", "replicates = 40").replace("replicates = 100 ", "replicates = 40 ");
     assert_eq!(few.matches("replicates = 40").count(), 2);
+    few
+}
+
+/// How many replicates there are does not bear on the order of the work.
+#[test]
+fn one_thread_and_two_give_the_same_bytes() {
+    let folder = tempfile::tempdir().unwrap();
+    let (few, people) = (few_replicates(), include_str!("../../data-public/veldmark.csv"));
     for (name, text) in [("pipelines/demo.toml", &*few), ("data-public/veldmark.csv", people)] {
         fs::create_dir_all(folder.path().join(name).parent().unwrap()).unwrap();
         fs::write(folder.path().join(name), text).unwrap();
@@ -145,9 +162,7 @@ fn one_thread_and_two_give_the_same_bytes() {
 
 #[test]
 fn the_demo_finds_the_truth_and_is_pictured_in_the_readme() {
-    let folder = tempfile::tempdir().unwrap();
-    cutspan(folder.path(), &["demo", "--out", "one"]);
-    let one = folder.path().join("one");
+    let one = demo_run().join("out");
     pictures_are_those_of_the_readme(&one);
     text_is_as_it_was(&one);
 

@@ -34,7 +34,7 @@ fn parsed(text: &str) -> Study {
 fn results() -> &'static Results {
     static RESULTS: OnceLock<Results> = OnceLock::new();
     RESULTS.get_or_init(|| {
-        let mut study = parsed(&demo(""));
+        let mut study = Study { standardisation: None, ..parsed(&demo("")) };
         for (index, row) in study.indices.iter().enumerate() {
             for laid in study.published.laid_over(&row.row.name) {
                 let Some(value) = laid.value() else { continue };

@@ -50,7 +50,7 @@ const POINT: [&str; 9] =
 #[test]
 fn no_likelihood_ratio_tells_a_share_that_is_left_out() {
     let mut hidden = 0;
-    for tables in [&files()[..], exact()] {
+    for tables in [files(), exact()] {
         for table in ["threshold_accuracy", "cutoff_accuracy"].map(|name| named(tables, name)) {
             let mut few: BTreeMap<String, bool> = BTreeMap::new();
             let point = |row: &Row<'_>| {
@@ -74,7 +74,7 @@ fn no_likelihood_ratio_tells_a_share_that_is_left_out() {
 #[test]
 fn the_grid_does_not_tell_the_share_at_a_cutoff() {
     let tables = files();
-    let grid = named(&tables, "threshold_grid");
+    let grid = named(tables, "threshold_grid");
     assert!(grid.iter().any(|row| row.real("share_beyond").is_some()));
     for row in grid.iter() {
         assert_eq!(row.real("reclassified"), None);
@@ -141,7 +141,7 @@ fn no_two_thresholds_tell_the_few_people_between_them() {
 fn a_percentile_is_not_the_value_of_one_of_few_people() {
     let tables = files();
     let mut printed = 0;
-    for table in ["percentiles", "reference_limits"].map(|name| named(&tables, name)) {
+    for table in ["percentiles", "reference_limits"].map(|name| named(tables, name)) {
         for row in table.iter().filter(|row| row.real("value").is_some()) {
             let Some((n, p)) = row.real("n").zip(row.real("percentile")) else { continue };
             printed += 1;
@@ -156,7 +156,7 @@ fn a_percentile_is_not_the_value_of_one_of_few_people() {
 #[test]
 fn no_point_of_a_curve_is_the_least_or_the_most_value() {
     let tables = files();
-    let points = named(&tables, "roc_points");
+    let points = named(tables, "roc_points");
     assert!(points.rows.len() > 20, "{}", points.rows.len());
     for row in points.iter() {
         let [found, passed] = ["sensitivity", "specificity"].map(|name| row.real(name).unwrap());

@@ -64,13 +64,12 @@ fn is_small(count: i64) -> bool {
     (1..LIMIT).contains(&count)
 }
 
-/// The tables of the run, from its CSV files.
-pub fn files() -> Vec<Table> {
+/// The tables of the run, from its CSV files, read once.
+pub fn files() -> &'static [Table] {
+    static TABLES: OnceLock<Vec<Table>> = OnceLock::new();
     let file = |shape: &cutspan::table::Shape| private_run().join(format!("tables/{}.csv", shape.name));
-    tables()
-        .filter(|shape| file(shape).is_file())
-        .map(|shape| csv::read(shape, &file(&shape)).unwrap())
-        .collect()
+    let there = || tables().filter(|shape| file(shape).is_file());
+    TABLES.get_or_init(|| there().map(|shape| csv::read(shape, &file(&shape)).unwrap()).collect())
 }
 
 /// The tables of the same people before anything is rounded: of a public run, with small counts left out.
@@ -169,7 +168,7 @@ fn every_number_of_a_private_run_is_rounded() {
                 }
             }
         }
-        for (row, column, count) in counts(&table) {
+        for (row, column, count) in counts(table) {
             assert!(!is_small(count), "{} row {row}: {column} = {count}", table.name);
         }
     }
