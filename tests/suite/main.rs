@@ -18,6 +18,7 @@ mod crowded_results; // made-up tables of results that strain a drawing
 mod curve_tables; // percentiles and cutoffs over age and BMI from the invented survey
 mod curves; // smooth functions of age, against R and other tools on the same rows
 mod definitions; // every row of definitions in one loop, and the worked examples of the literature
+mod definitions_outcomes; // outcomes: limits in the reported unit, unknown answers, counts of items
 mod end_to_end; // the demo by the real program: the same bytes twice, and the known truth
 mod expected; // reference files, read with their header
 mod finished; // finished runs opened again, and what is said when they cannot be
