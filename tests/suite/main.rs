@@ -24,7 +24,8 @@ mod expected; // reference files, read with their header
 mod finished; // finished runs opened again, and what is said when they cannot be
 mod help; // every example in the help is run, and long help says what it must
 mod indices; // indices side by side, net benefit and laboratory limits, by hand and on the real survey
-mod inference; // estimators that compare and stabilise cutoffs, against values computed elsewhere and laws
+mod inference; // estimators that compare and stabilise cutoffs, against values computed elsewhere
+mod inference_laws; // the same estimators: laws that hold for any sample
 mod invented; // the invented survey: its committed files, its design and its truth
 mod lms; // the LMS method, against R and the laws it obeys
 mod missing; // items nobody answered, values below detection, and the stated alternatives: by hand and by brute force
