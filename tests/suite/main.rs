@@ -28,7 +28,8 @@ mod inference; // estimators that compare and stabilise cutoffs, against values 
 mod inference_laws; // the same estimators: laws that hold for any sample
 mod invented; // the invented survey: its committed files, its design and its truth
 mod lms; // the LMS method, against R and the laws it obeys
-mod missing; // items nobody answered, values below detection, and the stated alternatives: by hand and by brute force
+mod missing; // items nobody answered, values below detection, and the stated alternatives: by brute force on real people
+mod missing_patterns; // every pattern of missing items: by hand and by brute force
 mod new_study; // a first study file: passes the check whatever is chosen, guesses shown as guesses
 mod official; // official files: listed, verified, and got from a server of the test's own
 mod pairs; // cutoffs pair by pair and method by method: identities, other tables, hand values
