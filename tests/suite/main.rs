@@ -53,9 +53,10 @@ mod sensitivity; // one cutoff under other choices and assays: by hand, by offic
 mod slips; // what people do wrong first, and what they are told
 mod small_answers; // questions put to people who may not be shown in small counts
 mod small_attacks; // what subtracting could tell of people who may not be shown in small counts
-mod small_counts; // people who may not be shown in small counts: every file of a run, and what could be worked out
+mod small_counts; // people who may not be shown in small counts: every table of a run, and what could be worked out
 mod small_results; // made-up tables of results with something of everything
 mod small_tables; // small counts in made-up tables, one rule at a time
+mod small_texts; // people who may not be shown in small counts: texts, charts and page of a run
 mod source; // files into cohort columns, against files by other programs and the real survey
 mod standardize; // groups on equal terms: what must vanish vanishes, what must stay stays
 mod statistical_files; // Stata and SPSS files, behind a feature
