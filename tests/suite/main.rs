@@ -63,6 +63,7 @@ mod statistical_files; // Stata and SPSS files, behind a feature
 mod study; // study files: defaults, round trip, and a message for every slip
 mod study_schema; // the form of a study file for editors: keys of the reader, and slips
 mod supplied; // kinds of replicates: half-samples and weights that come with the data
+mod supplied_estimates; // estimators on replicate weights that come with the data, against R
 mod support; // what several suites share
 mod table; // tables as files, and back
 mod threshold_grid; // any threshold in any group: equal to the stated thresholds' tables, and laws
