@@ -49,7 +49,8 @@ mod report; // the page: no network, no script, links that lead somewhere, reada
 mod routes; // equations between laboratory methods, their floors, and the cycles that refuse one
 mod run_folder; // a run whose answer nobody hears, and whose folder holds somebody's files
 mod samples; // several samples in one study: apart, side by side, and one judged by another
-mod sensitivity; // one cutoff under other choices and assays: by hand, by official figures, and what is refused
+mod sensitivity; // one cutoff under other choices and assays: by official figures, and what is refused
+mod sensitivity_routes; // assay routes: equations by hand
 mod slips; // what people do wrong first, and what they are told
 mod small_answers; // questions put to people who may not be shown in small counts
 mod small_attacks; // what subtracting could tell of people who may not be shown in small counts
