@@ -40,10 +40,17 @@ pub fn small_demo(folder: &Path) -> PathBuf {
     file
 }
 
-pub fn opened(folder: &Path) -> (Study, Tallies) {
-    let study = study::load(&small_demo(folder)).unwrap();
-    assert_eq!((study.indices.len(), study.outcomes.len(), study.resampling.replicates), (3, 1, 100));
-    let tallies = pipeline::tallies(&study, &[]).unwrap();
+/// The small study and its tallies, made once, beside the folder of its data.
+pub fn opened() -> (&'static Study, &'static Tallies) {
+    static OPENED: OnceLock<(tempfile::TempDir, Study, Tallies)> = OnceLock::new();
+    let open = || {
+        let folder = tempfile::tempdir().unwrap();
+        let study = study::load(&small_demo(folder.path())).unwrap();
+        assert_eq!((study.indices.len(), study.outcomes.len(), study.resampling.replicates), (3, 1, 100));
+        let tallies = pipeline::tallies(&study, &[]).unwrap();
+        (folder, study, tallies)
+    };
+    let (_, study, tallies) = OPENED.get_or_init(open);
     (study, tallies)
 }
 
