@@ -1,4 +1,5 @@
 //! `cutspan claim`: verdicts on shares that are not printed, and percentiles that run against the values.
+//! Sizes of groups, cutoffs and shares in the words are golden: our own output on the invented survey.
 
 use super::claim::{joined, said, small_demo};
 
