@@ -199,8 +199,12 @@ mod tests {
     fn scales_map_back() {
         let log = t_on_log(2.0, 0.1, f64::INFINITY, 0.95).expect("positive");
         assert!((log.lower * log.upper - 4.0).abs() < 1e-12, "symmetric on the logarithm");
+        // 2 exp(1.959964 × 0.1) = 2.433045.
+        assert!((log.upper - 2.433_045).abs() < 1e-6, "{log:?}");
         let logit = t_on_logit(0.5, 0.3, 10.0, 0.95).expect("inside");
         assert!((logit.lower + logit.upper - 1.0).abs() < 1e-12, "symmetric about one half");
+        // t of 10 degrees of freedom is 2.228139: 1 / (1 + exp(−2.228139 × 0.3)) = 0.661154.
+        assert!((logit.upper - 0.661_154).abs() < 1e-6, "{logit:?}");
         assert!(t_on_log(0.0, 0.1, 10.0, 0.95).is_err());
         assert!(t_on_logit(1.0, 0.1, 10.0, 0.95).is_err());
         assert!(t_plain(1.0, 0.1, 0.0, 0.95).is_err());

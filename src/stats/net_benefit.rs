@@ -265,10 +265,14 @@ mod tests {
         assert!(got[0][3].is_nan(), "nobody left");
         let centre = Centre { full: f64::NAN, df: 2.0, confidence: 0.5 };
         let drawn = Replicates { kind: BOOTSTRAP, ..replicates.clone() };
-        for replicates in [&replicates, &drawn] {
+        // Without unit 1 (4 · 2 + 7 + 3 people) 8/18, without unit 2 (4 + 6 + 3 · 2) 2/16. About 0.4 the variance is
+        // ½ (0.0364² + 0.0444² + 0.275²) · 4/3, SE 0.229380; t of 2 degrees of freedom has its quartiles at 0.816497. Of a
+        // bootstrap the quartiles by definition 7.
+        let quartiles = [(0.212_712, 0.587_288), (0.244_318, 0.404_040)];
+        for (replicates, (lower, upper)) in [&replicates, &drawn].into_iter().zip(quartiles) {
             let band =
                 bands(&[0.4], &got, replicates, centre).expect("a confidence")[0].expect("three replicates");
-            assert!(band.lower <= band.upper);
+            assert!((band.lower - lower).abs() < 1e-6 && (band.upper - upper).abs() < 1e-6, "{band:?}");
             assert_eq!(bands(&[0.4], &[vec![f64::NAN; 4]], replicates, centre), Ok(vec![None]));
             assert!(bands(&[0.4], &got, replicates, Centre { confidence: 50.0, ..centre }).is_err());
         }

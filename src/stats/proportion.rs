@@ -246,20 +246,22 @@ mod tests {
     fn each_presentation_rule_is_met_once() {
         let with = |share: Share, lower: f64, upper: f64| share.reliability(Interval { lower, upper });
         assert_eq!(with(hundred(40), 0.38, 0.42), Reliability::Present);
-        assert!(matches!(with(Share { people: 29, ..hundred(40) }, 0.38, 0.42), Reliability::Suppress(_)));
-        assert!(matches!(
-            with(Share { n_effective: 29.9, ..hundred(40) }, 0.38, 0.42),
-            Reliability::Suppress(_)
-        ));
-        assert!(matches!(with(hundred(40), 0.25, 0.55), Reliability::Suppress(_)));
-        assert!(matches!(with(hundred(5), 0.02, 0.09), Reliability::Suppress(_)));
+        let few = Reliability::Suppress("fewer than 30 people");
+        assert_eq!(with(Share { people: 29, ..hundred(40) }, 0.38, 0.42), few);
+        let few = Reliability::Suppress("effective number of people below 30");
+        assert_eq!(with(Share { n_effective: 29.9, ..hundred(40) }, 0.38, 0.42), few);
+        let wide = Reliability::Suppress("interval 30 percentage points wide or wider");
+        assert_eq!(with(hundred(40), 0.25, 0.55), wide);
+        assert_eq!(with(hundred(5), 0.02, 0.09), Reliability::Suppress(TOO_WIDE));
         assert_eq!(with(hundred(5), 0.02, 0.08), Reliability::Present);
         assert_eq!(with(hundred(95), 0.90, 0.97), Reliability::PresentComplementUnreliable);
         // 0.07 is wider than 1.3 times the 0.05 of the others; 0.06 is not.
         assert!(hundred(95).complement_too_wide(Interval { lower: 0.90, upper: 0.97 }));
         assert!(!hundred(95).complement_too_wide(Interval { lower: 0.91, upper: 0.97 }));
-        assert!(matches!(with(hundred(0), 0.0, 0.04), Reliability::Flag(_)));
-        assert!(matches!(with(hundred(0), 0.0, 0.10), Reliability::Flag(_)));
-        assert!(matches!(with(Share { df: 7.0, ..hundred(40) }, 0.38, 0.42), Reliability::Flag(_)));
+        let all_or_none = Reliability::Flag("nobody or everybody has the event");
+        assert_eq!(with(hundred(0), 0.0, 0.04), all_or_none);
+        assert_eq!(with(hundred(0), 0.0, 0.10), all_or_none);
+        let loose = Reliability::Flag("fewer than 8 degrees of freedom");
+        assert_eq!(with(Share { df: 7.0, ..hundred(40) }, 0.38, 0.42), loose);
     }
 }

@@ -157,6 +157,7 @@ mod tests {
         assert_eq!(sum.key, [4, 5, 5]);
         assert_eq!(sum.people, [1, 2, 1]);
         assert_eq!(sum.weight, [10, 20, 10]);
+        assert_eq!(sum.weight_squared, [100, 200, 100]);
         assert_eq!(sum.unit, [0, 0, 1]);
     }
 }

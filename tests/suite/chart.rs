@@ -74,6 +74,8 @@ fn no_chart_depends_on_a_withheld_estimate() {
     let other =
         draw_all(&small_results::tables_hiding(-31_415.9), &small_results::labels(), &Print::default())
             .unwrap();
+    assert!(small_results::tables() != small_results::tables_hiding(-31_415.9), "something is withheld");
+    assert_eq!(invented_charts().len(), other.len());
     for (one, other) in invented_charts().iter().zip(&other) {
         assert_eq!(one.svg, other.svg, "{}", one.name);
         assert_eq!(one.caption, other.caption, "{}", one.name);
@@ -185,6 +187,7 @@ const SCALED: [&str; 2] = ["flow", "distribution"];
 fn charts_for_one_column_are_laid_out_anew_with_texts_that_can_be_read() {
     let small = draw_all(&small_results::tables(), &small_results::labels(), &COLUMN).unwrap();
     let crowded = draw_all(&crowded_results::tables(), &crowded_results::labels(), &COLUMN).unwrap();
+    assert_eq!((small.len(), crowded.len()), (invented_charts().len(), crowded_charts().len()));
     for (chart, wide) in small.iter().chain(&crowded).zip(invented_charts().iter().chain(crowded_charts())) {
         assert_eq!((&chart.name, &chart.svg), (&wide.name, &wide.svg), "the page keeps its charts");
         let printed = chart.svg_file(&COLUMN).unwrap();

@@ -1,5 +1,6 @@
 //! `cutspan claim`: verdicts on shares that are not printed, on one group alone and on nobody, and percentiles that run
 //! against the values.
+//! Sizes of groups, cutoffs and shares in the words are golden: our own output on the invented survey.
 
 use super::claim::{joined, said, small_demo};
 

@@ -231,7 +231,9 @@ fn curves_of_too_few_people_are_withheld_and_a_power_on_the_spline_runs() {
         powers.extend(row.real("l"));
     }
     assert!(powers.iter().any(|l| (l - powers[0]).abs() > 1e-3), "the power runs: {powers:?}");
-    for row in named(&tables, "curve_comparisons").iter() {
+    let comparisons = named(&tables, "curve_comparisons");
+    assert!(!comparisons.rows.is_empty());
+    for row in comparisons.iter() {
         let shown = row.text("withheld").is_empty();
         assert_eq!(row.real("share_below").is_some(), shown && row.text("method") == LMS);
         if row.text("compared_with") == "bins" {

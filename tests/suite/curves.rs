@@ -211,6 +211,7 @@ fn covariate_rocs_and_their_bands_equal_statsmodels() {
             let band = Band { method, confidence: 0.95 };
             let got = covariate_roc(&rows, &class, settings.clone(), &replicates, band).expect("determined");
             assert_eq!((got.used, got.failed), (25, 0));
+            assert!(columns[0].contains(&name), "{name}");
             for row in (0..value.len()).filter(|&row| columns[0][row] == name) {
                 let place = |places: &[f64]| places.iter().position(|&x| x == at[row]).expect("a place");
                 let banded: Banded = match columns[1][row] {

@@ -1,9 +1,10 @@
-//! The demo by the real program: twice the same bytes, and estimates beside the known truth.
+//! The demo by the real program: the same bytes on one thread and two, and estimates beside the known truth.
 
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
+use std::sync::OnceLock;
 
 use cutspan::chart::{self, Print};
 use cutspan::pipeline;
@@ -18,15 +19,27 @@ const PICTURES: [&str; 3] =
 /// A picture beside the README loads at once.
 const MOST_BYTES: usize = 120_000;
 
-fn demo(out: &Path, threads: &str) {
+fn cutspan(here: &Path, arguments: &[&str]) {
     let run = Command::new(env!("CARGO_BIN_EXE_cutspan"))
-        .args(["demo", "--threads", threads, "--out"])
-        .arg(out)
+        .args(arguments)
+        .current_dir(here)
+        .env_remove("CUTSPAN_DATA")
         .output()
         .unwrap();
     assert_eq!(run.status.code(), Some(0), "{}", String::from_utf8_lossy(&run.stderr));
     let said = String::from_utf8(run.stdout).unwrap();
     assert!(said.contains("Veldmark (invented)") && said.contains("index.html"), "{said}");
+}
+
+/// A folder in which `cutspan demo` was run, once for all suites.
+pub fn demo_run() -> &'static Path {
+    static RUN: OnceLock<tempfile::TempDir> = OnceLock::new();
+    let run = || {
+        let folder = tempfile::tempdir().unwrap();
+        cutspan(folder.path(), &["demo"]);
+        folder
+    };
+    RUN.get_or_init(run).path()
 }
 
 /// Every file of a run with its bytes, except those that may differ between equal runs.
@@ -118,18 +131,36 @@ fn text_is_as_it_was(run: &Path) {
     settings.bind(|| insta::assert_snapshot!("methods.md", text));
 }
 
+/// The demo with fewer replicates: still more than one block of them.
+pub fn few_replicates() -> String {
+    let few = include_str!("../../pipelines/demo.toml").replace("replicates = 500", "replicates = 100");
+    assert_eq!(few.matches("replicates = 100").count(), 2, "of the study and of its curves");
+    few
+}
+
+/// Work is shared out by groups and by blocks of replicates, of which there are several.
 #[test]
-fn the_demo_gives_the_same_bytes_on_one_thread_and_two_and_finds_the_truth() {
+fn one_thread_and_two_give_the_same_bytes() {
     let folder = tempfile::tempdir().unwrap();
-    let (one, two) = (folder.path().join("one"), folder.path().join("two"));
-    demo(&one, "1");
-    demo(&two, "2");
-    let (first, second) = (files(&one), files(&two));
+    let (few, people) = (few_replicates(), include_str!("../../data-public/veldmark.csv"));
+    for (name, text) in [("pipelines/demo.toml", &*few), ("data-public/veldmark.csv", people)] {
+        fs::create_dir_all(folder.path().join(name).parent().unwrap()).unwrap();
+        fs::write(folder.path().join(name), text).unwrap();
+    }
+    let [first, second] = ["1", "2"].map(|threads| {
+        cutspan(folder.path(), &["run", "pipelines/demo.toml", "--threads", threads, "--out", "out"]);
+        files(&folder.path().join("out"))
+    });
     assert!(first.keys().eq(second.keys()));
     let differing: Vec<_> =
         first.iter().filter(|(name, bytes)| second[*name] != **bytes).map(|(n, _)| n).collect();
     assert!(differing.is_empty(), "{differing:?}");
     assert!(first.len() > 60, "{}", first.len());
+}
+
+#[test]
+fn the_demo_finds_the_truth_and_is_pictured_in_the_readme() {
+    let one = demo_run().join("out");
     pictures_are_those_of_the_readme(&one);
     text_is_as_it_was(&one);
 
@@ -150,9 +181,13 @@ fn the_demo_gives_the_same_bytes_on_one_thread_and_two_and_finds_the_truth() {
 
 #[test]
 fn the_study_that_a_run_leaves_behind_gives_the_same_tables() {
-    let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("pipelines/own-table.toml");
-    let study = study::load(&file).unwrap();
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("pipelines");
+    let text = fs::read_to_string(folder.join("own-table.toml")).unwrap();
+    let few = format!("{text}\n[resampling]\nreplicates = 20\n");
+    let study = study::parse(&few, "own-table.toml", &folder).unwrap();
     let again = study::parse(&study.resolved_toml, "study.toml", &study.folder).unwrap();
     let tables = |s| pipeline::estimate(s, &[]).unwrap().tables;
-    assert!(tables(&study) == tables(&again));
+    let (first, second) = (tables(&study), tables(&again));
+    assert!(first.iter().any(|table| table.name == "cutoffs" && !table.rows.is_empty()));
+    assert!(first == second);
 }

@@ -172,9 +172,12 @@ impl Share {
 fn sexes_of_the_contrast_differ_by_the_ratio_alone() {
     const SURVEYS: u64 = 30;
     const STANDARD_ERRORS: f64 = 4.0;
-    let mean = |ratio: f64, of: &dyn Fn(&Person) -> Option<f64>| -> Vec<f64> {
-        let gap = |seed| {
-            let people = invented::contrast_survey(seed, 2_000, ratio).expect("people");
+    let drawn = |ratio: f64| -> Vec<Vec<Person>> {
+        (0..SURVEYS).map(|seed| invented::contrast_survey(seed, 2_000, ratio).expect("people")).collect()
+    };
+    let (apart, equal) = (drawn(1.25), drawn(1.0));
+    let mean = |surveys: &[Vec<Person>], of: &dyn Fn(&Person) -> Option<f64>| -> Vec<f64> {
+        let gap = |people: &Vec<Person>| {
             let mean_of = |sex: Sex| {
                 let known = people.iter().filter(|p| p.sex == sex && p.age >= 20);
                 let known: Vec<(f64, f64)> =
@@ -183,7 +186,7 @@ fn sexes_of_the_contrast_differ_by_the_ratio_alone() {
             };
             mean_of(Sex::Female) - mean_of(Sex::Male)
         };
-        (0..SURVEYS).map(gap).collect()
+        surveys.iter().map(gap).collect()
     };
     let log_homa = |p: &Person| {
         let above = p.insulin_below_detection == Some(false);
@@ -192,13 +195,13 @@ fn sexes_of_the_contrast_differ_by_the_ratio_alone() {
     let with = |yes: bool| move |p: &Person| log_homa(p).filter(|_| p.insulin_resistant == Some(yes));
     let known = |yes: Option<bool>| yes.map(|yes| f64::from(u8::from(yes)));
     let checks: [(&str, f64, f64, Vec<f64>); 6] = [
-        ("ln HOMA-IR with the outcome, ratio 1.25", 1.25_f64.ln(), 0.01, mean(1.25, &with(true))),
-        ("ln HOMA-IR with the outcome, ratio 1", 0.0, 0.0, mean(1.0, &with(true))),
+        ("ln HOMA-IR with the outcome, ratio 1.25", 1.25_f64.ln(), 0.01, mean(&apart, &with(true))),
+        ("ln HOMA-IR with the outcome, ratio 1", 0.0, 0.0, mean(&equal, &with(true))),
         // Few people without the outcome lie below the detection limit, more of the men.
-        ("ln HOMA-IR without the outcome, ratio 1.25", 1.25_f64.ln(), 0.02, mean(1.25, &with(false))),
-        ("outcome", 0.0, 0.0, mean(1.25, &|p| known(p.insulin_resistant))),
-        ("told of diabetes", 0.0, 0.0, mean(1.25, &|p| known(Some(p.diabetes_told == Answer::Yes)))),
-        ("BMI", 0.0, 0.0, mean(1.25, &|p| p.bmi)),
+        ("ln HOMA-IR without the outcome, ratio 1.25", 1.25_f64.ln(), 0.02, mean(&apart, &with(false))),
+        ("outcome", 0.0, 0.0, mean(&apart, &|p| known(p.insulin_resistant))),
+        ("told of diabetes", 0.0, 0.0, mean(&apart, &|p| known(Some(p.diabetes_told == Answer::Yes)))),
+        ("BMI", 0.0, 0.0, mean(&apart, &|p| p.bmi)),
     ];
     for (what, wanted, slack, gaps) in checks {
         let average = gaps.iter().sum::<f64>() / gaps.len() as f64;

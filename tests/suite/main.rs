@@ -18,16 +18,19 @@ mod crowded_results; // made-up tables of results that strain a drawing
 mod curve_tables; // percentiles and cutoffs over age and BMI from the invented survey
 mod curves; // smooth functions of age, against R and other tools on the same rows
 mod definitions; // every row of definitions in one loop, and the worked examples of the literature
+mod definitions_outcomes; // outcomes: limits in the reported unit, unknown answers, counts of items
 mod empty_side; // a group nobody in which has the outcome: named in tables and chart, with one number of people
 mod end_to_end; // the demo by the real program: the same bytes twice, and the known truth
 mod expected; // reference files, read with their header
 mod finished; // finished runs opened again, and what is said when they cannot be
 mod help; // every example in the help is run, and long help says what it must
 mod indices; // indices side by side, net benefit and laboratory limits, by hand and on the real survey
-mod inference; // estimators that compare and stabilise cutoffs, against values computed elsewhere and laws
+mod inference; // estimators that compare and stabilise cutoffs, against values computed elsewhere
+mod inference_laws; // the same estimators: laws that hold for any sample
 mod invented; // the invented survey: its committed files, its design and its truth
 mod lms; // the LMS method, against R and the laws it obeys
-mod missing; // items nobody answered, values below detection, and the stated alternatives: by hand and by brute force
+mod missing; // items nobody answered, values below detection, and the stated alternatives: by brute force on real people
+mod missing_patterns; // every pattern of missing items: by hand and by brute force
 mod new_study; // a first study file: passes the check whatever is chosen, guesses shown as guesses
 mod official; // official files: listed, verified, and got from a server of the test's own
 mod pairs; // cutoffs pair by pair and method by method: identities, other tables, hand values
@@ -47,19 +50,22 @@ mod report; // the page: no network, no script, links that lead somewhere, reada
 mod routes; // equations between laboratory methods, their floors, and the cycles that refuse one
 mod run_folder; // a run whose answer nobody hears, and whose folder holds somebody's files
 mod samples; // several samples in one study: apart, side by side, and one judged by another
-mod sensitivity; // one cutoff under other choices and assays: by hand, by official figures, and what is refused
+mod sensitivity; // one cutoff under other choices and assays: by official figures, and what is refused
+mod sensitivity_routes; // assay routes: equations by hand
 mod slips; // what people do wrong first, and what they are told
 mod small_answers; // questions put to people who may not be shown in small counts
 mod small_attacks; // what subtracting could tell of people who may not be shown in small counts
-mod small_counts; // people who may not be shown in small counts: every file of a run, and what could be worked out
+mod small_counts; // people who may not be shown in small counts: every table of a run, and what could be worked out
 mod small_results; // made-up tables of results with something of everything
 mod small_tables; // small counts in made-up tables, one rule at a time
+mod small_texts; // people who may not be shown in small counts: texts, charts and page of a run
 mod source; // files into cohort columns, against files by other programs and the real survey
 mod standardize; // groups on equal terms: what must vanish vanishes, what must stay stays
 mod statistical_files; // Stata and SPSS files, behind a feature
 mod study; // study files: defaults, round trip, and a message for every slip
 mod study_schema; // the form of a study file for editors: keys of the reader, and slips
 mod supplied; // kinds of replicates: half-samples and weights that come with the data
+mod supplied_estimates; // estimators on replicate weights that come with the data, against R
 mod support; // what several suites share
 mod table; // tables as files, and back
 mod threshold_grid; // any threshold in any group: equal to the stated thresholds' tables, and laws

@@ -347,7 +347,7 @@ fn a_table_and_a_cycle_make_two_samples() {
     }
     // Every section as a comment can be switched on.
     let switched = text.replace("# [output]", "[output]").replace("# width_mm", "width_mm");
-    assert!(parse(&switched, "s.toml", folder.path()).is_ok());
+    assert_eq!(parse(&switched, "s.toml", folder.path()).unwrap().output.width_mm, 174.0);
 }
 
 #[test]

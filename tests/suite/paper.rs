@@ -2,6 +2,7 @@
 
 use std::fs;
 use std::path::Path;
+use std::sync::OnceLock;
 
 use cutspan::chart::{Chart, Print, draw_all};
 use cutspan::{pipeline, study};
@@ -75,6 +76,7 @@ fn a_pdf_carries_its_fonts_and_finds_its_objects() {
 #[test]
 fn the_same_chart_prints_the_same_bytes() {
     let again = draw_all(&small_results::tables(), &small_results::labels(), &Print::default()).unwrap();
+    assert_eq!(invented_charts().len(), again.len());
     for (one, other) in invented_charts().iter().zip(&again) {
         assert_eq!(one.svg_file(&COLUMN).unwrap(), other.svg_file(&COLUMN).unwrap());
         assert!(one.pdf(&COLUMN).unwrap() == other.pdf(&COLUMN).unwrap(), "{}", one.name);
@@ -103,9 +105,15 @@ fn texts_of(study_file: &str, change: impl Fn(&str) -> String) -> [String; 2] {
     ["methods.md", "charts/captions.md"].map(|file| fs::read_to_string(out.join(file)).unwrap())
 }
 
+/// Those of a study without weights, as it comes; made once.
+fn unweighted() -> &'static [String; 2] {
+    static TEXTS: OnceLock<[String; 2]> = OnceLock::new();
+    TEXTS.get_or_init(|| texts_of("reaven-miller-1979.toml", str::to_owned))
+}
+
 #[test]
 fn the_text_of_a_study_without_weights_speaks_of_none() {
-    let [text, _] = texts_of("reaven-miller-1979.toml", str::to_owned);
+    let [text, _] = unweighted();
     assert!(text.contains("counts once, without weights"), "{text}");
     assert!(!text.contains("carry the weights"), "{text}");
     assert!(!text.contains("PSUs within"), "{text}");
@@ -126,7 +134,7 @@ fn a_jackknife_run_speaks_of_the_intervals_that_it_has() {
             "The solid line is everybody’s cutoff; cutoffs have no interval here: {why}."
         ))
     );
-    let [text, captions] = texts_of("reaven-miller-1979.toml", str::to_owned);
+    let [text, captions] = unweighted();
     assert!(!text.contains("the bootstrap is preferred") && captions.contains("and its band are"), "{text}");
     assert!(text.contains("An unknown answer to an exclusion leaves out too."), "{text}");
 }

@@ -1,4 +1,5 @@
 //! What `place` prints and draws of one person, by the real program.
+//! Sizes of groups, cutoffs and shares in the words are golden: our own output on the invented survey.
 
 use std::fmt::Write as _;
 use std::fs;

@@ -1,4 +1,5 @@
 //! A second measurement of one person: checked like the first, and judged only where it may be.
+//! Sizes of groups, cutoffs and shares in the words are golden: our own output on the invented survey.
 
 use crate::place_support::{place_in, said, said_of_demo};
 

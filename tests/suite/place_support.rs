@@ -3,11 +3,12 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
+use std::sync::OnceLock;
 
 use cutspan::analysis::{Person, Placed, PlacedIndex};
 use cutspan::definitions::answer::Answer;
 use cutspan::definitions::quantity::quantity;
-use cutspan::pipeline;
+use cutspan::pipeline::{self, Options};
 use cutspan::study::{self, Study};
 use cutspan::tally::Tallies;
 
@@ -39,10 +40,17 @@ pub fn small_demo(folder: &Path) -> PathBuf {
     file
 }
 
-pub fn opened(folder: &Path) -> (Study, Tallies) {
-    let study = study::load(&small_demo(folder)).unwrap();
-    assert_eq!((study.indices.len(), study.outcomes.len(), study.resampling.replicates), (3, 1, 100));
-    let tallies = pipeline::tallies(&study, &[]).unwrap();
+/// The small study and its tallies, made once, beside the folder of its data.
+pub fn opened() -> (&'static Study, &'static Tallies) {
+    static OPENED: OnceLock<(tempfile::TempDir, Study, Tallies)> = OnceLock::new();
+    let open = || {
+        let folder = tempfile::tempdir().unwrap();
+        let study = study::load(&small_demo(folder.path())).unwrap();
+        assert_eq!((study.indices.len(), study.outcomes.len(), study.resampling.replicates), (3, 1, 100));
+        let tallies = pipeline::tallies(&study, &[]).unwrap();
+        (folder, study, tallies)
+    };
+    let (_, study, tallies) = OPENED.get_or_init(open);
     (study, tallies)
 }
 
@@ -105,23 +113,34 @@ pub fn place_in_without(unsaid: &str, changes: &[(&str, &str)]) -> String {
     placed_in("lenient", unsaid, changes).1
 }
 
+/// A folder with finished runs of the small study, `small`, and of one that excludes nobody, `lenient`; made once.
+fn runs() -> &'static Path {
+    static RUNS: OnceLock<tempfile::TempDir> = OnceLock::new();
+    let make = || {
+        let folder = tempfile::tempdir().unwrap();
+        let small = small_demo(folder.path());
+        let text = fs::read_to_string(&small).unwrap();
+        let excluded = "exclude = [\"pregnant\", \"diagnosed_diabetes\", \"diabetes_by_fasting_glucose\"]";
+        assert!(text.contains(excluded), "the demo's exclusions are written otherwise");
+        let lenient = small.with_file_name("lenient.toml");
+        fs::write(&lenient, text.replace(excluded, "exclude = []")).unwrap();
+        for (file, out) in [(small, "small"), (lenient, "lenient")] {
+            let out = folder.path().join(out);
+            let options = Options { out: &out, data: Vec::new(), progress: &|_| {} };
+            pipeline::run(&study::load(&file).unwrap(), &options).unwrap();
+        }
+        folder
+    };
+    RUNS.get_or_init(make).path()
+}
+
 pub fn placed_in(study: &str, unsaid: &str, changes: &[(&str, &str)]) -> (Option<i32>, String, String) {
-    let folder = tempfile::tempdir().unwrap();
-    let file = small_demo(folder.path());
-    let text = fs::read_to_string(&file).unwrap();
-    let lenient = text.replace(
-        "exclude = [\"pregnant\", \"diagnosed_diabetes\", \"diabetes_by_fasting_glucose\"]",
-        "exclude = []",
-    );
-    assert_ne!(text, lenient, "the demo's exclusions are written otherwise");
-    fs::write(folder.path().join("lenient.toml"), lenient.replace("pipelines/", "")).unwrap();
-    fs::rename(folder.path().join("lenient.toml"), folder.path().join("pipelines/lenient.toml")).unwrap();
-    let mut args = vec![if study == "lenient" { "pipelines/lenient.toml" } else { "pipelines/small.toml" }];
+    let mut args = vec![study];
     let replaced = |name: &str| name == unsaid || changes.iter().any(|(changed, _)| *changed == name);
     for (name, value) in TYPED.iter().filter(|(name, _)| !replaced(name)).chain(changes) {
         args.extend([*name, *value]);
     }
-    let done = cutspan(folder.path(), &args);
+    let done = cutspan(runs(), &args);
     let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
     (done.status.code(), text(done.stdout).replace("\n  ", " "), text(done.stderr))
 }

@@ -2,6 +2,10 @@
 
 use std::process::Command;
 
+use cutspan::study::{self, Study};
+
+use crate::support::assert_close;
+
 fn plan(arguments: &[&str]) -> (i32, String) {
     let run = Command::new(env!("CARGO_BIN_EXE_cutspan"))
         .arg("plan")
@@ -74,11 +78,12 @@ fn a_run_lends_its_area_distribution_and_design_effect() {
     let (code, csv) = plan(&[&sizes[..], &from].concat());
     assert_eq!(code, 0, "{csv}");
     let first = |measure: &str, name: &str| -> f64 { column(&csv, measure, name)[0].parse().unwrap() };
-    // The invented truth: an area between 0.7 and 0.95, a median HOMA-IR between 1 and 3, a clustered design.
-    assert!((0.7..0.95).contains(&first("auc", "expected")));
-    assert!((1.0..3.0).contains(&first("percentile", "expected")));
-    assert!((0.5..5.0).contains(&first("auc", "design_effect")));
-    assert!((0.5..5.0).contains(&first("percentile", "design_effect")));
+    // data-public/veldmark-truth.csv: an area of 0.8514 and a median of 2.0068, here with standard errors of 0.010 and 0.047.
+    assert_close(first("auc", "expected"), 0.8514, 3.0 * 0.010, "area");
+    assert_close(first("percentile", "expected"), 2.0068, 3.0 * 0.047, "median");
+    // People of one neighbourhood resemble each other.
+    assert!((1.0..2.5).contains(&first("auc", "design_effect")));
+    assert!((1.0..2.5).contains(&first("percentile", "design_effect")));
     let (_, stated) = plan(&[&sizes[..], &from, &["--design-effect", "9", "--auc", "0.6"]].concat());
     assert_eq!(column(&stated, "auc", "expected")[0], "0.6", "options come first");
     assert!(widths(&stated, "percentile")[0] > widths(&csv, "percentile")[0]);
@@ -90,11 +95,16 @@ const RUN_AND_PLAN: f64 = 0.04;
 const PERCENTILES: f64 = 0.08;
 /// Ends of 100 simulations and of 500 replicates vary by 10 % and 5 %; the classes are not quite normal.
 const CUTOFFS: f64 = 0.3;
+/// Twelve digits of the same number.
+const PRINTED: f64 = 1e-11;
 
 #[test]
 fn a_plan_for_the_people_of_a_run_is_as_wide_as_the_run() {
     let file = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("pipelines/demo.toml");
-    let tables = cutspan::pipeline::estimate(&cutspan::study::load(&file).unwrap(), &[]).unwrap().tables;
+    // Without the sections that nothing here reads.
+    let demo = study::load(&file).unwrap();
+    let demo = Study { curves: None, sensitivity: None, standardisation: None, ..demo };
+    let tables = cutspan::pipeline::estimate(&demo, &[]).unwrap().tables;
     let row = |table: &str, wanted: &[(&str, &str)]| {
         let table = tables.iter().find(|t| t.name == table).unwrap();
         table.iter().find(|row| wanted.iter().all(|(column, text)| row.text(column) == *text)).unwrap()
@@ -112,9 +122,13 @@ fn a_plan_for_the_people_of_a_run_is_as_wide_as_the_run() {
     let agrees = |planned: f64, run: f64, by: f64| {
         assert!((planned / run - 1.0).abs() < by, "planned {planned}, in the run {run}");
     };
+    let expected = |measure: &str| column(&csv, measure, "expected")[0].parse::<f64>().unwrap();
+    agrees(expected("auc"), area.real("auc").unwrap(), PRINTED);
+    let median = row("percentiles", &everybody[..2]);
+    agrees(expected("percentile"), median.real("value").unwrap(), PRINTED);
     let (lower, upper) = ends(&area);
     agrees(widths(&csv, "auc")[0], upper - lower, RUN_AND_PLAN);
-    let (lower, upper) = ends(&row("percentiles", &everybody[..2]));
+    let (lower, upper) = ends(&median);
     agrees(widths(&csv, "percentile")[0], upper - lower, PERCENTILES);
     let smoothed = [&everybody[..], &[("method", "kernel_smoothed_youden")]].concat();
     let (lower, upper) = ends(&row("smoothed_cutoffs", &smoothed));

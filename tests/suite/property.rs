@@ -303,6 +303,7 @@ proptest! {
         let total = |w: &[f64]| Ok(w.iter().zip(&sample.value).map(|(w, x)| w * x).sum());
         for replicates in [Replicates::jackknife(&pairs()), Replicates::brr(&pairs(), 0.0), Replicates::brr(&pairs(), 0.4)] {
             let got = replicate::estimate(&replicates.expect("pairs"), &sample, total).expect("a total");
+            // Differences of totals, squared: rounding of the totals is magnified.
             prop_assert!((got.standard_error.powi(2) - linearised).abs() <= 1e-9 * linearised.max(1.0));
         }
     }

@@ -50,7 +50,7 @@ const POINT: [&str; 9] =
 #[test]
 fn no_likelihood_ratio_tells_a_share_that_is_left_out() {
     let mut hidden = 0;
-    for tables in [&files()[..], exact()] {
+    for tables in [files(), exact()] {
         for table in ["threshold_accuracy", "cutoff_accuracy"].map(|name| named(tables, name)) {
             let mut few: BTreeMap<String, bool> = BTreeMap::new();
             let point = |row: &Row<'_>| {
@@ -74,7 +74,7 @@ fn no_likelihood_ratio_tells_a_share_that_is_left_out() {
 #[test]
 fn the_grid_does_not_tell_the_share_at_a_cutoff() {
     let tables = files();
-    let grid = named(&tables, "threshold_grid");
+    let grid = named(tables, "threshold_grid");
     assert!(grid.iter().any(|row| row.real("share_beyond").is_some()));
     for row in grid.iter() {
         assert_eq!(row.real("reclassified"), None);
@@ -137,27 +137,6 @@ fn no_two_thresholds_tell_the_few_people_between_them() {
     assert!(pairs > 1000, "{pairs}");
 }
 
-/// Of a group of six people "nobody without the outcome" says of each that it has it.
-#[test]
-fn a_small_group_shows_neither_nobody_nor_everybody() {
-    for tables in [&files()[..], exact()] {
-        let mut most: BTreeMap<String, f64> = BTreeMap::new();
-        let group = ["population", "grouping", "group"];
-        let counted = |table: &&Table| group.iter().all(|name| table.position(name).is_some());
-        let n = |row: &Row<'_>| if row.has("n") { row.real("n") } else { None };
-        for row in tables.iter().filter(counted).flat_map(Table::iter) {
-            let known = most.entry(key(&row, &group)).or_default();
-            *known = known.max(n(&row).unwrap_or_default());
-        }
-        for table in tables.iter().filter(counted).filter(|table| table.position("n_without").is_some()) {
-            for row in table.iter().filter(|row| most[&key(row, &group)] == 0.0 && n(row).is_none()) {
-                let counts = [row.real("n_with"), row.real("n_without")];
-                assert!(!counts.contains(&Some(0.0)), "{}: {}", table.name, key(&row, &group));
-            }
-        }
-    }
-}
-
 /// Of 300 people "nobody with the outcome" says of each that it has it not.
 #[test]
 fn nobody_is_told_of_no_group() {
@@ -198,7 +177,7 @@ fn failed_resamples_tell_no_hidden_count() {
 fn a_percentile_is_not_the_value_of_one_of_few_people() {
     let tables = files();
     let mut printed = 0;
-    for table in ["percentiles", "reference_limits"].map(|name| named(&tables, name)) {
+    for table in ["percentiles", "reference_limits"].map(|name| named(tables, name)) {
         for row in table.iter().filter(|row| row.real("value").is_some()) {
             let Some((n, p)) = row.real("n").zip(row.real("percentile")) else { continue };
             printed += 1;
@@ -212,7 +191,10 @@ fn a_percentile_is_not_the_value_of_one_of_few_people() {
 
 #[test]
 fn no_point_of_a_curve_is_the_least_or_the_most_value() {
-    for row in named(&files(), "roc_points").iter() {
+    let tables = files();
+    let points = named(tables, "roc_points");
+    assert!(points.rows.len() > 20, "{}", points.rows.len());
+    for row in points.iter() {
         let [found, passed] = ["sensitivity", "specificity"].map(|name| row.real(name).unwrap());
         assert!(![(1.0, 0.0), (0.0, 1.0)].contains(&(found, passed)), "{:?}", row.real("cutoff"));
     }

@@ -4,6 +4,7 @@
 mod codebooks;
 mod details;
 mod extracts;
+mod joins;
 mod official;
 mod tables;
 

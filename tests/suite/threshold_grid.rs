@@ -17,8 +17,7 @@ fn demo() -> Study {
     let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("pipelines/demo.toml");
     let mut study = study::load(&file).unwrap();
     study.resampling.replicates = 40;
-    study.curves = None;
-    study
+    Study { curves: None, sensitivity: None, standardisation: None, ..study }
 }
 
 fn results() -> &'static Results {
