@@ -108,11 +108,22 @@ fn bands(row: &GroupVariable) -> Result<(), DefinitionError> {
     }
     let bands = row.cuts.len() + 1;
     if !row.cuts.is_empty() && row.labels.len() != bands {
-        let problem =
-            format!("{} cuts make {bands} bands, found {} labels", row.cuts.len(), row.labels.len());
+        let problem = format!(
+            "its cuts part people into {bands} groups, and each needs a name, the lowest first: labels = [{}]; labels holds {}",
+            names_of_bands(&row.cuts),
+            row.labels.len()
+        );
         return Err(bad(&row.name, &problem));
     }
     Ok(())
+}
+
+/// Names that would do for the bands between cuts.
+fn names_of_bands(cuts: &[f64]) -> String {
+    let first = cuts.iter().take(1).map(|cut| format!("\"under {cut}\""));
+    let between = cuts.windows(2).map(|pair| format!("\"{} to under {}\"", pair[0], pair[1]));
+    let last = cuts.last().map(|cut| format!("\"{cut} and over\""));
+    first.chain(between).chain(last).collect::<Vec<_>>().join(", ")
 }
 
 fn bad(row: &str, problem: &str) -> DefinitionError {

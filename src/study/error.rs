@@ -7,7 +7,7 @@ use std::path::PathBuf;
 
 use thiserror::Error;
 
-use super::slip;
+use super::{keys, slip};
 use crate::definitions::{DefinitionError, nearest};
 
 /// A place in a study file; line and column count from 1.
@@ -88,6 +88,7 @@ impl Text<'_> {
     pub fn syntax(&self, error: &toml::de::Error) -> StudyError {
         let place = self.place(error.span().unwrap_or(0..0));
         let line = self.text.lines().nth(place.line - 1).unwrap_or_default();
-        StudyError::Syntax { message: slip::in_words(error.message(), line), place }
+        let message = keys::with_others(self, error, slip::in_words(error.message(), line));
+        StudyError::Syntax { message, place }
     }
 }

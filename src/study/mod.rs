@@ -23,6 +23,7 @@ mod groups;
 mod guess;
 mod headers;
 mod ingredients;
+mod keys;
 mod mixture;
 mod model;
 mod needs;

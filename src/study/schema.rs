@@ -28,7 +28,7 @@ pub(super) struct Section {
     pub keys: &'static [Key],
 }
 
-const SECTIONS: [Section; 26] = [
+static SECTIONS: [Section; 26] = [
     SOURCE,
     COLUMN,
     COHORT,
@@ -57,6 +57,18 @@ const SECTIONS: [Section; 26] = [
     WORKED,
 ];
 
+/// In a section, a key that asks for another.
+const TOGETHER: [(&str, &str, &str); 3] = [
+    ("define_group", "cuts", "labels"),
+    ("define_outcome", "index", "value"),
+    ("define_outcome", "value", "index"),
+];
+
+/// The section of this name.
+pub(super) fn section(name: &str) -> Option<&'static Section> {
+    SECTIONS.iter().find(|section| section.name == name)
+}
+
 /// The schema of a study file.
 #[must_use]
 pub fn schema() -> Value {
@@ -82,6 +94,9 @@ fn object(section: &Section) -> Value {
     });
     if !required.is_empty() {
         object["required"] = json!(required);
+    }
+    for (_, key, other) in TOGETHER.iter().filter(|(name, ..)| *name == section.name) {
+        object["dependentRequired"][key] = json!([other]);
     }
     object
 }
