@@ -27,6 +27,8 @@ mod place_group;
 mod place_label;
 mod place_number;
 mod plan;
+mod plan_print;
+mod plan_size;
 mod questions;
 mod run;
 mod say;

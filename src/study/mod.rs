@@ -12,6 +12,7 @@ mod define;
 mod design;
 mod draft;
 mod draft_further;
+mod draft_own;
 mod draft_plan;
 mod error;
 mod explain;

@@ -169,6 +169,10 @@ fn share(source: &SourceFile) -> f64 {
     source.share.as_ref().map_or(1.0, |share| *share.get_ref())
 }
 
+/// How a column that nothing is known of comes to be read.
+const OWN_QUANTITY: &str = "What is not among them needs a row of its own: [[define.quantity]] with name, label, kind \
+                            (number, yes_no or category) and subsample = \"interview\"";
+
 fn mapped(
     name: &At<String>,
     column: &At<ColumnFile>,
@@ -182,7 +186,7 @@ fn mapped(
                 Some(meant) => {
                     text.problem(name.span(), format!("\"{}\" is called \"{meant}\" here", name.get_ref()))
                 }
-                None => text.unknown("quantity", name, known),
+                None => text.unknown_or_own("quantity", name, known, OWN_QUANTITY),
             }
         })?;
     let written = column.get_ref();
