@@ -162,7 +162,12 @@ fn table(study: &Path, file: &Path) -> Result<DraftSource> {
     }
     let peek = source::peek(file)?;
     let map = guess(&peek.columns);
-    let map = Map { separator: peek.separator, decimal_comma: peek.decimal_comma, ..map };
+    let map = Map {
+        separator: peek.separator,
+        decimal_comma: peek.decimal_comma,
+        windows_1252: peek.windows_1252,
+        ..map
+    };
     let stem = file.file_stem().unwrap_or_default().to_string_lossy();
     let name = stem.trim_end_matches(".csv").trim_end_matches(".tsv").to_owned();
     let file = relative(study, file)?;

@@ -172,6 +172,9 @@ fn table(text: &mut String, (name, file, is_sample): (&str, &str, bool), map: &M
     if map.decimal_comma {
         line(text, "decimal = \",\"", "what decimals follow in the table; in this file they follow a point");
     }
+    if map.windows_1252 {
+        line(text, "encoding = \"windows-1252\"", "check this: one byte a letter, no UTF-8");
+    }
     line(text, "missing = [\"NA\", \".\"]", "texts that mean missing, besides an empty cell");
     let design = [("weight", &map.weight), ("stratum", &map.stratum), ("psu", &map.psu)];
     for (key, column) in design {

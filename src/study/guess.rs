@@ -43,6 +43,8 @@ pub struct Map {
     /// What parts the columns, where a study has to say it.
     pub separator: Option<char>,
     pub decimal_comma: bool,
+    /// Whether the table's text is Windows-1252, which a study has to say.
+    pub windows_1252: bool,
     pub weight: Option<String>,
     pub stratum: Option<String>,
     pub psu: Option<String>,
@@ -154,6 +156,7 @@ pub fn guess(seen: &[Seen]) -> Map {
         id: id.map(name).unwrap_or_default(),
         separator: None,
         decimal_comma: false,
+        windows_1252: false,
         weight: WEIGHTS.iter().find_map(|weight| named(&[*weight])).map(name),
         stratum: named(&STRATA).map(name).filter(|_| psu.is_some()),
         psu,

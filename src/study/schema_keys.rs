@@ -143,6 +143,11 @@ pub(super) const SOURCE: Section = Section {
             One(Names::These(&[".", ","])),
             "Of a text file: what decimals follow; default a point",
         ),
+        key(
+            "encoding",
+            One(Names::These(&["utf-8", "windows-1252"])),
+            "Of a text file: how its letters are written; default utf-8",
+        ),
         key("missing", Texts, "Of a table: texts that mean missing in every column, besides an empty cell"),
         key(
             "allow_unmatched",

@@ -11,7 +11,7 @@ fn root() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR"))
 }
 
-fn cutspan(folder: &Path, arguments: &[&str]) -> Output {
+pub(crate) fn cutspan(folder: &Path, arguments: &[&str]) -> Output {
     Command::new(env!("CARGO_BIN_EXE_cutspan"))
         .args(arguments)
         .current_dir(folder)

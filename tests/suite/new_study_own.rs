@@ -36,6 +36,22 @@ fn a_column_of_few_texts_becomes_a_group_that_can_be_asked_for() {
 }
 
 #[test]
+fn a_table_of_an_older_program_is_read_and_its_encoding_stated() {
+    let folder = tempfile::tempdir().unwrap();
+    let western: Vec<u8> = of_regions().replace("north", "Köln").chars().map(|c| c as u8).collect();
+    assert!(String::from_utf8(western.clone()).is_err());
+    std::fs::write(folder.path().join("west.csv"), western).unwrap();
+    let run = |arguments: &[&str]| {
+        let output = crate::new_study::cutspan(folder.path(), arguments);
+        assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
+    };
+    run(&["new", "west.toml", "--table", "west.csv", "--group", "region"]);
+    let text = std::fs::read_to_string(folder.path().join("west.toml")).unwrap();
+    assert!(text.contains("encoding = \"windows-1252\"") && text.contains("# seen: Köln, south"), "{text}");
+    run(&["check", "west.toml"]);
+}
+
+#[test]
 fn the_piece_that_a_group_of_ones_own_lacks_is_named() {
     let folder = tempfile::tempdir().unwrap();
     let whole = written(folder.path(), &of_regions(), &["--group", "region"]);
