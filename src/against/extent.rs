@@ -15,12 +15,12 @@ pub struct Extent {
     /// Numbers printed then and not now, and the other way round.
     pub newly_withheld: usize,
     pub newly_printed: usize,
-    /// Estimates that rest on resampling, and the largest change of one.
+    /// Estimates that rest on resampling, and changes of them.
     pub resampled: usize,
-    resampled_by: f64,
-    /// Ends of intervals, and the largest change of one as a share of the interval's width.
+    resampled_by: Vec<f64>,
+    /// Ends of intervals, and changes of them as shares of the interval's width.
     pub ends: usize,
-    ends_by: f64,
+    ends_by: Vec<f64>,
     pub conclusions: usize,
     /// Rows with an interval that leaves out no difference now and did not then, and the other way round.
     pub newly_apart: usize,
@@ -62,7 +62,7 @@ impl Extent {
             Sort::Conclusion => self.conclusions += 1,
             Sort::End => {
                 self.ends += 1;
-                self.ends_by = self.ends_by.max(by.unwrap_or(0.0));
+                self.ends_by.extend(by);
             }
             _ if cell.in_one() => {
                 self.newly_withheld += usize::from(cell.after.is_empty());
@@ -70,7 +70,7 @@ impl Extent {
             }
             Sort::Resampled => {
                 self.resampled += 1;
-                self.resampled_by = self.resampled_by.max(by.unwrap_or(0.0));
+                self.resampled_by.extend(by);
             }
             Sort::People => self.people += 1,
             Sort::Estimate => {
@@ -92,9 +92,9 @@ impl Extent {
         self.newly_withheld += other.newly_withheld;
         self.newly_printed += other.newly_printed;
         self.resampled += other.resampled;
-        self.resampled_by = self.resampled_by.max(other.resampled_by);
+        self.resampled_by.extend(&other.resampled_by);
         self.ends += other.ends;
-        self.ends_by = self.ends_by.max(other.ends_by);
+        self.ends_by.extend(&other.ends_by);
         self.conclusions += other.conclusions;
         self.newly_apart += other.newly_apart;
         self.no_longer_apart += other.no_longer_apart;
@@ -103,54 +103,55 @@ impl Extent {
 
     /// The largest change of an estimate, whether it rests on resampling or not; `None` when none changed.
     pub(super) fn largest(&self) -> Option<f64> {
-        let resampled = (self.resampled > 0).then_some(self.resampled_by);
-        self.estimates_by.iter().copied().chain(resampled).max_by(f64::total_cmp)
-    }
-
-    /// The middle one of the changes.
-    fn median(&self) -> Option<f64> {
-        let mut sorted = self.estimates_by.clone();
-        sorted.sort_by(f64::total_cmp);
-        sorted.get(sorted.len() / 2).copied()
+        largest(&self.estimates_by).into_iter().chain(largest(&self.resampled_by)).max_by(f64::total_cmp)
     }
 
     /// How the estimates changed: among other people the largest change may be any, and half of them say more.
     fn estimates(&self) -> String {
-        let by = match (self.people > 0, self.median(), self.largest_fixed()) {
+        let by = match (self.people > 0, median(&self.estimates_by), largest(&self.estimates_by)) {
             (true, Some(median), _) => format!(", by {} % in the median", percent(median)),
             (false, _, Some(largest)) => format!(", by up to {} %", percent(largest)),
             _ => String::new(),
         };
-        match self.estimates {
-            0 => "unchanged".to_owned(),
-            count => format!("{count} changed{by}"),
-        }
+        changed(self.estimates, &by)
     }
 
-    fn largest_fixed(&self) -> Option<f64> {
-        self.estimates_by.iter().copied().max_by(f64::total_cmp)
-    }
-
-    /// A count, and how much it changed where the people are the same.
-    fn by_up_to(&self, count: usize, by: f64, of: &str) -> String {
-        match count {
-            0 => "unchanged".to_owned(),
-            _ if self.people > 0 => format!("{count} changed"),
-            _ => format!("{count} changed, by up to {} %{of}", percent(by)),
-        }
+    /// How what rests on resampling changed, where the people are the same.
+    fn by_resampling(&self, count: usize, by: &[f64], of: &str) -> String {
+        let by = match (self.people > 0, median(by), largest(by)) {
+            (false, Some(median), Some(largest)) => {
+                format!(", by {} % in the median and up to {} %{of}", percent(median), percent(largest))
+            }
+            _ => String::new(),
+        };
+        changed(count, &by)
     }
 
     /// What changed of the conclusions.
     fn concluded(&self) -> String {
-        let conclusions = match self.conclusions {
-            0 => "unchanged".to_owned(),
-            count => format!("{count} changed"),
-        };
         format!(
-            "{conclusions}; rows with an interval that newly excludes no difference: {}, that newly includes it: {}",
-            self.newly_apart, self.no_longer_apart
+            "{}; rows with an interval that newly excludes no difference: {}, that newly includes it: {}",
+            changed(self.conclusions, ""),
+            self.newly_apart,
+            self.no_longer_apart
         )
     }
+}
+
+/// So many changed, and by how much.
+fn changed(count: usize, by: &str) -> String {
+    if count == 0 { "unchanged".to_owned() } else { format!("{count} changed{by}") }
+}
+
+fn largest(changes: &[f64]) -> Option<f64> {
+    changes.iter().copied().max_by(f64::total_cmp)
+}
+
+/// The middle one of the changes.
+fn median(changes: &[f64]) -> Option<f64> {
+    let mut sorted = changes.to_vec();
+    sorted.sort_by(f64::total_cmp);
+    sorted.get(sorted.len() / 2).copied()
 }
 
 /// A share in per cent.
@@ -163,8 +164,8 @@ impl fmt::Display for Extent {
         if self.people > 0 {
             writeln!(f, "  the people differ")?;
         }
-        let resampled = self.by_up_to(self.resampled, self.resampled_by, "");
-        let ends = self.by_up_to(self.ends, self.ends_by, " of the interval's width");
+        let resampled = self.by_resampling(self.resampled, &self.resampled_by, "");
+        let ends = self.by_resampling(self.ends, &self.ends_by, " of the interval's width");
         writeln!(f, "  estimates that do not rest on resampling: {}", self.estimates())?;
         writeln!(f, "  estimates that do (corrected for optimism, spread between groups …): {resampled}")?;
         writeln!(f, "  ends of intervals: {ends}")?;
@@ -199,8 +200,8 @@ mod tests {
         let said = extent.to_string();
         for words in [
             "estimates that do not rest on resampling: unchanged\n",
-            "spread between groups …): 1 changed, by up to 2.5 %\n",
-            "ends of intervals: 1 changed, by up to 8 % of the interval's width\n",
+            "spread between groups …): 1 changed, by 2.5 % in the median and up to 2.5 %\n",
+            "ends of intervals: 1 changed, by 8 % in the median and up to 8 % of the interval's width\n",
             "conclusions: unchanged; rows with an interval that newly excludes no difference: 1, that newly includes it: 0\n",
         ] {
             assert!(said.contains(words), "{words}: {said}");

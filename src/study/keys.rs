@@ -181,7 +181,7 @@ mod tests {
     #[test]
     fn the_readers_slip_leads_and_the_others_follow_in_their_order() {
         let text = Text { name: "s.toml", text: SLIPS };
-        let said = super::super::parse(SLIPS, "s.toml", std::path::Path::new(".")).unwrap_err().to_string();
+        let said = crate::study::parse(SLIPS, "s.toml", std::path::Path::new(".")).unwrap_err().to_string();
         let lines: Vec<&str> = said.lines().collect();
         assert!(lines[0].starts_with("s.toml:2:1: unknown key `questio`, expected one of"), "{said}");
         assert_eq!(lines.len(), 10, "{said}");
