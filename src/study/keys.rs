@@ -4,7 +4,8 @@ use toml::de::{DeTable, DeValue};
 
 use super::error::Text;
 use super::schema::{self, Section};
-use super::schema_keys::{COLUMN, Kind, RULE, STUDY};
+use super::schema_keys::{Kind, RULE, STUDY};
+use super::schema_source_keys::COLUMN;
 use crate::definitions::nearest;
 
 /// How the reader begins what it says of a key.

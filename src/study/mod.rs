@@ -40,6 +40,7 @@ mod samples;
 mod schema;
 mod schema_define_keys;
 mod schema_keys;
+mod schema_source_keys;
 mod sensitivity;
 mod slip;
 mod sources;

@@ -10,9 +10,10 @@ use super::schema_define_keys::{
     DEFINE, DEFINE_EXCLUSION, DEFINE_GROUP, DEFINE_INDEX, DEFINE_OUTCOME, DEFINE_QUANTITY, UNIT, WORKED,
 };
 use super::schema_keys::{
-    AGE, ANALYSIS, CHECK, COHORT, COLUMN, CURVES, Key, Kind, MIXTURE, Names, OTHER_ROW, OUTPUT, REFERENCE,
-    RESAMPLING, ROUTE, RULE, SENSITIVITY, SENSITIVITY_EXCLUSIONS, SOURCE, STANDARDIZE, STUDY, THRESHOLD,
+    AGE, ANALYSIS, CHECK, COHORT, CURVES, Key, Kind, MIXTURE, Names, OTHER_ROW, OUTPUT, REFERENCE,
+    RESAMPLING, ROUTE, RULE, SENSITIVITY, SENSITIVITY_EXCLUSIONS, STANDARDIZE, STUDY, THRESHOLD,
 };
+use super::schema_source_keys::{COLUMN, SOURCE};
 use crate::definitions::quantity::quantities;
 use crate::definitions::{
     ColumnKind, exclusions, groups, indices, outcomes, standards, survey, waist_tables,
