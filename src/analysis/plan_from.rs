@@ -60,8 +60,7 @@ pub fn known(
         Some(classes) => within(classes),
         None => log_sd(&sample),
     };
-    let df =
-        curve.as_ref().map_or_else(|| frame.design.degrees_of_freedom(&sample, &|_| true), |curve| curve.df);
+    let df = df(frame, &sample, curve.as_ref());
     let row = &study.indices[index];
     let distribution = match log_sd {
         // Ends of an interval of few people would show single people of a source that is not public.
@@ -77,6 +76,11 @@ pub fn known(
         df: has_design.then_some(df).filter(|df| *df >= 1.0),
         has_design,
     })
+}
+
+/// Degrees of freedom of everybody, the fewer of people with and without the outcome where there is a curve.
+fn df(frame: &FrameContext, sample: &Sample, curve: Option<&roc::Curve>) -> f64 {
+    curve.map_or_else(|| frame.design.degrees_of_freedom(sample, &|_| true), |curve| curve.df)
 }
 
 /// Without strata, sampling units, replicates of its own or unequal weights, people were drawn singly.

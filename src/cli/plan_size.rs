@@ -44,8 +44,8 @@ pub(super) fn fill(assumed: &mut Assumed, (width, parted): (f64, Parted)) -> Res
     let asked = number::significant(width, DIGITS);
     let Some((with, without)) = people_for_width(assumed, (auc, parted, width))? else {
         bail!(
-            "no number of people makes the interval of the area {asked} wide: the class that is given is too small; give \
-             more of it, or --prevalence"
+            "not even ten million people make the interval of the area {asked} wide: ask for a wider one; where the class \
+             that is given is too small, give more of it, or --prevalence"
         );
     };
     (assumed.with, assumed.without) = (vec![with], vec![without]);

@@ -12,7 +12,7 @@ pub(super) fn as_utf8(bytes: Vec<u8>) -> Result<Vec<u8>, usize> {
         return Ok(bytes);
     }
     match bytes.iter().position(|byte| UNUSED.contains(byte)) {
-        Some(place) => Err(1 + bytes[..place].iter().filter(|byte| **byte == b'\n').count()),
+        Some(place) => Err(bytes[..place].split(|byte| *byte == b'\n').count()),
         None => Ok(WINDOWS_1252.decode_without_bom_handling(&bytes).0.into_owned().into_bytes()),
     }
 }

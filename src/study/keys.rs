@@ -95,7 +95,7 @@ fn walk(section: &Section, here: &Here<'_>, (at, table): (usize, &DeTable<'_>), 
     let heading = here.heading(table);
     let known = || section.keys.iter().map(|key| key.name);
     let mut meant = Vec::new();
-    for (key, value) in table.iter() {
+    for (key, value) in table {
         let name = key.get_ref().as_ref();
         if let Some(known) = section.keys.iter().find(|known| known.name == name) {
             let path = if here.path.is_empty() { name.to_owned() } else { format!("{}.{name}", here.path) };

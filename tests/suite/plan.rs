@@ -124,7 +124,7 @@ fn a_wanted_width_is_answered_by_numbers_of_people() {
     let (_, beside) = answer(&["--with", "100", "--format", "csv"]);
     assert_eq!(column(&beside, "auc", "n_with"), ["100"]);
     for (more, wanted) in [
-        (&["--with", "5"][..], "the class that is given is too small"),
+        (&["--with", "5"][..], "where the class that is given is too small"),
         (&[], "give one of --prevalence"),
         (&["--with", "50", "--without", "50"], "give one of --prevalence"),
         (&["--prevalence", "30"], "--prevalence is a share between 0 and 1"),

@@ -135,7 +135,7 @@ fn keys_of_the_reader(text: &str) -> BTreeSet<String> {
 #[test]
 fn cuts_need_labels_and_an_index_a_value_in_schema_and_checker() {
     let good = include_str!("../fixtures/study/small.toml");
-    let group = "\n[[define.group]]\nname = \"g\"\nlabel = \"g\"\ncolumn = \"age\"\nsource = \"s\"\ncuts = [50, 65]\n";
+    let group = "\n[[define.group]]\nname = \"g\"\nlabel = \"g\"\ncolumn = \"age_years\"\nsource = \"s\"\ncuts = [50, 65]\n";
     let text = format!("{good}{group}");
     assert!(judged(&text).iter().any(|line| line.ends_with("cuts needs labels")), "{:?}", judged(&text));
     let error = parse(&text, "study.toml", Path::new(".")).unwrap_err();
