@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use super::draft::{DraftSource, line, quoted};
 use crate::definitions::quantity::quantities;
-use crate::definitions::{exclusions, groups, indices, outcomes};
+use crate::definitions::{exclusions, groups, indices, is_of_the_cohort, outcomes};
 
 /// Columns that are taken for groups, at most.
 const MOST: usize = 5;
@@ -41,7 +41,8 @@ fn name(column: &str) -> Option<String> {
     let plain = |c: char| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { JOINS };
     let joined: String = column.chars().map(plain).collect();
     let name = joined.trim_matches(JOINS).to_owned();
-    let taken = quantities().iter().any(|row| row.name == name || row.columns().contains(&name))
+    let taken = is_of_the_cohort(&name)
+        || quantities().iter().any(|row| row.name == name || row.columns().contains(&name))
         || groups().iter().any(|row| row.name == name)
         || indices().iter().any(|row| row.name == name)
         || outcomes().iter().any(|row| row.name == name)
@@ -133,7 +134,7 @@ mod tests {
             own_groups(&words(columns)).into_iter().map(|group| group.name).collect()
         };
         assert_eq!(
-            names(&["Region (old)", "region_old", "cycle", "sex", "2nd", "Arm"]),
+            names(&["Region (old)", "region_old", "Source", "stratum", "cycle", "sex", "2nd", "Arm"]),
             ["region__old", "region_old", "arm"]
         );
         assert_eq!(names(&["a", "b", "c", "d", "e", "f"]).len(), MOST);
