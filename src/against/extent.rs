@@ -2,72 +2,29 @@
 
 use std::fmt;
 
+use super::sort::{Scale, Sort};
 use crate::table::number::significant;
-
-/// Columns that rest on replicates besides the ends of intervals.
-const RESAMPLED: [&str; 22] = [
-    "f",
-    "p",
-    "p_holm",
-    "z",
-    "spread",
-    "optimism",
-    "youden_corrected",
-    "youden_external",
-    "ratio_under_equality",
-    "variance_remaining",
-    "standard_error",
-    "other_standard_error",
-    "difference_standard_error",
-    "replicates",
-    "replicates_failed",
-    "replicates_asked",
-    "df",
-    "df1",
-    "df2",
-    "departure_p",
-    "width",
-    "width_error",
-];
-/// Columns that conclude something, or say why nothing is printed.
-const CONCLUDING: [&str; 10] = [
-    "conclusion",
-    "verdict",
-    "held",
-    "why_not",
-    "advice",
-    "withheld",
-    "not_distinguishable",
-    "lower_indices",
-    "share_withheld",
-    "reclassified_withheld",
-];
-/// Remarks, which conclude nothing.
-const REMARKS: [&str; 3] = ["notices", "interval", "message"];
-
-/// Whether a column concludes, explains or remarks.
-pub(super) fn concludes_or_remarks(column: &str) -> bool {
-    CONCLUDING.contains(&column) || column.ends_with("_withheld") || REMARKS.contains(&column)
-}
-
-/// Tables whose counts are those of the people studied, and the columns that hold them: elsewhere a count may move with a cutoff.
-const OF_PEOPLE: [&str; 4] = ["participant_flow", "sample", "percentiles", "auc"];
-const COUNTS: [&str; 5] = ["people", "n", "n_with", "n_without", "weighted_n"];
 
 /// What differs, by how much it matters.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Extent {
-    /// Estimates that both runs print and that are not the same.
+    /// Estimates that rest on no resampling, that both runs print and that are not the same.
     pub estimates: usize,
-    /// Estimates printed then and not now, and the other way round.
+    /// Changes of them.
+    estimates_by: Vec<f64>,
+    /// Numbers printed then and not now, and the other way round.
     pub newly_withheld: usize,
     pub newly_printed: usize,
-    /// Changes of estimates as shares of them.
-    estimates_by: Vec<f64>,
-    pub intervals: usize,
-    /// Largest change of an end of an interval as a share of it.
-    pub intervals_by: f64,
+    /// Estimates that rest on resampling, and changes of them.
+    pub resampled: usize,
+    resampled_by: Vec<f64>,
+    /// Ends of intervals, and changes of them as shares of the interval's width.
+    pub ends: usize,
+    ends_by: Vec<f64>,
     pub conclusions: usize,
+    /// Rows with an interval that leaves out no difference now and did not then, and the other way round.
+    pub newly_apart: usize,
+    pub no_longer_apart: usize,
     /// Counts of the people studied that are not the same.
     people: usize,
 }
@@ -79,87 +36,122 @@ pub(super) struct Cell<'a> {
     pub column: &'a str,
     pub before: &'a str,
     pub after: &'a str,
+    /// Against what a change is measured.
+    pub scale: Option<Scale>,
 }
 
 impl Cell<'_> {
-    /// (after − before) / before of two numbers.
+    /// (after − before) / scale of two numbers.
     pub fn relative(&self) -> Option<f64> {
         let (before, after): (f64, f64) = (self.before.parse().ok()?, self.after.parse().ok()?);
-        (before != 0.0).then(|| (after - before) / before)
+        self.scale.map(|scale| (after - before) / scale.size)
     }
 
-    /// An end of an interval, or what else rests on replicates.
-    fn is_end(&self) -> bool {
-        ["lower", "upper"].iter().any(|end| self.column.split('_').any(|part| part == *end))
-    }
-
-    fn counts_people(&self) -> bool {
-        OF_PEOPLE.contains(&self.table) && COUNTS.contains(&self.column)
+    /// Whether a number is printed in one run only.
+    fn in_one(&self) -> bool {
+        self.before.is_empty() || self.after.is_empty()
     }
 }
 
 impl Extent {
     /// Counts a cell that differs.
     pub(super) fn take(&mut self, cell: Cell<'_>) {
-        let Cell { column, before, after, .. } = cell;
         let by = cell.relative().map(f64::abs);
-        if CONCLUDING.contains(&column) || column.ends_with("_withheld") {
-            self.conclusions += 1;
-        } else if REMARKS.contains(&column) {
-            // Nothing rests on it.
-        } else if cell.is_end() {
-            self.intervals += 1;
-            self.intervals_by = self.intervals_by.max(by.unwrap_or(0.0));
-        } else if RESAMPLED.contains(&column) {
-            self.intervals += 1;
-        } else if after.is_empty() {
-            self.newly_withheld += 1;
-        } else if before.is_empty() {
-            self.newly_printed += 1;
-        } else if cell.counts_people() {
-            self.people += 1;
-        } else {
-            self.estimates += 1;
-            self.estimates_by.extend(by);
+        match Sort::of(cell.table, cell.column) {
+            Sort::Reason | Sort::Remark | Sort::Test => {}
+            Sort::Conclusion => self.conclusions += 1,
+            Sort::End => {
+                self.ends += 1;
+                self.ends_by.extend(by);
+            }
+            _ if cell.in_one() => {
+                self.newly_withheld += usize::from(cell.after.is_empty());
+                self.newly_printed += usize::from(cell.before.is_empty());
+            }
+            Sort::Resampled => {
+                self.resampled += 1;
+                self.resampled_by.extend(by);
+            }
+            Sort::People => self.people += 1,
+            Sort::Estimate => {
+                self.estimates += 1;
+                self.estimates_by.extend(by);
+            }
         }
+    }
+
+    /// Counts a row by whether its intervals came to leave out no difference, or ceased to.
+    pub(super) fn take_apart(&mut self, (newly, no_longer): (bool, bool)) {
+        self.newly_apart += usize::from(newly);
+        self.no_longer_apart += usize::from(no_longer);
     }
 
     pub(super) fn add(&mut self, other: &Self) {
         self.estimates += other.estimates;
+        self.estimates_by.extend(&other.estimates_by);
         self.newly_withheld += other.newly_withheld;
         self.newly_printed += other.newly_printed;
-        self.estimates_by.extend(&other.estimates_by);
-        self.intervals += other.intervals;
-        self.intervals_by = self.intervals_by.max(other.intervals_by);
+        self.resampled += other.resampled;
+        self.resampled_by.extend(&other.resampled_by);
+        self.ends += other.ends;
+        self.ends_by.extend(&other.ends_by);
         self.conclusions += other.conclusions;
+        self.newly_apart += other.newly_apart;
+        self.no_longer_apart += other.no_longer_apart;
         self.people += other.people;
     }
 
-    /// The largest change of an estimate as a share of it; `None` when none changed.
+    /// The largest change of an estimate, whether it rests on resampling or not; `None` when none changed.
     pub(super) fn largest(&self) -> Option<f64> {
-        self.estimates_by.iter().copied().max_by(f64::total_cmp)
-    }
-
-    /// The middle one of the changes.
-    fn median(&self) -> Option<f64> {
-        let mut sorted = self.estimates_by.clone();
-        sorted.sort_by(f64::total_cmp);
-        sorted.get(sorted.len() / 2).copied()
+        largest(&self.estimates_by).into_iter().chain(largest(&self.resampled_by)).max_by(f64::total_cmp)
     }
 
     /// How the estimates changed: among other people the largest change may be any, and half of them say more.
     fn estimates(&self) -> String {
-        let people = if self.people > 0 { "the people differ; " } else { "" };
-        let by = match (self.people > 0, self.median(), self.largest()) {
+        let by = match (self.people > 0, median(&self.estimates_by), largest(&self.estimates_by)) {
             (true, Some(median), _) => format!(", by {} % in the median", percent(median)),
             (false, _, Some(largest)) => format!(", by up to {} %", percent(largest)),
             _ => String::new(),
         };
-        match self.estimates {
-            0 => format!("{people}no estimate changed"),
-            count => format!("{people}{count} estimates changed{by}"),
-        }
+        changed(self.estimates, &by)
     }
+
+    /// How what rests on resampling changed, where the people are the same.
+    fn by_resampling(&self, count: usize, by: &[f64], of: &str) -> String {
+        let by = match (self.people > 0, median(by), largest(by)) {
+            (false, Some(median), Some(largest)) => {
+                format!(", by {} % in the median and up to {} %{of}", percent(median), percent(largest))
+            }
+            _ => String::new(),
+        };
+        changed(count, &by)
+    }
+
+    /// What changed of the conclusions.
+    fn concluded(&self) -> String {
+        format!(
+            "{}; rows with an interval that newly excludes no difference: {}, that newly includes it: {}",
+            changed(self.conclusions, ""),
+            self.newly_apart,
+            self.no_longer_apart
+        )
+    }
+}
+
+/// So many changed, and by how much.
+fn changed(count: usize, by: &str) -> String {
+    if count == 0 { "unchanged".to_owned() } else { format!("{count} changed{by}") }
+}
+
+fn largest(changes: &[f64]) -> Option<f64> {
+    changes.iter().copied().max_by(f64::total_cmp)
+}
+
+/// The middle one of the changes.
+fn median(changes: &[f64]) -> Option<f64> {
+    let mut sorted = changes.to_vec();
+    sorted.sort_by(f64::total_cmp);
+    sorted.get(sorted.len() / 2).copied()
 }
 
 /// A share in per cent.
@@ -169,23 +161,22 @@ pub(super) fn percent(share: f64) -> String {
 
 impl fmt::Display for Extent {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}", self.estimates())?;
+        if self.people > 0 {
+            writeln!(f, "  the people differ")?;
+        }
+        let resampled = self.by_resampling(self.resampled, &self.resampled_by, "");
+        let ends = self.by_resampling(self.ends, &self.ends_by, " of the interval's width");
+        writeln!(f, "  estimates that do not rest on resampling: {}", self.estimates())?;
+        writeln!(f, "  estimates that do (corrected for optimism, spread between groups …): {resampled}")?;
+        writeln!(f, "  ends of intervals: {ends}")?;
         if self.newly_withheld + self.newly_printed > 0 {
-            write!(f, "; {} newly withheld, {} newly printed", self.newly_withheld, self.newly_printed)?;
-        }
-        match (self.intervals, self.people) {
-            (0, _) => {}
-            (_, 0) => write!(
+            writeln!(
                 f,
-                "; intervals and tests did, ends of intervals by up to {} %",
-                percent(self.intervals_by)
-            )?,
-            _ => write!(f, "; intervals and tests did")?,
+                "  numbers newly withheld: {}, newly printed: {}",
+                self.newly_withheld, self.newly_printed
+            )?;
         }
-        match self.conclusions {
-            0 => write!(f, "; no conclusion changed"),
-            count => write!(f, "; {count} conclusions or reasons to withhold changed"),
-        }
+        writeln!(f, "  conclusions: {}", self.concluded())
     }
 }
 
@@ -194,35 +185,43 @@ mod tests {
     use super::*;
 
     fn cell(column: &'static str, before: &'static str, after: &'static str) -> Cell<'static> {
-        Cell { table: "percentiles", column, before, after }
+        let scale = before.parse().ok().map(|size| Scale { size, named: "" });
+        Cell { table: "percentiles", column, before, after, scale }
     }
 
     #[test]
-    fn another_seed_moves_intervals_and_nothing_else() {
+    fn another_seed_moves_what_rests_on_resampling_and_nothing_else() {
         let mut extent = Extent::default();
-        extent.take(cell("lower", "2", "1.96"));
-        extent.take(cell("ratio_upper_t", "2", "2.07"));
+        let width = Some(Scale { size: 0.5, named: " of the interval's width" });
+        extent.take(Cell { scale: width, ..cell("lower", "2", "1.96") });
         extent.take(cell("p_holm", "0.1", "0.19"));
+        extent.take(cell("youden_corrected", "0.4", "0.41"));
+        extent.take_apart((true, false));
         let said = extent.to_string();
-        assert!(said.starts_with("no estimate changed; intervals") && said.contains("up to 3.5 %"), "{said}");
-        assert!(said.ends_with("no conclusion changed"), "{said}");
+        for words in [
+            "estimates that do not rest on resampling: unchanged\n",
+            "spread between groups …): 1 changed, by 2.5 % in the median and up to 2.5 %\n",
+            "ends of intervals: 1 changed, by 8 % in the median and up to 8 % of the interval's width\n",
+            "conclusions: unchanged; rows with an interval that newly excludes no difference: 1, that newly includes it: 0\n",
+        ] {
+            assert!(said.contains(words), "{words}: {said}");
+        }
         extent.take(cell("cutoff", "2", "2.2"));
         extent.take(cell("conclusion", "one", "other"));
         let said = extent.to_string();
-        assert!(
-            said.starts_with("1 estimates changed, by up to 10 %") && said.contains("1 conclusions"),
-            "{said}"
-        );
+        assert!(said.contains("not rest on resampling: 1 changed, by up to 10 %\n"), "{said}");
+        assert!(said.contains("conclusions: 1 changed;"), "{said}");
     }
 
     #[test]
     fn what_is_newly_withheld_or_printed_is_no_change_of_an_estimate() {
         let mut extent = Extent::default();
         extent.take(cell("cutoff", "2", ""));
-        extent.take(cell("cutoff", "3", ""));
+        extent.take(cell("spread", "3", ""));
         extent.take(cell("n", "", "40"));
         let said = extent.to_string();
-        assert!(said.starts_with("no estimate changed; 2 newly withheld, 1 newly printed;"), "{said}");
+        assert!(said.contains("resampling: unchanged\n") && said.contains("…): unchanged\n"), "{said}");
+        assert!(said.contains("numbers newly withheld: 2, newly printed: 1\n"), "{said}");
     }
 
     #[test]
@@ -233,11 +232,12 @@ mod tests {
             extent.take(cell("value", "1", after));
         }
         let said = extent.to_string();
-        assert!(said.starts_with("the people differ; 3 estimates changed, by 2 % in the median;"), "{said}");
+        assert!(said.starts_with("  the people differ\n"), "{said}");
+        assert!(said.contains("resampling: 3 changed, by 2 % in the median\n"), "{said}");
         assert_eq!(extent.largest(), Some(599.0));
         let elsewhere = Cell { table: "cutoff_accuracy", ..cell("n", "90", "80") };
         let mut extent = Extent::default();
         extent.take(elsewhere);
-        assert!(extent.to_string().starts_with("1 estimates changed"), "a count beyond a cutoff");
+        assert!(extent.to_string().contains("resampling: 1 changed"), "a count beyond a cutoff");
     }
 }

@@ -4,6 +4,7 @@ mod extent;
 mod main_cutoff;
 mod record;
 mod rows;
+mod sort;
 mod tables;
 mod words;
 
@@ -20,6 +21,7 @@ use crate::table::package::sha256;
 
 pub use extent::Extent;
 pub use record::RunRecord;
+pub use sort::Scale;
 pub use tables::{Difference, TableChange};
 
 /// What came of making a run anew.

@@ -4,7 +4,7 @@ use std::collections::{HashMap, VecDeque};
 
 use csv::StringRecord;
 
-use super::extent;
+use super::sort::Sort;
 use super::tables::Grid;
 use crate::table::{Kind, schema};
 
@@ -81,7 +81,7 @@ pub(super) fn identifies(table: &str, column: &str, header: &StringRecord) -> bo
             let known = shape.and_then(|shape| shape.columns.iter().find(|known| known.name == column));
             known.is_some_and(|known| known.kind == Kind::Text)
                 && !FOUND.contains(&column)
-                && !extent::concludes_or_remarks(column)
+                && !Sort::of(table, column).is_words()
         }
     }
 }

@@ -9,6 +9,7 @@ use csv::StringRecord;
 
 use super::extent::{Cell, Extent};
 use super::rows::{Matched, matched};
+use super::sort::{Scale, newly_apart, scale};
 use super::words::row_in_words;
 
 /// A table that is not the same in both runs.
@@ -27,6 +28,13 @@ pub struct TableChange {
     pub shape: Option<String>,
 }
 
+impl TableChange {
+    fn none(name: &str) -> Self {
+        let (table, extent) = (name.to_owned(), Extent::default());
+        Self { table, cells: 0, compared: 0, extent, first: None, shape: None }
+    }
+}
+
 /// One cell that differs.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Difference {
@@ -37,8 +45,10 @@ pub struct Difference {
     pub column: String,
     pub before: String,
     pub after: String,
-    /// (after − before) / before, when both are numbers and the earlier is not 0.
+    /// (after − before) / scale, when both are numbers and there is a scale.
     pub relative: Option<f64>,
+    /// Against what the change is measured.
+    pub scale: Option<Scale>,
 }
 
 /// Compares the tables of two folders; returns how many are equal to the byte, and the others.
@@ -69,14 +79,7 @@ fn names(folder: &Path) -> Result<Vec<String>> {
 }
 
 fn change(name: &str, before: &Path, after: &Path) -> Result<Option<TableChange>> {
-    let only = |shape: &str| TableChange {
-        table: name.to_owned(),
-        cells: 0,
-        compared: 0,
-        extent: Extent::default(),
-        first: None,
-        shape: Some(shape.to_owned()),
-    };
+    let only = |shape: &str| TableChange { shape: Some(shape.to_owned()), ..TableChange::none(name) };
     if !before.is_file() {
         return Ok(Some(only("made now, missing in the earlier run")));
     }
@@ -121,45 +124,57 @@ impl Grid {
     pub(super) fn cell<'r>(&self, row: &'r StringRecord, column: &str) -> Option<&'r str> {
         row.get(self.place(column)?)
     }
+
+    /// A cell with a number.
+    fn number(&self, row: &StringRecord, column: &str) -> Option<f64> {
+        self.cell(row, column)?.parse().ok()
+    }
 }
 
 /// Compares what two grids have in common and says how their shapes differ.
 fn cells(name: &str, old: &Grid, new: &Grid) -> TableChange {
     let matched = matched(name, old, new);
     let places: Vec<Option<usize>> = old.header.iter().map(|heading| new.place(heading)).collect();
-    let (mut cells, mut compared, mut extent) = (0, 0, Extent::default());
+    let mut change = TableChange::none(name);
     let (mut first, mut first_number) = (None, None);
     for &(row, other) in &matched.pairs {
+        let (then, now) = (&old.rows[row], &new.rows[other]);
+        let number = |column: &str| old.number(then, column);
+        change.extent.take_apart(newly_apart(&number, &|column| new.number(now, column)));
         for (column, heading) in old.header.iter().enumerate() {
             let Some(place) = places[column] else { continue };
-            let (a, b) = (&old.rows[row][column], &new.rows[other][place]);
-            compared += 1;
-            if a == b {
+            let (before, after) = (&then[column], &now[place]);
+            change.compared += 1;
+            if before == after {
                 continue;
             }
-            cells += 1;
-            let cell = Cell { table: name, column: heading, before: a, after: b };
-            extent.take(cell);
-            let is_number = a.parse::<f64>().is_ok() && b.parse::<f64>().is_ok();
+            change.cells += 1;
+            let cell =
+                Cell { table: name, column: heading, before, after, scale: scale(name, heading, &number) };
+            change.extent.take(cell);
+            let is_number = before.parse::<f64>().is_ok() && after.parse::<f64>().is_ok();
             let wanted = if is_number { &mut first_number } else { &mut first };
-            wanted.get_or_insert((row, column, b.to_owned()));
+            wanted.get_or_insert((row, cell));
         }
     }
-    let first = first_number.or(first).map(|(row, column, after)| {
-        let before = old.rows[row][column].to_owned();
-        let cell = Cell { table: name, column: &old.header[column], before: &before, after: &after };
-        Difference {
-            // The header is line 1, and no cell of a table spans lines.
-            line: row + 2,
-            row: row_in_words(name, &old.header, &old.rows[row]),
-            column: old.header[column].to_owned(),
-            relative: cell.relative(),
-            before,
-            after,
-        }
-    });
-    let shape = shape(old, new, &matched).or_else(|| (cells == 0).then(|| reordered(old, new).to_owned()));
-    TableChange { table: name.to_owned(), cells, compared, extent, first, shape }
+    change.first = first_number.or(first).map(|(row, cell)| difference(name, old, row, cell));
+    change.shape =
+        shape(old, new, &matched).or_else(|| (change.cells == 0).then(|| reordered(old, new).to_owned()));
+    change
+}
+
+/// A cell that differs, with the row of the earlier run that it stands in.
+fn difference(table: &str, old: &Grid, row: usize, cell: Cell<'_>) -> Difference {
+    Difference {
+        // The header is line 1, and no cell of a table spans lines.
+        line: row + 2,
+        row: row_in_words(table, &old.header, &old.rows[row]),
+        column: cell.column.to_owned(),
+        before: cell.before.to_owned(),
+        after: cell.after.to_owned(),
+        relative: cell.relative(),
+        scale: cell.scale,
+    }
 }
 
 /// Columns and rows that one run has alone.
@@ -233,6 +248,15 @@ mod tests {
     }
 
     #[test]
+    fn ends_are_measured_by_the_width_and_crossing_no_difference_is_counted() {
+        let old = "index,difference,lower,upper\na,0.2,0,0.4\nb,0.2,0.1,0.3\n";
+        let got = compared(old, "index,difference,lower,upper\na,0.2,0.01,0.4\nb,0.2,-0.1,0.3\n");
+        let first = got.first.expect("a difference");
+        assert_eq!((first.column.as_str(), first.relative), ("lower", Some(0.01 / 0.4)));
+        assert_eq!((got.extent.newly_apart, got.extent.no_longer_apart, got.extent.ends), (1, 1, 2));
+    }
+
+    #[test]
     fn other_rows_columns_and_bytes_are_said() {
         let old = "index,value\na,1\nb,2\n";
         let shape = |new: &str| compared(old, new).shape.expect("another shape");
@@ -240,7 +264,7 @@ mod tests {
         assert_eq!(shape("index,value\nb,2\na,1\n"), "the same rows in another order");
         assert!(shape("index,values\na,1\nb,2\n").contains("only then: value; only now: values"));
         assert!(shape("index,value\r\na,1\r\nb,2\r\n").contains("other bytes"));
-        let from_nothing = Cell { table: "auc", column: "auc", before: "0", after: "1" };
-        assert_eq!(from_nothing.relative(), None);
+        let from_nothing = compared("index,value\na,0\n", "index,value\na,1\n").first.expect("a difference");
+        assert_eq!(from_nothing.relative, None);
     }
 }

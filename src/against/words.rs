@@ -63,7 +63,10 @@ impl fmt::Display for Comparison {
             writeln!(f, "all {} tables are the same, to the byte", self.same)?;
         } else {
             let all = self.same + self.changed.len();
-            writeln!(f, "{} of {all} tables differ{}", self.changed.len(), self.matters())?;
+            writeln!(f, "{} of {all} tables differ", self.changed.len())?;
+            if self.changed.iter().any(|change| change.compared > 0) {
+                write!(f, "In the rows that both runs have:\n{}", self.matters())?;
+            }
             let first = |change: &&TableChange| change.first.as_ref().is_some_and(|d| d.relative.is_some());
             if let Some(change) = self.changed.iter().find(first).or(self.changed.first()) {
                 write!(f, "{}", First(change))?;
@@ -71,6 +74,7 @@ impl fmt::Display for Comparison {
             if let Some(said) = &self.main_cutoff {
                 writeln!(f, "{said}")?;
             }
+            writeln!(f, "By table:")?;
             for change in &self.changed {
                 writeln!(f, "  {}: {}", change.table, extent(change))?;
             }
@@ -86,21 +90,11 @@ impl fmt::Display for Comparison {
 
 impl Comparison {
     /// How much it matters, in the rows that both runs have.
-    fn matters(&self) -> String {
-        if self.changed.iter().all(|change| change.compared == 0) {
-            return String::new();
-        }
-        let where_both = if self.changed.iter().any(|change| change.shape.is_some()) {
-            " in what both runs have,"
-        } else {
-            ""
-        };
+    fn matters(&self) -> Extent {
         let mut all = Extent::default();
-        self.changed
-            .iter()
-            .filter(|change| change.table != "notices")
-            .for_each(|change| all.add(&change.extent));
-        format!(":{where_both} {all}")
+        let results = self.changed.iter().filter(|change| change.table != "notices");
+        results.for_each(|change| all.add(&change.extent));
+        all
     }
 }
 
@@ -118,12 +112,13 @@ struct First<'a>(&'a TableChange);
 
 impl fmt::Display for First<'_> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let Some(Difference { line, row, column, before, after, relative }) = &self.0.first else {
+        let Some(Difference { line, row, column, before, after, relative, scale }) = &self.0.first else {
             return Ok(());
         };
         let text = |value: &str| if value.is_empty() { "(empty)".to_owned() } else { value.to_owned() };
         writeln!(f, "first: table {}, line {line} ({row})", self.0.table)?;
-        let apart = relative.map_or(String::new(), |share| format!(" ({} %)", signed(100.0 * share)));
+        let of = scale.map_or("", |scale| scale.named);
+        let apart = relative.map_or(String::new(), |share| format!(" ({} %{of})", signed(100.0 * share)));
         writeln!(f, "       {column}: {} then, {} now{apart}", text(before), text(after))
     }
 }

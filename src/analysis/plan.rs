@@ -6,6 +6,7 @@ use super::{AnalysisError, tabulate};
 use crate::stats::plan::{Planned, log_normal_ratio, percentile_ends, share_interval};
 use crate::stats::plan_area::area_interval;
 use crate::stats::plan_cutoff::{Classes, Method, simulated, spread};
+use crate::stats::plan_size::{Parted, people_for_area};
 use crate::stats::quantile::weighted_quantile;
 use crate::stats::{Interval, Sample, StatError};
 use crate::table::Table;
@@ -183,9 +184,23 @@ fn percentile(assumed: &Assumed, people: u64, p: f64) -> Result<Expected, StatEr
     })
 }
 
-fn area(assumed: &Assumed, auc: f64, (with, without): (u64, u64)) -> Result<Expected, StatError> {
+/// What the interval of an area rests on besides the people of the two classes.
+fn planned_area(assumed: &Assumed, people: u64) -> Planned {
     let inflation = assumed.design_effect_auc * assumed.area_shape;
-    let planned = Planned { design_effect: inflation, ..planned(assumed, with + without) };
+    Planned { design_effect: inflation, ..planned(assumed, people) }
+}
+
+/// The fewest people, with and without the outcome, whose area has an interval no wider than `width`.
+pub fn people_for_width(
+    assumed: &Assumed,
+    (auc, parted, width): (f64, Parted, f64),
+) -> Result<Option<(u64, u64)>, AnalysisError> {
+    // The people are sought: two of each class stand in.
+    people_for_area(auc, parted, width, &planned_area(assumed, 4)).map_err(AnalysisError::Plan)
+}
+
+fn area(assumed: &Assumed, auc: f64, (with, without): (u64, u64)) -> Result<Expected, StatError> {
+    let planned = planned_area(assumed, with + without);
     let fewest = with.min(without);
     let notice = if fewest < 10 { "under 10 with or without the outcome: a run withholds this" } else { "" };
     Ok(Expected {

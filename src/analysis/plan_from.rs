@@ -29,6 +29,8 @@ pub struct Known {
     pub design_effect_auc: Option<f64>,
     /// Variance of the area of people drawn singly over that of two normal classes of equal spread.
     pub area_shape: Option<f64>,
+    /// Degrees of freedom of its design, the fewer of people with and without the outcome where one is named; none without a design.
+    pub df: Option<f64>,
     /// Whether the run has strata, sampling units or unequal weights.
     pub has_design: bool,
 }
@@ -58,6 +60,7 @@ pub fn known(
         Some(classes) => within(classes),
         None => log_sd(&sample),
     };
+    let df = df(frame, &sample, curve.as_ref());
     let row = &study.indices[index];
     let distribution = match log_sd {
         // Ends of an interval of few people would show single people of a source that is not public.
@@ -70,8 +73,14 @@ pub fn known(
         design_effect,
         design_effect_auc: area.zip(singly).map(|((_, se, _), singly)| effect(se * se, singly)),
         area_shape: area.zip(singly).map(|((_, _, normal), singly)| singly / normal),
+        df: has_design.then_some(df).filter(|df| *df >= 1.0),
         has_design,
     })
+}
+
+/// Degrees of freedom of everybody, the fewer of people with and without the outcome where there is a curve.
+fn df(frame: &FrameContext, sample: &Sample, curve: Option<&roc::Curve>) -> f64 {
+    curve.map_or_else(|| frame.design.degrees_of_freedom(sample, &|_| true), |curve| curve.df)
 }
 
 /// Without strata, sampling units, replicates of its own or unequal weights, people were drawn singly.

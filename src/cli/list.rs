@@ -112,10 +112,24 @@ fn contents() -> Listing {
 
 /// A table of the main columns where it fits the terminal, else one row below the other.
 fn text(listing: &Listing) -> String {
+    let listing = &told(listing);
     let terminal = terminal_size::terminal_size().map_or(USUAL_WIDTH, |(width, _)| width.0);
     let fits = width(listing) <= usize::from(terminal);
     let rows = if fits { table(listing) } else { records(listing) };
     if listing.note.is_empty() { rows } else { format!("{rows}\n{}\n", listing.note) }
+}
+
+/// The rows with the form of a number beside it: who reads the first line only must not take it for another.
+fn told(listing: &Listing) -> Listing {
+    let form = listing.columns.iter().position(|column| *column == "form");
+    let rows = listing.rows.iter().map(|row| {
+        let mut cells = row.clone();
+        if let Some(form) = form.map(|form| &row[form]).filter(|form| !form.is_empty()) {
+            cells[0] = format!("{} ({form})", row[0]);
+        }
+        cells
+    });
+    Listing { rows: rows.collect(), ..*listing }
 }
 
 /// Width of the table with every cell on one line.

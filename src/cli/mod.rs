@@ -30,6 +30,8 @@ mod place_label;
 mod place_number;
 mod place_urgent;
 mod plan;
+mod plan_print;
+mod plan_size;
 mod questions;
 mod run;
 mod say;

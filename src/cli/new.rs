@@ -44,7 +44,7 @@ pub struct NewArgs {
     /// Outcomes, with commas (cutspan list outcomes); the word none for none
     #[arg(long, value_name = "NAMES", value_delimiter = ',')]
     outcome: Vec<String>,
-    /// Groups, with commas (cutspan list groups); the word none for none. Two are crossed with ×, * or x: "sex x obesity"
+    /// Groups, with commas (cutspan list groups, or a column of the table with 2 to 8 texts); the word none for none. Two are crossed with ×, * or x: "sex x obesity"
     #[arg(long, value_name = "NAMES", value_delimiter = ',')]
     group: Vec<String>,
     /// A threshold to judge in every group, such as `homa_ir=2`
@@ -82,11 +82,6 @@ fn free(study: &Path) -> Result<()> {
 }
 
 fn from_options(args: &NewArgs) -> Result<Draft> {
-    let given = |written: &[String], what| match written {
-        [] => Ok(None),
-        [none] if none == "none" => Ok(Some(Vec::new())),
-        some => names(&some.join(","), what).map(Some),
-    };
     let (survey, cycles) = (args.survey.clone(), args.cycle.clone());
     let source = match args.table.as_deref().map(|file| table(&args.study, file)).transpose()? {
         Some(DraftSource::Table { name, file, map }) if !cycles.is_empty() => {
@@ -94,6 +89,12 @@ fn from_options(args: &NewArgs) -> Result<Draft> {
         }
         Some(table) => table,
         None => DraftSource::Survey { survey, cycles },
+    };
+    let own = source.own_groups();
+    let given = |written: &[String], what| match written {
+        [] => Ok(None),
+        [none] if none == "none" => Ok(Some(Vec::new())),
+        some => names(&some.join(","), what, &own).map(Some),
     };
     let draft = Draft {
         title: args.title.clone().unwrap_or_else(|| title(&source)),
@@ -119,11 +120,12 @@ fn asked<I: io::BufRead, O: Write>(study: &Path, questions: &mut Questions<I, O>
             table(study, Path::new(answer))
         })?;
     let usual = "those that the data can give";
+    let own = source.own_groups();
     let mut choose = |question: &str, what| {
         questions.ask(question, usual, |answer| match answer {
             _ if answer == usual => Ok(None),
             "none" => Ok(Some(Vec::new())),
-            some => names(some, what).map(Some),
+            some => names(some, what, &own).map(Some),
         })
     };
     let indices = choose("Indices, with commas (cutspan list indices)", "index")?;
@@ -160,7 +162,12 @@ fn table(study: &Path, file: &Path) -> Result<DraftSource> {
     }
     let peek = source::peek(file)?;
     let map = guess(&peek.columns);
-    let map = Map { separator: peek.separator, decimal_comma: peek.decimal_comma, ..map };
+    let map = Map {
+        separator: peek.separator,
+        decimal_comma: peek.decimal_comma,
+        windows_1252: peek.windows_1252,
+        ..map
+    };
     let stem = file.file_stem().unwrap_or_default().to_string_lossy();
     let name = stem.trim_end_matches(".csv").trim_end_matches(".tsv").to_owned();
     let file = relative(study, file)?;

@@ -7,13 +7,14 @@ use crate::definitions::answer::Answer;
 use crate::definitions::nearest::hint;
 use crate::finished::Opened;
 use crate::source;
+use crate::study::crossed;
 
 /// A grouping by its name, its variables in whatever order, or by the name of one of its groups, which must be the
 /// person's.
 pub(super) fn grouping(written: &str, opened: &Opened, answers: &[Answer]) -> Result<usize> {
     let study = &opened.study;
     let names = |of: &Vec<usize>| of.iter().map(|&v| study.variables[v].name.as_str()).collect::<Vec<_>>();
-    let mut wanted: Vec<&str> = written.split(['×', '*']).map(str::trim).collect();
+    let mut wanted = crossed(written);
     wanted.sort_unstable();
     let same = |of: &Vec<usize>| {
         let mut own = names(of);

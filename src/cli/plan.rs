@@ -4,16 +4,16 @@ use std::path::{Path, PathBuf};
 
 use anyhow::{Result, bail, ensure};
 use clap::{Args, ValueEnum};
-use comfy_table::{CellAlignment, TableComponent, presets};
-use serde_json::{Map, Value, json};
 
 use super::claim_names::{index, outcome};
+use super::plan_print::{json, text};
+use super::plan_size::{fill, wanted};
 use super::say::say;
 use crate::analysis::plan::{Assumed, Distribution, Known, known, table};
 use crate::finished;
 use crate::stats::plan::log_sd;
 use crate::study::written_as_shares;
-use crate::table::{Cell, Row, Table, csv, number};
+use crate::table::{csv, number};
 
 /// Digits of a number in the text.
 const DIGITS: usize = 3;
@@ -30,17 +30,24 @@ const EQUAL: f64 = 0.005;
 Examples:
   cutspan plan --with 100 --without 300 --auc 0.8
   cutspan plan --with 50,100,200 --without 400 --auc 0.75 --cv 0.6 --design-effect 1.5
+  cutspan plan --width 0.1 --prevalence 0.3 --auc 0.8        how many people for an interval so wide?
   cutspan plan --with 80 --without 240 --from out --index homa_ir --outcome metabolic_syndrome_harmonized_2009
   cutspan plan --with 100 --without 300 --sensitivity 0.7,0.8,0.9 --format csv > plan.csv
 
 Output: one row for each number of people and each estimate, with the interval to expect and its width.")]
 pub struct PlanArgs {
     /// Numbers of people with the outcome, with commas
-    #[arg(long, value_name = "N", value_delimiter = ',', required = true)]
-    with: Vec<u64>,
+    #[arg(long, value_name = "N", value_delimiter = ',')]
+    pub(super) with: Vec<u64>,
     /// Numbers of people without it, with commas; each is combined with each
-    #[arg(long, value_name = "N", value_delimiter = ',', required = true)]
-    without: Vec<u64>,
+    #[arg(long, value_name = "N", value_delimiter = ',')]
+    pub(super) without: Vec<u64>,
+    /// Ask how many people make the interval of the area no wider than this, upper less lower end
+    #[arg(long, value_name = "WIDTH")]
+    pub(super) width: Option<f64>,
+    /// With --width: expected share of people with the outcome; in its place one of --with and --without
+    #[arg(long, value_name = "SHARE", requires = "width")]
+    pub(super) prevalence: Option<f64>,
     /// Expected area under the ROC curve, between 0.5 and 1
     #[arg(long, value_name = "AREA")]
     auc: Option<f64>,
@@ -59,7 +66,7 @@ pub struct PlanArgs {
     /// Variance under the design over that of as many people drawn singly [default: 1, or that of the run]
     #[arg(long, value_name = "NUMBER")]
     design_effect: Option<f64>,
-    /// Degrees of freedom: sampling units less strata [default: people less one]
+    /// Degrees of freedom: sampling units less strata [default: people less one, or those of the run]
     #[arg(long, value_name = "NUMBER")]
     df: Option<f64>,
     /// Take area, distribution and design effect from this finished run (or study file)
@@ -96,10 +103,13 @@ enum Format {
 
 pub fn run(args: &PlanArgs) -> Result<()> {
     check(args)?;
+    let wanted = wanted(args)?;
     let run = args.from.as_deref().map(|place| lent(args, place)).transpose()?;
-    let assumed = assumed(args, run.as_ref().map(|(_, known)| known));
+    let mut assumed = assumed(args, run.as_ref().map(|(_, known)| known));
+    let answer = wanted.map(|wanted| fill(&mut assumed, wanted)).transpose()?;
     let table = table(&assumed)?;
     let remarks = remarks(args, &assumed, run.as_ref().map(|(run, known)| (run.as_str(), known)));
+    let remarks: Vec<String> = answer.into_iter().chain(remarks).collect();
     let text = match args.format {
         Format::Text => text(&table, &remarks),
         Format::Csv => csv::to_text(&table),
@@ -162,7 +172,7 @@ fn assumed(args: &PlanArgs, known: Option<&Known>) -> Assumed {
         design_effect,
         design_effect_auc: effect_auc.unwrap_or(design_effect),
         area_shape: known.and_then(|k| k.area_shape).unwrap_or(1.0),
-        df: args.df,
+        df: args.df.or(known.and_then(|k| k.df)),
         confidence: args.confidence,
         simulations: args.simulations,
         seed: args.seed,
@@ -181,7 +191,8 @@ fn remarks(args: &PlanArgs, assumed: &Assumed, run: Option<(&str, &Known)>) -> V
             assumed.simulations, assumed.seed
         ));
     } else {
-        said.push("No --auc (or --from with --outcome): no area and no cutoffs.".to_owned());
+        let lacks = if run.is_some() { "--outcome (or --auc)" } else { "--auc (or --from with --outcome)" };
+        said.push(format!("No {lacks}: no area and no cutoffs."));
     }
     if assumed.distribution.is_none() {
         said.push("How the index is spread is not known. A percentile is therefore given by the share of people below it.".to_owned());
@@ -194,7 +205,7 @@ fn remarks(args: &PlanArgs, assumed: &Assumed, run: Option<(&str, &Known)>) -> V
             );
         }
     }
-    if args.df.is_none() && assumed.design_effect > 1.0 {
+    if assumed.df.is_none() && assumed.design_effect > 1.0 {
         said.push("No --df: with few sampling units intervals will be wider than these.".to_owned());
     }
     said.push(
@@ -219,14 +230,19 @@ fn area(assumed: &Assumed) -> String {
     )
 }
 
-/// The design effects, and where they come from.
+/// The design effects of what is planned and the degrees of freedom, and where they come from.
 fn design(args: &PlanArgs, assumed: &Assumed, run: Option<(&str, &Known)>) -> String {
     let of = |effect: f64| number::significant(effect, DIGITS);
-    let effects = format!(
-        "design effect {} for shares and percentiles, {} for the area and cutoffs",
-        of(assumed.design_effect),
-        of(assumed.design_effect_auc)
-    );
+    let lacks_outcome = run.is_some() && args.outcome.is_none() && args.design_effect.is_none();
+    let area = match assumed.auc {
+        None => String::new(),
+        Some(_) if lacks_outcome => {
+            ", and for want of --outcome the same for the area and cutoffs".to_owned()
+        }
+        Some(_) => format!(", {} for the area and cutoffs", of(assumed.design_effect_auc)),
+    };
+    let df = assumed.df.map_or(String::new(), |df| format!("; {} degrees of freedom", of(df)));
+    let effects = format!("design effect {} for shares and percentiles{area}{df}", of(assumed.design_effect));
     match run {
         Some((run, known)) if !known.has_design && args.design_effect.is_none() => {
             format!(
@@ -237,67 +253,4 @@ fn design(args: &PlanArgs, assumed: &Assumed, run: Option<(&str, &Known)>) -> St
         None if args.design_effect.is_none() => "people drawn singly (design effect 1)".to_owned(),
         None => effects,
     }
-}
-
-fn text(table: &Table, remarks: &[String]) -> String {
-    let mut shown = comfy_table::Table::new();
-    shown.load_preset(presets::NOTHING);
-    for line in [TableComponent::HeaderLines, TableComponent::MiddleHeaderIntersections] {
-        shown.set_style(line, '─');
-    }
-    shown.set_header(["with", "without", "measure", "expected", "lower", "upper", "width", "unit", ""]);
-    for row in table.iter() {
-        shown.add_row(cells(&row));
-    }
-    for column in [0, 1, 3, 4, 5, 6] {
-        if let Some(column) = shown.column_mut(column) {
-            column.set_cell_alignment(CellAlignment::Right);
-        }
-    }
-    let lines = shown.lines().map(|line| line.trim_end().to_owned() + "\n").collect::<String>();
-    format!("{lines}\n{}\n", remarks.join("\n"))
-}
-
-fn cells(row: &Row<'_>) -> Vec<String> {
-    let real = |name: &str| row.real(name).map_or(String::new(), |value| number::reading(value, DIGITS));
-    let whole = |name: &str| row.whole(name).map_or(String::new(), number::whole);
-    let measure = match (row.real("percentile"), row.text("measure")) {
-        (Some(percent), _) => format!("percentile {}", number::significant(percent, 4)),
-        (None, "share") => "share with the outcome".to_owned(),
-        (None, "auc") => "area under the ROC curve".to_owned(),
-        (None, "cutoff_smoothed") => "best cutoff, smoothed".to_owned(),
-        (None, "cutoff_empirical") => "best cutoff, empirical".to_owned(),
-        (None, other) => other.to_owned(),
-    };
-    let width = match row.real("width_error") {
-        Some(error) => format!("{} ± {}", real("width"), number::reading(error, 1)),
-        None => real("width"),
-    };
-    vec![
-        whole("n_with"),
-        whole("n_without"),
-        measure,
-        real("expected"),
-        real("lower"),
-        real("upper"),
-        width,
-        row.text("unit").to_owned(),
-        row.text("notices").to_owned(),
-    ]
-}
-
-fn json(table: &Table, remarks: &[String]) -> Result<String> {
-    let value = |cell: &Cell| match cell {
-        Cell::Missing => Value::Null,
-        Cell::Text(text) => json!(text),
-        Cell::Integer(whole) => json!(whole),
-        Cell::Real(real) => json!(number::full(*real).parse::<f64>().unwrap_or(*real)),
-    };
-    let object = |cells: &Vec<Cell>| {
-        let pairs =
-            table.columns.iter().zip(cells).map(|(column, cell)| (column.name.to_owned(), value(cell)));
-        Value::Object(pairs.collect::<Map<_, _>>())
-    };
-    let rows: Vec<Value> = table.rows.iter().map(object).collect();
-    Ok(serde_json::to_string_pretty(&json!({ "remarks": remarks, "rows": rows }))? + "\n")
 }

@@ -38,12 +38,12 @@ impl<I: BufRead, O: Write> Questions<I, O> {
     }
 }
 
-/// Names of built-in rows, with commas.
-pub(super) fn names(written: &str, what: &str) -> Result<Vec<String>> {
+/// Names of built-in rows and of the table's `own` groups, with commas.
+pub(super) fn names(written: &str, what: &str, own: &[String]) -> Result<Vec<String>> {
     let known: Vec<&str> = match what {
         "index" => indices().iter().map(|row| row.name.as_str()).collect(),
         "outcome" => outcomes().iter().map(|row| row.name.as_str()).collect(),
-        _ => groups().iter().map(|row| row.name.as_str()).collect(),
+        _ => groups().iter().map(|row| &row.name).chain(own).map(String::as_str).collect(),
     };
     let mut all: Vec<String> = Vec::new();
     for name in written.split(',').map(str::trim).filter(|name| !name.is_empty()) {
@@ -69,6 +69,6 @@ pub(super) fn threshold(written: &str) -> Result<(String, f64)> {
     let (index, value) = written
         .split_once('=')
         .ok_or_else(|| anyhow!("found \"{written}\", expected INDEX=VALUE, such as homa_ir=2.5"))?;
-    let index = names(index, "index")?.swap_remove(0);
+    let index = names(index, "index", &[])?.swap_remove(0);
     Ok((index, super::number(value.trim()).map_err(|problem| anyhow!(problem))?))
 }

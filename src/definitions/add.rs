@@ -5,12 +5,23 @@ use super::{ColumnKind, DefinitionError, Definitions, Exclusion, GroupVariable, 
 
 /// Answers to items are kept in one whole number of 63 bits, two bits each.
 const MOST_ITEMS: usize = 31;
+/// Columns of the cohort that hold no quantity.
+const OF_THE_COHORT: [&str; 4] = ["person", "psu", "source", "stratum"];
+/// How the columns of its weights begin.
+const WEIGHT: &str = "weight_";
+
+/// Whether a column of the cohort has this name already, so that no quantity can.
+#[must_use]
+pub fn is_of_the_cohort(name: &str) -> bool {
+    OF_THE_COHORT.contains(&name) || name.starts_with(WEIGHT)
+}
 
 impl Definitions {
     /// Adds a quantity, if it is complete and its name and columns are new.
     pub fn add_quantity(&mut self, row: Quantity) -> Result<(), DefinitionError> {
         new_name(&row.name, self.quantities.iter().map(|known| known.name.as_str()))?;
         let problem = match row.kind {
+            _ if is_of_the_cohort(&row.name) => Some("this name is taken; choose another"),
             ColumnKind::Number if row.units.is_empty() => Some("a number needs a unit"),
             ColumnKind::YesNo | ColumnKind::Category if !row.units.is_empty() => {
                 Some("only a number has units")
@@ -108,11 +119,22 @@ fn bands(row: &GroupVariable) -> Result<(), DefinitionError> {
     }
     let bands = row.cuts.len() + 1;
     if !row.cuts.is_empty() && row.labels.len() != bands {
-        let problem =
-            format!("{} cuts make {bands} bands, found {} labels", row.cuts.len(), row.labels.len());
+        let problem = format!(
+            "its cuts part people into {bands} groups, and each needs a name, the lowest first: labels = [{}]; labels holds {}",
+            names_of_bands(&row.cuts),
+            row.labels.len()
+        );
         return Err(bad(&row.name, &problem));
     }
     Ok(())
+}
+
+/// Names that would do for the bands between cuts.
+fn names_of_bands(cuts: &[f64]) -> String {
+    let first = cuts.iter().take(1).map(|cut| format!("\"under {cut}\""));
+    let between = cuts.windows(2).map(|pair| format!("\"{} to under {}\"", pair[0], pair[1]));
+    let last = cuts.last().map(|cut| format!("\"{cut} and over\""));
+    first.chain(between).chain(last).collect::<Vec<_>>().join(", ")
 }
 
 fn bad(row: &str, problem: &str) -> DefinitionError {
@@ -140,5 +162,31 @@ fn stated(row: &str, parts: &[(&str, &str)]) -> Result<(), DefinitionError> {
     match parts.iter().find(|(_, text)| text.trim().is_empty()) {
         Some((part, _)) => Err(bad(row, &format!("the {part} is empty"))),
         None => Ok(()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::definitions::{Subsample, waist_tables};
+
+    #[test]
+    fn a_quantity_cannot_take_a_column_of_the_cohort() {
+        let named = |name: &str| Quantity {
+            name: name.to_owned(),
+            label: name.to_owned(),
+            kind: ColumnKind::Category,
+            subsample: Subsample::Interview,
+            units: Vec::new(),
+            levels: Vec::new(),
+            plausible: None,
+            note: String::new(),
+        };
+        let mut all = Definitions::built_in(&waist_tables()[0]);
+        assert!(all.add_quantity(named("region")).is_ok());
+        for taken in ["region", "stratum", "source", "weight_fasting", "sex"] {
+            let said = all.add_quantity(named(taken)).expect_err("taken").to_string();
+            assert!(said.contains("this name is taken"), "{taken}: {said}");
+        }
     }
 }

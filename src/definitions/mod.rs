@@ -30,6 +30,7 @@ pub mod variation;
 mod written;
 mod yes_no;
 
+pub use add::is_of_the_cohort;
 pub use built_in::{Definitions, exclusions, groups, indices, outcomes, waist_tables};
 pub use error::DefinitionError;
 pub use formula::{ORIGIN_COLUMNS, columns_read, sql_number};

@@ -1,5 +1,8 @@
 //! Help for a misspelt name.
 
+/// How a hint begins that knows which name is meant.
+pub const MEANT: &str = "Did you mean";
+
 /// Names further apart than this many edits (or a third of the name) are not worth suggesting.
 const MOST_EDITS: usize = 4;
 
@@ -65,7 +68,7 @@ fn suggested(meant: Option<&str>, found: &str, known: &[&str]) -> String {
         format!("Of {} known, the nearest: {}", known.len(), listed.join(", "))
     };
     match meant {
-        Some(name) => format!("Did you mean \"{name}\"? {list}"),
+        Some(name) => format!("{MEANT} \"{name}\"? {list}"),
         None => list,
     }
 }

@@ -1,7 +1,7 @@
 //! Text files with a header line and comma- or tab-separated cells, plain or compressed with gzip.
 
 use std::fs::File;
-use std::io::{BufRead, BufReader, Read};
+use std::io::{BufRead, BufReader, Cursor, Read};
 use std::path::Path;
 
 use flate2::read::MultiGzDecoder;
@@ -10,6 +10,7 @@ use polars::prelude::{ChunkedArray, NewChunkedArray};
 use super::SourceError;
 use super::newlines::Newlines;
 use super::raw::{Cells, Places, RawTable, is_wanted};
+use super::western::{as_utf8, is_western};
 
 const GZIP_MAGIC: [u8; 2] = [0x1f, 0x8b];
 
@@ -19,6 +20,8 @@ pub(super) struct Form {
     /// Without one, a tab when the header line has tabs and no commas, else a comma.
     pub separator: Option<u8>,
     pub decimal_comma: bool,
+    /// One byte a letter, as older programs write; else UTF-8.
+    pub windows_1252: bool,
 }
 
 /// Which rows and columns of a file are read.
@@ -32,7 +35,7 @@ pub(super) struct Part<'a> {
 
 /// Reads cells as text; what is a number is decided where it is used. A byte order mark is skipped by the CSV reader.
 pub(super) fn read(path: &Path, part: Part<'_>, form: Form) -> Result<RawTable, SourceError> {
-    let mut input = open(path)?;
+    let mut input = open(path, form)?;
     let stated = take_separator_line(path, &mut input)?;
     let header = input.fill_buf().map_err(|e| unreadable(path, &e))?;
     let separator = form.separator.or(stated).unwrap_or_else(|| separator(header));
@@ -83,13 +86,15 @@ fn separator(start: &[u8]) -> u8 {
 
 /// The form that the first line and the cells of a file speak for: columns parted by semicolons, decimals after a comma.
 pub(super) fn recognise(path: &Path, rows: usize) -> Result<Form, SourceError> {
-    let mut input = open(path)?;
+    let plain = Form::default();
+    let windows_1252 = is_western(&whole(path, &mut open(path, plain)?)?);
+    let mut input = open(path, Form { windows_1252, ..plain })?;
     let stated = take_separator_line(path, &mut input)?;
     let start = input.fill_buf().map_err(|e| unreadable(path, &e))?;
     let header = start.split(|b| matches!(b, b'\n' | b'\r')).next().unwrap_or_default();
     let header = String::from_utf8_lossy(header);
     let semicolons = header.matches(';').count() > header.matches(',').count() && !header.contains('\t');
-    let form = Form { separator: stated.or(semicolons.then_some(b';')), decimal_comma: false };
+    let form = Form { separator: stated.or(semicolons.then_some(b';')), ..Form { windows_1252, ..plain } };
     let table = read(path, Part { wanted: None, rows }, form)?;
     let (commas, points) = table.decimals();
     Ok(Form { decimal_comma: commas > points, ..form })
@@ -148,7 +153,26 @@ fn unequal(ragged: &[(u32, usize)], expected: usize) -> String {
     format!("{each}{more}, {expected} expected as in the header line{advice}")
 }
 
-fn open(path: &Path) -> Result<Box<dyn BufRead>, SourceError> {
+/// All that is left of a file.
+fn whole(path: &Path, input: &mut Box<dyn BufRead>) -> Result<Vec<u8>, SourceError> {
+    let mut bytes = Vec::new();
+    input.read_to_end(&mut bytes).map_err(|e| not_to_its_end(path, &e))?;
+    Ok(bytes)
+}
+
+/// The text of a file as UTF-8.
+fn open(path: &Path, form: Form) -> Result<Box<dyn BufRead>, SourceError> {
+    let mut plain = unzipped(path)?;
+    if !form.windows_1252 {
+        return Ok(plain);
+    }
+    let bytes = as_utf8(whole(path, &mut plain)?).map_err(|line| {
+        SourceError::file(path, format!("line {line}: not Windows-1252 text; save the file as UTF-8"))
+    })?;
+    Ok(Box::new(Cursor::new(bytes)))
+}
+
+fn unzipped(path: &Path) -> Result<Box<dyn BufRead>, SourceError> {
     let file = File::open(path).map_err(|e| unreadable(path, &e))?;
     let mut plain = BufReader::new(file);
     let zipped = plain.fill_buf().map_err(|e| unreadable(path, &e))?.starts_with(&GZIP_MAGIC);
@@ -185,12 +209,20 @@ fn unreadable(path: &Path, error: &std::io::Error) -> SourceError {
     SourceError::file(path, format!("cannot be read: {error}"))
 }
 
+fn not_to_its_end(path: &Path, error: &std::io::Error) -> SourceError {
+    SourceError::file(path, format!("cannot be read to its end: {error}; get the file again"))
+}
+
 /// Words for the errors of the CSV reader, with the line on which they happened.
 fn broken(path: &Path, error: &csv::Error, before: u32) -> SourceError {
     let line = error.position().map_or(String::new(), |p| format!("line {}: ", p.line() + u64::from(before)));
     let what = match error.kind() {
-        csv::ErrorKind::Utf8 { .. } => "not UTF-8 text; save the file as UTF-8".to_owned(),
-        csv::ErrorKind::Io(e) => format!("cannot be read to its end: {e}; get the file again"),
+        csv::ErrorKind::Utf8 { .. } => {
+            "not UTF-8 text; save the file as UTF-8, or add encoding = \"windows-1252\" to its \
+                                        [[source]] where an older program wrote it"
+                .to_owned()
+        }
+        csv::ErrorKind::Io(e) => return not_to_its_end(path, e),
         _ => error.to_string(),
     };
     SourceError::file(path, format!("{line}{what}"))
@@ -226,7 +258,7 @@ mod tests {
             assert_eq!(recognise(&path, 10).expect("a form").separator, Some(b';'), "{text:?}");
         }
         let (_folder, path) = file("sep=;\na|b\n1|2\n");
-        let own = Form { separator: Some(b'|'), decimal_comma: false };
+        let own = Form { separator: Some(b'|'), ..Form::default() };
         assert_eq!(read(&path, all, own).expect("the study's own separator").names, ["a", "b"]);
         let (_folder, path) = file("sep,b\n1,2\n");
         assert_eq!(read(&path, all, Form::default()).expect("a column called sep").names, ["sep", "b"]);

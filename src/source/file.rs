@@ -61,7 +61,7 @@ pub(super) fn first(path: &Path, rows: usize) -> Result<(RawTable, Form), Source
         Format::Statistical => super::statistical::read(path, &extension(path), None)?,
     };
     let (commas, points) = table.decimals();
-    let form = Form { separator: None, decimal_comma: commas > points };
+    let form = Form { decimal_comma: commas > points, ..Form::default() };
     Ok((RawTable { decimal_comma: form.decimal_comma, ..table }, form))
 }
 

@@ -25,6 +25,7 @@ mod survey;
 mod table;
 mod units;
 mod unlikely;
+mod western;
 mod xport;
 
 use std::collections::BTreeMap;

@@ -21,6 +21,8 @@ pub struct Peek {
     /// What parts the columns, where a study has to say it.
     pub separator: Option<char>,
     pub decimal_comma: bool,
+    /// Whether its text is Windows-1252 and no UTF-8.
+    pub windows_1252: bool,
 }
 
 /// A look at the first rows of a file.
@@ -31,7 +33,7 @@ pub fn peek(path: &Path) -> Result<Peek, SourceError> {
     }
     let columns = table.columns.iter().map(|(name, _)| seen(&table, name)).collect::<Result<_, _>>()?;
     let separator = form.separator.map(char::from);
-    Ok(Peek { columns, separator, decimal_comma: form.decimal_comma })
+    Ok(Peek { columns, separator, decimal_comma: form.decimal_comma, windows_1252: form.windows_1252 })
 }
 
 fn seen(table: &RawTable, name: &str) -> Result<Seen, SourceError> {

@@ -86,6 +86,7 @@ fn read_files(
     let form = Form {
         separator: source.separator.and_then(|c| u8::try_from(c).ok()),
         decimal_comma: source.decimal_comma,
+        windows_1252: source.windows_1252,
     };
     let (mut tables, mut files) = (Vec::new(), Vec::new());
     for path in &source.files {

@@ -22,10 +22,11 @@ pub(super) fn unlikely_values(
     let Values::Number { values, unit, chosen, below } = values else { return Ok(None) };
     let Some(bounds) = plausible(&quantity.name) else { return Ok(None) };
     let row = &quantity.units[*unit];
+    let written = |value: f64| as_written(value.to_string(), source);
     let (mut impossible, mut unusual) = (Vec::new(), Vec::new());
     for (person, value) in values.iter().enumerate().filter_map(|(person, value)| Some((person, value?))) {
         match bounds.judge(row.to_first(value, *chosen)) {
-            Likelihood::Impossible => impossible.push((person, value.to_string())),
+            Likelihood::Impossible => impossible.push((person, written(value))),
             // The value of a person below a limit of detection is not a measured one.
             Likelihood::Unusual if below.iter().all(|(other, _)| *other != person) => {
                 unusual.push((person, value));
@@ -43,9 +44,13 @@ pub(super) fn unlikely_values(
     if unusual.is_empty() {
         return Ok(None);
     }
-    let other = |value: f64| other_unit(value, bounds, quantity, (*unit, *chosen));
-    let which =
-        if shown { named(joined, mapped, &unusual, &other) } else { "; cutspan check names them".to_owned() };
+    let one = |person: usize, value: f64| {
+        let place = joined.place(person, &mapped.column);
+        let other = other_unit(value, bounds, quantity, (*unit, *chosen));
+        let other = other.map_or_else(String::new, |words| format!(", {}", as_written(words, source)));
+        format!("{}, {place}{other}", written(value))
+    };
+    let which = if shown { named(&unusual, &one) } else { "; cutspan check names them".to_owned() };
     let (low, high) = ends(bounds.usual, quantity, *unit, *chosen);
     let message = format!(
         "{} in {} from column `{}`: {} outside the usual {low} to {high}{which}; another unit, or a slip?",
@@ -66,17 +71,14 @@ fn count(found: usize, shown: bool) -> String {
     }
 }
 
-fn named(
-    joined: &Joined,
-    mapped: &MappedColumn,
-    unusual: &[(usize, f64)],
-    other: &dyn Fn(f64) -> Option<String>,
-) -> String {
-    let one = |(person, value): &(usize, f64)| {
-        let place = joined.place(*person, &mapped.column);
-        format!("{value}, {place}{}", other(*value).map_or_else(String::new, |words| format!(", {words}")))
-    };
-    let first: Vec<String> = unusual.iter().take(NAMED).map(one).collect();
+/// Numbers as they stand in the file, so that they can be found there.
+fn as_written(text: String, source: &TableSource) -> String {
+    if source.decimal_comma { text.replace('.', ",") } else { text }
+}
+
+/// The first of the unusual values, each in the words of `one`.
+fn named(unusual: &[(usize, f64)], one: &dyn Fn(usize, f64) -> String) -> String {
+    let first: Vec<String> = unusual.iter().take(NAMED).map(|(person, value)| one(*person, *value)).collect();
     let more = if unusual.len() > NAMED { " …" } else { "" };
     format!(" ({}{more})", first.join("; "))
 }

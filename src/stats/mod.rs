@@ -35,6 +35,7 @@ pub mod place;
 pub mod plan;
 pub mod plan_area;
 pub mod plan_cutoff;
+pub mod plan_size;
 pub mod proportion;
 pub mod quantile;
 pub mod quantile_regression;

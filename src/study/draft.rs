@@ -3,6 +3,7 @@
 use std::fmt::Write as _;
 
 use super::draft_further::{further, unreleased};
+use super::draft_own;
 use super::draft_plan::{FINDINGS_NAME, Plan};
 use super::guess::{Guessed, Map};
 use crate::definitions::quantity::quantity;
@@ -55,6 +56,12 @@ impl DraftSource {
             Self::Table { name, file, map } | Self::Beside { name, file, map, .. } => Some((name, file, map)),
         }
     }
+
+    /// Names of groups that columns of the table make, besides the built-in ones.
+    #[must_use]
+    pub fn own_groups(&self) -> Vec<String> {
+        draft_own::own_groups(self).into_iter().map(|group| group.name).collect()
+    }
 }
 
 impl Draft {
@@ -66,7 +73,7 @@ impl Draft {
         head(&mut text, self);
         let samples = matches!(self.source, DraftSource::Beside { .. });
         if let Some((name, file, map)) = self.source.table() {
-            table(&mut text, (name, file, samples), map, &plan.absent);
+            table(&mut text, (name, file, samples), map, &plan);
         }
         if let DraftSource::Survey { survey, cycles } | DraftSource::Beside { survey, cycles, .. } =
             &self.source
@@ -79,6 +86,7 @@ impl Draft {
         certainty(&mut text, map.is_some_and(|map| map.replicate_weights.is_some()));
         further(&mut text, &plan);
         findings(&mut text, &plan.findings);
+        draft_own::rows(&mut text, &plan.own);
         text
     }
 }
@@ -144,7 +152,7 @@ fn known_survey(text: &mut String, survey: &str, cycles: &[String], is_sample: b
     }
 }
 
-fn table(text: &mut String, (name, file, is_sample): (&str, &str, bool), map: &Map, absent: &[String]) {
+fn table(text: &mut String, (name, file, is_sample): (&str, &str, bool), map: &Map, plan: &Plan<'_>) {
     line(text, "public = false", "people's records: small cells are withheld; true for open data");
     line(text, "# minimum_cell = 10", "with public = false: fewer people than this are withheld");
     text.push_str(
@@ -163,6 +171,9 @@ fn table(text: &mut String, (name, file, is_sample): (&str, &str, bool), map: &M
     }
     if map.decimal_comma {
         line(text, "decimal = \",\"", "what decimals follow in the table; in this file they follow a point");
+    }
+    if map.windows_1252 {
+        line(text, "encoding = \"windows-1252\"", "check this: one byte a letter, no UTF-8");
     }
     line(text, "missing = [\"NA\", \".\"]", "texts that mean missing, besides an empty cell");
     let design = [("weight", &map.weight), ("stratum", &map.stratum), ("psu", &map.psu)];
@@ -190,14 +201,17 @@ fn table(text: &mut String, (name, file, is_sample): (&str, &str, bool), map: &M
     for guessed in &map.columns {
         line(text, &column(guessed), &format!("check this: {}", guessed.why));
     }
-    for name in absent {
+    draft_own::columns(text, &plan.own);
+    for name in &plan.absent {
         let unit = quantity(name).and_then(|quantity| quantity.units.first());
         let unit = unit.map_or_else(String::new, |unit| format!(", unit = {}", quoted(&unit.unit)));
         let code = format!("{name} = {{ column = {}{unit} }}", quoted(UNKNOWN_COLUMN));
         line(text, &code, "not found in the header, and needed below: name it, or leave that out");
     }
-    if !map.unused.is_empty() {
-        let _ = writeln!(text, "# not used: {}", map.unused.join(", ").replace(['\n', '\r'], " "));
+    let is_own = |column: &&String| plan.own.iter().any(|group| group.column == **column);
+    let unused: Vec<&str> = map.unused.iter().filter(|column| !is_own(column)).map(String::as_str).collect();
+    if !unused.is_empty() {
+        let _ = writeln!(text, "# not used: {}", unused.join(", ").replace(['\n', '\r'], " "));
     }
 }
 
@@ -269,6 +283,7 @@ fn analysis(text: &mut String, plan: &Plan<'_>) {
         &format!("groups = {}", list(&plan.groups)),
         "cutspan list groups; \"sex × obesity\" crosses two (*, x too)",
     );
+    draft_own::offered(text, &plan.own, &plan.groups);
     line(text, "percentiles = [50, 75, 90, 95]", "");
     text.push_str("rules = [\"youden\", { rule = \"sensitivity_at_least\", value = 0.8 }]");
     text.push_str("   # how a cutoff is picked: cutspan list rules\n");

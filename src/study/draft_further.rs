@@ -4,6 +4,7 @@ use std::fmt::Write as _;
 
 use super::crossed;
 use super::draft::{line, quoted};
+use super::draft_own::examples;
 use super::draft_plan::Plan;
 
 /// Sections that are often wanted, as comments.
@@ -27,6 +28,7 @@ pub(super) fn further(text: &mut String, plan: &Plan<'_>) {
     line(text, "# formats = [\"svg\", \"png\"]", "pdf too");
     line(text, "# dpi = 300", "as journals ask of a PNG");
     stated_number(text, plan);
+    examples(text);
 }
 
 /// How far a cutoff moves under other choices.

@@ -2,6 +2,7 @@
 
 use super::crossed;
 use super::draft::{Draft, DraftSource};
+use super::draft_own::{OwnGroup, own_groups};
 use super::treatment::{Untreated, untreated};
 use crate::definitions::quantity::quantity;
 use crate::definitions::survey::survey as known_survey;
@@ -14,6 +15,8 @@ pub(super) struct Plan<'d> {
     pub indices: Vec<String>,
     pub outcomes: Vec<String>,
     pub groups: Vec<String>,
+    /// Groups that columns of the table make.
+    pub own: Vec<OwnGroup>,
     pub exclude: Vec<String>,
     /// Items of an outcome of the study's own, when it has one.
     pub findings: Vec<String>,
@@ -53,6 +56,7 @@ impl<'d> Plan<'d> {
             indices: Vec::new(),
             outcomes: Vec::new(),
             groups: Vec::new(),
+            own: own_groups(&draft.source),
             exclude: Vec::new(),
             findings: Vec::new(),
             age: false,

@@ -7,7 +7,7 @@ use std::path::PathBuf;
 
 use thiserror::Error;
 
-use super::slip;
+use super::{keys, slip};
 use crate::definitions::{DefinitionError, nearest};
 
 /// A place in a study file; line and column count from 1.
@@ -84,10 +84,29 @@ impl Text<'_> {
         }
     }
 
+    /// As [`Self::unknown`], with what else to do where no known name is near.
+    pub fn unknown_or_own<'k>(
+        &self,
+        what: &'static str,
+        found: &toml::Spanned<String>,
+        known: impl IntoIterator<Item = &'k str>,
+        advice: &str,
+    ) -> StudyError {
+        let mut error = self.unknown(what, found, known);
+        if let StudyError::UnknownName { hint, .. } = &mut error
+            && !hint.starts_with(nearest::MEANT)
+        {
+            hint.push_str(". ");
+            hint.push_str(advice);
+        }
+        error
+    }
+
     /// An error of the TOML reader: wrong syntax, a wrong kind of value, an unknown key.
     pub fn syntax(&self, error: &toml::de::Error) -> StudyError {
         let place = self.place(error.span().unwrap_or(0..0));
         let line = self.text.lines().nth(place.line - 1).unwrap_or_default();
-        StudyError::Syntax { message: slip::in_words(error.message(), line), place }
+        let message = keys::with_others(self, error, slip::in_words(error.message(), line));
+        StudyError::Syntax { message, place }
     }
 }

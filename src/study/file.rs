@@ -70,6 +70,7 @@ pub struct SourceFile {
     pub replicate_weights: Option<At<ReplicateWeightsFile>>,
     pub separator: Option<At<String>>,
     pub decimal: Option<At<String>>,
+    pub encoding: Option<At<String>>,
     pub missing: Option<Vec<String>>,
     pub allow_unmatched: Option<bool>,
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]

@@ -58,11 +58,10 @@ fn variable(
     text: Text<'_>,
 ) -> Result<Variable, StudyError> {
     let known = definitions.groups.iter().map(|row| row.name.as_str());
-    let row = definitions
-        .groups
-        .iter()
-        .find(|row| row.name == *name.get_ref())
-        .ok_or_else(|| text.unknown("group", name, known))?;
+    let row =
+        definitions.groups.iter().find(|row| row.name == *name.get_ref()).ok_or_else(|| {
+            text.unknown_or_own("group", name, known, &definition(name.get_ref(), definitions))
+        })?;
     let split = split(row, definitions, age).map_err(|error| text.definition(name.span(), error))?;
     Ok(Variable {
         name: row.name.clone(),
@@ -70,6 +69,21 @@ fn variable(
         split,
         source: row.source.clone(),
     })
+}
+
+/// How a group of this name comes to be known: by its own row, after that of the quantity it parts.
+fn definition(name: &str, definitions: &Definitions) -> String {
+    let Some(quantity) = definitions.quantities.iter().find(|quantity| quantity.name == name) else {
+        return "A column of a table splits people once [[define.quantity]] says what it holds, [source.columns] names it, and \
+                [[define.group]] splits by it: cutspan new --table writes all three"
+            .to_owned();
+    };
+    let column = quantity.columns().pop().unwrap_or_default();
+    let cuts = if quantity.kind == ColumnKind::Number { ", cuts and labels" } else { "" };
+    format!(
+        "\"{name}\" is a quantity; to split people by it add [[define.group]] with name, label, column = \"{column}\"{cuts} \
+         and source"
+    )
 }
 
 fn split(

@@ -43,6 +43,8 @@ pub struct Map {
     /// What parts the columns, where a study has to say it.
     pub separator: Option<char>,
     pub decimal_comma: bool,
+    /// Whether the table's text is Windows-1252, which a study has to say.
+    pub windows_1252: bool,
     pub weight: Option<String>,
     pub stratum: Option<String>,
     pub psu: Option<String>,
@@ -51,6 +53,8 @@ pub struct Map {
     pub columns: Vec<Guessed>,
     /// Columns that nothing is made of.
     pub unused: Vec<String>,
+    /// Those of them that hold a few texts, and the texts.
+    pub words: Vec<(String, Vec<String>)>,
 }
 
 /// Names that people give to a quantity, in letters and digits alone, besides the quantity's own name.
@@ -109,6 +113,9 @@ const NO_ANSWER: [&str; 6] = ["7", "8", "9", "77", "88", "99"];
 /// Texts that the study file says are missing everywhere.
 pub(super) const MISSING: [&str; 2] = ["NA", "."];
 
+/// So many different texts may split people.
+const FEW_TEXTS: std::ops::RangeInclusive<usize> = 2..=8;
+
 /// Words around a name that say nothing of the quantity.
 const FILLERS: [&str; 9] =
     ["fasting", "plasma", "serum", "blood", "baseline", "value", "level", "mean", "nuechtern"];
@@ -149,12 +156,14 @@ pub fn guess(seen: &[Seen]) -> Map {
         id: id.map(name).unwrap_or_default(),
         separator: None,
         decimal_comma: false,
+        windows_1252: false,
         weight: WEIGHTS.iter().find_map(|weight| named(&[*weight])).map(name),
         stratum: named(&STRATA).map(name).filter(|_| psu.is_some()),
         psu,
         replicate_weights: replicate_weights(&names),
         columns: quantities().iter().filter_map(|quantity| column(quantity, seen)).collect(),
         unused: Vec::new(),
+        words: Vec::new(),
     };
     let used = |column: &String| {
         let design = [Some(&map.id), map.weight.as_ref(), map.stratum.as_ref(), map.psu.as_ref()];
@@ -165,7 +174,17 @@ pub fn guess(seen: &[Seen]) -> Map {
             || map.columns.iter().any(|guessed| guessed.column == *column)
     };
     map.unused = seen.iter().map(name).filter(|column| !used(column)).collect();
+    let unused = seen.iter().filter(|column| map.unused.contains(&column.name));
+    map.words = unused.filter_map(|column| Some((column.name.clone(), words(column)?))).collect();
     map
+}
+
+/// The texts of a column that may split people: a few, none of them a number.
+fn words(column: &Seen) -> Option<Vec<String>> {
+    let given = column.values.iter().filter(|value| !MISSING.contains(&value.as_str()));
+    let texts: Vec<String> = given.cloned().collect();
+    let is_number = |text: &String| text.replace(',', ".").parse::<f64>().is_ok();
+    (FEW_TEXTS.contains(&texts.len()) && !texts.iter().any(is_number)).then_some(texts)
 }
 
 /// The quantity that people also give this name.

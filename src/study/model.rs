@@ -100,6 +100,8 @@ pub struct TableSource {
     pub separator: Option<char>,
     /// Whether decimals follow a comma in a text file.
     pub decimal_comma: bool,
+    /// Whether a text file is Windows-1252; else UTF-8.
+    pub windows_1252: bool,
     /// Values that mean missing in every column (besides an empty cell).
     pub missing: Vec<String>,
     /// People without a row in every file: counted and dropped when true, an error when false.

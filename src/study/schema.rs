@@ -10,9 +10,10 @@ use super::schema_define_keys::{
     DEFINE, DEFINE_EXCLUSION, DEFINE_GROUP, DEFINE_INDEX, DEFINE_OUTCOME, DEFINE_QUANTITY, UNIT, WORKED,
 };
 use super::schema_keys::{
-    AGE, ANALYSIS, CHECK, COHORT, COLUMN, CURVES, Key, Kind, MIXTURE, Names, OTHER_ROW, OUTPUT, REFERENCE,
-    RESAMPLING, ROUTE, RULE, SENSITIVITY, SENSITIVITY_EXCLUSIONS, SOURCE, STANDARDIZE, STUDY, THRESHOLD,
+    AGE, ANALYSIS, CHECK, COHORT, CURVES, Key, Kind, MIXTURE, Names, OTHER_ROW, OUTPUT, REFERENCE,
+    RESAMPLING, ROUTE, RULE, SENSITIVITY, SENSITIVITY_EXCLUSIONS, STANDARDIZE, STUDY, THRESHOLD,
 };
+use super::schema_source_keys::{COLUMN, SOURCE};
 use crate::definitions::quantity::quantities;
 use crate::definitions::{
     ColumnKind, exclusions, groups, indices, outcomes, standards, survey, waist_tables,
@@ -28,7 +29,7 @@ pub(super) struct Section {
     pub keys: &'static [Key],
 }
 
-const SECTIONS: [Section; 26] = [
+static SECTIONS: [Section; 26] = [
     SOURCE,
     COLUMN,
     COHORT,
@@ -57,6 +58,18 @@ const SECTIONS: [Section; 26] = [
     WORKED,
 ];
 
+/// In a section, a key that asks for another.
+const TOGETHER: [(&str, &str, &str); 3] = [
+    ("define_group", "cuts", "labels"),
+    ("define_outcome", "index", "value"),
+    ("define_outcome", "value", "index"),
+];
+
+/// The section of this name.
+pub(super) fn section(name: &str) -> Option<&'static Section> {
+    SECTIONS.iter().find(|section| section.name == name)
+}
+
 /// The schema of a study file.
 #[must_use]
 pub fn schema() -> Value {
@@ -82,6 +95,9 @@ fn object(section: &Section) -> Value {
     });
     if !required.is_empty() {
         object["required"] = json!(required);
+    }
+    for (_, key, other) in TOGETHER.iter().filter(|(name, ..)| *name == section.name) {
+        object["dependentRequired"][key] = json!([other]);
     }
     object
 }

@@ -64,6 +64,7 @@ fn table_key(source: &SourceFile) -> Option<&'static str> {
         ("replicate_weights", source.replicate_weights.is_some()),
         ("separator", source.separator.is_some()),
         ("decimal", source.decimal.is_some()),
+        ("encoding", source.encoding.is_some()),
         ("missing", source.missing.is_some()),
         ("allow_unmatched", source.allow_unmatched.is_some()),
         ("columns", !source.columns.is_empty()),
@@ -109,6 +110,7 @@ fn table(
         replicate_weights: replicate_weights(source, text)?,
         separator: separator(source, text)?,
         decimal_comma: decimal_comma(source, text)?,
+        windows_1252: windows_1252(source, text)?,
         missing: source.missing.clone().unwrap_or_default(),
         allow_unmatched: source.allow_unmatched.unwrap_or(false),
         weight_share: share(source),
@@ -119,6 +121,8 @@ fn table(
 const SEPARATORS: [&str; 4] = [",", ";", "\t", "|"];
 /// What decimals may follow.
 const DECIMALS: [&str; 2] = [".", ","];
+/// How a text file may be written.
+const ENCODINGS: [&str; 2] = ["utf-8", "windows-1252"];
 
 fn separator(source: &SourceFile, text: Text<'_>) -> Result<Option<char>, StudyError> {
     let Some(written) = &source.separator else { return Ok(None) };
@@ -134,6 +138,14 @@ fn decimal_comma(source: &SourceFile, text: Text<'_>) -> Result<bool, StudyError
         return Err(text.unknown("decimal", written, DECIMALS));
     }
     Ok(written.get_ref() == ",")
+}
+
+fn windows_1252(source: &SourceFile, text: Text<'_>) -> Result<bool, StudyError> {
+    let Some(written) = &source.encoding else { return Ok(false) };
+    match ENCODINGS.iter().position(|known| known.eq_ignore_ascii_case(written.get_ref())) {
+        Some(place) => Ok(place == 1),
+        None => Err(text.unknown("encoding", written, ENCODINGS)),
+    }
 }
 
 /// The columns of replicate weights, which stand for the whole design.
@@ -169,6 +181,10 @@ fn share(source: &SourceFile) -> f64 {
     source.share.as_ref().map_or(1.0, |share| *share.get_ref())
 }
 
+/// How a column that nothing is known of comes to be read.
+const OWN_QUANTITY: &str = "What is not among them needs a row of its own: [[define.quantity]] with name, label, kind \
+                            (number, yes_no or category) and subsample = \"interview\"";
+
 fn mapped(
     name: &At<String>,
     column: &At<ColumnFile>,
@@ -182,7 +198,7 @@ fn mapped(
                 Some(meant) => {
                     text.problem(name.span(), format!("\"{}\" is called \"{meant}\" here", name.get_ref()))
                 }
-                None => text.unknown("quantity", name, known),
+                None => text.unknown_or_own("quantity", name, known, OWN_QUANTITY),
             }
         })?;
     let written = column.get_ref();

@@ -98,6 +98,14 @@ fn another_seed_and_other_people_are_named() {
     assert_eq!(code, 1, "{said}");
     assert!(said.contains("seed: 7 then, 8 now") && said.contains("study (sha256): "), "{said}");
     assert!(said.contains("seed = 7 then, seed = 8 now") && !said.contains("input "), "{said}");
+    assert!(said.contains("estimates that do not rest on resampling: unchanged\n"), "{said}");
+    let resampled =
+        said.lines().find(|line| line.contains("estimates that do (")).expect("a line of its own");
+    assert!(resampled.contains(" changed, by "), "the optimism rests on the replicates: {resampled}");
+    assert!(
+        said.contains("% of the interval's width") && said.contains("newly excludes no difference: "),
+        "{said}"
+    );
 
     let more =
         study_with(7).replacen("[analysis]\n", "[analysis]\npercentiles = [33, 50, 75, 80, 90, 95]\n", 1);

@@ -11,7 +11,7 @@ fn root() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR"))
 }
 
-fn cutspan(folder: &Path, arguments: &[&str]) -> Output {
+pub(crate) fn cutspan(folder: &Path, arguments: &[&str]) -> Output {
     Command::new(env!("CARGO_BIN_EXE_cutspan"))
         .args(arguments)
         .current_dir(folder)
@@ -232,7 +232,7 @@ fn the_written_file_is_checked_run_and_never_overwritten() {
 }
 
 /// What a clinic's table is, in the words of its first study.
-fn written(folder: &Path, table: &str, options: &[&str]) -> String {
+pub(crate) fn written(folder: &Path, table: &str, options: &[&str]) -> String {
     fs::write(folder.join("clinic.csv"), table).unwrap();
     let arguments: Vec<&str> =
         ["new", "s.toml", "--table", "clinic.csv"].iter().chain(options).copied().collect();
@@ -245,7 +245,7 @@ fn written(folder: &Path, table: &str, options: &[&str]) -> String {
     text
 }
 
-const CLINIC: &str = "id,sex,age,FPG,INS,TG,HDL,waist,SBP,DBP,BMI\n\
+pub(crate) const CLINIC: &str = "id,sex,age,FPG,INS,TG,HDL,waist,SBP,DBP,BMI\n\
     1,M,40,5.4,60,1.2,1.3,98,128,80,27.1\n2,F,50,5.9,<12,1.9,1.1,92,131,84,31.0\n3,M,61,5.1,44,0.9,1.6,88,119,72,24.3\n";
 
 #[test]

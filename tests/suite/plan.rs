@@ -89,6 +89,60 @@ fn a_run_lends_its_area_distribution_and_design_effect() {
     assert!(widths(&stated, "percentile")[0] > widths(&csv, "percentile")[0]);
 }
 
+#[test]
+fn without_an_outcome_only_what_is_planned_is_said_and_the_run_lends_its_degrees_of_freedom() {
+    let sizes = ["--with", "300", "--without", "900", "--simulations", "100"];
+    let from = ["--from", "pipelines/demo.toml", "--index", "homa_ir"];
+    let (code, text) = plan(&[&sizes[..], &from].concat());
+    assert_eq!(code, 0, "{text}");
+    assert!(
+        text.contains("for shares and percentiles; 3") && text.contains("degrees of freedom; taken from"),
+        "{text}"
+    );
+    assert!(
+        text.contains("No --outcome (or --auc): no area and no cutoffs.") && !text.contains("No --df"),
+        "{text}"
+    );
+    assert!(!text.contains("for the area"), "{text}");
+    // Fewer degrees of freedom than the run's are wider, and its own are no news.
+    let width = |more: &[&str]| {
+        let (_, csv) = plan(&[&sizes[..], &from, more, &["--format", "csv"]].concat());
+        widths(&csv, "percentile")[0]
+    };
+    assert!(width(&["--df", "5"]) > width(&[]) && width(&[]) > width(&["--df", "1199"]));
+    let (_, stated) = plan(&[&sizes[..], &from, &["--auc", "0.8"]].concat());
+    assert!(stated.contains("for want of --outcome the same for the area and cutoffs"), "{stated}");
+}
+
+#[test]
+fn a_wanted_width_is_answered_by_numbers_of_people() {
+    let asked = ["--width", "0.1", "--auc", "0.8", "--simulations", "100"];
+    let answer = |more: &[&str]| plan(&[&asked[..], more].concat());
+    let (code, text) = answer(&["--prevalence", "0.25"]);
+    assert!(code == 0 && text.contains("An interval of the area no wider than 0.1 needs "), "{text}");
+    let (_, csv) = answer(&["--prevalence", "0.25", "--format", "csv"]);
+    let count = |name: &str| -> f64 { column(&csv, "auc", name)[0].parse().unwrap() };
+    let (with, all) = (count("n_with"), count("n_with") + count("n_without"));
+    assert!((with / all - 0.25).abs() < 0.01 && widths(&csv, "auc")[0] <= 0.1, "{csv}");
+    // The interval among 100 and 300 people is 0.099 wide, as the simulated areas above lie apart.
+    assert!((350.0..450.0).contains(&all), "{all}");
+    let (_, beside) = answer(&["--with", "100", "--format", "csv"]);
+    assert_eq!(column(&beside, "auc", "n_with"), ["100"]);
+    for (more, wanted) in [
+        (&["--with", "5"][..], "where the class that is given is too small"),
+        (&[], "give one of --prevalence"),
+        (&["--with", "50", "--without", "50"], "give one of --prevalence"),
+        (&["--prevalence", "30"], "--prevalence is a share between 0 and 1"),
+    ] {
+        let (code, said) = answer(more);
+        assert!(code == 2 && said.contains(wanted), "{wanted}: {said}");
+    }
+    let (code, said) = plan(&["--auc", "0.8"]);
+    assert!(code == 2 && said.contains("--with 100 --without 300; or ask"), "{said}");
+    let (code, said) = plan(&["--width", "0.1", "--prevalence", "0.3"]);
+    assert!(code == 2 && said.contains("give --auc 0.8, or --from with --outcome"), "{said}");
+}
+
 /// Plan and run differ by the logit of replicates against the delta method, and by one degree of freedom of t.
 const RUN_AND_PLAN: f64 = 0.04;
 /// The plan counts the people with a known outcome, 4 % fewer, and takes its design effect from the median.

@@ -235,6 +235,12 @@ fn the_list_narrows_to_an_index_and_says_who_the_people_were() {
     assert_eq!(code, Some(0));
     assert!(rows.lines().next().unwrap().contains("population"));
     assert!(rows.contains("tyg_half_log") && rows.contains("ln 2") && !rows.contains("homa_ir"), "{rows}");
+    for (index, line) in
+        [("homa_ir", "1.8 (HOMA2-IR, "), ("quicki", "0.145 (a QUICKI with natural logarithms")]
+    {
+        let (_, rows, _) = list(&["--index", index]);
+        assert!(rows.lines().any(|row| row.starts_with(line)), "the form in the first line: {rows}");
+    }
     let (code, _, said) = list(&["--index", "homa"]);
     assert_eq!(code, Some(2));
     assert!(said.contains("unknown index \"homa\"") && said.contains("homa_ir"), "{said}");

@@ -3,6 +3,7 @@
 
 mod codebooks;
 mod details;
+mod encodings;
 mod extracts;
 mod joins;
 mod official;

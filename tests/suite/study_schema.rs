@@ -38,6 +38,12 @@ fn breaks(whole: &Value, schema: &Value, value: &Value, place: &str) -> Vec<Stri
             found.push(format!("{place}: {name} is missing"));
         }
     }
+    for (name, others) in schema["dependentRequired"].as_object().into_iter().flatten() {
+        let needed = others.as_array().into_iter().flatten().filter_map(Value::as_str);
+        for other in needed.filter(|other| object.contains_key(name) && !object.contains_key(*other)) {
+            found.push(format!("{place}: {name} needs {other}"));
+        }
+    }
     for (name, inner) in object {
         let place = format!("{place}.{name}");
         match (schema["properties"].get(name), &schema["additionalProperties"]) {
@@ -119,8 +125,37 @@ fn a_slip_breaks_the_schema() {
 fn keys_of_the_reader(text: &str) -> BTreeSet<String> {
     let said = parse(text, "study.toml", Path::new(".")).unwrap_err().to_string();
     assert!(said.contains("unknown key `zz`"), "{text}: {said}");
-    let expected = said.split_once(", expected ").unwrap().1.split(". Did you").next().unwrap();
+    // Slips of other sections follow on lines of their own.
+    let expected =
+        said.lines().next().unwrap().split_once(", expected ").unwrap().1.split(". Did you").next().unwrap();
     expected.split('`').skip(1).step_by(2).map(str::to_owned).collect()
+}
+
+/// What the checker asks for besides, the schema asks for too.
+#[test]
+fn cuts_need_labels_and_an_index_a_value_in_schema_and_checker() {
+    let good = include_str!("../fixtures/study/small.toml");
+    let group = "\n[[define.group]]\nname = \"g\"\nlabel = \"g\"\ncolumn = \"age_years\"\nsource = \"s\"\ncuts = [50, 65]\n";
+    let text = format!("{good}{group}");
+    assert!(judged(&text).iter().any(|line| line.ends_with("cuts needs labels")), "{:?}", judged(&text));
+    let error = parse(&text, "study.toml", Path::new(".")).unwrap_err();
+    let said = format!("{:#}", anyhow::Error::from(error));
+    assert!(
+        said.contains("labels = [\"under 50\", \"50 to under 65\", \"65 and over\"]; labels holds 0"),
+        "{said}"
+    );
+    let full = format!("{text}labels = [\"a\", \"b\", \"c\"]\n");
+    assert!(
+        judged(&full).is_empty() && parse(&full, "study.toml", Path::new(".")).is_ok(),
+        "{:?}",
+        judged(&full)
+    );
+    let half = good.replacen("value = 2.5\nsource = \"often quoted\"", "source = \"often quoted\"", 1);
+    assert!(
+        half != good && judged(&half).iter().any(|line| line.ends_with("index needs value")),
+        "{:?}",
+        judged(&half)
+    );
 }
 
 #[test]

@@ -52,6 +52,7 @@ pub(super) fn cohort() -> TableSource {
         replicate_weights: None,
         separator: None,
         decimal_comma: false,
+        windows_1252: false,
         missing: vec!["NA".to_owned(), "-9".to_owned()],
         allow_unmatched: false,
         weight_share: 1.0,
