@@ -68,7 +68,8 @@ fn months_of(value: &str) -> Result<f64> {
 /// The text with commas, where semicolons stand between its parts.
 fn with_commas(text: &str) -> Option<String> {
     let pieces: Vec<&str> = text.split(';').map(str::trim).filter(|piece| !piece.is_empty()).collect();
-    let parted = pieces.len() > 1 && pieces.iter().all(|piece| piece.contains('='));
+    let begins_a_part = |piece: &&str| piece.split(',').next().is_some_and(|part| part.contains('='));
+    let parted = pieces.len() > 1 && pieces.iter().all(begins_a_part);
     parted.then(|| pieces.join(","))
 }
 
