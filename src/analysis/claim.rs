@@ -81,9 +81,9 @@ pub fn answer(study: &Study, tallies: &Tallies, question: &Question) -> Result<A
     claim_private::leave_out(study, &mut table, &mut estimates);
     keep_asked(&context, question, (&mut table, &mut estimates));
     let estimated = table.rows.len();
-    for threshold in 0..question.stated.len() {
+    for (threshold, one_sided) in one_sided.iter().enumerate() {
         for form in &question.forms {
-            let by_share = one_sided[threshold] && form.is_share() && study.fewest_shown().is_none();
+            let by_share = *one_sided && form.is_share() && study.fewest_shown().is_none();
             let judged = if by_share { &nobody_or_all } else { &estimates };
             claim_rows::verdicts(&context, question, (threshold, form, judged), &mut table)?;
         }

@@ -61,7 +61,7 @@ impl Again {
     /// no longer answers no to drugs that lower blood sugar.
     fn leaves_as_it_was(&self, quantity: &str) -> bool {
         let treated = self.answers.iter().any(|a| a.quantity == "insulin_treated");
-        !self.leaves_open(quantity) && !(treated && quantity == "glucose_drug")
+        !(self.leaves_open(quantity) || treated && quantity == "glucose_drug")
     }
 }
 

@@ -169,9 +169,9 @@ mod tests {
 
     #[test]
     fn how_many_are_left_out_is_told_by_group_or_said_not_to_be_known() {
+        type Counted = (&'static str, &'static str, Option<(i64, i64)>);
         let labels = Labels::default();
-        let of = |counts: &[(&str, &str, Option<(i64, i64)>)],
-                  say: fn(&[Row<'_>], &ClaimInput<'_>) -> String| {
+        let of = |counts: &[Counted], say: fn(&[Row<'_>], &ClaimInput<'_>) -> String| {
             let mut table = Table::new(schema::shape("claim").expect("the table of claims"));
             for (grouping, group, counted) in counts {
                 let row =

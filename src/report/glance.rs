@@ -136,12 +136,11 @@ impl<'a> Rows<'a> {
         GlanceRow {
             variable: labels.grouping(grouping).to_owned(),
             share: self.share(grouping, labels),
-            cutoff: match self.cutoffs[..] {
-                [] => "the study has no outcome".to_owned(),
-                _ => {
-                    let span = span(&self.cutoffs, grouping, "cutoff", |value| places(value).min(4));
-                    format!("{span}{}", self.direction(grouping))
-                }
+            cutoff: if self.cutoffs.is_empty() {
+                "the study has no outcome".to_owned()
+            } else {
+                let span = span(&self.cutoffs, grouping, "cutoff", |value| places(value).min(4));
+                format!("{span}{}", self.direction(grouping))
             },
             noise: self.noise(grouping),
             adjusted: self.adjusted(grouping),
