@@ -155,14 +155,16 @@ pub fn curve(context: &Context, pair: (usize, usize), group: usize) -> Curve {
     let build = |(position, rule): (usize, &Rule)| {
         let chosen = rule::choose(&points, *rule, prevalence)?;
         let full = Full { context, pair, people: &people, points: &points, chosen };
-        let flat = rule::flat_range(&points, FLAT).filter(|_| matches!(rule, Rule::Youden));
-        Some(Cutoff { flat, ..full.cutoff(&scan, &scan.rules[position], &result) })
+        let mut cutoff = full.cutoff(&scan, &scan.rules[position], &result);
+        if matches!(rule, Rule::Youden) {
+            cutoff.flat = rule::flat_range(&points, FLAT);
+        }
+        Some(cutoff)
     };
     let none = || {
         let verdict = withhold::cutoff(study, people.with, people.without, None);
         let few = verdict.barred;
-        let verdict = if few { verdict } else { Verdict::none("no cutoff satisfies the rule") };
-        Cutoff::none(replicates, verdict)
+        Cutoff::none(replicates, if few { verdict } else { Verdict::none("no cutoff satisfies the rule") })
     };
     result.cutoffs = rules.iter().enumerate().map(|task| build(task).unwrap_or_else(none)).collect();
     result

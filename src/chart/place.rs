@@ -8,7 +8,7 @@ use super::section::Section;
 use super::sheet::{MARGIN, NOTE, Swatch, WIDTH};
 use super::{Chart, ChartError, Drawing, finish, font};
 
-/// The mark of the cutoff that fits: heavier than that of the others, and of another form.
+/// The mark of the cutoff that fits, of another form than those of the others.
 const FITTING: Shape = Shape::Square;
 
 /// What the picture of one index shows, in the words and numbers of the answer.

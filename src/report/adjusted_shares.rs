@@ -5,20 +5,21 @@ use crate::chart::Labels;
 use crate::table::number::fixed;
 use crate::table::{Row, Table};
 
+use super::glance::rows;
 use super::sentence::{Ends, beyond, ends, has_interval, percent};
 
 /// One sentence for every grouping by ancestry, about the index of the first threshold.
 pub(super) fn sentences(tables: &[Table], labels: &Labels) -> Vec<String> {
-    let rows =
-        |name: &'static str| tables.iter().filter(move |table| table.name == name).flat_map(Table::iter);
-    let Some(index) = rows("threshold_shares").next().map(|row| row.text("index")) else { return Vec::new() };
+    let Some(index) = rows(tables, "threshold_shares").next().map(|row| row.text("index")) else {
+        return Vec::new();
+    };
     let wanted = |row: &Row<'_>| {
         row.text("grouping").starts_with("ancestry")
             && row.text("population") == "cohort"
             && row.text("index") == index
             && row.text("measure") == "share_beyond"
     };
-    let all: Vec<Row<'_>> = rows("standardised_values").filter(wanted).collect();
+    let all: Vec<Row<'_>> = rows(tables, "standardised_values").filter(wanted).collect();
     let mut groupings: Vec<&str> = all.iter().map(|row| row.text("grouping")).collect();
     groupings.dedup();
     let of = |grouping: &&str| {

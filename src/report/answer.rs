@@ -8,6 +8,7 @@ use crate::table::{Row, Table, directions};
 
 use super::adjusted_shares;
 use super::curves;
+use super::glance::rows;
 use super::indices;
 use super::methods::filled;
 use super::moves;
@@ -154,8 +155,7 @@ fn cutoff(
         ""
     };
     let between = across.map(|ends| between(&ends, labels));
-    let smoothed = tables.iter().filter(|table| table.name == "smoothed_cutoffs").flat_map(Table::iter);
-    let opposite = directions::sentence(&groups, smoothed);
+    let opposite = directions::sentence(&groups, rows(tables, "smoothed_cutoffs"));
     Some(match (row.shown("cutoff"), between) {
         (Some(value), between) => {
             let single = format!("{}{}", fixed(value, places(value)), range(&row, places(value)));

@@ -1,7 +1,7 @@
 //! What is left of the differences between groups after a run has adjusted them, or how to have that asked.
 
 use super::claim::{ClaimInput, Stated};
-use super::sentence::capital;
+use super::sentence::{capital, ends};
 use crate::table::estimate::of_share;
 use crate::table::{Row, Table};
 
@@ -30,13 +30,6 @@ fn how_to_ask(grouping: &str, input: &ClaimInput<'_>) -> String {
          threshold and, under [analysis.standardize], of = [\"{grouping}\"] and to = [[\"age_20_40_60\", \"obesity\"]].",
         input.labels.grouping(grouping)
     )
-}
-
-/// A share on the stated side with its interval, and its group.
-struct Adjusted<'a> {
-    share: f64,
-    interval: Option<(f64, f64)>,
-    group: &'a str,
 }
 
 /// The shares after adjusting for most, and as they are in the same people.
@@ -89,22 +82,20 @@ fn parts(adjustment: &str) -> usize {
 }
 
 /// From the lowest to the highest share on the stated side.
-fn run_of<'a>(rows: &[Row<'a>], is_beyond: bool) -> Option<String> {
-    let side = |share: f64| if is_beyond { share } else { 100.0 - share };
-    let one = |row: &Row<'a>| {
-        let ends =
-            row.shown("lower").zip(row.shown("upper")).map(|(lower, upper)| [side(lower), side(upper)]);
-        let interval = ends.map(|[one, other]| (one.min(other), one.max(other)));
-        Some(Adjusted { share: side(row.shown("value")?), interval, group: row.text("group") })
+fn run_of(rows: &[Row<'_>], is_beyond: bool) -> Option<String> {
+    let ends = ends(rows, "value")?;
+    let end = |(share, row): &(f64, Row<'_>)| {
+        let interval = row.shown("lower").zip(row.shown("upper"));
+        let (share, interval) = if is_beyond {
+            (*share, interval)
+        } else {
+            (100.0 - share, interval.map(|(lower, upper)| (100.0 - upper, 100.0 - lower)))
+        };
+        let (share, interval) = of_share(share, interval, 1);
+        format!("{share}\u{a0}%{interval} in “{}”", row.text("group"))
     };
-    let shown: Vec<Adjusted<'a>> = rows.iter().filter_map(one).collect();
-    let low = shown.iter().min_by(|a, b| a.share.total_cmp(&b.share))?;
-    let high = shown.iter().max_by(|a, b| a.share.total_cmp(&b.share)).filter(|_| shown.len() > 1)?;
-    let end = |end: &Adjusted<'_>| {
-        let (share, interval) = of_share(end.share, end.interval, 1);
-        format!("{share}\u{a0}%{interval} in “{}”", end.group)
-    };
-    Some(format!("from {} to {}", end(low), end(high)))
+    let (low, high) = if is_beyond { (ends.low, ends.high) } else { (ends.high, ends.low) };
+    Some(format!("from {} to {}", end(&low), end(&high)))
 }
 
 #[cfg(test)]

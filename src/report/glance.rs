@@ -202,7 +202,8 @@ impl<'a> Rows<'a> {
     }
 }
 
-fn rows<'a>(tables: &'a [Table], name: &'static str) -> impl Iterator<Item = Row<'a>> {
+/// The rows of the tables of a name.
+pub(super) fn rows<'a>(tables: &'a [Table], name: &'static str) -> impl Iterator<Item = Row<'a>> {
     tables.iter().filter(move |table| table.name == name).flat_map(Table::iter)
 }
 

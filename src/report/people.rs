@@ -5,6 +5,7 @@ use crate::table::estimate::of_people;
 use crate::table::number::whole;
 use crate::table::{Row, Table};
 
+use super::glance::rows;
 use super::sentence::short_of;
 
 /// Sentences that follow the one on the share beyond the first threshold, each with a space before it.
@@ -46,10 +47,6 @@ fn on_neither(tables: &[Table], row: &Row<'_>, labels: &Labels) -> Option<String
         whole(without),
         whole(with + without)
     ))
-}
-
-fn rows<'a>(tables: &'a [Table], name: &'static str) -> impl Iterator<Item = Row<'a>> {
-    tables.iter().filter(move |table| table.name == name).flat_map(Table::iter)
 }
 
 #[cfg(test)]

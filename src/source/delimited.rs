@@ -94,7 +94,7 @@ pub(super) fn recognise(path: &Path, rows: usize) -> Result<Form, SourceError> {
     let header = start.split(|b| matches!(b, b'\n' | b'\r')).next().unwrap_or_default();
     let header = String::from_utf8_lossy(header);
     let semicolons = header.matches(';').count() > header.matches(',').count() && !header.contains('\t');
-    let form = Form { separator: stated.or(semicolons.then_some(b';')), ..Form { windows_1252, ..plain } };
+    let form = Form { separator: stated.or(semicolons.then_some(b';')), windows_1252, ..plain };
     let table = read(path, Part { wanted: None, rows }, form)?;
     let (commas, points) = table.decimals();
     Ok(Form { decimal_comma: commas > points, ..form })

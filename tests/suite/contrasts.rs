@@ -4,11 +4,11 @@ use std::fs;
 
 use cutspan::analysis::Results;
 use cutspan::pipeline;
-use cutspan::table::{Row, Table};
+use cutspan::table::Row;
 
 use crate::expected::{Expected, optional};
 use crate::supplied::{parse, study_text, table_of};
-use crate::support::assert_close;
+use crate::support::{assert_close, table};
 
 /// Two ends are printed with twelve digits.
 const PRINTED: f64 = 1e-9;
@@ -23,10 +23,6 @@ fn results(case: &str, resampling: &str) -> Results {
     fs::write(folder.path().join(format!("{case}.csv")), table_of(case)).unwrap();
     let text = format!("{}[sensitivity]\nindex = \"score\"\n", study_text(case, resampling));
     pipeline::estimate(&parse(&text, folder.path()).unwrap(), &[]).unwrap()
-}
-
-fn table<'a>(results: &'a Results, name: &str) -> &'a Table {
-    results.tables.iter().find(|t| t.name == name).unwrap_or_else(|| panic!("no table {name}"))
 }
 
 /// The only row of the cohort that says all this.

@@ -6,7 +6,9 @@ use cutspan::analysis::Results;
 use cutspan::chart::{self, Print};
 use cutspan::pipeline;
 use cutspan::study::{self, Study};
-use cutspan::table::{Row, Table};
+use cutspan::table::Row;
+
+use crate::support::table;
 
 const NOBODY: &str = "nobody with the outcome";
 
@@ -67,8 +69,7 @@ fn run(more: &str) -> (Study, Results) {
 }
 
 fn rows<'a>(results: &'a Results, name: &str, group: &'a str) -> Vec<Row<'a>> {
-    let table: &Table = results.tables.iter().find(|table| table.name == name).unwrap();
-    table.iter().filter(|row| row.text("group") == group).collect()
+    table(results, name).iter().filter(|row| row.text("group") == group).collect()
 }
 
 #[test]

@@ -11,14 +11,10 @@ use cutspan::table::{Row, Table};
 use cutspan::tally::{self, JointColumn, Tallies};
 use cutspan::{pipeline, source};
 
-use crate::support::{assert_close, official_data};
+use crate::support::{assert_close, official_data, table};
 
 fn parse(text: &str) -> Study {
     study::parse(text, "test.toml", Path::new(".")).unwrap_or_else(|e| panic!("{e:#?}"))
-}
-
-fn table<'a>(results: &'a Results, name: &str) -> &'a Table {
-    results.tables.iter().find(|t| t.name == name).unwrap()
 }
 
 const FIVE: &str = r#"

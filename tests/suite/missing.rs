@@ -12,17 +12,13 @@ use cutspan::table::{Row, Table};
 use cutspan::{definitions, pipeline};
 use polars::prelude::DataFrame;
 
-use crate::support::{assert_close, official_data};
+use crate::support::{assert_close, official_data, table};
 
 /// Sums of a few thousand weights in another order.
 pub const SUM: f64 = 1e-6;
 
 pub fn parse(text: &str, folder: &Path) -> Study {
     study::parse(text, "test.toml", folder).unwrap_or_else(|e| panic!("{e:#?}"))
-}
-
-pub fn table<'a>(results: &'a Results, name: &str) -> &'a Table {
-    results.tables.iter().find(|t| t.name == name).unwrap()
 }
 
 /// The row of a table whose texts are these; panics unless there is exactly one.

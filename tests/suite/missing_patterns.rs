@@ -7,8 +7,8 @@ use std::path::Path;
 use cutspan::analysis::Results;
 use cutspan::pipeline;
 
-use crate::missing::{ANSWERS, DECIDED, SUM, parse, row, table, whole};
-use crate::support::assert_close;
+use crate::missing::{ANSWERS, DECIDED, SUM, parse, row, whole};
+use crate::support::{assert_close, table};
 
 /// Person `i` answers item `j` by digit `j` of `i` in base 3.
 fn digit(person: usize, item: u32) -> usize {

@@ -11,16 +11,12 @@ use cutspan::table::{Row, Table, schema};
 use crate::comparison::RESULTS;
 use crate::indices::five;
 use crate::small_results;
-use crate::support::assert_close;
+use crate::support::{assert_close, table};
 
 /// Quotients of the same numbers in another order.
 const ROUNDING: f64 = 1e-12;
 /// An index is rounded to 1e-9 of its unit; cutoffs of proportional indices agree to about that.
 const RESOLUTION: f64 = 1e-6;
-
-fn table<'a>(results: &'a Results, name: &str) -> &'a Table {
-    results.tables.iter().find(|t| t.name == name).unwrap()
-}
 
 fn same(a: &Row<'_>, b: &Row<'_>, columns: &[&str]) -> bool {
     columns.iter().all(|column| a.text(column) == b.text(column))

@@ -7,10 +7,10 @@ use cutspan::analysis::Results;
 use cutspan::cohort::{self, Cohort};
 use cutspan::pipeline;
 use cutspan::study::{self, Study};
-use cutspan::table::{Row, Table};
+use cutspan::table::Row;
 use cutspan::tally::{self, Tallies};
 
-use crate::support::{assert_close, official_data};
+use crate::support::{assert_close, official_data, table};
 
 fn parse(text: &str) -> Study {
     study::parse(text, "test.toml", &PathBuf::from(".")).unwrap_or_else(|e| panic!("{e:#?}"))
@@ -19,10 +19,6 @@ fn parse(text: &str) -> Study {
 fn estimates(text: &str) -> Option<Results> {
     let data = official_data()?;
     Some(pipeline::estimate(&parse(text), &[data]).unwrap_or_else(|e| panic!("{e:?}")))
-}
-
-fn table<'a>(results: &'a Results, name: &str) -> &'a Table {
-    results.tables.iter().find(|t| t.name == name).unwrap()
 }
 
 fn study_of(cycle: &str, rest: &str) -> String {

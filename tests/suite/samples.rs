@@ -4,11 +4,11 @@ use std::path::{Path, PathBuf};
 
 use cutspan::analysis::{self, Results};
 use cutspan::study::{self, Study, StudyError};
-use cutspan::table::{Row, Table};
+use cutspan::table::Row;
 use cutspan::tally::{self, Tallies};
 use cutspan::{cohort, pipeline, source};
 
-use crate::support::assert_close;
+use crate::support::{assert_close, table};
 
 fn checkout(file: &str) -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join(file)
@@ -97,10 +97,6 @@ const FEW: &str = "replicates = 100\nseed = 5\n";
 
 fn run(sources: &[String], resampling: &str) -> Results {
     pipeline::estimate(&parse(sources, resampling).unwrap(), &[]).unwrap()
-}
-
-fn table<'a>(results: &'a Results, name: &str) -> &'a Table {
-    results.tables.iter().find(|t| t.name == name).unwrap_or_else(|| panic!("no table {name}"))
 }
 
 fn rows<'a>(results: &'a Results, name: &str, keep: &[(&str, &str)]) -> Vec<Row<'a>> {

@@ -6,10 +6,10 @@ use cutspan::analysis::Results;
 use cutspan::chart::{self, Print};
 use cutspan::pipeline;
 use cutspan::study::{self, Study, StudyError};
+use cutspan::table::Row;
 use cutspan::table::number::full;
-use cutspan::table::{Row, Table};
 
-use crate::support::{assert_close, official_data};
+use crate::support::{assert_close, official_data, table};
 
 /// Official shares are printed with one decimal.
 const PRINTED: f64 = 0.05;
@@ -141,10 +141,6 @@ fn released_equals_the_main_tables(results: &Results) {
     }
     // (2 thresholds + 2 percentiles + rule + smoothed) × (everybody + 2 sexes)
     assert_eq!(compared, 18);
-}
-
-fn table<'a>(results: &'a Results, name: &str) -> &'a Table {
-    results.tables.iter().find(|t| t.name == name).unwrap()
 }
 
 /// A study of the invented survey.

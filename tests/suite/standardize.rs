@@ -8,9 +8,9 @@ use std::path::{Path, PathBuf};
 use cutspan::analysis::Results;
 use cutspan::pipeline;
 use cutspan::study::{self, Standard, Stated, Study, StudyError};
-use cutspan::table::{Row, Table};
+use cutspan::table::Row;
 
-use crate::support::assert_close;
+use crate::support::{assert_close, table};
 
 /// Sums of a few hundred weights in another order.
 const ROUNDING: f64 = 1e-9;
@@ -99,10 +99,6 @@ fn parse(text: &str) -> Result<Study, StudyError> {
 
 fn estimates(file: &Path, standardize: &str) -> Results {
     pipeline::estimate(&parse(&study_text(file, standardize)).unwrap(), &[]).unwrap()
-}
-
-fn table<'a>(results: &'a Results, name: &str) -> &'a Table {
-    results.tables.iter().find(|t| t.name == name).unwrap()
 }
 
 fn rows<'a>(results: &'a Results, name: &str, keep: &[(&str, &str)]) -> Vec<Row<'a>> {

@@ -2,10 +2,19 @@
 
 use std::path::{Path, PathBuf};
 
+use cutspan::analysis::Results;
+use cutspan::table::Table;
+
 /// Fails with both numbers when they differ by more than `tolerance`.
 #[track_caller]
 pub fn assert_close(got: f64, want: f64, tolerance: f64, what: &str) {
     assert!((got - want).abs() <= tolerance, "{what}: got {got}, want {want} within {tolerance}");
+}
+
+/// A table of results by its name.
+#[track_caller]
+pub fn table<'a>(results: &'a Results, name: &str) -> &'a Table {
+    results.tables.iter().find(|table| table.name == name).unwrap_or_else(|| panic!("no table {name}"))
 }
 
 /// The folder with official survey files: `CUTSPAN_DATA`, else `../shared/data`. Without one the

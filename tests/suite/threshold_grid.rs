@@ -8,7 +8,7 @@ use cutspan::pipeline;
 use cutspan::study::{self, Study};
 use cutspan::table::{Row, Table};
 
-use crate::support::assert_close;
+use crate::support::{assert_close, table};
 
 /// Sums in another order differ in their last bits.
 const ROUNDING: f64 = 1e-9;
@@ -23,10 +23,6 @@ fn demo() -> Study {
 fn results() -> &'static Results {
     static RESULTS: OnceLock<Results> = OnceLock::new();
     RESULTS.get_or_init(|| pipeline::estimate(&demo(), &[]).unwrap())
-}
-
-fn table<'a>(results: &'a Results, name: &str) -> &'a Table {
-    results.tables.iter().find(|table| table.name == name).unwrap()
 }
 
 fn same(one: &Row<'_>, other: &Row<'_>, columns: &[&str]) -> bool {
