@@ -14,6 +14,7 @@ pub mod external;
 pub mod fit_scale;
 pub mod heterogeneity;
 pub mod interval;
+mod kernel_table;
 pub mod least_squares;
 pub mod lms;
 pub mod lms_curve;
@@ -58,6 +59,7 @@ pub mod spread;
 pub mod standardize;
 pub mod supplied;
 pub mod unit_sums;
+mod vector;
 mod vertex;
 
 pub use band::Band;

@@ -2,22 +2,17 @@
 
 use std::f64::consts::TAU;
 
+use super::kernel_table::{BINS_PER_STEP, GRID, KernelTable};
 use super::numeric::{interior_maximum, phi, quartic_top};
 use super::quantile::weighted_quantile;
 use super::unit_sums::UnitSums;
+use super::vector::widest;
 use super::{Replicates, Sample, StatError};
 
-/// Points at which a curve is looked at before the best one is refined.
-const GRID: usize = 256;
 /// Steps between the points at which a replicate's curve is looked at first: about half a bandwidth.
 const COARSE: usize = 4;
-/// Bins between two grid points, for the replicates: far narrower than any bandwidth.
-const BINS_PER_STEP: usize = 8;
 /// Interquartile range of a normal distribution in standard deviations, as Silverman rounds it.
 const NORMAL_IQR: f64 = 1.34;
-/// Bandwidths below a value from which its kernel counts as nothing: less than the last digit of a sum, and a unit
-/// without a sum costs nothing.
-const REACH: f64 = 9.0;
 /// Halvings of a grid step until no digit is left.
 const HALVINGS: usize = 60;
 
@@ -160,10 +155,10 @@ impl Window {
         let (replicate, [without, with]) = of;
         let first = middle.saturating_sub(COARSE + 2);
         let points = (middle + COARSE + 3).min(GRID) - first;
-        let mut below = [vec![0.0; points], vec![0.0; points]];
-        sums.add_totals(first, replicates, replicate, &mut below[0]);
-        sums.add_totals(GRID + first, replicates, replicate, &mut below[1]);
-        let youden = below[0].iter().zip(&below[1]).map(|(b0, b1)| b0 / without - b1 / with).collect();
+        let factors: Vec<f64> =
+            (0..sums.units()).map(|unit| replicates.of_unit(unit as u32)[replicate]).collect();
+        let (b0, b1) = (sums.window(first, &factors), sums.window(GRID + first, &factors));
+        let youden = b0.iter().zip(&b1).take(points).map(|(b0, b1)| b0 / without - b1 / with).collect();
         Self { first, youden }
     }
 
@@ -300,37 +295,29 @@ impl Grid {
     ) -> UnitSums {
         let units = (0..sample.len()).map(unit).max().map_or(0, |largest| largest as usize + 1);
         let mut sums = UnitSums::new(2 * GRID + 2, units);
-        let tables =
-            [self.kernel_table(kernels.without.bandwidth), self.kernel_table(kernels.with.bandwidth)];
+        let table = |kernel: &Kernel| KernelTable::new(self.step, kernel.bandwidth);
+        let tables = [table(&kernels.without), table(&kernels.with)];
         for row in (0..sample.len()).filter(|&row| sample.weight[row] > 0.0) {
             let k = usize::from(class[row]);
             let (unit, weight) = (unit(row), sample.weight[row]);
             sums.add(2 * GRID + k, unit, weight);
             let position = (sample.value[row] - self.start) / self.step * BINS_PER_STEP as f64;
             let (bin, share) = (position as usize, position.fract());
-            for g in 0..GRID {
-                // Entry `LAST_BIN + distance in bins` of the table.
-                let entry = LAST_BIN + g * BINS_PER_STEP - bin;
-                let smoothed = (1.0 - share) * tables[k][entry] + share * tables[k][entry - 1];
-                sums.add(k * GRID + g, unit, weight * smoothed);
-            }
+            let (near, far) = (tables[k].of_bin(bin), tables[k].of_bin(bin + 1));
+            let to = sums.of_unit(unit, k * GRID..(k + 1) * GRID);
+            widest(
+                #[inline(always)]
+                || {
+                    for ((sum, near), far) in to.iter_mut().zip(near).zip(far) {
+                        let smoothed = (1.0 - share) * near + share * far;
+                        *sum += weight * smoothed;
+                    }
+                },
+            );
         }
         sums
     }
-
-    /// `Φ(distance / h)` for every distance between a grid point and a bin, with one more for the bin above the last.
-    fn kernel_table(&self, bandwidth: f64) -> Vec<f64> {
-        let bin = self.step / BINS_PER_STEP as f64;
-        let at = |entry: usize| match (entry as f64 - LAST_BIN as f64) * bin / bandwidth {
-            z if z < -REACH => 0.0,
-            z => phi(z),
-        };
-        (0..=2 * LAST_BIN).map(at).collect()
-    }
 }
-
-/// Position of the last bin, plus one to spare for rounding at the largest value.
-const LAST_BIN: usize = (GRID - 1) * BINS_PER_STEP + 1;
 
 /// One replicate that leaves the weights as they are.
 fn once() -> Replicates {

@@ -1,5 +1,7 @@
 //! Replicates that run together.
 
+use std::borrow::Cow;
+
 use crate::stats::Replicates;
 
 /// Replicates carried along together: enough to fill the vector units, few enough to stay in the cache and to agree
@@ -11,25 +13,43 @@ pub type Lanes = [f64; BLOCK];
 
 /// A range of replicates that run together.
 pub struct Block<'a> {
-    replicates: &'a Replicates,
-    start: usize,
+    /// Those of unit `u` begin at `u * stride`.
+    factors: Cow<'a, [f64]>,
+    stride: usize,
+    /// Lanes that are replicates; the factors of the others are 0.
     pub width: usize,
 }
 
 impl Block<'_> {
-    pub fn factors(&self, unit: u32) -> &[f64] {
-        &self.replicates.of_unit(unit)[self.start..self.start + self.width]
+    #[inline(always)]
+    pub fn factors(&self, unit: u32) -> &Lanes {
+        self.factors[unit as usize * self.stride..]
+            .first_chunk()
+            .expect("every unit has a factor in every lane")
     }
 }
 
+/// All replicates, block by block.
 pub fn blocks(replicates: &Replicates) -> impl Iterator<Item = Block<'_>> {
-    (0..replicates.count).step_by(BLOCK).map(|start| Block {
-        replicates,
-        start,
-        width: BLOCK.min(replicates.count - start),
+    (0..replicates.count).step_by(BLOCK).map(|start| {
+        let stride = replicates.count;
+        if start + BLOCK <= stride {
+            return Block { factors: Cow::Borrowed(&replicates.factors[start..]), stride, width: BLOCK };
+        }
+        let mut factors = Vec::with_capacity(replicates.factors.len() / stride * BLOCK);
+        for of_unit in replicates.factors.chunks_exact(stride) {
+            factors.extend(&of_unit[start..]);
+            factors.resize(factors.len().next_multiple_of(BLOCK), 0.0);
+        }
+        Block { factors: Cow::Owned(factors), stride: BLOCK, width: stride - start }
     })
 }
 
+#[inline(always)]
 pub fn lanes(of: impl Fn(usize) -> f64) -> Lanes {
-    std::array::from_fn(of)
+    let mut lanes = [0.0; BLOCK];
+    for (r, lane) in lanes.iter_mut().enumerate() {
+        *lane = of(r);
+    }
+    lanes
 }

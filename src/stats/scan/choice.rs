@@ -16,48 +16,72 @@ pub struct Search<'a> {
 }
 
 impl<'a> Search<'a> {
+    #[inline(always)]
     pub fn new(rules: &'a [Rule], marks: &'a Marks) -> Self {
-        let reached = rules.iter().map(|&rule| reached(rule, marks)).collect();
-        Self { rules, marks, reached }
+        let mut of_rules = Vec::with_capacity(rules.len());
+        for &rule in rules {
+            of_rules.push(reached(rule, marks));
+        }
+        Self { rules, marks, reached: of_rules }
     }
 
     /// The best point of each rule. A stretch between two marks is passed over where no point of it can reach, in
     /// any replicate, what a mark is known to reach.
+    #[inline(always)]
     pub fn run(&self, sample: &Sample, class: &[bool], block: &Block<'_>) -> Vec<Best> {
         let mut best: Vec<Best> = self.rules.iter().map(|_| Best::none()).collect();
         for ends in self.marks.points.windows(2) {
             let (start, end) = (&ends[0], &ends[1]);
-            let open: Vec<usize> = (0..self.rules.len()).filter(|&k| self.may_hold(k, start, end)).collect();
+            let mut open = Vec::with_capacity(self.rules.len());
+            for k in 0..self.rules.len() {
+                if self.may_hold(k, start, end) {
+                    open.push(k);
+                }
+            }
             if open.is_empty() {
                 continue;
             }
             let mut candidates = Candidates::at(start, &self.marks.totals);
             let mut beyond = Beyond::after(start.with, start.without);
-            walk(sample, class, (block, end.row..start.row), &mut beyond, |row, beyond| {
-                candidates.go_to(beyond);
-                if !open.iter().any(|&k| candidates.may_win(self.rules[k], beyond)) {
-                    return;
-                }
-                candidates.update(beyond);
-                for &k in &open {
-                    if candidates.may_win(self.rules[k], beyond) {
-                        best[k].offer(row, &candidates.scores(self.rules[k]), beyond);
+            walk(
+                sample,
+                class,
+                (block, end.row..start.row),
+                &mut beyond,
+                #[inline(always)]
+                |row, beyond| {
+                    candidates.go_to(beyond);
+                    if !open.iter().any(|&k| candidates.may_win(self.rules[k], beyond)) {
+                        return;
                     }
-                }
-            });
+                    candidates.update(beyond);
+                    for &k in &open {
+                        if candidates.may_win(self.rules[k], beyond) {
+                            best[k].offer(row, &candidates.scores(self.rules[k]), beyond);
+                        }
+                    }
+                },
+            );
         }
         best
     }
 
     /// Whether a point of the stretch can be the best of a rule in some replicate.
+    #[inline(always)]
     fn may_hold(&self, rule: usize, start: &Mark, end: &Mark) -> bool {
         let most = most_between(self.rules[rule], (start, end), &self.marks.totals);
-        most.iter().zip(&self.reached[rule]).any(|(most, reached)| *most >= *reached - SLACK)
+        let reached = &self.reached[rule];
+        let mut any = false;
+        for r in 0..BLOCK {
+            any |= most[r] >= reached[r] - SLACK;
+        }
+        any
     }
 }
 
 /// The best score of a rule among the marks. A mark has the sensitivity and specificity of the last candidate
 /// before it, if there is one.
+#[inline(always)]
 fn reached(rule: Rule, marks: &Marks) -> Lanes {
     let totals = &marks.totals;
     let mut best = [f64::MIN; BLOCK];
@@ -79,6 +103,7 @@ fn reached(rule: Rule, marks: &Marks) -> Lanes {
 /// Sensitivity rises along the way and specificity falls, and each score but one rises with both: it is at most
 /// that of the sensitivity at the end with the specificity at the start. The smallest difference is 0 where the
 /// two cross, else that of the nearer end.
+#[inline(always)]
 fn most_between(rule: Rule, (start, end): (&Mark, &Mark), totals: &Totals) -> Lanes {
     if rule != Rule::SmallestDifference {
         return scores(rule, (&end.sensitivity, &start.specificity), &totals.prevalence);
@@ -91,6 +116,7 @@ fn most_between(rule: Rule, (start, end): (&Mark, &Mark), totals: &Totals) -> La
 }
 
 /// Scores of one rule. The rule is matched here, once for all lanes, and not in the loop.
+#[inline(always)]
 fn scores(rule: Rule, of: (&Lanes, &Lanes), prevalence: &Lanes) -> Lanes {
     let of = (of.0, of.1, prevalence);
     match rule {
@@ -104,6 +130,7 @@ fn scores(rule: Rule, of: (&Lanes, &Lanes), prevalence: &Lanes) -> Lanes {
     }
 }
 
+#[inline(always)]
 fn scored(
     (sensitivity, specificity, prevalence): (&Lanes, &Lanes, &Lanes),
     score: impl Fn(f64, f64, f64) -> f64,
@@ -127,6 +154,7 @@ struct Candidates<'a> {
 
 impl<'a> Candidates<'a> {
     /// Having met the people beyond a mark.
+    #[inline(always)]
     fn at(mark: &Mark, totals: &'a Totals) -> Self {
         let met = |(weight, total): (&f64, &f64)| *weight > 0.0 || *total == 0.0;
         Self {
@@ -141,6 +169,7 @@ impl<'a> Candidates<'a> {
     }
 
     /// Notes what the people at the current value change; most values are never scored.
+    #[inline(always)]
     fn go_to(&mut self, beyond: &Beyond) {
         self.new_with |= beyond.some_with;
         self.new_without |= beyond.some_without;
@@ -151,6 +180,7 @@ impl<'a> Candidates<'a> {
     }
 
     /// Computes the point of the current value.
+    #[inline(always)]
     fn update(&mut self, beyond: &Beyond) {
         let totals = self.totals;
         if std::mem::take(&mut self.new_with) {
@@ -168,10 +198,12 @@ impl<'a> Candidates<'a> {
 
     /// Whether the current value can be chosen by a rule in any replicate. A value that nobody with the
     /// outcome has keeps the sensitivity of an earlier candidate and lowers the specificity.
+    #[inline(always)]
     fn may_win(&self, rule: Rule, beyond: &Beyond) -> bool {
         beyond.some_with || !self.sensitive || rule.may_prefer_lower_specificity()
     }
 
+    #[inline(always)]
     fn scores(&self, rule: Rule) -> Lanes {
         let mut scores = scores(rule, (&self.sensitivity, &self.specificity), &self.totals.prevalence);
         scores.iter_mut().zip(&self.penalty).for_each(|(score, penalty)| *score += penalty);
@@ -190,11 +222,13 @@ pub struct Best {
 
 impl Best {
     /// No point yet. The score is the smallest finite number, so that −∞ never ties with it.
+    #[inline(always)]
     fn none() -> Self {
         Self { score: [f64::MIN; BLOCK], row: [-1.0; BLOCK], with: [0.0; BLOCK], without: [0.0; BLOCK] }
     }
 
     /// Adds the choice of these replicates to those of earlier blocks.
+    #[inline(always)]
     pub fn leave(&self, to: &mut RuleScan, width: usize) {
         to.row.extend(self.row[..width].iter().map(|&row| if row < 0.0 { u32::MAX } else { row as u32 }));
         to.positive_with.extend(&self.with[..width]);
@@ -203,10 +237,14 @@ impl Best {
 
     /// Takes the point where its score ties with or beats the best. A class that vanished makes scores
     /// `NaN`, which never win.
+    #[inline(always)]
     fn offer(&mut self, row: usize, scores: &Lanes, beyond: &Beyond) {
         // Most values beat the best in no replicate: each without the outcome lowers most scores.
-        let wins = |(score, best): (&f64, &f64)| *score >= *best - SLACK;
-        if !scores.iter().zip(&self.score).fold(false, |any, pair| any | wins(pair)) {
+        let mut any = false;
+        for (score, best) in scores.iter().zip(&self.score) {
+            any |= *score >= *best - SLACK;
+        }
+        if !any {
             return;
         }
         let row = row as f64;

@@ -34,10 +34,12 @@ pub struct Marks {
 }
 
 impl Marks {
-    pub fn of(sample: &Sample, class: &[bool], block: &Block<'_>) -> Self {
+    #[inline(always)]
+    pub fn of(sample: &Sample, class: &[bool], block: &Block<'_>, mut points: Vec<Mark>) -> Self {
         let zero = [0.0; BLOCK];
         let mut totals = Totals { with: zero, without: zero, pairs: zero, prevalence: zero };
-        let mut points = vec![(sample.len(), zero, zero)];
+        points.clear();
+        points.push(Mark::at(sample.len(), &totals));
         let step = (sample.len() / MOST).max(FEWEST_ROWS);
         let mut last = sample.len();
         for row in (0..sample.len()).rev() {
@@ -46,53 +48,68 @@ impl Marks {
             }
             totals.count(sample, class, block, row..last);
             last = row;
-            if points[points.len() - 1].0 - row >= step || row == 0 {
-                points.push((row, totals.with, totals.without));
+            if points[points.len() - 1].row - row >= step || row == 0 {
+                points.push(Mark::at(row, &totals));
             }
         }
         totals.prevalence = lanes(|r| totals.with[r] / (totals.with[r] + totals.without[r]));
-        let mark = |(row, with, without): (usize, Lanes, Lanes)| Mark {
-            row,
-            with,
-            without,
-            sensitivity: lanes(|r| with[r] / totals.with[r]),
-            specificity: lanes(|r| 1.0 - without[r] / totals.without[r]),
-        };
-        let points = points.into_iter().map(mark).collect();
+        for mark in &mut points {
+            mark.sensitivity = lanes(|r| mark.with[r] / totals.with[r]);
+            mark.specificity = lanes(|r| 1.0 - mark.without[r] / totals.without[r]);
+        }
         Self { totals, points }
+    }
+}
+
+impl Mark {
+    /// Having met these people, of whom the totals are not yet known.
+    #[inline(always)]
+    fn at(row: usize, met: &Totals) -> Self {
+        let unknown = [f64::NAN; BLOCK];
+        Self { row, with: met.with, without: met.without, sensitivity: unknown, specificity: unknown }
     }
 }
 
 impl Totals {
     /// Counts the people at one value, those of higher values being counted.
+    #[inline(always)]
     fn count(&mut self, sample: &Sample, class: &[bool], block: &Block<'_>, rows: std::ops::Range<usize>) {
         if rows.len() == 1 {
             let row = rows.start;
             return self.count_one(class[row], sample.weight[row], block.factors(sample.unit[row]));
         }
         let mut beyond = Beyond::after(self.with, self.without);
-        walk(sample, class, (block, rows), &mut beyond, |_, beyond| {
-            if beyond.some_without {
-                for lane in 0..BLOCK {
-                    let ahead = self.with[lane] + 0.5 * beyond.at_with[lane];
-                    self.pairs[lane] += beyond.at_without[lane] * ahead;
+        walk(
+            sample,
+            class,
+            (block, rows),
+            &mut beyond,
+            #[inline(always)]
+            |_, beyond| {
+                if beyond.some_without {
+                    for lane in 0..BLOCK {
+                        let ahead = self.with[lane] + 0.5 * beyond.at_with[lane];
+                        self.pairs[lane] += beyond.at_without[lane] * ahead;
+                    }
                 }
-            }
-        });
+            },
+        );
         (self.with, self.without) = (beyond.with, beyond.without);
     }
 
     /// The only person at a value: the same sums without ties.
-    fn count_one(&mut self, class: bool, weight: f64, factors: &[f64]) {
+    #[inline(always)]
+    fn count_one(&mut self, class: bool, weight: f64, factors: &Lanes) {
+        let at = lanes(|r| weight * factors[r]);
         if class {
-            self.with.iter_mut().zip(factors).for_each(|(sum, factor)| *sum += weight * factor);
+            for r in 0..BLOCK {
+                self.with[r] += at[r];
+            }
             return;
         }
-        let sums = self.without.iter_mut().zip(&mut self.pairs).zip(&self.with);
-        for (((without, pairs), with), factor) in sums.zip(factors) {
-            let at = weight * factor;
-            *without += at;
-            *pairs += at * with;
+        for r in 0..BLOCK {
+            self.without[r] += at[r];
+            self.pairs[r] += at[r] * self.with[r];
         }
     }
 }

@@ -6,18 +6,23 @@
 //!
 //! The first pass sums and leaves marks on the way; the second goes only through stretches between two marks
 //! that can hold the best point of a rule in some replicate.
+//!
+//! Everything inside [`widest`] is inlined into it, closures too, and no loop hides in an adapter of an iterator.
+
+#![expect(clippy::inline_always, reason = "what is not inlined into `widest` does not use its vectors")]
 
 mod block;
 mod choice;
 mod marks;
 mod walk;
 
-use block::{BLOCK, blocks};
+use block::{BLOCK, Block, blocks};
 use choice::Search;
-use marks::Marks;
+use marks::{Mark, Marks};
 use walk::{Beyond, walk};
 
 use super::rule::SLACK;
+use super::vector::widest;
 use super::{Replicates, Rule, Sample};
 
 /// What one rule chose in each replicate.
@@ -70,21 +75,37 @@ pub fn scan(sample: &Sample, class: &[bool], rules: &[Rule], replicates: &Replic
             .map(|_| RuleScan { row: vec![], positive_with: vec![], positive_without: vec![] })
             .collect(),
     };
+    let mut room = Vec::new();
     for block in blocks(replicates) {
-        let marks = Marks::of(sample, class, &block);
-        let totals = &marks.totals;
-        result.auc.extend((0..block.width).map(|r| totals.pairs[r] / (totals.with[r] * totals.without[r])));
-        result.with.extend(&totals.with[..block.width]);
-        result.without.extend(&totals.without[..block.width]);
-        // Areas alone need no second pass.
-        if !rules.is_empty() {
-            let best = Search::new(rules, &marks).run(sample, class, &block);
-            for (rule, best) in result.rules.iter_mut().zip(&best) {
-                best.leave(rule, block.width);
-            }
-        }
+        room = widest(
+            #[inline(always)]
+            || scan_block((sample, class), rules, (&block, std::mem::take(&mut room)), &mut result),
+        );
     }
     result
+}
+
+/// Adds the results of a block of replicates, and gives back the room for marks.
+#[inline(always)]
+fn scan_block(
+    (sample, class): (&Sample, &[bool]),
+    rules: &[Rule],
+    (block, room): (&Block<'_>, Vec<Mark>),
+    result: &mut Scan,
+) -> Vec<Mark> {
+    let marks = Marks::of(sample, class, block, room);
+    let totals = &marks.totals;
+    result.auc.extend((0..block.width).map(|r| totals.pairs[r] / (totals.with[r] * totals.without[r])));
+    result.with.extend(&totals.with[..block.width]);
+    result.without.extend(&totals.without[..block.width]);
+    // Areas alone need no second pass.
+    if !rules.is_empty() {
+        let best = Search::new(rules, &marks).run(sample, class, block);
+        for (rule, best) in result.rules.iter_mut().zip(&best) {
+            best.leave(rule, block.width);
+        }
+    }
+    marks.points
 }
 
 /// Replicate weights of the people with and without the outcome at or beyond a fixed cutoff, the value of
@@ -99,7 +120,10 @@ pub fn beyond(
     let (mut with, mut without) = (Vec::new(), Vec::new());
     for block in blocks(replicates) {
         let mut beyond = Beyond::nobody();
-        walk(sample, class, (&block, first_row..sample.len()), &mut beyond, |_, _| {});
+        widest(
+            #[inline(always)]
+            || walk(sample, class, (&block, first_row..sample.len()), &mut beyond, |_, _| {}),
+        );
         with.extend(&beyond.with[..block.width]);
         without.extend(&beyond.without[..block.width]);
     }
@@ -127,7 +151,7 @@ pub fn sensitivity_at(
     let grid = false_positive_shares;
     let mut result = vec![Vec::with_capacity(replicates.count); grid.len()];
     for block in blocks(replicates) {
-        let totals = Marks::of(sample, class, &block).totals;
+        let totals = Marks::of(sample, class, &block, Vec::new()).totals;
         // The weight with the outcome beyond the last point that each grid share allows.
         let mut reached = vec![[0.0; BLOCK]; grid.len()];
         let mut current = [0.0; BLOCK];
