@@ -12,10 +12,10 @@ use super::person::{FLAGS, Values, read, stated};
 use super::place_elsewhere::elsewhere;
 use super::place_group::grouping;
 use super::place_label::known_level;
-use super::place_number::{insulin_factor, share};
+use super::place_number::{insulin_factor, share, taken_in_full};
 use super::place_urgent::urgent_lines;
 use super::say::{say, tell};
-use super::second::second;
+use super::second::{factor_in, second};
 use crate::analysis::{self, Person, Placed};
 use crate::chart;
 use crate::definitions::Quantity;
@@ -133,6 +133,7 @@ pub fn run(args: &PersonArgs) -> Result<()> {
         Format::Json => format!("{}\n", serde_json::to_string_pretty(&place_json(&input))?),
     };
     say(text)?;
+    rounded_factors(args).iter().for_each(tell);
     not_to_be_shared(&opened);
     // What comes before any index is said although there is none.
     if let Some(nothing) = placed.nothing() {
@@ -166,6 +167,12 @@ fn act_first(args: &PersonArgs, opened: &Opened) -> Result<()> {
         Format::Markdown => place_lines(lines, None),
         Format::Json => format!("{}\n", serde_json::to_string_pretty(&json!({ "cautions": lines }))?),
     })
+}
+
+/// What is said of factors of insulin, of either date, that were typed rounded.
+fn rounded_factors(args: &PersonArgs) -> Vec<String> {
+    let then = args.second.as_deref().and_then(factor_in);
+    args.insulin_factor.iter().chain(&then).filter_map(|factor| taken_in_full(factor)).collect()
 }
 
 /// Said beside the answer, too, as it may go into a file.
