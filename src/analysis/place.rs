@@ -14,6 +14,7 @@ use super::place_change::{Change, changed};
 use super::place_cutoffs::{self, Cutoff};
 use super::place_doubt::{self, Doubt};
 use super::place_factor::{self, OtherFactor};
+use super::place_implied::with_implied;
 use super::place_marks::{self, Equivalent, PublishedMark, ThresholdMark};
 use super::place_outcomes::{self, OutcomeMet, rests_on_a_fast};
 use super::place_people::{self, Standing};
@@ -153,6 +154,7 @@ pub struct PlacedIndex {
 
 /// Puts a person beside the people of a study.
 pub fn place(study: &Study, tallies: &Tallies, person: &Person) -> Result<Placed, PlaceError> {
+    let person: &Person = &with_implied(person);
     if let Some(why) = place_alone::contradiction(&person.answers) {
         return Err(PlaceError::Contradiction(why));
     }
@@ -164,6 +166,7 @@ pub fn place(study: &Study, tallies: &Tallies, person: &Person) -> Result<Placed
     let alone = place_alone::alone(study, &person.answers, &row)?;
     let withheld = place_withheld::reasons(&person.answers, &row)?;
     place_withheld::leave_out(&mut standing, &withheld);
+    place_people::compare(&mut standing, study, (&person.answers, &subject));
     let missing = missing(study, person, &subject);
     let asked = |index: &usize| person.indices.is_empty() || person.indices.contains(index);
     let given: Vec<usize> =
@@ -188,13 +191,21 @@ pub fn place(study: &Study, tallies: &Tallies, person: &Person) -> Result<Placed
             placed.change = Some(changed(context.as_ref(), (later, &subject), person, (index, placed))?);
         }
     }
+    let outcomes = place_outcomes::outcomes(study, &person.answers, &row)?;
+    let second = later.map(|later| later.second);
+    for placed in &mut indices {
+        place_outcomes::mark_met(&outcomes, &mut placed.cutoffs);
+        if let (Some(second), Some(change)) = (&second, &mut placed.change) {
+            place_outcomes::mark_met(&second.outcomes, &mut change.cutoffs);
+        }
+    }
     Ok(Placed {
         survey: tallies.survey.clone(),
         title: study.title.clone(),
         assay: person.assay.clone(),
         alone,
-        outcomes: place_outcomes::outcomes(study, &person.answers, &row)?,
-        second: later.map(|later| later.second),
+        outcomes,
+        second,
         standing,
         indices,
         missing,

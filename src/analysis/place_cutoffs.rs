@@ -54,6 +54,8 @@ pub struct Cutoff {
     pub likely: &'static str,
     /// What the other factor of insulin says, where nobody knows which holds and it says otherwise.
     pub by_other: Option<ByOther>,
+    /// Whether the person already meets the outcome, by the values given: then it predicts nothing more.
+    pub already_met: bool,
     /// One of the smallest groups of the person that has a cutoff, by its outcome and rule.
     pub own: bool,
     /// Smaller groups of the person whose cutoff is withheld and in whose place this one stands.
@@ -201,6 +203,7 @@ fn cutoff(context: &Context, (index, value): (usize, f64), found: &Row<'_>) -> C
         chance_at_upper: None,
         likely: "",
         by_other: None,
+        already_met: false,
         own: false,
         instead_of: Vec::new(),
         withheld: found.text("withheld").to_owned(),

@@ -1,6 +1,6 @@
 //! A person of two groups, for tests of what is said.
 
-use crate::analysis::{GroupingTest, OtherFactor, PlacedCutoff, PlacedIndex};
+use crate::analysis::{GroupingTest, OtherFactor, PlacedCutoff, PlacedIndex, Rank};
 
 /// Two groups of a person: by age, and by sex and BMI.
 pub(super) fn index(by_age: &'static str, by_bmi: &'static str) -> PlacedIndex {
@@ -24,6 +24,24 @@ pub(super) fn index(by_age: &'static str, by_bmi: &'static str) -> PlacedIndex {
         value: 2.5,
         cutoffs,
         ..Default::default()
+    }
+}
+
+/// A rank in a group of nobody.
+pub(super) fn nobody() -> Rank {
+    Rank {
+        population: String::new(),
+        population_label: String::new(),
+        grouping: String::new(),
+        group: String::new(),
+        n: 0,
+        df: None,
+        percentile: None,
+        lower: None,
+        upper: None,
+        at_least: None,
+        withheld: String::new(),
+        notices: String::new(),
     }
 }
 

@@ -40,7 +40,7 @@ pub(super) fn already_met(placed: &Placed) -> Option<String> {
     };
     Some(format!(
         "By the values given the person already meets {}{}{date}, the outcome that these cutoffs predict: no cutoff says \
-         more of it.",
+         more of it, and each verdict is of the index alone.",
         outcome.label,
         condition_of(outcome.met_if_fasting)
     ))

@@ -133,11 +133,8 @@ fn leading<'a>(cutoffs: &'a [PlacedCutoff], rank: &Rank) -> Option<&'a PlacedCut
 
 /// On which side of a stated threshold the value is, or each of two values was, by both factors where none is known.
 pub(super) fn sides(index: &PlacedIndex, mark: &ThresholdMark) -> String {
-    let then = measured_again(index).and_then(|change| {
-        let same = |then: &&PassedThen| (then.threshold, then.strict) == (mark.value, mark.strict);
-        let found = change.thresholds.iter().find(same)?;
-        Some((change, change.second?, found))
-    });
+    let then = measured_again(index)
+        .and_then(|change| Some((change, change.second?, put_then(change, mark)?)));
     let first = sides_of(index, mark);
     let Some((change, second, PassedThen { passed, passed_by_other, .. })) = then else {
         return format!("the value is {}", side(first, "it"));
@@ -146,9 +143,10 @@ pub(super) fn sides(index: &PlacedIndex, mark: &ThresholdMark) -> String {
     let turns = |one: bool, other: Option<bool>| other.is_some_and(|other| other != one);
     if turns(mark.passed, mark.passed_by_other) || turns(*passed, *passed_by_other) {
         return format!(
-            "first date: {}; second date: {}",
+            "first date: {}; second date: {}{}",
             side(first, "it"),
-            side((factors, *passed, *passed_by_other), "it")
+            side((factors, *passed, *passed_by_other), "it"),
+            caveat(change, mark.passed != *passed)
         );
     }
     let words = match (mark.passed, *passed) {
@@ -157,7 +155,30 @@ pub(super) fn sides(index: &PlacedIndex, mark: &ThresholdMark) -> String {
         (false, true) => ("short of it", "is past it"),
         (false, false) => ("short of it", "still is"),
     };
-    format!("{} was {}, {} {}", value(index, index.value), words.0, value(index, second), words.1)
+    let caveat = caveat(change, mark.passed != *passed);
+    format!("{} was {}, {} {}{caveat}", value(index, index.value), words.0, value(index, second), words.1)
+}
+
+/// A stated threshold put to the second value.
+pub(super) fn put_then<'a>(change: &'a Change, mark: &ThresholdMark) -> Option<&'a PassedThen> {
+    let same = |then: &&PassedThen| (then.threshold, then.strict) == (mark.value, mark.strict);
+    change.thresholds.iter().find(same)
+}
+
+/// What two values beside one threshold do not say: that they may be compared, or that a step over it is a change.
+fn caveat(change: &Change, steps_over: bool) -> String {
+    let mut words = String::new();
+    if steps_over && change.depends_on_factor() {
+        words.push_str(", a step that may be day-to-day variation by one of the factors");
+    } else if steps_over && change.beyond_chance == Some(false) {
+        words.push_str(", a step within day-to-day variation");
+    }
+    if change.beyond_chance.is_none() && !change.why_not.is_empty() {
+        words.push_str(&format!(" (not to be compared, as {})", change.why_not));
+    } else if change.if_same_assay {
+        words.push_str(" (to be compared only if by the same assay)");
+    }
+    words
 }
 
 #[cfg(test)]
@@ -165,6 +186,7 @@ mod tests {
     use super::*;
     use crate::analysis::Doubt;
     use crate::report::place_fixture::by_the_older_factor;
+    use crate::report::place_limits::marks;
 
     fn rank(grouping: &str, group: &str, percentile: f64) -> Rank {
         Rank {
@@ -206,6 +228,7 @@ mod tests {
                 strict: false,
                 passed: false,
                 passed_by_other: None,
+                ranks: vec![rank(EVERYBODY, EVERYBODY, 46.0), rank("bmi", "25-29.9", 35.0)],
             }],
             ..Change::default()
         };
@@ -237,11 +260,12 @@ mod tests {
     #[test]
     fn a_doubtful_measurement_leaves_the_other_date_as_it_is() {
         let mut index = index();
-        let doubt = Doubt { given: "insulin 71 uU/mL".to_owned(), unit: None, value: None };
+        let (given, measured) = ("insulin 71 uU/mL".to_owned(), "insulin".to_owned());
+        let doubt = Doubt { given, measured, ..Doubt::default() };
         index.change.as_mut().expect("two dates").doubt = Some(doubt);
         let then = at_second(&index).expect("two dates");
         let said = |of: &PlacedIndex| verdict(of, &of.cutoffs[1]);
-        assert_eq!((said(&index).as_str(), said(&then).as_str()), ("likely short", "likely short, if right"));
+        assert_eq!((said(&index).as_str(), said(&then).as_str()), ("likely short", "likely short, if insulin is right"));
         assert_eq!(then.value, 1.66);
         let sentence =
             second(&index, index.change.as_ref().expect("two dates"), &Labels::default(), |_| String::new());
@@ -250,7 +274,13 @@ mod tests {
             sentence.contains("later: If insulin 71 uU/mL is right: HOMA-IR 1.66 is likely"),
             "{sentence}"
         );
-        assert!(!sentence.contains("with a chance of"), "{sentence}");
+        assert!(!sentence.contains("the chance that"), "{sentence}");
+    }
+
+    /// The index with a threshold that stands somewhere among everybody.
+    fn index_with(index: &PlacedIndex, mark: &ThresholdMark) -> PlacedIndex {
+        let ranks = vec![rank(EVERYBODY, EVERYBODY, 46.0)];
+        PlacedIndex { thresholds: vec![ThresholdMark { ranks, ..mark.clone() }], ..index.clone() }
     }
 
     #[test]
@@ -265,6 +295,19 @@ mod tests {
             ranks: Vec::new(),
         };
         assert_eq!(sides(&index, &mark), "2.44 was past it, 1.66 no longer is");
+        let change = index.change.as_mut().expect("two dates");
+        change.beyond_chance = Some(false);
+        let step = "2.44 was past it, 1.66 no longer is, a step within day-to-day variation";
+        assert_eq!(sides(&index, &mark), step);
+        let change = index.change.as_mut().expect("two dates");
+        (change.beyond_chance, change.why_not) = (None, "the assays differ".to_owned());
+        let unlike = "2.44 was past it, 1.66 no longer is (not to be compared, as the assays differ)";
+        assert_eq!(sides(&index, &mark), unlike);
+        let line = marks(&index_with(&index, &mark), &Labels::default()).join(" ");
+        assert!(line.contains("; below it are 46 of 100 in everybody"), "{line}");
+        assert!(line.contains("35 of 100 in 25-29.9 (bmi), the group of the second date."), "{line}");
+        let change = index.change.as_mut().expect("two dates");
+        change.why_not.clear();
         mark.passed = false;
         assert_eq!(sides(&index, &mark), "2.44 was short of it, 1.66 still is");
         assert_eq!(of_first(&index, "HOMA-IR 2.44"), "First date: HOMA-IR 2.44");

@@ -1,6 +1,6 @@
 //! On which side of a cutoff a person's usual value likely is, in words.
 
-use super::place_words::{NOBODY, by_taken, factor, limit, range, share, unreliable};
+use super::place_words::{NOBODY, by_taken, factor, limit, share};
 use crate::analysis::{PlacedCutoff, PlacedIndex, VariationUsed};
 use crate::stats::place::LIKELY;
 use crate::table::number::reading;
@@ -39,7 +39,10 @@ pub(super) fn verdict(index: &PlacedIndex, cutoff: &PlacedCutoff) -> String {
         return DEPENDS.to_owned();
     }
     let side = side_of(cutoff.likely, cutoff.passed);
-    if index.doubt.is_some() && !is_open(cutoff) { format!("{side}, if right") } else { side.to_owned() }
+    match &index.doubt {
+        Some(doubt) if !is_open(cutoff) => format!("{side}, if {} is right", doubt.measured),
+        _ => side.to_owned(),
+    }
 }
 
 fn side_of(likely: &str, passed: Option<bool>) -> &'static str {
@@ -109,12 +112,10 @@ pub(super) fn plainly(index: &PlacedIndex, cutoff: &PlacedCutoff, (name, fits): 
     match (cutoff.likely, leaning(cutoff).filter(|_| cutoff.by_other.is_none())) {
         ("beyond", _) => format!("{name} is likely beyond {limit}, {fits}"),
         ("short", _) => format!("{name} is likely short of {limit}, {fits}"),
-        (CANNOT_TELL, Some(leaning)) => format!(
-            "{name} is probably {leaning} {}{}, {fits}, but that cutoff is uncertain ({}): cannot tell",
-            cutoff.cutoff.map_or_else(String::new, |limit| reading(limit, 3)),
-            unreliable(&cutoff.notices),
-            range(index, cutoff.lower, cutoff.upper)
-        ),
+        (CANNOT_TELL, Some(leaning)) => {
+            let (outside, why) = why_open(cutoff, leaning);
+            format!("{name} is {side} {limit}, {fits},{outside} but {why}: cannot tell")
+        }
         (CANNOT_TELL, None) => {
             let placed = placed_to(cutoff, &format!("{limit}, {fits},"));
             let placed = placed.trim_end_matches(',');
@@ -124,16 +125,34 @@ pub(super) fn plainly(index: &PlacedIndex, cutoff: &PlacedCutoff, (name, fits): 
     }
 }
 
-/// The side that is likely at the cutoff itself, whatever its interval makes of it.
-fn leaning(cutoff: &PlacedCutoff) -> Option<&'static str> {
+/// Whether the usual value is likely beyond the cutoff itself, or likely short of it, whatever the interval makes of it.
+fn leaning(cutoff: &PlacedCutoff) -> Option<bool> {
     let chance = cutoff.chance? / 100.0;
-    if chance >= LIKELY {
-        Some("beyond")
-    } else if chance <= 1.0 - LIKELY {
-        Some("short of")
-    } else {
-        None
+    let likely = chance >= LIKELY || chance <= 1.0 - LIKELY;
+    likely.then_some(chance >= LIKELY)
+}
+
+/// Why a side that is likely at the cutoff itself is not said: the interval holds the value, or day-to-day variation could
+/// carry the usual value past an end of it; and whether the value lies outside the whole interval.
+fn why_open(cutoff: &PlacedCutoff, leaning: bool) -> (&'static str, String) {
+    if cutoff.passed != Some(leaning) {
+        return ("", "the usual value is taken to lie nearer to those of the group, on its other side".to_owned());
     }
+    if cutoff.undecided == Some(true) {
+        return ("", "within its interval, so that the true cutoff may lie on the other side of it".to_owned());
+    }
+    let outside = if leaning { " and past its whole interval," } else { " and of its whole interval," };
+    let end = other_end(cutoff).map_or_else(|| "its end".to_owned(), |(_, end)| reading(end, 3));
+    let other = past(Some(!leaning));
+    (outside, format!("day-to-day variation could put the usual value {other} {end}"))
+}
+
+/// The chance at the end of the interval at which the answer would most likely be the other one, and that end.
+fn other_end(cutoff: &PlacedCutoff) -> Option<(f64, f64)> {
+    let ends = [(cutoff.chance_at_lower, cutoff.lower), (cutoff.chance_at_upper, cutoff.upper)];
+    let known = ends.into_iter().filter_map(|(chance, end)| Some((chance?, end?)));
+    let sign = if cutoff.chance? < 50.0 { 1.0 } else { -1.0 };
+    known.max_by(|a, b| (sign * a.0).total_cmp(&(sign * b.0)))
 }
 
 /// The chances behind a verdict, and why there are any.
@@ -146,16 +165,12 @@ pub(super) fn chances(index: &PlacedIndex, cutoff: &PlacedCutoff) -> Option<Stri
 /// likely be the other one.
 pub(super) fn if_right(index: &PlacedIndex, cutoff: &PlacedCutoff) -> Option<String> {
     let chance = cutoff.chance.filter(|_| cutoff.by_other.is_none())?;
-    let ends = [(cutoff.chance_at_lower, cutoff.lower), (cutoff.chance_at_upper, cutoff.upper)];
-    let known = ends.into_iter().filter_map(|(chance, end)| Some((chance?, end?)));
-    let sign = if chance < 50.0 { 1.0 } else { -1.0 };
-    let other = known.max_by(|a, b| (sign * a.0).total_cmp(&(sign * b.0)));
-    let other = other.map(|(chance, end)| {
-        format!("; if the true cutoff is {}, with {} %", reading(end, 3), share(chance))
+    let other = other_end(cutoff).map(|(chance, end)| {
+        format!(", and {} % if it is truly {}, an end of its interval", share(chance), reading(end, 3))
     });
     // Short of every cutoff that the interval holds, and yet more likely beyond one: the group pulls the usual value up.
-    let short =
-        cutoff.passed == Some(false) && ends.iter().any(|(chance, _)| chance.is_some_and(|c| c > 50.0));
+    let ends = [cutoff.chance_at_lower, cutoff.chance_at_upper];
+    let short = cutoff.passed == Some(false) && ends.iter().any(|chance| chance.is_some_and(|c| c > 50.0));
     let group = if short {
         "; the usual value is taken to lie nearer to those of the group than this one does"
     } else {
@@ -163,9 +178,9 @@ pub(super) fn if_right(index: &PlacedIndex, cutoff: &PlacedCutoff) -> Option<Str
     };
     let by = by_taken(index).map(|by| format!("{by}, ")).unwrap_or_default();
     Some(format!(
-        "{by}if {} is right, the usual value is beyond it with a chance of {} %{}{group}",
-        reading(cutoff.cutoff?, 3),
+        "{by}the chance that the usual value is beyond the cutoff is {} % if that is truly {}{}{group}",
         share(chance),
+        reading(cutoff.cutoff?, 3),
         other.unwrap_or_default()
     ))
 }
@@ -245,16 +260,35 @@ mod tests {
     }
 
     #[test]
-    fn an_uncertain_cutoff_and_a_close_value_are_told_apart() {
-        let of =
-            |chance: f64| plainly(&index(), &open(chance), ("HOMA-IR 2.44", "the cutoff that fits (women)"));
+    fn one_verdict_is_said_with_its_reason() {
+        let of = |cutoff: &PlacedCutoff| {
+            plainly(&index(), cutoff, ("HOMA-IR 2.44", "the cutoff that fits (women)"))
+        };
         assert_eq!(
-            of(9.0),
-            "HOMA-IR 2.44 is probably short of 3.38, the cutoff that fits (women), but that cutoff is uncertain \
-             (2.50–5.69): cannot tell"
+            of(&open(9.0)),
+            "HOMA-IR 2.44 is short of 3.38 (2.50–5.69), the cutoff that fits (women), and of its whole interval, but \
+             day-to-day variation could put the usual value past 2.50: cannot tell"
         );
         assert_eq!(
-            of(40.0),
+            of(&PlacedCutoff { undecided: Some(true), ..open(9.0) }),
+            "HOMA-IR 2.44 is short of 3.38 (2.50–5.69), the cutoff that fits (women), but within its interval, so that the \
+             true cutoff may lie on the other side of it: cannot tell"
+        );
+        let past = PlacedCutoff {
+            passed: Some(true),
+            chance_at_lower: Some(99.0),
+            chance_at_upper: Some(45.0),
+            ..open(85.0)
+        };
+        assert_eq!(
+            of(&past),
+            "HOMA-IR 2.44 is past 3.38 (2.50–5.69), the cutoff that fits (women), and past its whole interval, but \
+             day-to-day variation could put the usual value short of 5.69: cannot tell"
+        );
+        let pulled = PlacedCutoff { passed: Some(false), ..past };
+        assert!(of(&pulled).ends_with("nearer to those of the group, on its other side: cannot tell"));
+        assert_eq!(
+            of(&open(40.0)),
             "HOMA-IR 2.44 is short of 3.38 (2.50–5.69), the cutoff that fits (women), but too close to it for one \
              measurement: cannot tell"
         );
@@ -273,16 +307,17 @@ mod tests {
         assert_eq!(
             chances(&index, &open(9.0)).as_deref(),
             Some(
-                "One measurement varies (22 % from day to day and 5.4 % by assay, from memory): if 3.38 is right, the usual \
-                 value is beyond it with a chance of 9 %; if the true cutoff is 2.50, with 54 %; the usual value is taken to lie nearer to those of the \
-                 group than this one does."
+                "One measurement varies (22 % from day to day and 5.4 % by assay, from memory): the chance that the usual value \
+                 is beyond the cutoff is 9 % if that is truly 3.38, and 54 % if it is truly 2.50, an end of its interval; the \
+                 usual value is taken to lie nearer to those of the group than this one does."
             )
         );
         assert_eq!(chance(&index, &open(9.0)), "9 (<0.1–54)");
-        index.doubt = Some(Doubt { given: "insulin 59 uU/mL".to_owned(), unit: None, value: None });
+        let (given, measured) = ("insulin 59 uU/mL".to_owned(), "insulin".to_owned());
+        index.doubt = Some(Doubt { given, measured, ..Doubt::default() });
         assert_eq!(chance(&index, &open(9.0)), "–");
         let beyond = PlacedCutoff { likely: "beyond", ..open(99.99) };
-        assert_eq!(verdict(&index, &beyond), "likely beyond, if right");
+        assert_eq!(verdict(&index, &beyond), "likely beyond, if insulin is right");
     }
 
     #[test]
