@@ -59,6 +59,7 @@ mod place_cutoffs;
 mod place_doubt;
 mod place_factor;
 mod place_glucose;
+mod place_groups;
 mod place_implied;
 mod place_marks;
 mod place_outcomes;

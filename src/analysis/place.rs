@@ -14,6 +14,7 @@ use super::place_change::{Change, changed};
 use super::place_cutoffs::{self, Cutoff};
 use super::place_doubt::{self, Doubt};
 use super::place_factor::{self, OtherFactor};
+use super::place_groups::of_groups;
 use super::place_implied::with_implied;
 use super::place_marks::{self, Equivalent, PublishedMark, ThresholdMark};
 use super::place_outcomes::{self, OutcomeMet, rests_on_a_fast};
@@ -84,6 +85,8 @@ pub struct Placed {
     /// How a second measurement stands to the study's people.
     pub second: Option<Second>,
     pub indices: Vec<PlacedIndex>,
+    /// The cutoffs of the person's groups by one index, where no index has a value.
+    pub groups: Option<PlacedIndex>,
     /// Indices of the study that the values do not give, and why.
     pub missing: Vec<Missing>,
 }
@@ -92,7 +95,7 @@ impl Placed {
     /// Why there is nothing to say of any index, where the values give none.
     #[must_use]
     pub fn nothing(&self) -> Option<PlaceError> {
-        if !self.indices.is_empty() {
+        if !self.indices.is_empty() || self.groups.is_some() {
             return None;
         }
         let why = self.missing.iter().map(|m| format!("{} ({})", m.label, m.why)).collect::<Vec<_>>();
@@ -191,9 +194,13 @@ pub fn place(study: &Study, tallies: &Tallies, person: &Person) -> Result<Placed
             placed.change = Some(changed(context.as_ref(), (later, &subject), person, (index, placed))?);
         }
     }
+    let mut groups = match &context {
+        Some(context) if indices.is_empty() => of_groups(context, &subject, person)?,
+        _ => None,
+    };
     let outcomes = place_outcomes::outcomes(study, &person.answers, &row)?;
     let second = later.map(|later| later.second);
-    for placed in &mut indices {
+    for placed in indices.iter_mut().chain(&mut groups) {
         place_outcomes::mark_met(&outcomes, &mut placed.cutoffs);
         if let (Some(second), Some(change)) = (&second, &mut placed.change) {
             place_outcomes::mark_met(&second.outcomes, &mut change.cutoffs);
@@ -208,6 +215,7 @@ pub fn place(study: &Study, tallies: &Tallies, person: &Person) -> Result<Placed
         second,
         standing,
         indices,
+        groups,
         missing,
     })
 }
@@ -268,7 +276,8 @@ fn value(study: &Study, subject: &Subject, index: usize) -> f64 {
     key as f64 / study.indices[index].row.steps_per_unit()
 }
 
-fn bare(index: &StudyIndex, value: f64) -> PlacedIndex {
+/// An index with a value, and nothing beside it.
+pub(super) fn bare(index: &StudyIndex, value: f64) -> PlacedIndex {
     PlacedIndex {
         index: index.row.name.clone(),
         label: index.row.label.clone(),

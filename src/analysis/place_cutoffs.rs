@@ -119,6 +119,19 @@ pub(super) fn cutoffs(
     Ok(found)
 }
 
+/// The cutoffs that answer first, of somebody of whom no value is given.
+pub(super) fn without_value(
+    context: &Context,
+    subject: &Subject,
+    (index, asked): (usize, Option<usize>),
+) -> Result<Vec<Cutoff>, AnalysisError> {
+    let mut found = leading(&cutoffs(context, subject, (index, f64::NAN), (None, asked))?);
+    for cutoff in &mut found {
+        (cutoff.passed, cutoff.undecided) = (None, None);
+    }
+    Ok(found)
+}
+
 /// Cutoffs of the first rule and outcome in everybody and in the smallest groups: those that answer first.
 fn leading(cutoffs: &[Cutoff]) -> Vec<Cutoff> {
     let mut found = of_first(cutoffs);

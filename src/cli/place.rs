@@ -48,7 +48,8 @@ Examples:
     --second \"glucose=96mg/dL,insulin=7uU/mL,months=6\"
 
 Output: on standard output, which cutoff fits the person, on which side of it
-the values lie, and where they stand among the people of the study. It is not a
+the values lie, and where they stand among the people of the study; without a
+value, the cutoffs of the groups that the person belongs to. It is not a
 diagnosis.")]
 pub struct PersonArgs {
     /// Output folder of a finished run, a study file, or the word demo (invented people)
@@ -188,9 +189,7 @@ fn draw(input: &PlaceInput<'_>, (file, picture): (&Path, Picture), most: usize) 
     let pictures = shown.take(most).filter_map(|index| place_picture(input.placed, index, input.labels));
     let charts = pictures.map(|picture| chart::draw_place(&picture)).collect::<Result<Vec<_>, _>>()?;
     if charts.is_empty() {
-        tell(
-            "--chart: there is nothing to draw, as the person is outside the study's people; no file is written",
-        );
+        tell("--chart: there is nothing to draw, as no value may be placed; no file is written");
         return Ok(());
     }
     save(file, picture, &charts)

@@ -52,6 +52,7 @@ mod place_fit;
 #[cfg(test)]
 mod place_fixture;
 mod place_format;
+mod place_groups;
 mod place_index;
 mod place_lead;
 mod place_limits;

@@ -240,6 +240,7 @@ mod tests {
             outcomes: Vec::new(),
             second: None,
             indices: Vec::new(),
+            groups: None,
             missing: Vec::new(),
         }
     }

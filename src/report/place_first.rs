@@ -27,8 +27,12 @@ pub(super) fn first_lines(input: &PlaceInput<'_>) -> Vec<String> {
     }
     lines.extend(placed.second.iter().filter_map(not_judged));
     let unknown = (!standing.unknown.is_empty()).then(|| unknown(standing, input.flags));
-    lines.extend(not_stated("", unknown, (standing.assay_not_stated.as_ref(), &standing.not_grouped)));
+    let unstated = not_stated("", unknown, (standing.assay_not_stated.as_ref(), &standing.not_grouped));
+    // What may be a further reason stands beside the reasons.
+    let (beside, last) = if standing.inside() { (None, unstated) } else { (unstated, None) };
+    lines.extend(beside);
     lines.extend(standing.cautions.iter().map(|caution| format!("CAUTION: {caution}.")));
+    lines.extend(last);
     lines.extend(placed.second.iter().flat_map(|second| of_second(second, standing, input.flags)));
     if lines.is_empty() {
         lines.push("The study's people include this person, as far as the values given tell.".to_owned());

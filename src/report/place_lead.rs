@@ -95,7 +95,7 @@ fn stands(ranks: &[Rank], labels: &Labels, name: &str) -> String {
 }
 
 /// Which groupings the test of heterogeneity supports.
-fn tested(index: &PlacedIndex, labels: &Labels) -> Option<String> {
+pub(super) fn tested(index: &PlacedIndex, labels: &Labels) -> Option<String> {
     let p = |test: &GroupingTest| {
         let p = test.p_holm.unwrap_or(1.0);
         if p < SMALLEST_P { format!("p < {SMALLEST_P}") } else { format!("p = {}", reading(p, 2)) }
@@ -119,7 +119,8 @@ fn tested(index: &PlacedIndex, labels: &Labels) -> Option<String> {
     let whole = || {
         let everybody =
             leading(&index.cutoffs).into_iter().find(|c| c.grouping == EVERYBODY && c.cutoff.is_some());
-        everybody.map(|c| format!("; in everybody: {}", sided(index, c))).unwrap_or_default()
+        let placed = everybody.filter(|c| c.passed.is_some());
+        placed.map(|c| format!("; in everybody: {}", sided(index, c))).unwrap_or_default()
     };
     let sentence = match (differ.is_empty(), alike.is_empty()) {
         (true, true) => return None,
@@ -191,7 +192,7 @@ mod tests {
         assert!(!said(&index).contains("Smoothed they are"), "{}", said(&index));
         index.cutoffs[0].smoothed = Some(2.0);
         index.cutoffs[1].smoothed = Some(2.9);
-        let both = " Smoothed they are 2.00 in 40-59 (age) and 2.90 in female × 30 and over (sex × bmi). These p";
+        let both = " Smoothed they are 2.00 in age 40-59 and 2.90 in female × 30 and over. These p";
         assert!(said(&index).contains(both), "{}", said(&index));
     }
 }

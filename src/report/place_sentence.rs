@@ -256,7 +256,7 @@ mod tests {
         let first = index.cutoffs[1].clone();
         index.cutoffs.extend([of("A1c", true, &first), of("glucose", false, &first)]);
         let said = other_outcomes(&index, &labels).unwrap_or_default();
-        assert_eq!(said, "By other outcomes: glucose: likely short in female × 30 and over (sex × bmi).");
+        assert_eq!(said, "By other outcomes: glucose: likely short in female × 30 and over.");
         index.cutoffs[3].already_met = true;
         assert_eq!(other_outcomes(&index, &labels), None);
         let plain = sentence(&index, &index.cutoffs, &labels, "HOMA-IR 2.50");
