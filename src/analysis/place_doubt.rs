@@ -63,7 +63,10 @@ fn as_taken(answer: &Answer, quantity: &Quantity) -> String {
     match (&answer.given, answer.below) {
         (Given::Number { value, unit, .. }, Some(limit)) => {
             let unit = &quantity.units[*unit].unit;
-            format!("{} {unit}, a guess that stands in for below detection (<{limit}),", reading(*value, FILLED))
+            format!(
+                "{} {unit}, a guess that stands in for below detection (<{limit}),",
+                reading(*value, FILLED)
+            )
         }
         _ => answer.in_words(quantity),
     }

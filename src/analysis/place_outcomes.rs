@@ -150,7 +150,10 @@ mod tests {
         let outcome = |name: &str, met| OutcomeMet { outcome: name.to_owned(), met, ..OutcomeMet::default() };
         let cutoff = |name: &str| Cutoff { outcome: name.to_owned(), ..Cutoff::default() };
         let mut cutoffs = [cutoff("syndrome"), cutoff("a1c"), cutoff("other")];
-        mark_met(&[outcome("syndrome", None), outcome("a1c", Some(true)), outcome("other", Some(false))], &mut cutoffs);
+        mark_met(
+            &[outcome("syndrome", None), outcome("a1c", Some(true)), outcome("other", Some(false))],
+            &mut cutoffs,
+        );
         assert_eq!(cutoffs.map(|cutoff| cutoff.already_met), [false, true, false]);
     }
 }

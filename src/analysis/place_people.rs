@@ -118,11 +118,7 @@ pub(super) fn standing(
 }
 
 /// Adds by what a person is not compared, where anything is.
-pub(super) fn compare(
-    standing: &mut Standing,
-    study: &Study,
-    (answers, subject): (&[Answer], &Subject),
-) {
+pub(super) fn compare(standing: &mut Standing, study: &Study, (answers, subject): (&[Answer], &Subject)) {
     if standing.inside() {
         let (not_given, in_none) = not_grouped(study, answers, subject);
         standing.not_grouped = not_given;
@@ -147,8 +143,9 @@ fn not_grouped(study: &Study, answers: &[Answer], subject: &Subject) -> (Vec<Str
             }
         }
     }
-    let in_none = (!in_none.is_empty())
-        .then(|| format!("in none of the study's groups by {}; not compared within them", in_none.join(", ")));
+    let in_none = (!in_none.is_empty()).then(|| {
+        format!("in none of the study's groups by {}; not compared within them", in_none.join(", "))
+    });
     (not_given, in_none)
 }
 
@@ -287,7 +284,11 @@ mod tests {
         };
         let sex = [read("sex", "female"), read("age", "47")];
         let (not_given, in_none) = not_grouped(&study, &sex, &subject);
-        assert_eq!(not_given.iter().filter(|label| label.contains("body mass index")).count(), 1, "{not_given:?}");
+        assert_eq!(
+            not_given.iter().filter(|label| label.contains("body mass index")).count(),
+            1,
+            "{not_given:?}"
+        );
         assert!(in_none.is_some_and(|said| said.starts_with("in none of the study's groups by ")));
         // Where nobody is compared, nothing is missing for it.
         let mut outside = Standing { outside: vec!["pregnant".to_owned()], ..Standing::default() };

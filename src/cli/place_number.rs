@@ -62,7 +62,10 @@ mod tests {
         }
         assert_eq!(insulin_factor(Some("6.95")).ok(), Some((Some(6.945), false)));
         assert!(taken_in_full("6,95").is_some_and(|said| said.contains("taken as 6.945")));
-        assert_eq!([taken_in_full("6.945"), taken_in_full("6"), taken_in_full("unknown")], [None, None, None]);
+        assert_eq!(
+            [taken_in_full("6.945"), taken_in_full("6"), taken_in_full("unknown")],
+            [None, None, None]
+        );
         assert_eq!(insulin_factor(Some("unknown")).ok(), Some((Some(6.0), true)));
         assert_eq!(insulin_factor(None).ok(), Some((None, false)));
         assert!(insulin_factor(Some("six")).is_err() && insulin_factor(Some("6,9,4")).is_err());

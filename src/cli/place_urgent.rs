@@ -95,7 +95,10 @@ mod tests {
         assert_eq!(bare.len(), 1, "{bare:?}");
         let meant = "ACT ON THIS FIRST: if >300 is meant in mg/dL: plasma glucose above 300 mg/dL, as written, is very";
         assert!(bare[0].starts_with(meant), "{bare:?}");
-        assert!(said("45", "9.8uU/mL", None)[0].contains("if 45 is meant in mg/dL: plasma glucose 45 mg/dL is below"));
+        assert!(
+            said("45", "9.8uU/mL", None)[0]
+                .contains("if 45 is meant in mg/dL: plasma glucose 45 mg/dL is below")
+        );
         assert!(said("101", "9.8uU/mL", None).is_empty() && said("5.6", "9.8uU/mL", None).is_empty());
         let second = said("101mg/dL", "9.8uU/mL", Some("glucose=400mg/dL,insulin=much,months=6"));
         assert!(

@@ -44,8 +44,8 @@ fn leads_astray(tips: Option<&ContextValue>) -> bool {
 
 #[cfg(test)]
 mod tests {
-    use crate::cli::help::command;
     use super::*;
+    use crate::cli::help::command;
 
     fn said(more: &[&str]) -> String {
         let args = ["cutspan", "place", "out"].iter().chain(more);

@@ -139,10 +139,8 @@ fn counted(value: f64, unit: &str) -> &str {
 }
 
 fn yes_no(quantity: &Quantity, written: &str) -> Result<bool, AnswerError> {
-    plain_answer(written).ok_or_else(|| AnswerError::NotYesNo {
-        quantity: quantity.name.clone(),
-        found: written.to_owned(),
-    })
+    plain_answer(written)
+        .ok_or_else(|| AnswerError::NotYesNo { quantity: quantity.name.clone(), found: written.to_owned() })
 }
 
 /// A label; one of the quantity's levels where formulas depend on them.

@@ -99,7 +99,8 @@ fn pointed(quantity: &Quantity, (mark, written): (&str, &str)) -> Result<String,
     match with_a_point(written) {
         Some(pointed) if !is_decimal_comma(written) => {
             let (quantity, found) = (quantity.name.clone(), format!("{mark}{written}"));
-            let (pointed, whole) = (format!("{mark}{pointed}"), format!("{mark}{}", written.replace(',', "")));
+            let (pointed, whole) =
+                (format!("{mark}{pointed}"), format!("{mark}{}", written.replace(',', "")));
             Err(AnswerError::Comma { quantity, found, pointed, whole })
         }
         pointed => Ok(pointed.unwrap_or_else(|| written.to_owned())),
@@ -231,7 +232,11 @@ mod tests {
             ("glucose", "9999", "9999mg/dL or 9999mmol/L"),
             ("glucose", "high", "and its unit: 95mg/dL or 5.3mmol/L"),
             // The mark of a bound is part of what was written.
-            ("insulin", "<2", "insulin: <2 has no unit, and the same number in another unit is another value; write it as <2uU/mL"),
+            (
+                "insulin",
+                "<2",
+                "insulin: <2 has no unit, and the same number in another unit is another value; write it as <2uU/mL",
+            ),
             ("insulin", "< 2", "write it as <2uU/mL"),
             ("insulin", ">300", "write it as >300pmol/L"),
             ("glucose", ">300", "write it as >300mg/dL"),

@@ -166,13 +166,18 @@ fn of_second(second: &Second, first: &Standing, flags: &[(&str, &str)]) -> Vec<S
 
 /// Everything of one date that is not stated, in one line: what the answer hangs on, the insulin assay, and by what nobody
 /// is compared.
-fn not_stated(date: &str, unknown: Option<String>, (assay, groups): (Option<&String>, &[String])) -> Option<String> {
+fn not_stated(
+    date: &str,
+    unknown: Option<String>,
+    (assay, groups): (Option<&String>, &[String]),
+) -> Option<String> {
     let groups = (!groups.is_empty())
         .then(|| format!("not given, so not compared within groups by it: {}", groups.join(", ")));
     let parts: Vec<String> = unknown.into_iter().chain(assay.cloned()).chain(groups).collect();
     let (first, rest) = parts.split_first()?;
-    let rest: String = rest.iter().map(|part| format!(" {}.", capital(part))).collect();
-    Some(format!("CAUTION: {date}{first}.{rest}"))
+    let sentences: Vec<String> =
+        std::iter::once(first.clone()).chain(rest.iter().map(|part| capital(part))).collect();
+    Some(format!("CAUTION: {date}{}.", sentences.join(". ")))
 }
 
 /// What is not known, and the options that would tell.

@@ -20,10 +20,11 @@ pub(super) fn groups(input: &PlaceInput<'_>) -> Vec<Block> {
     let rows = index.cutoffs.iter().map(|cutoff| row(index, cutoff, input.labels)).collect();
     let names = ["among", "people", "with the outcome", "cutoff (95 %)", "finds/spares", "AUC"];
     blocks.push(Block::Table(header(&names), rows));
-    let smaller = index.cutoffs.iter().flat_map(|cutoff| cutoff.instead_of.iter().map(move |of| (cutoff, of)));
+    let smaller =
+        index.cutoffs.iter().flat_map(|cutoff| cutoff.instead_of.iter().map(move |of| (cutoff, of)));
     blocks.extend(smaller.map(|(cutoff, of)| {
-        let [withheld, shown] =
-            [(&of.grouping, &of.group), (&cutoff.grouping, &cutoff.group)].map(|(by, name)| group(by, name, input.labels));
+        let [withheld, shown] = [(&of.grouping, &of.group), (&cutoff.grouping, &cutoff.group)]
+            .map(|(by, name)| group(by, name, input.labels));
         Block::Paragraph(format!("Withheld in {withheld}: {}. Shown instead: {shown}.", of.why))
     }));
     blocks

@@ -188,7 +188,9 @@ mod tests {
     fn the_test_between_groups_is_said_to_be_of_smoothed_cutoffs() {
         let mut index = with_tests(index("short", "short"), &["bmi"]);
         let said = |index: &PlacedIndex| tested(index, &Labels::default()).unwrap_or_default();
-        assert!(said(&index).starts_with("Between groups the smoothed cutoffs differ by more than noise by bmi"));
+        assert!(
+            said(&index).starts_with("Between groups the smoothed cutoffs differ by more than noise by bmi")
+        );
         assert!(!said(&index).contains("Smoothed they are"), "{}", said(&index));
         index.cutoffs[0].smoothed = Some(2.0);
         index.cutoffs[1].smoothed = Some(2.9);

@@ -3,7 +3,8 @@
 use super::place_factor::{side as side_of, sides_of};
 use super::place_format::Block;
 use super::place_index::measured_again;
-use super::place_second::{of_first, put_then, sides};
+use super::place_second::of_first;
+use super::place_sides::{put_then, sides};
 use super::place_verdict::{chance, past, verdict};
 use super::place_words::{
     EVERYBODY, NOBODY, factor, group, header, limit, listed, percentile, range, share, value,
@@ -60,7 +61,8 @@ fn limit_of(mark: &ThresholdMark) -> String {
 
 /// The threshold in the smallest groups to which the person belongs at the second date alone.
 fn then_alone<'a>(index: &'a PlacedIndex, mark: &ThresholdMark) -> Vec<&'a Rank> {
-    let Some((change, found)) = measured_again(index).and_then(|change| Some((change, put_then(change, mark)?)))
+    let Some((change, found)) =
+        measured_again(index).and_then(|change| Some((change, put_then(change, mark)?)))
     else {
         return Vec::new();
     };

@@ -209,7 +209,7 @@ pub(super) fn listed(words: &[String]) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::report::place_fixture::{by_the_older_factor, nobody};
+    use crate::report::place_fixture::{by_the_older_factor, rank};
 
     #[test]
     fn both_factors_give_a_value_where_none_is_known() {
@@ -245,14 +245,14 @@ mod tests {
 
     #[test]
     fn a_percentile_that_is_only_a_least_is_explained() {
-        let rank = |percentile, at_least| Rank {
+        let of = |percentile, at_least| Rank {
             percentile,
             at_least,
             withheld: "interval wider than 130 % of the share".to_owned(),
-            ..nobody()
+            ..rank(EVERYBODY, EVERYBODY, 57.0)
         };
-        assert_eq!(why_at_least([rank(Some(57.0), None), rank(None, None)].iter()), None);
-        let said = why_at_least([rank(None, Some(90.0)), rank(None, Some(95.0))].iter()).unwrap_or_default();
+        assert_eq!(why_at_least([of(Some(57.0), None), of(None, None)].iter()), None);
+        let said = why_at_least([of(None, Some(90.0)), of(None, Some(95.0))].iter()).unwrap_or_default();
         assert_eq!(said.matches("interval wider than 130 % of the share").count(), 1, "{said}");
         assert!(said.starts_with("“At least”: the percentile itself is withheld"), "{said}");
     }

@@ -18,9 +18,9 @@ fn pregnancy_and_insulin_withhold_whatever_the_study_excludes() {
         // Injected insulin is measured too, and a meal raises it: the value itself means nothing.
         let why = match reason {
             "takes insulin" => Some("the person takes insulin"),
-            "pregnant" => {
-                Some("the person is pregnant: insulin resistance rises in pregnancy, and no index of other people is to be read then (common practice)")
-            }
+            "pregnant" => Some(
+                "the person is pregnant: insulin resistance rises in pregnancy, and no index of other people is to be read then (common practice)",
+            ),
             "not fasted" => Some("the sample was not taken after a fast of 8 to under 24 hours"),
             _ => None,
         };
@@ -157,7 +157,10 @@ fn without_a_value_the_cutoffs_of_the_persons_groups_are_said() {
     let (code, said, complaint) = placed_in("small", "--insulin", &[]);
     assert_eq!(code, Some(0), "{complaint}");
     assert!(said.contains("The cutoffs of this person's groups") && !said.contains("The answer"), "{said}");
-    assert!(said.contains("The cutoff that would be used: 3.44 (2.75–4.60) in female × BMI 30 and over"), "{said}");
+    assert!(
+        said.contains("The cutoff that would be used: 3.44 (2.75–4.60) in female × BMI 30 and over"),
+        "{said}"
+    );
     assert!(said.contains("HOMA-IR, QUICKI (not given: insulin)"), "{said}");
     assert!(!said.contains("more insulin resistant than") && !said.contains("likely"), "{said}");
 }
@@ -321,7 +324,11 @@ fn unknown_is_the_same_as_leaving_an_option_out() {
     assert_eq!(code, Some(0), "{complaint}");
     assert!(!asked.contains("ancestry unknown") && !asked.contains("bmi 31"), "{asked}");
     let once = " Not given, so not compared within groups by it: body mass index.";
-    assert_eq!(asked.matches("CAUTION: ").count(), 2, "invented people, and one line of what is not stated: {asked}");
+    assert_eq!(
+        asked.matches("CAUTION: ").count(),
+        2,
+        "invented people, and one line of what is not stated: {asked}"
+    );
     assert!(asked.contains(once), "{asked}");
 }
 
@@ -342,7 +349,10 @@ fn nothing_is_taken_for_a_measurement_that_is_none() {
     assert!(below.split("Person:").next().is_some_and(|lines| lines.contains(first)), "{below}");
     // 101 × 1.414214 / 405 = 0.352680.
     assert!(below.contains("insulin <2 uU/mL") && below.contains("HOMA-IR 0.353"), "{below}");
-    assert!(below.contains("1.41 uU/mL, a guess that stands in for below detection (<2), is right"), "{below}");
+    assert!(
+        below.contains("1.41 uU/mL, a guess that stands in for below detection (<2), is right"),
+        "{below}"
+    );
 }
 
 #[test]

@@ -104,7 +104,9 @@ fn the_second_value_gets_the_same_sentences() {
         "{said}"
     );
     assert!(
-        of_second.contains("The chance that the usual value is beyond the cutoff is 0.1 % if that is truly 3.44, and "),
+        of_second.contains(
+            "The chance that the usual value is beyond the cutoff is 0.1 % if that is truly 3.44, and "
+        ),
         "{said}"
     );
     assert!(of_second.contains("HOMA-IR 1.66: more insulin resistant than"), "{said}");
