@@ -14,6 +14,8 @@ use super::place_change::{Change, changed};
 use super::place_cutoffs::{self, Cutoff};
 use super::place_doubt::{self, Doubt};
 use super::place_factor::{self, OtherFactor};
+use super::place_groups::of_groups;
+use super::place_implied::with_implied;
 use super::place_marks::{self, Equivalent, PublishedMark, ThresholdMark};
 use super::place_outcomes::{self, OutcomeMet, rests_on_a_fast};
 use super::place_people::{self, Standing};
@@ -83,6 +85,8 @@ pub struct Placed {
     /// How a second measurement stands to the study's people.
     pub second: Option<Second>,
     pub indices: Vec<PlacedIndex>,
+    /// The cutoffs of the person's groups by one index, where no index has a value.
+    pub groups: Option<PlacedIndex>,
     /// Indices of the study that the values do not give, and why.
     pub missing: Vec<Missing>,
 }
@@ -91,7 +95,7 @@ impl Placed {
     /// Why there is nothing to say of any index, where the values give none.
     #[must_use]
     pub fn nothing(&self) -> Option<PlaceError> {
-        if !self.indices.is_empty() {
+        if !self.indices.is_empty() || self.groups.is_some() {
             return None;
         }
         let why = self.missing.iter().map(|m| format!("{} ({})", m.label, m.why)).collect::<Vec<_>>();
@@ -153,6 +157,7 @@ pub struct PlacedIndex {
 
 /// Puts a person beside the people of a study.
 pub fn place(study: &Study, tallies: &Tallies, person: &Person) -> Result<Placed, PlaceError> {
+    let person: &Person = &with_implied(person);
     if let Some(why) = place_alone::contradiction(&person.answers) {
         return Err(PlaceError::Contradiction(why));
     }
@@ -164,6 +169,7 @@ pub fn place(study: &Study, tallies: &Tallies, person: &Person) -> Result<Placed
     let alone = place_alone::alone(study, &person.answers, &row)?;
     let withheld = place_withheld::reasons(&person.answers, &row)?;
     place_withheld::leave_out(&mut standing, &withheld);
+    place_people::compare(&mut standing, study, (&person.answers, &subject));
     let missing = missing(study, person, &subject);
     let asked = |index: &usize| person.indices.is_empty() || person.indices.contains(index);
     let given: Vec<usize> =
@@ -188,15 +194,28 @@ pub fn place(study: &Study, tallies: &Tallies, person: &Person) -> Result<Placed
             placed.change = Some(changed(context.as_ref(), (later, &subject), person, (index, placed))?);
         }
     }
+    let mut groups = match &context {
+        Some(context) if indices.is_empty() => of_groups(context, &subject, person)?,
+        _ => None,
+    };
+    let outcomes = place_outcomes::outcomes(study, &person.answers, &row)?;
+    let second = later.map(|later| later.second);
+    for placed in indices.iter_mut().chain(&mut groups) {
+        place_outcomes::mark_met(&outcomes, &mut placed.cutoffs);
+        if let (Some(second), Some(change)) = (&second, &mut placed.change) {
+            place_outcomes::mark_met(&second.outcomes, &mut change.cutoffs);
+        }
+    }
     Ok(Placed {
         survey: tallies.survey.clone(),
         title: study.title.clone(),
         assay: person.assay.clone(),
         alone,
-        outcomes: place_outcomes::outcomes(study, &person.answers, &row)?,
-        second: later.map(|later| later.second),
+        outcomes,
+        second,
         standing,
         indices,
+        groups,
         missing,
     })
 }
@@ -257,7 +276,8 @@ fn value(study: &Study, subject: &Subject, index: usize) -> f64 {
     key as f64 / study.indices[index].row.steps_per_unit()
 }
 
-fn bare(index: &StudyIndex, value: f64) -> PlacedIndex {
+/// An index with a value, and nothing beside it.
+pub(super) fn bare(index: &StudyIndex, value: f64) -> PlacedIndex {
     PlacedIndex {
         index: index.row.name.clone(),
         label: index.row.label.clone(),

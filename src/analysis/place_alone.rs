@@ -53,7 +53,7 @@ impl State {
     fn of(answers: &[Answer], row: &DataFrame) -> Result<Self, PlaceError> {
         Ok(Self {
             fasted: fasted(answers, row)?,
-            pregnant: is_yes(answers, "pregnant"),
+            pregnant: pregnant(answers),
             known: KNOWN_DIABETES.iter().any(|name| is_yes(answers, name)),
         })
     }
@@ -138,6 +138,11 @@ pub(super) fn fasted(answers: &[Answer], row: &DataFrame) -> Result<Option<bool>
     if said { holds(row, "fasting", "fasting_hours >= 8.0 AND fasting_hours < 24.0") } else { Ok(None) }
 }
 
+/// Whether pregnancy is stated.
+pub(super) fn pregnant(answers: &[Answer]) -> bool {
+    ["pregnant", "pregnant_reported"].iter().any(|name| is_yes(answers, name))
+}
+
 fn is_yes(answers: &[Answer], name: &str) -> bool {
     answers.iter().any(|answer| answer.quantity == name && answer.given == Given::YesNo(true))
 }
@@ -146,8 +151,8 @@ fn is_yes(answers: &[Answer], name: &str) -> bool {
 fn ranges_that_do_not_apply(study: &Study, answers: &[Answer], state: State) -> Option<Alone> {
     let (answer, quantity) = answered(&study.quantities, answers, GLUCOSE)?;
     let why = if state.pregnant {
-        "in pregnancy: the usual ranges do not apply; pregnancy has lower limits of its own, and local guidance for it comes \
-         first"
+        "in pregnancy: the usual ranges do not apply; pregnancy has lower limits of its own, by which it is not judged here: \
+         ask the obstetric team now, and local guidance for pregnancy comes first"
     } else if state.fasted == Some(false) {
         "was not taken after a fast of 8 to under 24 hours: ranges of fasting glucose do not apply, and an index needs a \
          sample taken after one"

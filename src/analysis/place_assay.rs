@@ -55,7 +55,7 @@ pub(super) fn caution(
     let words = match &person.assay {
         None => format!("{insulin}: assay not stated, {measured}; assays are not interchangeable"),
         Some(_) if assays.is_empty() => format!("{insulin}: {measured}; assays are not interchangeable"),
-        Some(own) if assays.iter().all(|assay| same_assay(own, assay)) => return Ok(None),
+        Some(own) if is_of_study(Some(own), assays) => return Ok(None),
         Some(own) => {
             let equation = equation(study, own, row)?.unwrap_or_default();
             format!("{insulin}: measured by {own}, {measured}; assays are not interchangeable{equation}")
@@ -114,6 +114,12 @@ fn found(study: &Study, own: &str) -> Option<(&'static Crosswalk, &'static Metho
     Some((crosswalks().iter().find(from)?, to))
 }
 
+/// Whether insulin is known to have been measured by the assay of all a study's people.
+#[must_use]
+pub fn is_of_study(own: Option<&str>, assays: &[String]) -> bool {
+    own.is_some_and(|own| !assays.is_empty() && assays.iter().all(|assay| same_assay(own, assay)))
+}
+
 /// Whether every word a person gives stands in the assay's name.
 pub(super) fn same_assay(own: &str, assay: &str) -> bool {
     let words = |text: &str| -> Vec<String> {
@@ -159,5 +165,8 @@ mod tests {
         assert!(!same_assay("Mercodia", "Tosoh AIA-900, Missouri"));
         assert!(!same_assay("Tosoh AIA-2000", "Tosoh AIA-900, Missouri"));
         assert!(!same_assay("", "Tosoh AIA-900, Missouri"));
+        let tosoh = ["Tosoh AIA-900, Missouri".to_owned()];
+        assert!(is_of_study(Some("Tosoh"), &tosoh) && !is_of_study(Some("Roche"), &tosoh));
+        assert!(!is_of_study(None, &tosoh) && !is_of_study(Some("Tosoh"), &[]));
     }
 }

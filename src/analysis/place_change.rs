@@ -206,7 +206,7 @@ fn stand(
     change.ranks = place_rank::ranks(context, subject, &at)?;
     change.own = place_rank::own((context, subject), &change.ranks, person.grouping);
     change.spreads = place_spread::spreads(context, index, (&change.ranks, &change.own));
-    change.thresholds = passed_then(context.study, (index, value), other.map(|other| other.value));
+    change.thresholds = passed_then(context, subject, (index, value), other.map(|other| other.value))?;
     let used = placed.variation.as_ref();
     let chances = Chances::new(context, subject, (index, value), used);
     change.cutoffs = if subject.levels == first.levels {

@@ -54,6 +54,8 @@ pub struct Cutoff {
     pub likely: &'static str,
     /// What the other factor of insulin says, where nobody knows which holds and it says otherwise.
     pub by_other: Option<ByOther>,
+    /// Whether the person already meets the outcome, by the values given: then it predicts nothing more.
+    pub already_met: bool,
     /// One of the smallest groups of the person that has a cutoff, by its outcome and rule.
     pub own: bool,
     /// Smaller groups of the person whose cutoff is withheld and in whose place this one stands.
@@ -113,6 +115,19 @@ pub(super) fn cutoffs(
         leading.par_iter().map(|at| smoothed::smoothed(context, &curves[at / rules])).collect();
     for (at, smooth) in leading.into_iter().zip(smooth) {
         add_smoothed(context, index, &mut found[at], &smooth);
+    }
+    Ok(found)
+}
+
+/// The cutoffs that answer first, of somebody of whom no value is given.
+pub(super) fn without_value(
+    context: &Context,
+    subject: &Subject,
+    (index, asked): (usize, Option<usize>),
+) -> Result<Vec<Cutoff>, AnalysisError> {
+    let mut found = leading(&cutoffs(context, subject, (index, f64::NAN), (None, asked))?);
+    for cutoff in &mut found {
+        (cutoff.passed, cutoff.undecided) = (None, None);
     }
     Ok(found)
 }
@@ -201,6 +216,7 @@ fn cutoff(context: &Context, (index, value): (usize, f64), found: &Row<'_>) -> C
         chance_at_upper: None,
         likely: "",
         by_other: None,
+        already_met: false,
         own: false,
         instead_of: Vec::new(),
         withheld: found.text("withheld").to_owned(),

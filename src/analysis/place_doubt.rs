@@ -16,10 +16,14 @@ use crate::table::number::reading;
 const FILLED: usize = 3;
 
 /// A measurement of an index that may be a slip.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct Doubt {
+    /// What was measured: `insulin`.
+    pub measured: String,
     /// The measurement as it was given: `insulin 59 uU/mL`.
     pub given: String,
+    /// Whether it is below a limit of detection, and a number stands in for it.
+    pub stands_in: bool,
     /// The unit in which the number would be usual, where there is one, and the index by it.
     pub unit: Option<String>,
     pub value: Option<f64>,
@@ -36,8 +40,13 @@ pub(super) fn doubt(
         return Ok(None);
     };
     let name = quantity.name.replace('_', " ");
-    let mut doubt =
-        Doubt { given: format!("{name} {}", as_taken(answer, quantity)), unit: None, value: None };
+    let mut doubt = Doubt {
+        given: format!("{name} {}", as_taken(answer, quantity)),
+        measured: name,
+        stands_in: answer.below.is_some(),
+        unit: None,
+        value: None,
+    };
     if let Some((unit, meant)) = read_otherwise(answer, quantity) {
         let mut all = answers.to_vec();
         all.retain(|answer| answer.quantity != meant.quantity);
@@ -54,7 +63,10 @@ fn as_taken(answer: &Answer, quantity: &Quantity) -> String {
     match (&answer.given, answer.below) {
         (Given::Number { value, unit, .. }, Some(limit)) => {
             let unit = &quantity.units[*unit].unit;
-            format!("{} {unit}, a guess for below {limit},", reading(*value, FILLED))
+            format!(
+                "{} {unit}, a guess that stands in for below detection (<{limit}),",
+                reading(*value, FILLED)
+            )
         }
         _ => answer.in_words(quantity),
     }
@@ -94,7 +106,7 @@ mod tests {
         assert_eq!(read("<59pmol/L", Some(6.0)), None);
         let below = Answer::read(insulin, "<2uU/mL", None).expect("readable");
         assert_eq!(read_otherwise(&below, insulin), None);
-        assert_eq!(as_taken(&below, insulin), "1.41 uU/mL, a guess for below 2,");
+        assert_eq!(as_taken(&below, insulin), "1.41 uU/mL, a guess that stands in for below detection (<2),");
         // 0.5 pmol/L are 0.08 uU/mL, and 0.5 uU/mL is as rare.
         assert_eq!(read("0.5uU/mL", None), None);
     }

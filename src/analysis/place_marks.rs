@@ -8,7 +8,7 @@ use super::{AnalysisError, thresholds as shares};
 use crate::cohort::Subject;
 use crate::definitions::answer::{Answer, Given};
 use crate::definitions::overlay::{ANY, People, Sex};
-use crate::study::{Study, StudyIndex};
+use crate::study::{Study, StudyIndex, Threshold};
 use crate::table::Row;
 
 /// A threshold that the study states.
@@ -32,6 +32,8 @@ pub struct PassedThen {
     pub passed: bool,
     /// The same by the other factor of insulin, where nobody knows which holds.
     pub passed_by_other: Option<bool>,
+    /// Where the threshold itself lies in the person's groups of the cohort then.
+    pub ranks: Vec<Rank>,
 }
 
 /// The value that does in one group what a stated threshold does in everybody.
@@ -84,8 +86,7 @@ pub(super) fn thresholds(
     let study = context.study;
     let own = study.thresholds.iter().filter(|t| t.index == index);
     own.map(|threshold| {
-        let mut ranks = place_rank::ranks(context, subject, threshold)?;
-        ranks.retain(|rank| rank.population == context.populations[0].name);
+        let ranks = in_cohort(context, subject, threshold)?;
         Ok(ThresholdMark {
             value: threshold.value,
             strict: threshold.strict,
@@ -98,21 +99,35 @@ pub(super) fn thresholds(
     .collect()
 }
 
+/// Where a threshold lies in a person's groups of the cohort.
+fn in_cohort(
+    context: &Context,
+    subject: &Subject,
+    threshold: &Threshold,
+) -> Result<Vec<Rank>, AnalysisError> {
+    let mut ranks = place_rank::ranks(context, subject, threshold)?;
+    ranks.retain(|rank| rank.population == context.populations[0].name);
+    Ok(ranks)
+}
+
 /// The study's own thresholds put to a second value, and to that by the other factor of insulin.
 pub(super) fn passed_then(
-    study: &Study,
+    context: &Context,
+    subject: &Subject,
     (index, value): (usize, f64),
     other: Option<f64>,
-) -> Vec<PassedThen> {
+) -> Result<Vec<PassedThen>, AnalysisError> {
+    let study = context.study;
     let own = study.thresholds.iter().filter(|t| t.index == index);
     own.map(|threshold| {
         let passed = |value: f64| passes(&study.indices[index], value, threshold.value, threshold.strict);
-        PassedThen {
+        Ok(PassedThen {
             threshold: threshold.value,
             strict: threshold.strict,
             passed: passed(value),
             passed_by_other: other.map(passed),
-        }
+            ranks: in_cohort(context, subject, threshold)?,
+        })
     })
     .collect()
 }

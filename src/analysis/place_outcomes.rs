@@ -5,6 +5,7 @@ use serde::Serialize;
 
 use super::place::{PlaceError, label_of};
 use super::place_alone::{fasted, holds};
+use super::place_cutoffs::Cutoff;
 use super::place_people::{quantities_of, unanswered};
 use crate::definitions::answer::Answer;
 use crate::definitions::{ColumnKind, Subsample, columns_read};
@@ -55,6 +56,14 @@ pub(super) fn outcomes(
     let plain = if fasted.is_none() { Some(without_fasting(study, answers)?) } else { None };
     let met = |outcome| outcome_met(study, outcome, answers, (row, plain.as_ref()));
     study.outcomes.iter().filter(said).map(met).collect()
+}
+
+/// Marks the cutoffs of outcomes that the person already meets: they predict nothing more.
+pub(super) fn mark_met(outcomes: &[OutcomeMet], cutoffs: &mut [Cutoff]) {
+    for cutoff in cutoffs {
+        let met = |of: &OutcomeMet| of.outcome == cutoff.outcome && of.met == Some(true);
+        cutoff.already_met = outcomes.iter().any(met);
+    }
 }
 
 /// Whether any of some quantities is measured after a fast.
@@ -130,4 +139,21 @@ fn open_drugs(study: &Study, item: &OutcomeItem, answers: &[Answer]) -> Vec<Stri
     let is_drug =
         |name: &String| study.quantities.iter().any(|q| q.name == *name && q.kind == ColumnKind::YesNo);
     if open.iter().all(is_drug) { open } else { Vec::new() }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_cutoffs_of_an_outcome_that_is_met_are_marked() {
+        let outcome = |name: &str, met| OutcomeMet { outcome: name.to_owned(), met, ..OutcomeMet::default() };
+        let cutoff = |name: &str| Cutoff { outcome: name.to_owned(), ..Cutoff::default() };
+        let mut cutoffs = [cutoff("syndrome"), cutoff("a1c"), cutoff("other")];
+        mark_met(
+            &[outcome("syndrome", None), outcome("a1c", Some(true)), outcome("other", Some(false))],
+            &mut cutoffs,
+        );
+        assert_eq!(cutoffs.map(|cutoff| cutoff.already_met), [false, true, false]);
+    }
 }

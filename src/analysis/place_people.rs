@@ -40,6 +40,10 @@ pub struct Standing {
     pub unknown: Vec<Unknown>,
     /// What else must be known before a number is read.
     pub cautions: Vec<String>,
+    /// What was not given although the study has groups by it: the person is not compared within those.
+    pub not_grouped: Vec<String>,
+    /// That the insulin assay is not stated, and what is known of the study's.
+    pub assay_not_stated: Option<String>,
     /// Insulin assays of the study's sources.
     pub assays: Vec<String>,
 }
@@ -102,19 +106,29 @@ pub(super) fn standing(
             standing.weigh(exclusion, answer(row, exclusion)?, (study, person));
         }
     }
-    standing.cautions.extend(place_assay::caution(study, person, (&standing.assays, row))?);
+    if let Some(caution) = place_assay::caution(study, person, (&standing.assays, row))? {
+        match person.assay {
+            None => standing.assay_not_stated = Some(caution),
+            Some(_) => standing.cautions.push(caution),
+        }
+    }
     standing.cautions.extend(of_adults(study, person));
     standing.cautions.extend(lower_limits(study, &person.answers));
-    if standing.inside() {
-        standing.cautions.extend(not_grouped(study, &person.answers, subject));
-        standing.cautions.extend(without_groups(study, &person.answers));
-    }
     Ok(standing)
+}
+
+/// Adds by what a person is not compared, where anything is.
+pub(super) fn compare(standing: &mut Standing, study: &Study, (answers, subject): (&[Answer], &Subject)) {
+    if standing.inside() {
+        let (not_given, in_none) = not_grouped(study, answers, subject);
+        standing.not_grouped = not_given;
+        standing.cautions.extend(in_none.into_iter().chain(without_groups(study, answers)));
+    }
 }
 
 /// By what of the study's groups a person is not compared: what was not given, each once however many groupings split
 /// by it, and what was answered with something that is in none of the groups.
-fn not_grouped(study: &Study, answers: &[Answer], subject: &Subject) -> Vec<String> {
+fn not_grouped(study: &Study, answers: &[Answer], subject: &Subject) -> (Vec<String>, Option<String>) {
     let (mut not_given, mut in_none): (Vec<String>, Vec<String>) = (Vec::new(), Vec::new());
     for (variable, _) in study.variables.iter().zip(&subject.levels).filter(|(_, level)| level.is_none()) {
         let needs = unanswered(&quantities_of(study, &columns_of(variable)), answers);
@@ -129,17 +143,10 @@ fn not_grouped(study: &Study, answers: &[Answer], subject: &Subject) -> Vec<Stri
             }
         }
     }
-    let mut said = Vec::new();
-    if !not_given.is_empty() {
-        said.push(format!("not given, so not compared within groups by it: {}", not_given.join(", ")));
-    }
-    if !in_none.is_empty() {
-        said.push(format!(
-            "in none of the study's groups by {}; not compared within them",
-            in_none.join(", ")
-        ));
-    }
-    said
+    let in_none = (!in_none.is_empty()).then(|| {
+        format!("in none of the study's groups by {}; not compared within them", in_none.join(", "))
+    });
+    (not_given, in_none)
 }
 
 /// That body mass index is given and none of the study's groups are made by it.
@@ -276,9 +283,17 @@ mod tests {
             Answer::read(quantity(name).expect("built in"), written, None).expect("readable")
         };
         let sex = [read("sex", "female"), read("age", "47")];
-        let said = not_grouped(&study, &sex, &subject).join("; ");
-        assert_eq!(said.matches("body mass index").count(), 1, "{said}");
-        assert!(said.starts_with("not given, so not compared within groups by it: "), "{said}");
+        let (not_given, in_none) = not_grouped(&study, &sex, &subject);
+        assert_eq!(
+            not_given.iter().filter(|label| label.contains("body mass index")).count(),
+            1,
+            "{not_given:?}"
+        );
+        assert!(in_none.is_some_and(|said| said.starts_with("in none of the study's groups by ")));
+        // Where nobody is compared, nothing is missing for it.
+        let mut outside = Standing { outside: vec!["pregnant".to_owned()], ..Standing::default() };
+        compare(&mut outside, &study, (&sex, &subject));
+        assert!(outside.not_grouped.is_empty() && outside.cautions.is_empty());
         let asian = [read("ancestry_detailed", "Non-Hispanic Asian")];
         assert!(lower_limits(&study, &asian).is_some_and(|said| said.contains("Lancet 363:157")));
         assert_eq!(lower_limits(&study, &[read("ancestry_detailed", "Non-Hispanic White")]), None);

@@ -98,6 +98,10 @@ pub struct Second {
     pub unknown: Vec<Unknown>,
     /// What was not given for the second date and is taken as at the first.
     pub taken: Vec<String>,
+    /// What is not given then alone although the study has groups by it.
+    pub not_grouped: Vec<String>,
+    /// That the insulin assay is not stated then alone.
+    pub assay_not_stated: Option<String>,
     /// Remarks on the second values.
     pub cautions: Vec<String>,
     /// Ranges in which the second values lie.
@@ -145,6 +149,7 @@ impl<'a> Later<'a> {
         let mut standing = place_people::standing(study, &later, &subject, (&row, false))?;
         let withheld = place_withheld::reasons(&later.answers, &row)?;
         place_withheld::leave_out(&mut standing, &withheld);
+        place_people::compare(&mut standing, study, (&later.answers, &subject));
         let taken = later.answers.iter().filter(|a| answers.iter().all(|own| own.quantity != a.quantity));
         let taken =
             taken.filter(|a| !LASTING.contains(&a.quantity.as_str()) && a.quantity != "pregnant_reported");
@@ -152,7 +157,7 @@ impl<'a> Later<'a> {
         if again.assay == AssayThen::AsFirst && person.assay.is_some() {
             taken.push("insulin assay".to_owned());
         }
-        let new = standing.cautions.iter().filter(|c| !first.cautions.contains(c)).cloned();
+        let new = new_of(&standing.cautions, &first.cautions);
         let alone = place_alone::alone(study, &later.answers, &row)?;
         let (outcomes, outcomes_with) = outcomes_then(study, again, &before)?;
         let second = Second {
@@ -166,7 +171,9 @@ impl<'a> Later<'a> {
             assay,
             unknown: standing.unknown.clone(),
             taken,
-            cautions: new.chain(remarks(person, again)).collect(),
+            not_grouped: new_of(&standing.not_grouped, &first.not_grouped),
+            assay_not_stated: standing.assay_not_stated.filter(|_| first.assay_not_stated.is_none()),
+            cautions: new.into_iter().chain(remarks(person, again)).collect(),
             alone,
             outcomes,
             outcomes_with,
@@ -195,6 +202,11 @@ fn outcomes_then(
     };
     let with = all.iter().filter(of_first).map(|a| label_of(study, &a.quantity)).collect();
     Ok((outcomes, with))
+}
+
+/// What is said of the second date alone.
+fn new_of(second: &[String], first: &[String]) -> Vec<String> {
+    second.iter().filter(|said| !first.contains(said)).cloned().collect()
 }
 
 /// The insulin assays of the two dates, where both are said and are not the same.

@@ -3,7 +3,7 @@
 use polars::prelude::DataFrame;
 
 use super::place::PlaceError;
-use super::place_alone::{fasted, holds};
+use super::place_alone::{fasted, holds, pregnant};
 use super::place_people::{Standing, TAKES_INSULIN, takes_insulin};
 use crate::definitions::answer::Answer;
 use crate::study::StudyIndex;
@@ -57,6 +57,14 @@ pub(super) fn reasons(answers: &[Answer], row: &DataFrame) -> Result<Vec<Reason>
     let mut found = Vec::new();
     if takes_insulin(answers) {
         found.push(Reason { ingredients: &["insulin"], why: TAKES_INSULIN, outside: None });
+    }
+    if pregnant(answers) {
+        found.push(Reason {
+            ingredients: &["glucose", "insulin", "triglycerides", "hdl", "bmi", "waist"],
+            why: "the person is pregnant: insulin resistance rises in pregnancy, and no index of other people is to be read \
+                  then (common practice)",
+            outside: None,
+        });
     }
     if fasted(answers, row)? == Some(false) {
         found.push(Reason {

@@ -37,6 +37,7 @@ mod run;
 mod say;
 mod schema;
 mod second;
+mod unexpected;
 
 use std::process::ExitCode;
 
@@ -44,6 +45,7 @@ use clap::{FromArgMatches, Parser, Subcommand};
 
 use help::command;
 use say::tell;
+use unexpected::explained;
 
 /// For whom does an insulin-resistance threshold hold?
 ///
@@ -105,7 +107,7 @@ const COULD_NOT_RUN: u8 = 2;
 /// Reads the command line, runs the verb and says how it went.
 #[must_use]
 pub fn main() -> ExitCode {
-    let given = command().get_matches();
+    let given = command().try_get_matches().unwrap_or_else(|error| explained(error).exit());
     // What the command has matched it can also fill in.
     let cli = Cli::from_arg_matches(&given).unwrap_or_else(|error| error.exit());
     let done = match cli.verb {

@@ -17,16 +17,16 @@ pub(super) struct Values {
     #[arg(long, allow_negative_numbers = true)]
     insulin: Option<String>,
     /// Fasting triglycerides: 150mg/dL or 1.7mmol/L
-    #[arg(long, allow_negative_numbers = true)]
+    #[arg(long, aliases = other_names("triglycerides"), allow_negative_numbers = true)]
     triglycerides: Option<String>,
     /// HDL cholesterol: 43mg/dL or 1.1mmol/L
     #[arg(long, allow_negative_numbers = true)]
     hdl: Option<String>,
     /// Glycated haemoglobin: 5.7% or 39mmol/mol
-    #[arg(long, allow_negative_numbers = true)]
+    #[arg(long, aliases = other_names("a1c"), allow_negative_numbers = true)]
     a1c: Option<String>,
     /// female or male, as the survey asks (F, M, woman, man)
-    #[arg(long)]
+    #[arg(long, aliases = other_names("sex"))]
     sex: Option<String>,
     /// In years
     #[arg(long, allow_negative_numbers = true)]
@@ -44,7 +44,7 @@ pub(super) struct Values {
     #[arg(long, allow_negative_numbers = true)]
     diastolic: Option<String>,
     /// One of the survey's own categories
-    #[arg(long)]
+    #[arg(long, aliases = other_names("ancestry"))]
     ancestry: Option<String>,
     /// Hours since the last food or drink other than water
     #[arg(long, allow_negative_numbers = true)]
@@ -74,16 +74,41 @@ pub(super) struct Values {
     /// Answered with the option that is meant
     #[arg(long, hide = true, allow_negative_numbers = true)]
     height: Option<String>,
+    /// Answered with the options that are meant
+    #[arg(long, hide = true, aliases = ["bp"], allow_negative_numbers = true)]
+    blood_pressure: Option<String>,
+}
+
+/// Other names under which people look for a quantity's option; they are read, and not listed.
+const OTHER_NAMES: [(&str, &[&str]); 4] = [
+    ("triglycerides", &["tg", "trig", "trigs", "triglyceride"]),
+    ("a1c", &["hba1c", "hb-a1c"]),
+    ("sex", &["gender"]),
+    ("ancestry", &["race", "ethnicity"]),
+];
+
+fn other_names(quantity: &str) -> Vec<&'static str> {
+    let row = OTHER_NAMES.iter().find(|(name, _)| *name == quantity);
+    row.map(|(_, names)| names.to_vec()).unwrap_or_default()
 }
 
 /// What is meant by names that people try first.
-const MEANT: [(&str, &[&str], &str); 2] = [
+const MEANT: [(&str, &[&str], &str); 3] = [
     (
         "a drug for raised glucose, metformin too",
         &["metformin", "diabetes_drug", "drug", "treated"],
         "--glucose-drug yes, or no where neither insulin nor pills are taken",
     ),
-    ("weight and height", &["weight"], "--bmi: the weight in kg, divided by the height in m and again by it"),
+    (
+        "weight and height",
+        &["weight", "height"],
+        "--bmi: the weight in kg, divided by the height in m and again by it",
+    ),
+    (
+        "blood pressure",
+        &["blood_pressure", "bp"],
+        "--systolic and --diastolic, each in mm Hg: --systolic 138 --diastolic 88",
+    ),
 ];
 
 /// The option of each of these quantities.
@@ -110,7 +135,11 @@ pub(super) const FLAGS: [(&str, &str); 17] = [
 impl Values {
     /// That an option is none, and the one that is meant.
     pub fn meant(&self) -> Result<()> {
-        let tried = [self.metformin.is_some(), self.weight.is_some() || self.height.is_some()];
+        let tried = [
+            self.metformin.is_some(),
+            self.weight.is_some() || self.height.is_some(),
+            self.blood_pressure.is_some(),
+        ];
         match MEANT.iter().zip(tried).find(|(_, tried)| *tried) {
             Some(((what, _, option), _)) => bail!("{what}: write {option}"),
             None => Ok(()),
@@ -168,7 +197,14 @@ const SEXES: [(&str, &str); 8] = [
 pub(super) fn quantity_of(written: &str) -> String {
     let bare = written.trim().trim_start_matches('-').replace('_', "-");
     let flag = FLAGS.iter().find(|(_, flag)| flag.trim_start_matches('-') == bare);
-    flag.map_or_else(|| bare.replace('-', "_"), |(name, _)| (*name).to_owned())
+    let name = flag.map(|(name, _)| *name);
+    let other = OTHER_NAMES.iter().find(|(_, names)| names.contains(&bare.as_str()));
+    name.or(other.map(|(name, _)| *name)).map_or_else(|| bare.replace('-', "_"), str::to_owned)
+}
+
+/// Whether an option of this name gives a quantity.
+pub(super) fn is_option(name: &str) -> bool {
+    FLAGS.iter().any(|(quantity, _)| *quantity == quantity_of(name))
 }
 
 /// Answers to named quantities; an unknown or repeated name is an error, and what nobody knows is left out.
@@ -206,6 +242,24 @@ pub(super) fn sex(written: &str) -> &str {
 mod tests {
     use super::*;
     use crate::definitions::quantity::quantities;
+
+    #[test]
+    fn a_name_that_people_try_first_means_the_quantity() {
+        for (tried, meant) in [
+            ("tg", "triglycerides"),
+            ("--hba1c", "a1c"),
+            ("gender", "sex"),
+            ("race", "ancestry"),
+            ("fasting-hours", "fasting"),
+            ("waist", "waist"),
+        ] {
+            assert_eq!(quantity_of(tried), meant, "{tried}");
+        }
+        for (tried, meant) in [("bp", "--systolic and --diastolic"), ("height", "--bmi")] {
+            let refused = read(quantities(), &[(tried.to_owned(), "138/88".to_owned())], None).unwrap_err();
+            assert!(refused.to_string().contains(meant), "{refused}");
+        }
+    }
 
     #[test]
     fn what_nobody_knows_is_as_if_it_were_left_out() {

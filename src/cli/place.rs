@@ -12,10 +12,10 @@ use super::person::{FLAGS, Values, read, stated};
 use super::place_elsewhere::elsewhere;
 use super::place_group::grouping;
 use super::place_label::known_level;
-use super::place_number::{insulin_factor, share};
+use super::place_number::{insulin_factor, share, taken_in_full};
 use super::place_urgent::urgent_lines;
 use super::say::{say, tell};
-use super::second::second;
+use super::second::{factor_in, second};
 use crate::analysis::{self, Person, Placed};
 use crate::chart;
 use crate::definitions::Quantity;
@@ -48,7 +48,8 @@ Examples:
     --second \"glucose=96mg/dL,insulin=7uU/mL,months=6\"
 
 Output: on standard output, which cutoff fits the person, on which side of it
-the values lie, and where they stand among the people of the study. It is not a
+the values lie, and where they stand among the people of the study; without a
+value, the cutoffs of the groups that the person belongs to. It is not a
 diagnosis.")]
 pub struct PersonArgs {
     /// Output folder of a finished run, a study file, or the word demo (invented people)
@@ -133,6 +134,7 @@ pub fn run(args: &PersonArgs) -> Result<()> {
         Format::Json => format!("{}\n", serde_json::to_string_pretty(&place_json(&input))?),
     };
     say(text)?;
+    rounded_factors(args).iter().for_each(tell);
     not_to_be_shared(&opened);
     // What comes before any index is said although there is none.
     if let Some(nothing) = placed.nothing() {
@@ -168,6 +170,12 @@ fn act_first(args: &PersonArgs, opened: &Opened) -> Result<()> {
     })
 }
 
+/// What is said of factors of insulin, of either date, that were typed rounded.
+fn rounded_factors(args: &PersonArgs) -> Vec<String> {
+    let then = args.second.as_deref().and_then(factor_in);
+    args.insulin_factor.iter().chain(&then).filter_map(|factor| taken_in_full(factor)).collect()
+}
+
 /// Said beside the answer, too, as it may go into a file.
 fn not_to_be_shared(opened: &Opened) {
     if opened.study.fewest_shown().is_some() {
@@ -181,9 +189,7 @@ fn draw(input: &PlaceInput<'_>, (file, picture): (&Path, Picture), most: usize) 
     let pictures = shown.take(most).filter_map(|index| place_picture(input.placed, index, input.labels));
     let charts = pictures.map(|picture| chart::draw_place(&picture)).collect::<Result<Vec<_>, _>>()?;
     if charts.is_empty() {
-        tell(
-            "--chart: there is nothing to draw, as the person is outside the study's people; no file is written",
-        );
+        tell("--chart: there is nothing to draw, as no value may be placed; no file is written");
         return Ok(());
     }
     save(file, picture, &charts)

@@ -7,6 +7,8 @@ use crate::definitions::answer::with_a_point;
 
 /// The international standard: taken, with the other beside it, where the factor is not known.
 const USUAL_FACTOR: f64 = 6.0;
+/// The older factor as laboratories print it, rounded, and in full.
+const ROUNDED: (f64, f64) = (6.95, 6.945);
 
 /// The factor of insulin in pmol/L, and whether it is one taken because nobody knows it.
 pub(super) fn insulin_factor(written: Option<&str>) -> Result<(Option<f64>, bool)> {
@@ -16,9 +18,20 @@ pub(super) fn insulin_factor(written: Option<&str>) -> Result<(Option<f64>, bool
         Some(factor) => {
             let number = number(factor)
                 .ok_or_else(|| anyhow!("--insulin-factor {factor}: a number is expected, such as 6.00"))?;
-            Ok((Some(number), false))
+            Ok((Some(if is_rounded(number) { ROUNDED.1 } else { number }), false))
         }
     }
+}
+
+fn is_rounded(number: f64) -> bool {
+    (number - ROUNDED.0).abs() < f64::EPSILON
+}
+
+/// What is said of a factor that is taken in full where it was typed rounded.
+pub(super) fn taken_in_full(written: &str) -> Option<String> {
+    number(written).filter(|number| is_rounded(*number)).map(|number| {
+        format!("--insulin-factor {number}: taken as {}, of which it is the rounded form", ROUNDED.1)
+    })
 }
 
 /// A coefficient of variation in percent, with or without its sign, as a share.
@@ -47,6 +60,12 @@ mod tests {
         for (written, expected) in [("6.945", 6.945), ("6,945", 6.945), ("6,00", 6.0)] {
             assert_eq!(insulin_factor(Some(written)).ok(), Some((Some(expected), false)), "{written}");
         }
+        assert_eq!(insulin_factor(Some("6.95")).ok(), Some((Some(6.945), false)));
+        assert!(taken_in_full("6,95").is_some_and(|said| said.contains("taken as 6.945")));
+        assert_eq!(
+            [taken_in_full("6.945"), taken_in_full("6"), taken_in_full("unknown")],
+            [None, None, None]
+        );
         assert_eq!(insulin_factor(Some("unknown")).ok(), Some((Some(6.0), true)));
         assert_eq!(insulin_factor(None).ok(), Some((None, false)));
         assert!(insulin_factor(Some("six")).is_err() && insulin_factor(Some("6,9,4")).is_err());

@@ -2,7 +2,7 @@
 
 use anyhow::{Context, Result, anyhow, bail};
 
-use super::person::{quantity_of, read, stated};
+use super::person::{is_option, quantity_of, read, stated};
 use super::place_number::insulin_factor;
 use crate::analysis::{Again, AssayThen};
 use crate::definitions::Quantity;
@@ -10,6 +10,10 @@ use crate::definitions::Quantity;
 /// What an error in any part of it is said to be in.
 const SECOND: &str = "the second measurement cannot be read";
 const MONTHS: &str = "months";
+/// Beginnings of a word for months after a number: `6 months`, `6 mo`.
+const MONTHS_AFTER: [&str; 4] = ["months", "month", "mo", "mths"];
+/// What people write of the time between two dates that is no number of months.
+const NO_MONTHS: [&str; 9] = ["date", "when", "time", "day", "days", "week", "weeks", "year", "years"];
 const ASSAY: &str = "assay";
 /// `--insulin-factor` as the name of a quantity is spelt.
 const FACTOR: &str = "insulin_factor";
@@ -26,16 +30,19 @@ pub(super) fn second(text: &str, quantities: &[Quantity], first: (Option<f64>, b
         bail!("--second: its parts are separated by commas, not by semicolons: write \"{fixed}\"");
     }
     for part in parts(text) {
-        let (name, value) = part.split_once('=').ok_or_else(|| {
+        let (name, value) = pair(&part).ok_or_else(|| {
             anyhow!("--second: found \"{part}\", expected NAME=VALUE with a decimal point, parts separated by commas")
         })?;
-        match quantity_of(name).as_str() {
-            MONTHS => months = Some(months_of(value)?),
-            ASSAY => assay = stated(value).map_or(AssayThen::Unknown, AssayThen::Named),
-            FACTOR => (factor, factor_unknown) = insulin_factor(Some(value)).context(SECOND)?,
-            name => {
-                unknown.extend(stated(value).is_none().then(|| name.to_owned()));
-                written.push((name.to_owned(), value.to_owned()));
+        match name.as_str() {
+            MONTHS => months = Some(months_of(&value)?),
+            ASSAY => assay = stated(&value).map_or(AssayThen::Unknown, AssayThen::Named),
+            FACTOR => (factor, factor_unknown) = insulin_factor(Some(&value)).context(SECOND)?,
+            other if NO_MONTHS.contains(&other) => {
+                bail!("--second: {part}: write how many months later it was in its place: months=6")
+            }
+            _ => {
+                unknown.extend(stated(&value).is_none().then(|| name.clone()));
+                written.push((name, value));
             }
         }
     }
@@ -51,9 +58,32 @@ pub(super) fn second(text: &str, quantities: &[Quantity], first: (Option<f64>, b
 
 /// Names and values that can be told apart, whatever else is amiss.
 pub(super) fn pairs(text: &str) -> Vec<(String, String)> {
-    let parts = parts(text).into_iter();
-    let pair = |part: String| part.split_once('=').map(|(name, value)| (quantity_of(name), value.to_owned()));
-    parts.filter_map(pair).collect()
+    parts(text).iter().filter_map(|part| pair(part)).collect()
+}
+
+/// The factor of insulin in pmol/L, where one is written for the second date.
+pub(super) fn factor_in(text: &str) -> Option<String> {
+    pairs(text).into_iter().find(|(name, _)| name == FACTOR).map(|(_, value)| value)
+}
+
+/// A name with its value: `bmi=28`, and without the sign `bmi 28` and `6 months`.
+fn pair(part: &str) -> Option<(String, String)> {
+    if let Some((name, value)) = part.split_once('=') {
+        return Some((quantity_of(name), value.to_owned()));
+    }
+    if let Some(months) = months_after(part) {
+        return Some((MONTHS.to_owned(), months.to_owned()));
+    }
+    let (name, value) = part.split_once(' ')?;
+    let known = is_option(name) || [MONTHS, ASSAY, FACTOR].contains(&quantity_of(name).as_str());
+    known.then(|| (quantity_of(name), value.trim().to_owned()))
+}
+
+/// The number before a word for months.
+fn months_after(part: &str) -> Option<&str> {
+    let end = part.find(|c: char| !(c.is_ascii_digit() || c == '.'))?;
+    let word = part[end..].split_whitespace().next()?.to_lowercase();
+    (end > 0 && MONTHS_AFTER.contains(&word.as_str())).then(|| &part[..end])
 }
 
 fn months_of(value: &str) -> Result<f64> {
@@ -81,7 +111,7 @@ fn parts(text: &str) -> Vec<String> {
             part.starts_with(|c: char| c.is_ascii_digit()) || quantity_of(before).starts_with(ASSAY)
         };
         match parts.last_mut() {
-            Some(before) if !part.contains('=') && goes_on(before) => {
+            Some(before) if pair(part).is_none() && goes_on(before) => {
                 before.push(',');
                 before.push_str(part);
             }
@@ -111,6 +141,22 @@ mod tests {
             assert!(months_of(refused).is_err(), "{refused}");
         }
         assert!(months_of("6").is_ok() && months_of("1200").is_ok());
+    }
+
+    #[test]
+    fn a_part_may_lack_its_sign_and_a_date_is_asked_for_in_months() {
+        let again = second("glucose=96mg/dL,insulin 7uU/mL, 6 months, bmi 28", quantities(), (None, false));
+        let again = again.expect("readable");
+        let names: Vec<&str> = again.answers.iter().map(|answer| answer.quantity.as_str()).collect();
+        assert_eq!((again.months, names), (6.0, vec!["glucose", "insulin", "bmi"]));
+        let named = "glucose=96mg/dL,insulin=7uU/mL,assay=Tosoh AIA-900, Missouri,6mo";
+        let named = second(named, quantities(), (None, false)).expect("readable");
+        assert_eq!(named.assay, AssayThen::Named("Tosoh AIA-900,Missouri".to_owned()));
+        for dated in ["glucose=96mg/dL,date=2024-07-01", "glucose=96mg/dL,years=1"] {
+            let refused = second(dated, quantities(), (None, false)).expect_err("no months").to_string();
+            assert!(refused.ends_with("in its place: months=6"), "{refused}");
+        }
+        assert_eq!(factor_in("insulin=42pmol/L,insulin-factor=6.95").as_deref(), Some("6.95"));
     }
 
     #[test]

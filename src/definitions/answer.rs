@@ -4,7 +4,7 @@
 
 use thiserror::Error;
 
-use super::{ColumnKind, Quantity, nearest::hint, written};
+use super::{ColumnKind, Quantity, nearest::hint, plain_answer, written};
 
 /// Units that are words, and have a singular.
 const COUNTED: [&str; 2] = ["years", "hours"];
@@ -139,11 +139,8 @@ fn counted(value: f64, unit: &str) -> &str {
 }
 
 fn yes_no(quantity: &Quantity, written: &str) -> Result<bool, AnswerError> {
-    match written.to_lowercase().as_str() {
-        "yes" | "true" => Ok(true),
-        "no" | "false" => Ok(false),
-        _ => Err(AnswerError::NotYesNo { quantity: quantity.name.clone(), found: written.to_owned() }),
-    }
+    plain_answer(written)
+        .ok_or_else(|| AnswerError::NotYesNo { quantity: quantity.name.clone(), found: written.to_owned() })
 }
 
 /// A label; one of the quantity's levels where formulas depend on them.
@@ -173,6 +170,7 @@ fn spelling(unit: &str) -> String {
     let plain: String = plain.chars().filter(|c| !c.is_whitespace()).collect();
     match plain.as_str() {
         "uiu/ml" | "miu/l" | "mu/l" => "uu/ml".to_owned(),
+        "mg/100ml" | "mgpercent" => "mg/dl".to_owned(),
         "y" | "yr" | "yrs" | "year" => "years".to_owned(),
         "h" | "hr" | "hrs" | "hour" => "hours".to_owned(),
         _ => plain,
@@ -201,7 +199,9 @@ mod tests {
         for written in [" 5.6 mmol/l ", "5.6mmol/L", "5,6mmol/L", "5,6 mmol/L", "5.6\u{a0}mmol/L"] {
             assert_eq!(number("glucose", written, None), (5.6, 1), "{written}");
         }
-        assert_eq!(number("glucose", "101 mg/dl", None), (101.0, 0));
+        for written in ["101 mg/dl", "101mg/100ml", "101 mg/100 mL", "101mg%"] {
+            assert_eq!(number("glucose", written, None), (101.0, 0), "{written}");
+        }
         for unit in ["uU/mL", "µU/mL", "uIU/ml", "mU/L", "mIU/L"] {
             assert_eq!(number("insulin", &format!("9.8{unit}"), None), (9.8, 0), "{unit}");
         }
@@ -211,6 +211,14 @@ mod tests {
         assert_eq!(number("a1c", "5.7%", None), (5.7, 0));
         assert_eq!(number("age", "47y", None), (47.0, 0));
         assert_eq!(number("fasting", "12h", None), (12.0, 0));
+    }
+
+    #[test]
+    fn yes_and_no_may_be_a_letter() {
+        for (written, expected) in [("y", true), ("N", false), ("Yes", true), ("false", false)] {
+            let read = read("diagnosed_diabetes", written, None).map(|answer| answer.given);
+            assert_eq!(read, Ok(Given::YesNo(expected)), "{written}");
+        }
     }
 
     #[test]

@@ -17,14 +17,22 @@ const NOT_REACHED: [char; 2] = [BELOW, '≤'];
 const READ_BELOW: &str = "insulin";
 /// Digits of a usual value in a message.
 const DIGITS: usize = 2;
-/// Decimals that are kept of a length in inches or a weight in pounds.
+/// Decimals that are kept of a value in another unit.
 const KEPT: f64 = 1e6;
 
-/// Units in which bodies are measured too, and what one of them is in the first unit of the quantity.
-const OTHER_UNITS: [(&str, &[&str], f64); 3] = [
-    ("waist", &["in", "inch", "inches"], 2.54),
-    ("height", &["in", "inch", "inches"], 2.54),
+/// How inches are written.
+const INCHES: &[&str] = &["in", "inch", "inches", "\"", "″", "”"];
+/// How grams per litre are written: of glucose and fats one is 100 mg/dL.
+const GRAMS: &[&str] = &["g/l"];
+
+/// Units in which people are measured too, and what one of them is in the first unit of the quantity.
+const OTHER_UNITS: [(&str, &[&str], f64); 6] = [
+    ("waist", INCHES, 2.54),
+    ("height", INCHES, 2.54),
     ("body_weight", &["lb", "lbs", "pound", "pounds"], 0.453_592_37),
+    ("glucose", GRAMS, 100.0),
+    ("triglycerides", GRAMS, 100.0),
+    ("hdl", GRAMS, 100.0),
 ];
 
 /// A number with its unit, and the limit where it is given as below one: limit / √2 stands in then, as in the survey.
@@ -33,13 +41,16 @@ pub(super) fn number(
     written: &str,
     factor: Option<f64>,
 ) -> Result<(Given, Option<f64>), AnswerError> {
-    let (written, below) = below(quantity, written)?;
-    let pointed = pointed(quantity, written)?;
-    let (value, digits, unit) = parts(quantity, &pointed)?;
-    if let Some(first) = in_first_unit(quantity, unit, value) {
-        return Ok((Given::Number { value: first, unit: 0, factor: None }, None));
+    let (mark, rest) = marked(written);
+    let pointed = pointed(quantity, (mark, rest))?;
+    let (value, digits, unit) = parts(quantity, (mark, &pointed))?;
+    let other = in_first_unit(quantity, unit, value);
+    let unit = if other.is_some() { 0 } else { position(quantity, (mark, digits), unit)? };
+    // What has no unit is asked for one first: as a bound, too, it says something only in its unit.
+    let below = below(quantity, written)?;
+    if let Some(first) = other {
+        return Ok((Given::Number { value: first, unit, factor: None }, None));
     }
-    let unit = position(quantity, digits, unit)?;
     let factor = chosen_factor(quantity, &quantity.units[unit], factor)?;
     if !below {
         return Ok((Given::Number { value, unit, factor }, None));
@@ -47,7 +58,7 @@ pub(super) fn number(
     let too_high =
         quantity.plausible.is_some_and(|usual| quantity.units[unit].to_first(value, factor) > usual);
     if too_high {
-        let found = format!("{BELOW}{written}");
+        let found = written.to_owned();
         return Err(AnswerError::TooHighALimit { quantity: quantity.name.clone(), found });
     }
     Ok((Given::Number { value: value / SQRT_2, unit, factor }, Some(value)))
@@ -66,48 +77,57 @@ pub fn bound(written: &str) -> Option<(&str, bool)> {
     above.or_else(|| written.strip_prefix(NOT_REACHED).map(|rest| (rest, false)))
 }
 
-/// What follows the mark of a limit, and whether there is one.
-fn below<'a>(quantity: &Quantity, written: &'a str) -> Result<(&'a str, bool), AnswerError> {
+/// The mark of a bound, empty where there is none, and what follows it.
+fn marked(written: &str) -> (&str, &str) {
+    let rest = bound(written).map_or(written, |(rest, _)| rest);
+    (&written[..written.len() - rest.len()], rest.trim_start())
+}
+
+/// Whether a value lies below a limit of detection; any other bound is refused.
+fn below(quantity: &Quantity, written: &str) -> Result<bool, AnswerError> {
     let (name, found) = (|| quantity.name.clone(), || written.to_owned());
     match bound(written) {
-        None => Ok((written, false)),
+        None => Ok(false),
         Some((_, true)) => Err(AnswerError::Above { quantity: name(), found: found() }),
-        Some((limit, false)) if may_be_below(quantity) && written.starts_with(BELOW) => {
-            Ok((limit.trim_start(), true))
-        }
+        Some((_, false)) if may_be_below(quantity) && written.starts_with(BELOW) => Ok(true),
         Some(_) => Err(AnswerError::NotBelow { quantity: name(), found: found() }),
     }
 }
 
 /// The text with a decimal point; a comma that may stand for thousands is refused.
-fn pointed(quantity: &Quantity, written: &str) -> Result<String, AnswerError> {
+fn pointed(quantity: &Quantity, (mark, written): (&str, &str)) -> Result<String, AnswerError> {
     match with_a_point(written) {
         Some(pointed) if !is_decimal_comma(written) => {
-            let (quantity, found) = (quantity.name.clone(), written.to_owned());
-            Err(AnswerError::Comma { quantity, found, pointed, whole: written.replace(',', "") })
+            let (quantity, found) = (quantity.name.clone(), format!("{mark}{written}"));
+            let (pointed, whole) =
+                (format!("{mark}{pointed}"), format!("{mark}{}", written.replace(',', "")));
+            Err(AnswerError::Comma { quantity, found, pointed, whole })
         }
         pointed => Ok(pointed.unwrap_or_else(|| written.to_owned())),
     }
 }
 
 /// The number, its digits and its unit.
-fn parts<'a>(quantity: &Quantity, written: &'a str) -> Result<(f64, &'a str, &'a str), AnswerError> {
-    let name = || quantity.name.clone();
+fn parts<'a>(
+    quantity: &Quantity,
+    (mark, written): (&str, &'a str),
+) -> Result<(f64, &'a str, &'a str), AnswerError> {
+    let (name, found) = (|| quantity.name.clone(), || format!("{mark}{written}"));
     let end = written.find(|c: char| !(c.is_ascii_digit() || "+-.".contains(c))).unwrap_or(written.len());
     let (digits, unit) = (&written[..end], written[end..].trim());
     if digits.parse::<f64>().is_ok_and(|x| x < 0.0) {
-        return Err(AnswerError::Negative { quantity: name(), found: written.to_owned() });
+        return Err(AnswerError::Negative { quantity: name(), found: found() });
     }
     let value = digits.parse::<f64>().ok().filter(|x| x.is_sign_positive() && !unit.starts_with(','));
     let value = value.ok_or_else(|| AnswerError::NotANumber {
         quantity: name(),
-        found: written.to_owned(),
+        found: found(),
         expected: format!("a number with a decimal point and its unit: {}", usual(quantity)),
     })?;
     Ok((value, digits, unit))
 }
 
-/// A value in inches or pounds in the first unit of the quantity.
+/// A value in inches, pounds or grams per litre in the first unit of the quantity.
 fn in_first_unit(quantity: &Quantity, unit: &str, value: f64) -> Option<f64> {
     let fits = |(name, units, _): &&(&str, &[&str], f64)| {
         *name == quantity.name && units.iter().any(|known| same_unit(known, unit))
@@ -116,13 +136,13 @@ fn in_first_unit(quantity: &Quantity, unit: &str, value: f64) -> Option<f64> {
     Some((value * factor * KEPT).round() / KEPT)
 }
 
-fn position(quantity: &Quantity, digits: &str, unit: &str) -> Result<usize, AnswerError> {
+fn position(quantity: &Quantity, (mark, digits): (&str, &str), unit: &str) -> Result<usize, AnswerError> {
     let name = || quantity.name.clone();
     match (unit, quantity.units.len()) {
         ("", 1) => Ok(0),
         ("", _) => {
-            let examples = examples(quantity, digits);
-            Err(AnswerError::NoUnit { quantity: name(), found: digits.to_owned(), examples })
+            let examples = examples(quantity, (mark, digits));
+            Err(AnswerError::NoUnit { quantity: name(), found: format!("{mark}{digits}"), examples })
         }
         (unit, _) => {
             let known = quantity.units.iter().map(|row| row.unit.as_str());
@@ -137,7 +157,7 @@ fn position(quantity: &Quantity, digits: &str, unit: &str) -> Result<usize, Answ
 }
 
 /// The number in every unit in which it is usual, for a message; else in those in which it is possible, else in all.
-fn examples(quantity: &Quantity, digits: &str) -> String {
+fn examples(quantity: &Quantity, (mark, digits): (&str, &str)) -> String {
     let judged = |row: &UnitRow| {
         let value = digits.parse().ok()?;
         Some(plausible(&quantity.name)?.judge(row.to_first(value, row.choices.first().copied())))
@@ -147,7 +167,7 @@ fn examples(quantity: &Quantity, digits: &str) -> String {
     };
     let rows = [of(Likelihood::Usual), of(Likelihood::Unusual), quantity.units.iter().collect()];
     let rows = rows.into_iter().find(|rows| !rows.is_empty()).unwrap_or_default();
-    listed(rows.into_iter().map(|row| (digits.to_owned(), row)))
+    listed(rows.into_iter().map(|row| (format!("{mark}{digits}"), row)))
 }
 
 /// The usual value in every unit, for a message.
@@ -211,6 +231,18 @@ mod tests {
             ("insulin", "59", "write it as 59uU/mL or 59pmol/L"),
             ("glucose", "9999", "9999mg/dL or 9999mmol/L"),
             ("glucose", "high", "and its unit: 95mg/dL or 5.3mmol/L"),
+            // The mark of a bound is part of what was written.
+            (
+                "insulin",
+                "<2",
+                "insulin: <2 has no unit, and the same number in another unit is another value; write it as <2uU/mL",
+            ),
+            ("insulin", "< 2", "write it as <2uU/mL"),
+            ("insulin", ">300", "write it as >300pmol/L"),
+            ("glucose", ">300", "write it as >300mg/dL"),
+            ("glucose", "≥300", "write it as ≥300mg/dL"),
+            ("glucose", "≤40", "write it as ≤40mg/dL or ≤40mmol/L"),
+            ("glucose", "<1,234mg/dL", "write <1234mg/dL or <1.234mg/dL, whichever is meant"),
         ] {
             assert!(said(name, written).ends_with(expected), "{}", said(name, written));
         }
@@ -256,11 +288,15 @@ mod tests {
     }
 
     #[test]
-    fn inches_and_pounds_are_turned_into_centimetres_and_kilograms() {
-        // hand: 39 × 2.54 = 99.06; 70 × 2.54 = 177.8; 100 × 0.45359237 = 45.359237.
+    fn inches_pounds_and_grams_per_litre_are_turned_into_the_first_unit() {
+        // hand: 39 × 2.54 = 99.06; 1.01 g/L = 1010 mg/L = 101 mg/dL; 70 × 2.54 = 177.8; 100 × 0.45359237 = 45.359237.
         for (name, written, expected) in [
             ("waist", "39in", 99.06),
             ("waist", "39 inches", 99.06),
+            ("waist", "39\"", 99.06),
+            ("glucose", "1.01g/L", 101.0),
+            ("triglycerides", "1,5 g/l", 150.0),
+            ("hdl", "0.43 g/L", 43.0),
             ("height", "70inch", 177.8),
             ("body_weight", "100lb", 45.359_237),
         ] {
@@ -268,6 +304,7 @@ mod tests {
             assert_eq!(given, Given::Number { value: expected, unit: 0, factor: None }, "{name}");
         }
         assert!(matches!(read("bmi", "31in"), Err(AnswerError::UnknownUnit { .. })));
+        assert!(matches!(read("glucose", "<1.01g/L"), Err(AnswerError::NotBelow { .. })));
     }
 
     #[test]

@@ -52,14 +52,17 @@ mod place_fit;
 #[cfg(test)]
 mod place_fixture;
 mod place_format;
+mod place_groups;
 mod place_index;
 mod place_lead;
 mod place_limits;
+mod place_open;
 mod place_outcomes;
 mod place_rule;
 mod place_second;
 mod place_sentence;
 mod place_short;
+mod place_sides;
 mod place_verdict;
 mod place_words;
 mod published;

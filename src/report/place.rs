@@ -6,6 +6,7 @@ use serde_json::{Value, json};
 use super::place_explained::EXPLAINED;
 use super::place_first::first_lines;
 use super::place_format::{Block, markdown, text};
+use super::place_groups::{groups, sentences};
 use super::place_lead::lead;
 use super::place_outcomes::already_met;
 use super::place_short::{by_words, in_full, in_short};
@@ -95,6 +96,7 @@ pub fn place_json(input: &PlaceInput<'_>) -> Value {
     let given: serde_json::Map<String, Value> =
         input.given.iter().map(|(name, value)| (name.clone(), Value::from(value.as_str()))).collect();
     let leads = input.placed.indices.iter().flat_map(|index| lead(index, input.labels, true));
+    let leads = leads.chain(input.placed.groups.iter().flat_map(|index| sentences(index, input.labels)));
     json!({
         "cautions": cautions(input),
         "elsewhere": input.elsewhere,
@@ -119,7 +121,7 @@ fn blocks(input: &PlaceInput<'_>) -> Vec<Block> {
         blocks.push(Block::Paragraph(sentence.clone()));
         blocks.push(Block::Commands(commands.to_vec()));
     }
-    if placed.indices.is_empty() {
+    if placed.indices.is_empty() && placed.groups.is_none() {
         return blocks;
     }
     let given: Vec<String> = input.given.iter().map(|(name, value)| format!("{name} {value}")).collect();
@@ -128,9 +130,13 @@ fn blocks(input: &PlaceInput<'_>) -> Vec<Block> {
         given.join(", "),
         input.labels.survey
     )));
-    blocks.push(Block::Heading("The answer".to_owned()));
-    blocks.extend(already_met(placed).map(Block::Paragraph));
-    blocks.extend(if input.all { in_full(input) } else { in_short(input) });
+    if placed.groups.is_some() {
+        blocks.extend(groups(input));
+    } else {
+        blocks.push(Block::Heading("The answer".to_owned()));
+        blocks.extend(already_met(placed).map(Block::Paragraph));
+        blocks.extend(if input.all { in_full(input) } else { in_short(input) });
+    }
     if !placed.missing.is_empty() {
         let by_why = by_words(placed.missing.iter().map(|m| (m.label.clone(), m.why.clone())));
         let lines = by_why.into_iter().map(|(why, names)| format!("{} ({why})", names.join(", ")));
@@ -139,7 +145,7 @@ fn blocks(input: &PlaceInput<'_>) -> Vec<Block> {
     }
     blocks.push(Block::Heading("How to read this".to_owned()));
     let explained = if input.all { EXPLAINED } else { BRIEFLY };
-    let explained = explained.iter().filter(|_| placed.standing.inside());
+    let explained = explained.iter().filter(|_| placed.standing.inside() && placed.groups.is_none());
     blocks.extend(explained.map(|line| Block::Paragraph(format!("- {line}"))));
     let cautions = if input.all { CAUTIONS } else { CAUTIONS_BRIEFLY };
     blocks.push(Block::Paragraph(cautions.join(" ")));

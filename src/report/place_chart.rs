@@ -4,10 +4,14 @@ use super::place_change::{brief, months};
 use super::place_first::assumed;
 use super::place_fit::deciding;
 use super::place_index::measured_again;
+use super::place_outcomes::already_met;
 use super::place_second::at_second;
+use super::place_sentence::conditional;
 use super::place_verdict::verdict;
-use super::place_words::{COHORT, EVERYBODY, NOBODY, by_factors, group, leading, named, percentile, value};
-use crate::analysis::{Change, Placed, PlacedCutoff, PlacedIndex, Rank, Spread, Unknown};
+use super::place_words::{
+    COHORT, EVERYBODY, NOBODY, by_factors, group, leading, named, percentile, value, why_at_least,
+};
+use crate::analysis::{Change, Placed, PlacedCutoff, PlacedIndex, Rank, Spread, Unknown, is_of_study};
 use crate::chart::{Labels, PictureCutoff, PictureGroup, PictureSecond, PlacePicture};
 
 /// z of a two-sided 95 % range.
@@ -21,6 +25,7 @@ pub fn place_picture(placed: &Placed, index: &PlacedIndex, labels: &Labels) -> O
     }
     let cutoffs = shown(&index.cutoffs);
     let of_outcome = cutoffs.first().map_or("", |c| c.outcome_label.as_str());
+    let met = if cutoffs.first().is_some_and(|c| c.already_met) { ", already met" } else { "" };
     let resistant = if index.lower_is_resistant { "left" } else { "right" };
     Some(PlacePicture {
         index: index.index.clone(),
@@ -36,18 +41,21 @@ pub fn place_picture(placed: &Placed, index: &PlacedIndex, labels: &Labels) -> O
             of_the_answer(placed, index, cutoffs.first().map(|c| c.rule_label.as_str())),
         ]
         .into_iter()
+        .chain(already_met(placed))
+        .chain(doubts(index))
         .chain(conditions(placed))
+        .chain(why_at_least(ranks_shown(index)))
         .collect(),
         value: index.value,
-        value_text: value(index, index.value),
+        value_text: doubted(index),
         second: measured_again(index).and_then(|change| {
-            let value_text = value(index, change.second?);
+            let value_text = doubted(&at_second(index)?);
             let text = format!("{} later: {value_text}", months(change.months));
             Some(PictureSecond { value: change.second?, text })
         }),
         span: span(index),
         groups: spreads(index).into_iter().map(|spread| of_group(index, spread, labels)).collect(),
-        cutoffs_heading: format!("Best cutoff for {of_outcome}"),
+        cutoffs_heading: format!("Best cutoff for {of_outcome}{met}"),
         cutoffs: then_too(index, cutoffs).into_iter().map(|c| of_cutoff(index, c, labels)).collect(),
     })
 }
@@ -109,15 +117,55 @@ fn conditions(placed: &Placed) -> Option<String> {
     (!words.is_empty()).then(|| words.join(" "))
 }
 
-/// The insulin assay of each date.
-fn assays(placed: &Placed) -> String {
-    let name = |assay: Option<&String>| assay.map_or("not stated", String::as_str).to_owned();
-    let first = name(placed.assay.as_ref());
-    let second = placed.second.as_ref().map(|second| name(second.assay.as_ref()));
-    match second.filter(|second| *second != first) {
-        None => format!("Insulin assay: {first}."),
-        Some(second) => format!("Insulin assay: {first}, then {second}."),
+/// The value with what it hangs on, where a measurement in it is in doubt.
+fn doubted(index: &PlacedIndex) -> String {
+    let value = value(index, index.value);
+    match &index.doubt {
+        None => value,
+        Some(doubt) if doubt.stands_in => format!("{value}, {} below detection", doubt.measured),
+        Some(doubt) => format!("{value}, if {} is right", doubt.measured),
     }
+}
+
+/// What the picture hangs on, where a measurement is in doubt, at each date.
+fn doubts(index: &PlacedIndex) -> Option<String> {
+    let of = |date: &str, index: &PlacedIndex| {
+        let doubt = index.doubt.as_ref()?;
+        Some(format!("{date} only {}.", conditional(index, doubt).replacen("If", "if", 1)))
+    };
+    let first = of("Holds", index);
+    let then = at_second(index).and_then(|then| of("At the second date", &then));
+    let words: Vec<String> = first.into_iter().chain(then).collect();
+    (!words.is_empty()).then(|| words.join(" "))
+}
+
+/// The ranks of which the picture shows percentiles, of both dates.
+fn ranks_shown(index: &PlacedIndex) -> impl Iterator<Item = &Rank> {
+    let then = measured_again(index).map_or(&[][..], |change| &change.ranks);
+    let is_shown = |rank: &&Rank| {
+        let same = |s: &&Spread| (&s.grouping, &s.group) == (&rank.grouping, &rank.group);
+        rank.population == COHORT && spreads(index).iter().any(same)
+    };
+    index.ranks.iter().chain(then).filter(is_shown)
+}
+
+/// The insulin assay of each date, and the study's where it is not known to be the same.
+fn assays(placed: &Placed) -> String {
+    let study = &placed.standing.assays;
+    let of = |assay: Option<&String>| {
+        let known = is_of_study(assay.map(String::as_str), study);
+        (assay.map_or("not stated", String::as_str).to_owned(), known)
+    };
+    let (first, same) = of(placed.assay.as_ref());
+    let second = placed.second.as_ref().map(|second| of(second.assay.as_ref()));
+    let all_same = same && second.as_ref().is_none_or(|(_, same)| *same);
+    let then = second.filter(|(second, _)| *second != first);
+    let then = then.map(|(second, _)| format!(", then {second}")).unwrap_or_default();
+    if all_same {
+        return format!("Insulin assay: {first}{then}.");
+    }
+    let of_study = if study.is_empty() { "not stated".to_owned() } else { study.join(", ") };
+    format!("Insulin assay: {first}{then}; the study's: {of_study}. Assays are not interchangeable.")
 }
 
 fn span(index: &PlacedIndex) -> Option<(f64, f64)> {
@@ -178,7 +226,49 @@ fn of_cutoff(index: &PlacedIndex, cutoff: &PlacedCutoff, labels: &Labels) -> Pic
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::analysis::{Doubt, Standing};
     use crate::report::place_fixture::{index, with_tests};
+
+    fn placed(assay: Option<&str>, study: &[&str]) -> Placed {
+        let assays = study.iter().map(|&assay| assay.to_owned()).collect();
+        Placed {
+            survey: String::new(),
+            title: String::new(),
+            standing: Standing { assays, ..Standing::default() },
+            assay: assay.map(str::to_owned),
+            alone: Vec::new(),
+            outcomes: Vec::new(),
+            second: None,
+            indices: Vec::new(),
+            groups: None,
+            missing: Vec::new(),
+        }
+    }
+
+    #[test]
+    fn the_studys_assay_is_named_where_it_is_not_the_persons() {
+        let tosoh = ["Tosoh AIA-900, Missouri"];
+        assert_eq!(assays(&placed(Some("Tosoh"), &tosoh)), "Insulin assay: Tosoh.");
+        let unlike = "the study's: Tosoh AIA-900, Missouri. Assays are not interchangeable.";
+        for (own, said) in [(Some("Roche Elecsys"), "Roche Elecsys"), (None, "not stated")] {
+            assert_eq!(assays(&placed(own, &tosoh)), format!("Insulin assay: {said}; {unlike}"));
+        }
+        let unknown = "Insulin assay: Tosoh; the study's: not stated. Assays are not interchangeable.";
+        assert_eq!(assays(&placed(Some("Tosoh"), &[])), unknown);
+    }
+
+    #[test]
+    fn a_value_that_stands_in_is_said_to() {
+        let mut index = index("short", "short");
+        assert_eq!((doubted(&index).as_str(), doubts(&index)), ("2.50", None));
+        let given = "insulin 1.41 uU/mL, a guess that stands in for below detection (<2),".to_owned();
+        let doubt = Doubt { given, measured: "insulin".to_owned(), stands_in: true, ..Doubt::default() };
+        index.doubt = Some(doubt);
+        assert_eq!(doubted(&index), "2.50, insulin below detection");
+        let said = doubts(&index).unwrap_or_default();
+        assert!(said.starts_with("Holds only if insulin 1.41 uU/mL, a guess"), "{said}");
+        assert_eq!(verdict(&index, &index.cutoffs[0]), "likely short, if insulin is right");
+    }
 
     #[test]
     fn the_cutoff_that_fits_is_marked_in_words() {

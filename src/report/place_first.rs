@@ -26,10 +26,13 @@ pub(super) fn first_lines(input: &PlaceInput<'_>) -> Vec<String> {
         ));
     }
     lines.extend(placed.second.iter().filter_map(not_judged));
-    if !standing.unknown.is_empty() {
-        lines.push(unknown(standing, input.flags));
-    }
+    let unknown = (!standing.unknown.is_empty()).then(|| unknown(standing, input.flags));
+    let unstated = not_stated("", unknown, (standing.assay_not_stated.as_ref(), &standing.not_grouped));
+    // What may be a further reason stands beside the reasons.
+    let (beside, last) = if standing.inside() { (None, unstated) } else { (unstated, None) };
+    lines.extend(beside);
     lines.extend(standing.cautions.iter().map(|caution| format!("CAUTION: {caution}.")));
+    lines.extend(last);
     lines.extend(placed.second.iter().flat_map(|second| of_second(second, standing, input.flags)));
     if lines.is_empty() {
         lines.push("The study's people include this person, as far as the values given tell.".to_owned());
@@ -140,13 +143,15 @@ fn not_judged(second: &Second) -> Option<String> {
 fn of_second(second: &Second, first: &Standing, flags: &[(&str, &str)]) -> Vec<String> {
     let mut lines = Vec::new();
     let new: Vec<&Unknown> = second.unknown.iter().filter(|u| !first.unknown.contains(u)).collect();
-    if !new.is_empty() {
-        lines.push(format!(
-            "CAUTION: {SECOND_DATE}the answer holds only for somebody {}. Not given inside --second: {}.",
+    let unknown = (!new.is_empty()).then(|| {
+        format!(
+            "the answer holds only for somebody {}. Not given inside --second: {}",
             assumed(&new),
             options(&new, flags)
-        ));
-    }
+        )
+    });
+    let more = (second.assay_not_stated.as_ref(), &*second.not_grouped);
+    lines.extend(not_stated(SECOND_DATE, unknown, more));
     lines.extend(second.cautions.iter().map(|caution| format!("CAUTION: {SECOND_DATE}{caution}.")));
     if second.outside.is_empty() {
         let taken =
@@ -159,15 +164,31 @@ fn of_second(second: &Second, first: &Standing, flags: &[(&str, &str)]) -> Vec<S
     lines
 }
 
+/// Everything of one date that is not stated, in one line: what the answer hangs on, the insulin assay, and by what nobody
+/// is compared.
+fn not_stated(
+    date: &str,
+    unknown: Option<String>,
+    (assay, groups): (Option<&String>, &[String]),
+) -> Option<String> {
+    let groups = (!groups.is_empty())
+        .then(|| format!("not given, so not compared within groups by it: {}", groups.join(", ")));
+    let parts: Vec<String> = unknown.into_iter().chain(assay.cloned()).chain(groups).collect();
+    let (first, rest) = parts.split_first()?;
+    let sentences: Vec<String> =
+        std::iter::once(first.clone()).chain(rest.iter().map(|part| capital(part))).collect();
+    Some(format!("CAUTION: {date}{}.", sentences.join(". ")))
+}
+
 /// What is not known, and the options that would tell.
 fn unknown(standing: &Standing, flags: &[(&str, &str)]) -> String {
     let unknown: Vec<&Unknown> = standing.unknown.iter().collect();
     let options = options(&unknown, flags);
     if standing.inside() {
         let assumed = assumed(&unknown);
-        format!("CAUTION: the answer holds only for somebody {assumed}. Not given: {options}.")
+        format!("the answer holds only for somebody {assumed}. Not given: {options}")
     } else {
-        format!("CAUTION: not given either, and it may be a reason too: {options}.")
+        format!("not given either, and it may be a reason too: {options}")
     }
 }
 
@@ -207,6 +228,24 @@ pub(super) fn capital(words: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn what_is_not_stated_of_one_date_is_one_line() {
+        let assay = "fasting insulin: assay not stated".to_owned();
+        let groups = ["race and Hispanic origin".to_owned()];
+        assert_eq!(not_stated("", None, (None, &[])), None);
+        assert_eq!(
+            not_stated("", Some("not given: --pregnant".to_owned()), (Some(&assay), &groups)).as_deref(),
+            Some(
+                "CAUTION: not given: --pregnant. Fasting insulin: assay not stated. Not given, so not compared within groups \
+                 by it: race and Hispanic origin."
+            )
+        );
+        assert_eq!(
+            not_stated(SECOND_DATE, None, (Some(&assay), &[])).as_deref(),
+            Some("CAUTION: second date: fasting insulin: assay not stated.")
+        );
+    }
 
     #[test]
     fn what_is_assumed_is_said_without_a_double_negative() {

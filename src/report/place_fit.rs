@@ -41,6 +41,15 @@ pub(super) fn differing(index: &PlacedIndex, cutoff: &PlacedCutoff, labels: &Lab
     words
 }
 
+/// The one cutoff whose group is split by more than the others' of what cutoffs differ by, whatever they say of a value.
+pub(super) fn preferred<'a>(index: &PlacedIndex, shown: &[&'a PlacedCutoff]) -> Option<&'a PlacedCutoff> {
+    let by = |c: &PlacedCutoff| supported(index, c).len();
+    let most = shown.iter().map(|c| by(c)).max().filter(|most| *most > 0)?;
+    let mut best = shown.iter().copied().filter(|c| by(c) == most);
+    let first = best.next()?;
+    best.next().is_none().then_some(first)
+}
+
 /// Chooses among the first rule's cutoffs for one outcome.
 pub(super) fn fit<'a>(index: &PlacedIndex, shown: Vec<&'a PlacedCutoff>) -> Fit<'a> {
     let Some(first) = shown.first().copied() else { return Fit::Nothing };
@@ -48,13 +57,12 @@ pub(super) fn fit<'a>(index: &PlacedIndex, shown: Vec<&'a PlacedCutoff>) -> Fit<
     let split = |c: &PlacedCutoff| (supported(c), c.grouping.split(" × ").count());
     // The first of those split furthest.
     let best = shown.iter().rev().copied().max_by_key(|c| split(c)).unwrap_or(first);
-    let rivals = shown.iter().filter(|c| supported(c) == supported(best)).count();
     let others = shown.iter().copied().filter(|c| !std::ptr::eq(*c, best)).collect();
     if shown.len() == 1 {
         Fit::One(best, Why::Only, others)
     } else if shown.iter().all(|c| answer(c) == answer(first)) {
         Fit::One(best, Why::Agree, others)
-    } else if rivals == 1 && supported(best) > 0 {
+    } else if preferred(index, &shown).is_some() {
         Fit::One(best, Why::Supported, others)
     } else {
         Fit::Several(shown)

@@ -36,22 +36,21 @@ pub(super) fn lead(index: &PlacedIndex, labels: &Labels, all: bool) -> Vec<Strin
         lines.extend(index.change.iter().map(|of| change(index, of)));
         return lines;
     }
-    let first = sentence(index, &index.cutoffs, labels, &name);
-    let of_first = |line: String| of_first(index, &line);
-    let mut lines = vec![of_first(first)];
-    lines.extend(rule(index).map(of_first));
-    lines.extend(variation(index).map(of_first));
+    // Of two dates all is of the first, up to the sentence that names the second.
+    let mut lines = vec![of_first(index, &sentence(index, &index.cutoffs, labels, &name))];
+    lines.extend(rule(index));
+    lines.extend(variation(index));
     lines.extend(index.lower_is_resistant.then(|| {
         format!("Lower {} means more insulin resistant: beyond a cutoff is below it.", index.label)
     }));
     let (reasons, tested) = (reasons(index, labels), tested(index, labels));
     let why: Vec<String> = reasons.into_iter().chain(tested).collect();
-    lines.extend((!why.is_empty()).then(|| of_first(why.join(" "))));
+    lines.extend((!why.is_empty()).then(|| why.join(" ")));
     lines.extend(torn(index, labels));
     lines.push(stands(&index.ranks, labels, &named_by_taken(index)));
     let other = index.other_factor.as_ref().filter(|other| other.unknown || all);
-    lines.extend(other.map(|other| of_first(by_the_other(index, (other, &index.cutoffs), labels))));
-    lines.extend(no_reassurance(index, labels).map(of_first));
+    lines.extend(other.map(|other| by_the_other(index, (other, &index.cutoffs), labels)));
+    lines.extend(no_reassurance(index, labels));
     if let Some(of) = &index.change {
         lines.extend(second(index, of, labels, |then| {
             let low = no_reassurance(then, labels).map(|words| format!(" {words}")).unwrap_or_default();
@@ -96,7 +95,7 @@ fn stands(ranks: &[Rank], labels: &Labels, name: &str) -> String {
 }
 
 /// Which groupings the test of heterogeneity supports.
-fn tested(index: &PlacedIndex, labels: &Labels) -> Option<String> {
+pub(super) fn tested(index: &PlacedIndex, labels: &Labels) -> Option<String> {
     let p = |test: &GroupingTest| {
         let p = test.p_holm.unwrap_or(1.0);
         if p < SMALLEST_P { format!("p < {SMALLEST_P}") } else { format!("p = {}", reading(p, 2)) }
@@ -114,13 +113,14 @@ fn tested(index: &PlacedIndex, labels: &Labels) -> Option<String> {
     };
     let (differ, alike) = (of(true), of(false));
     let cutoffs = match &index.tests_of {
-        None => "cutoffs".to_owned(),
-        Some(twin) => format!("cutoffs of {twin}, which says the same,"),
+        None => "smoothed cutoffs".to_owned(),
+        Some(twin) => format!("smoothed cutoffs of {twin}, which says the same,"),
     };
     let whole = || {
         let everybody =
             leading(&index.cutoffs).into_iter().find(|c| c.grouping == EVERYBODY && c.cutoff.is_some());
-        everybody.map(|c| format!("; in everybody: {}", sided(index, c))).unwrap_or_default()
+        let placed = everybody.filter(|c| c.passed.is_some());
+        placed.map(|c| format!("; in everybody: {}", sided(index, c))).unwrap_or_default()
     };
     let sentence = match (differ.is_empty(), alike.is_empty()) {
         (true, true) => return None,
@@ -138,7 +138,16 @@ fn tested(index: &PlacedIndex, labels: &Labels) -> Option<String> {
             whole()
         ),
     };
-    Some(format!("{sentence} {ADJUSTED}"))
+    Some(format!("{sentence}{} {ADJUSTED}", smoothed(index, labels).unwrap_or_default()))
+}
+
+/// The smoothed cutoffs of the person's smallest groups, which the test is of.
+fn smoothed(index: &PlacedIndex, labels: &Labels) -> Option<String> {
+    let one = |c: &PlacedCutoff| {
+        Some(format!("{} in {}", reading(c.smoothed?, 3), group(&c.grouping, &c.group, labels)))
+    };
+    let words: Vec<String> = first_screen(&index.cutoffs).into_iter().filter_map(one).collect();
+    (!words.is_empty()).then(|| format!(" Smoothed they are {}.", listed(&words)))
 }
 
 /// What a low percentile in a group means whose cutoff lies high.
@@ -168,4 +177,24 @@ fn most_have_it(index: &PlacedIndex, rank: &Rank) -> Option<String> {
     let cutoff = first_screen(&index.cutoffs).into_iter().find(of_group)?;
     (2 * cutoff.n_with > cutoff.n)
         .then(|| format!(": {} of its {} people have the outcome", cutoff.n_with, cutoff.n))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::place_fixture::{index, with_tests};
+
+    #[test]
+    fn the_test_between_groups_is_said_to_be_of_smoothed_cutoffs() {
+        let mut index = with_tests(index("short", "short"), &["bmi"]);
+        let said = |index: &PlacedIndex| tested(index, &Labels::default()).unwrap_or_default();
+        assert!(
+            said(&index).starts_with("Between groups the smoothed cutoffs differ by more than noise by bmi")
+        );
+        assert!(!said(&index).contains("Smoothed they are"), "{}", said(&index));
+        index.cutoffs[0].smoothed = Some(2.0);
+        index.cutoffs[1].smoothed = Some(2.9);
+        let both = " Smoothed they are 2.00 in age 40-59 and 2.90 in female × 30 and over. These p";
+        assert!(said(&index).contains(both), "{}", said(&index));
+    }
 }

@@ -3,7 +3,8 @@
 use super::place_factor::{side as side_of, sides_of};
 use super::place_format::Block;
 use super::place_index::measured_again;
-use super::place_second::{of_first, sides};
+use super::place_second::of_first;
+use super::place_sides::{put_then, sides};
 use super::place_verdict::{chance, past, verdict};
 use super::place_words::{
     EVERYBODY, NOBODY, factor, group, header, limit, listed, percentile, range, share, value,
@@ -37,13 +38,17 @@ pub(super) fn marks(index: &PlacedIndex, labels: &Labels) -> Vec<String> {
     if words.is_empty() { words } else { vec![words.join(" ")] }
 }
 
-/// A stated threshold in a sentence: on which side the value is, and where the threshold stands in the smallest groups.
+/// A stated threshold in a sentence: on which side the value is, and where the threshold stands in the smallest groups of
+/// either date.
 fn threshold_line(index: &PlacedIndex, labels: &Labels, mark: &ThresholdMark) -> String {
-    let shown = mark.ranks.iter().filter(|rank| is_shown(index, rank)).filter_map(|rank| {
+    let of = |rank: &Rank, date: &str| {
         let among = group(&rank.grouping, &rank.group, labels);
-        Some(format!("{} of 100 in {among}", share(rank.percentile?)))
-    });
-    let shown: Vec<String> = shown.collect();
+        Some(format!("{} of 100 in {among}{date}", share(rank.percentile?)))
+    };
+    let first = mark.ranks.iter().filter(|rank| is_shown(index, rank)).filter_map(|rank| of(rank, ""));
+    let then = then_alone(index, mark);
+    let then = then.into_iter().filter_map(|rank| of(rank, ", the group of the second date"));
+    let shown: Vec<String> = first.chain(then).collect();
     let less = if index.lower_is_resistant { "above" } else { "below" };
     let ranks = if shown.is_empty() { String::new() } else { format!("; {less} it are {}", listed(&shown)) };
     let source = if mark.source.is_empty() { String::new() } else { format!(" ({})", mark.source) };
@@ -52,6 +57,19 @@ fn threshold_line(index: &PlacedIndex, labels: &Labels, mark: &ThresholdMark) ->
 
 fn limit_of(mark: &ThresholdMark) -> String {
     format!("{}{}", if mark.strict { "above " } else { "" }, significant(mark.value, 6))
+}
+
+/// The threshold in the smallest groups to which the person belongs at the second date alone.
+fn then_alone<'a>(index: &'a PlacedIndex, mark: &ThresholdMark) -> Vec<&'a Rank> {
+    let Some((change, found)) =
+        measured_again(index).and_then(|change| Some((change, put_then(change, mark)?)))
+    else {
+        return Vec::new();
+    };
+    let same = |a: &Rank, b: &Rank| (&a.grouping, &a.group) == (&b.grouping, &b.group);
+    let own = |rank: &&Rank| change.own.iter().any(|&at| same(&change.ranks[at], rank));
+    let known = |rank: &&Rank| is_shown(index, rank);
+    found.ranks.iter().filter(own).filter(|rank| !known(rank)).collect()
 }
 
 /// Everybody and the person's smallest groups.
@@ -117,8 +135,9 @@ pub(super) fn cutoffs(index: &PlacedIndex, labels: &Labels) -> Vec<Block> {
 }
 
 fn table(index: &PlacedIndex, labels: &Labels, (of, rows): (&PlacedCutoff, &[&PlacedCutoff])) -> Vec<Block> {
+    let met = if of.already_met { ", which the person already meets (of the index alone)" } else { "" };
     let mut blocks =
-        vec![Block::Paragraph(format!("Cutoffs by {} for {}:", of.rule_label, of.outcome_label))];
+        vec![Block::Paragraph(format!("Cutoffs by {} for {}{met}:", of.rule_label, of.outcome_label))];
     let smoothed = rows.iter().any(|c| c.smoothed.is_some());
     let mut names = header(&["among", "people", "cutoff (95 %)", "finds/spares"]);
     names.extend(smoothed.then(|| "smoothed (95 %)".to_owned()));

@@ -26,7 +26,7 @@ pub(super) fn met(outcomes: &[OutcomeMet], flags: &[(&str, &str)]) -> Vec<String
 
 /// That the person already meets the outcome that the first cutoffs predict: at either date, where there are two.
 pub(super) fn already_met(placed: &Placed) -> Option<String> {
-    let first = placed.indices.iter().find_map(|index| index.cutoffs.first())?;
+    let first = placed.indices.iter().chain(&placed.groups).find_map(|index| index.cutoffs.first())?;
     let is_met = |of: &[OutcomeMet]| {
         of.iter().find(|found| found.outcome == first.outcome && found.met == Some(true)).cloned()
     };
@@ -40,7 +40,7 @@ pub(super) fn already_met(placed: &Placed) -> Option<String> {
     };
     Some(format!(
         "By the values given the person already meets {}{}{date}, the outcome that these cutoffs predict: no cutoff says \
-         more of it.",
+         more of it, and each verdict is of the index alone.",
         outcome.label,
         condition_of(outcome.met_if_fasting)
     ))

@@ -1,7 +1,7 @@
-//! The second date of one person: the same sentences, the groups of both dates in one table, and a threshold at each.
+//! The second date of one person: the same sentences, and the groups of both dates in one table.
 
 use super::place_change::months;
-use super::place_factor::{by_the_other, side, sides_of};
+use super::place_factor::by_the_other;
 use super::place_first::{FIRST_DATE, capital};
 use super::place_fit::deciding;
 use super::place_format::Block;
@@ -9,8 +9,8 @@ use super::place_index::measured_again;
 use super::place_limits::limit_cell;
 use super::place_sentence::{sentence, unlike};
 use super::place_verdict::{if_right, verdict};
-use super::place_words::{COHORT, EVERYBODY, NOBODY, group, header, named, percentile, value};
-use crate::analysis::{Change, PassedThen, PlacedCutoff, PlacedIndex, Rank, ThresholdMark};
+use super::place_words::{COHORT, EVERYBODY, NOBODY, group, header, named, percentile};
+use crate::analysis::{Change, PlacedCutoff, PlacedIndex, Rank};
 use crate::chart::Labels;
 
 /// A line about the first measurement, marked where there is a second one that may be placed.
@@ -131,99 +131,15 @@ fn leading<'a>(cutoffs: &'a [PlacedCutoff], rank: &Rank) -> Option<&'a PlacedCut
     cutoffs.iter().find(same)
 }
 
-/// On which side of a stated threshold the value is, or each of two values was, by both factors where none is known.
-pub(super) fn sides(index: &PlacedIndex, mark: &ThresholdMark) -> String {
-    let then = measured_again(index).and_then(|change| {
-        let same = |then: &&PassedThen| (then.threshold, then.strict) == (mark.value, mark.strict);
-        let found = change.thresholds.iter().find(same)?;
-        Some((change, change.second?, found))
-    });
-    let first = sides_of(index, mark);
-    let Some((change, second, PassedThen { passed, passed_by_other, .. })) = then else {
-        return format!("the value is {}", side(first, "it"));
-    };
-    let factors = change.by_other.as_ref().map(|other| (other.taken, other.factor));
-    let turns = |one: bool, other: Option<bool>| other.is_some_and(|other| other != one);
-    if turns(mark.passed, mark.passed_by_other) || turns(*passed, *passed_by_other) {
-        return format!(
-            "first date: {}; second date: {}",
-            side(first, "it"),
-            side((factors, *passed, *passed_by_other), "it")
-        );
-    }
-    let words = match (mark.passed, *passed) {
-        (true, true) => ("past it", "still is"),
-        (true, false) => ("past it", "no longer is"),
-        (false, true) => ("short of it", "is past it"),
-        (false, false) => ("short of it", "still is"),
-    };
-    format!("{} was {}, {} {}", value(index, index.value), words.0, value(index, second), words.1)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::analysis::Doubt;
-    use crate::report::place_fixture::by_the_older_factor;
-
-    fn rank(grouping: &str, group: &str, percentile: f64) -> Rank {
-        Rank {
-            population: COHORT.to_owned(),
-            population_label: String::new(),
-            grouping: grouping.to_owned(),
-            group: group.to_owned(),
-            n: 300,
-            df: None,
-            percentile: Some(percentile),
-            lower: None,
-            upper: None,
-            at_least: None,
-            withheld: String::new(),
-            notices: String::new(),
-        }
-    }
-
-    fn cutoff(grouping: &str, group: &str, likely: &'static str) -> PlacedCutoff {
-        PlacedCutoff {
-            grouping: grouping.to_owned(),
-            group: group.to_owned(),
-            cutoff: Some(3.0),
-            own: grouping != EVERYBODY,
-            likely,
-            ..PlacedCutoff::default()
-        }
-    }
-
-    /// Of a BMI of 30 and over at the first date and of 25 to 29.9 at the second.
-    fn index() -> PlacedIndex {
-        let change = Change {
-            second: Some(1.66),
-            ranks: vec![rank(EVERYBODY, EVERYBODY, 28.0), rank("bmi", "25-29.9", 30.0)],
-            own: vec![1],
-            cutoffs: vec![cutoff(EVERYBODY, EVERYBODY, "short"), cutoff("bmi", "25-29.9", "short")],
-            thresholds: vec![PassedThen {
-                threshold: 2.0,
-                strict: false,
-                passed: false,
-                passed_by_other: None,
-            }],
-            ..Change::default()
-        };
-        PlacedIndex {
-            label: "HOMA-IR".to_owned(),
-            unit: "1".to_owned(),
-            value: 2.44,
-            ranks: vec![rank(EVERYBODY, EVERYBODY, 57.0), rank("bmi", "30 and over", 20.0)],
-            own: vec![1],
-            cutoffs: vec![cutoff(EVERYBODY, EVERYBODY, "cannot_tell"), cutoff("bmi", "30 and over", "short")],
-            change: Some(change),
-            ..PlacedIndex::default()
-        }
-    }
+    use crate::report::place_fixture::of_two_dates;
 
     #[test]
     fn the_groups_of_both_dates_stand_in_one_table() {
-        let index = index();
+        let index = of_two_dates();
         let then = at_second(&index).expect("two dates");
         let Block::Table(_, rows) = table(&index, &then, &Labels::default()) else { panic!("no table") };
         let cells = |row: usize| -> Vec<&str> { rows[row][3..].iter().map(String::as_str).collect() };
@@ -236,12 +152,16 @@ mod tests {
 
     #[test]
     fn a_doubtful_measurement_leaves_the_other_date_as_it_is() {
-        let mut index = index();
-        let doubt = Doubt { given: "insulin 71 uU/mL".to_owned(), unit: None, value: None };
+        let mut index = of_two_dates();
+        let (given, measured) = ("insulin 71 uU/mL".to_owned(), "insulin".to_owned());
+        let doubt = Doubt { measured, given, ..Doubt::default() };
         index.change.as_mut().expect("two dates").doubt = Some(doubt);
         let then = at_second(&index).expect("two dates");
         let said = |of: &PlacedIndex| verdict(of, &of.cutoffs[1]);
-        assert_eq!((said(&index).as_str(), said(&then).as_str()), ("likely short", "likely short, if right"));
+        assert_eq!(
+            (said(&index).as_str(), said(&then).as_str()),
+            ("likely short", "likely short, if insulin is right")
+        );
         assert_eq!(then.value, 1.66);
         let sentence =
             second(&index, index.change.as_ref().expect("two dates"), &Labels::default(), |_| String::new());
@@ -250,30 +170,14 @@ mod tests {
             sentence.contains("later: If insulin 71 uU/mL is right: HOMA-IR 1.66 is likely"),
             "{sentence}"
         );
-        assert!(!sentence.contains("with a chance of"), "{sentence}");
+        assert!(!sentence.contains("the chance that"), "{sentence}");
     }
 
     #[test]
-    fn a_threshold_is_put_to_both_dates() {
-        let mut index = index();
-        let mut mark = ThresholdMark {
-            value: 2.0,
-            strict: false,
-            source: "often quoted".to_owned(),
-            passed: true,
-            passed_by_other: None,
-            ranks: Vec::new(),
-        };
-        assert_eq!(sides(&index, &mark), "2.44 was past it, 1.66 no longer is");
-        mark.passed = false;
-        assert_eq!(sides(&index, &mark), "2.44 was short of it, 1.66 still is");
-        assert_eq!(of_first(&index, "HOMA-IR 2.44"), "First date: HOMA-IR 2.44");
-        index.change = None;
-        assert_eq!(sides(&index, &mark), "the value is short of it");
-        assert_eq!(of_first(&index, "HOMA-IR 2.44"), "HOMA-IR 2.44");
-        // The other factor puts the value on the other side.
-        (mark.passed, mark.passed_by_other) = (true, Some(false));
-        index.other_factor = Some(by_the_older_factor(1.9));
-        assert_eq!(sides(&index, &mark), "the value is past it by the factor 6.00, short of it by 6.945");
+    fn a_line_of_the_first_date_is_marked_where_there_are_two() {
+        let two = of_two_dates();
+        assert_eq!(of_first(&two, "HOMA-IR 2.44"), "First date: HOMA-IR 2.44");
+        let one = PlacedIndex { change: None, ..two };
+        assert_eq!(of_first(&one, "HOMA-IR 2.44"), "HOMA-IR 2.44");
     }
 }

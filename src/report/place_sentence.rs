@@ -18,11 +18,10 @@ pub(super) fn conditional(index: &PlacedIndex, doubt: &Doubt) -> String {
 
 /// The first sentence, with what it hangs on.
 pub(super) fn sentence(index: &PlacedIndex, cutoffs: &[PlacedCutoff], labels: &Labels, name: &str) -> String {
-    let plain = by_fit(index, cutoffs, labels, name);
-    match &index.doubt {
-        Some(doubt) => format!("{}: {plain}", conditional(index, doubt)),
-        None => plain,
-    }
+    // Nothing is left to predict of an outcome that is met.
+    let alone = if cutoffs.first().is_some_and(|c| c.already_met) { "By the index alone: " } else { "" };
+    let condition = index.doubt.as_ref().map(|doubt| format!("{}: ", conditional(index, doubt)));
+    format!("{alone}{}{}", condition.unwrap_or_default(), by_fit(index, cutoffs, labels, name))
 }
 
 /// On which side of the cutoff that fits the value is, or why none can be named.
@@ -190,7 +189,7 @@ fn torn_at(index: &PlacedIndex, (at, name): (f64, &str), labels: &Labels) -> Opt
     })
 }
 
-/// What the other outcomes of the study say, in a word each.
+/// What the other outcomes of the study say that the person does not already meet, in a word each.
 pub(super) fn other_outcomes(index: &PlacedIndex, labels: &Labels) -> Option<String> {
     let leading = leading(&index.cutoffs);
     let mut outcomes: Vec<&PlacedCutoff> = Vec::new();
@@ -208,7 +207,8 @@ pub(super) fn other_outcomes(index: &PlacedIndex, labels: &Labels) -> Option<Str
         };
         format!("{}: {words}", outcome.outcome_label)
     };
-    let words: Vec<String> = outcomes.into_iter().skip(1).map(word).collect();
+    let open = outcomes.into_iter().skip(1).filter(|outcome| !outcome.already_met);
+    let words: Vec<String> = open.map(word).collect();
     (!words.is_empty()).then(|| format!("By other outcomes: {}.", words.join("; ")))
 }
 
@@ -241,6 +241,29 @@ mod tests {
         }
         let none = said(&withheld);
         assert!(none.contains("withheld in every group") && none.contains("too few people"), "{none}");
+    }
+
+    #[test]
+    fn an_outcome_that_is_met_is_not_predicted_again() {
+        let labels = Labels::default();
+        let mut index = index("short", "short");
+        let of = |name: &str, met, cutoff: &PlacedCutoff| PlacedCutoff {
+            outcome: name.to_owned(),
+            outcome_label: name.to_owned(),
+            already_met: met,
+            ..cutoff.clone()
+        };
+        let first = index.cutoffs[1].clone();
+        index.cutoffs.extend([of("A1c", true, &first), of("glucose", false, &first)]);
+        let said = other_outcomes(&index, &labels).unwrap_or_default();
+        assert_eq!(said, "By other outcomes: glucose: likely short in female × 30 and over.");
+        index.cutoffs[3].already_met = true;
+        assert_eq!(other_outcomes(&index, &labels), None);
+        let plain = sentence(&index, &index.cutoffs, &labels, "HOMA-IR 2.50");
+        assert!(plain.starts_with("HOMA-IR 2.50 is likely short"), "{plain}");
+        index.cutoffs[0].already_met = true;
+        let met = sentence(&index, &index.cutoffs, &labels, "HOMA-IR 2.50");
+        assert!(met.starts_with("By the index alone: HOMA-IR 2.50 is likely short"), "{met}");
     }
 
     #[test]

@@ -9,7 +9,7 @@ use super::place_limits::{limits_row, marks};
 use super::place_second::{at_second, of_first, shown, table};
 use super::place_sentence::{self, conditional, other_outcomes};
 use super::place_verdict::{Said, answer};
-use super::place_words::{bare, by_factors, first_screen, header, listed, named};
+use super::place_words::{bare, by_factors, first_screen, header, listed, named, why_at_least};
 use crate::analysis::PlacedIndex;
 use crate::chart::Labels;
 
@@ -88,6 +88,10 @@ fn block(index: &PlacedIndex, labels: &Labels) -> Vec<Block> {
         return blocks;
     }
     blocks.push(groups(index, labels));
+    let then = at_second(index);
+    let then = then.iter().flat_map(|then| shown(&then.ranks, &then.own));
+    let listed = shown(&index.ranks, &index.own).into_iter().chain(then);
+    blocks.extend(why_at_least(listed).map(Block::Paragraph));
     blocks.extend(marks(index, labels).into_iter().map(Block::Paragraph));
     let rest = other_outcomes(index, labels).map(|line| of_first(index, &line));
     blocks.extend(rest.map(Block::Paragraph));

@@ -1,8 +1,8 @@
 //! On which side of a cutoff a person's usual value likely is, in words.
 
-use super::place_words::{NOBODY, by_taken, factor, limit, range, share, unreliable};
+use super::place_open::{leaning, other_end, why_open};
+use super::place_words::{NOBODY, by_taken, factor, limit, share};
 use crate::analysis::{PlacedCutoff, PlacedIndex, VariationUsed};
-use crate::stats::place::LIKELY;
 use crate::table::number::reading;
 
 /// The verdict where nobody knows which factor of insulin holds, and the two say otherwise.
@@ -39,7 +39,10 @@ pub(super) fn verdict(index: &PlacedIndex, cutoff: &PlacedCutoff) -> String {
         return DEPENDS.to_owned();
     }
     let side = side_of(cutoff.likely, cutoff.passed);
-    if index.doubt.is_some() && !is_open(cutoff) { format!("{side}, if right") } else { side.to_owned() }
+    match &index.doubt {
+        Some(doubt) if !is_open(cutoff) => format!("{side}, if {} is right", doubt.measured),
+        _ => side.to_owned(),
+    }
 }
 
 fn side_of(likely: &str, passed: Option<bool>) -> &'static str {
@@ -109,30 +112,16 @@ pub(super) fn plainly(index: &PlacedIndex, cutoff: &PlacedCutoff, (name, fits): 
     match (cutoff.likely, leaning(cutoff).filter(|_| cutoff.by_other.is_none())) {
         ("beyond", _) => format!("{name} is likely beyond {limit}, {fits}"),
         ("short", _) => format!("{name} is likely short of {limit}, {fits}"),
-        (CANNOT_TELL, Some(leaning)) => format!(
-            "{name} is probably {leaning} {}{}, {fits}, but that cutoff is uncertain ({}): cannot tell",
-            cutoff.cutoff.map_or_else(String::new, |limit| reading(limit, 3)),
-            unreliable(&cutoff.notices),
-            range(index, cutoff.lower, cutoff.upper)
-        ),
+        (CANNOT_TELL, Some(leaning)) => {
+            let (outside, why) = why_open(cutoff, leaning);
+            format!("{name} is {side} {limit}, {fits},{outside} but {why}: cannot tell")
+        }
         (CANNOT_TELL, None) => {
             let placed = placed_to(cutoff, &format!("{limit}, {fits},"));
             let placed = placed.trim_end_matches(',');
             format!("{name} is {placed}, but too close to it for one measurement: cannot tell")
         }
         _ => format!("{name} is {side} {limit}, {fits}; how much it varies from day to day is not known"),
-    }
-}
-
-/// The side that is likely at the cutoff itself, whatever its interval makes of it.
-fn leaning(cutoff: &PlacedCutoff) -> Option<&'static str> {
-    let chance = cutoff.chance? / 100.0;
-    if chance >= LIKELY {
-        Some("beyond")
-    } else if chance <= 1.0 - LIKELY {
-        Some("short of")
-    } else {
-        None
     }
 }
 
@@ -146,16 +135,12 @@ pub(super) fn chances(index: &PlacedIndex, cutoff: &PlacedCutoff) -> Option<Stri
 /// likely be the other one.
 pub(super) fn if_right(index: &PlacedIndex, cutoff: &PlacedCutoff) -> Option<String> {
     let chance = cutoff.chance.filter(|_| cutoff.by_other.is_none())?;
-    let ends = [(cutoff.chance_at_lower, cutoff.lower), (cutoff.chance_at_upper, cutoff.upper)];
-    let known = ends.into_iter().filter_map(|(chance, end)| Some((chance?, end?)));
-    let sign = if chance < 50.0 { 1.0 } else { -1.0 };
-    let other = known.max_by(|a, b| (sign * a.0).total_cmp(&(sign * b.0)));
-    let other = other.map(|(chance, end)| {
-        format!("; if the true cutoff is {}, with {} %", reading(end, 3), share(chance))
+    let other = other_end(cutoff).map(|(chance, end)| {
+        format!(", and {} % if it is truly {}, an end of its interval", share(chance), reading(end, 3))
     });
     // Short of every cutoff that the interval holds, and yet more likely beyond one: the group pulls the usual value up.
-    let short =
-        cutoff.passed == Some(false) && ends.iter().any(|(chance, _)| chance.is_some_and(|c| c > 50.0));
+    let ends = [cutoff.chance_at_lower, cutoff.chance_at_upper];
+    let short = cutoff.passed == Some(false) && ends.iter().any(|chance| chance.is_some_and(|c| c > 50.0));
     let group = if short {
         "; the usual value is taken to lie nearer to those of the group than this one does"
     } else {
@@ -163,9 +148,9 @@ pub(super) fn if_right(index: &PlacedIndex, cutoff: &PlacedCutoff) -> Option<Str
     };
     let by = by_taken(index).map(|by| format!("{by}, ")).unwrap_or_default();
     Some(format!(
-        "{by}if {} is right, the usual value is beyond it with a chance of {} %{}{group}",
-        reading(cutoff.cutoff?, 3),
+        "{by}the chance that the usual value is beyond the cutoff is {} % if that is truly {}{}{group}",
         share(chance),
+        reading(cutoff.cutoff?, 3),
         other.unwrap_or_default()
     ))
 }
@@ -245,22 +230,6 @@ mod tests {
     }
 
     #[test]
-    fn an_uncertain_cutoff_and_a_close_value_are_told_apart() {
-        let of =
-            |chance: f64| plainly(&index(), &open(chance), ("HOMA-IR 2.44", "the cutoff that fits (women)"));
-        assert_eq!(
-            of(9.0),
-            "HOMA-IR 2.44 is probably short of 3.38, the cutoff that fits (women), but that cutoff is uncertain \
-             (2.50–5.69): cannot tell"
-        );
-        assert_eq!(
-            of(40.0),
-            "HOMA-IR 2.44 is short of 3.38 (2.50–5.69), the cutoff that fits (women), but too close to it for one \
-             measurement: cannot tell"
-        );
-    }
-
-    #[test]
     fn chances_are_explained_and_of_a_doubtful_value_none_is_shown() {
         let used = VariationUsed {
             within_person: 0.22,
@@ -273,16 +242,17 @@ mod tests {
         assert_eq!(
             chances(&index, &open(9.0)).as_deref(),
             Some(
-                "One measurement varies (22 % from day to day and 5.4 % by assay, from memory): if 3.38 is right, the usual \
-                 value is beyond it with a chance of 9 %; if the true cutoff is 2.50, with 54 %; the usual value is taken to lie nearer to those of the \
-                 group than this one does."
+                "One measurement varies (22 % from day to day and 5.4 % by assay, from memory): the chance that the usual value \
+                 is beyond the cutoff is 9 % if that is truly 3.38, and 54 % if it is truly 2.50, an end of its interval; the \
+                 usual value is taken to lie nearer to those of the group than this one does."
             )
         );
         assert_eq!(chance(&index, &open(9.0)), "9 (<0.1–54)");
-        index.doubt = Some(Doubt { given: "insulin 59 uU/mL".to_owned(), unit: None, value: None });
+        let (given, measured) = ("insulin 59 uU/mL".to_owned(), "insulin".to_owned());
+        index.doubt = Some(Doubt { measured, given, ..Doubt::default() });
         assert_eq!(chance(&index, &open(9.0)), "–");
         let beyond = PlacedCutoff { likely: "beyond", ..open(99.99) };
-        assert_eq!(verdict(&index, &beyond), "likely beyond, if right");
+        assert_eq!(verdict(&index, &beyond), "likely beyond, if insulin is right");
     }
 
     #[test]

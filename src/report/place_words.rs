@@ -56,6 +56,23 @@ pub(super) fn percentile(rank: &Rank) -> String {
     }
 }
 
+/// Why a percentile is said to be at least so high and no more.
+pub(super) fn why_at_least<'a>(ranks: impl Iterator<Item = &'a Rank>) -> Option<String> {
+    let mut reasons: Vec<String> = Vec::new();
+    for rank in ranks.filter(|rank| rank.percentile.is_none() && rank.at_least.is_some()) {
+        if !reasons.contains(&rank.withheld) {
+            reasons.push(rank.withheld.clone());
+        }
+    }
+    (!reasons.is_empty()).then(|| {
+        format!(
+            "“At least”: the percentile itself is withheld, as so few people of the group lie above the value that their share is \
+             not sure enough to print ({}).",
+            reasons.join("; ")
+        )
+    })
+}
+
 /// The mark of a number that a study shows although the rules would withhold it.
 pub(super) fn unreliable(notices: &str) -> &'static str {
     if notices.contains("unreliable: ") { " unreliable" } else { "" }
@@ -192,7 +209,7 @@ pub(super) fn listed(words: &[String]) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::report::place_fixture::by_the_older_factor;
+    use crate::report::place_fixture::{by_the_older_factor, rank};
 
     #[test]
     fn both_factors_give_a_value_where_none_is_known() {
@@ -224,6 +241,20 @@ mod tests {
             assert_eq!(share(p), words);
         }
         assert_eq!(share(100.0), "100");
+    }
+
+    #[test]
+    fn a_percentile_that_is_only_a_least_is_explained() {
+        let of = |percentile, at_least| Rank {
+            percentile,
+            at_least,
+            withheld: "interval wider than 130 % of the share".to_owned(),
+            ..rank(EVERYBODY, EVERYBODY, 57.0)
+        };
+        assert_eq!(why_at_least([of(Some(57.0), None), of(None, None)].iter()), None);
+        let said = why_at_least([of(None, Some(90.0)), of(None, Some(95.0))].iter()).unwrap_or_default();
+        assert_eq!(said.matches("interval wider than 130 % of the share").count(), 1, "{said}");
+        assert!(said.starts_with("“At least”: the percentile itself is withheld"), "{said}");
     }
 
     #[test]

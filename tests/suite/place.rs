@@ -165,7 +165,7 @@ fn what_is_not_known_is_said_to_be_unknown() {
         placed.standing.unknown.iter().flat_map(|u| u.needs.iter().map(String::as_str)).collect();
     assert_eq!(needs, ["diagnosed_diabetes", "insulin_treated", "fasting"]);
     let body = |caution: &String| caution.contains("body mass index");
-    assert!(placed.standing.cautions.iter().any(body), "{:?}", placed.standing.cautions);
+    assert!(placed.standing.not_grouped.iter().any(body), "{:?}", placed.standing.not_grouped);
 }
 
 #[test]

@@ -131,7 +131,8 @@ fn the_picture_holds_the_value_and_every_cutoff() {
         assert!(drawn.contains(text), "{text}");
     }
     let words = words_of(&drawn);
-    assert!(words.contains("Cutoffs: largest Youden index. Insulin assay: not stated."), "{words}");
+    let assays = "Insulin assay: not stated; the study's: invented. Assays are not interchangeable.";
+    assert!(words.contains("Cutoffs: largest Youden index.") && words.contains(assays), "{words}");
     let outside =
         ["demo", "--chart", "none.svg", "--glucose", "101mg/dL", "--insulin", "9.8uU/mL", "--age", "12"];
     let done = cutspan(folder.path(), &outside);

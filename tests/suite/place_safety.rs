@@ -9,17 +9,18 @@ fn pregnancy_and_insulin_withhold_whatever_the_study_excludes() {
         ("--insulin-treated", "yes", "takes insulin"),
         ("--fasting-hours", "3", "not fasted"),
     ] {
-        let mut changes = vec![(name, value)];
-        if name == "--insulin-treated" {
-            changes.push(("--glucose-drug", "yes"));
-        }
-        let (code, said, complaint) = place_in("lenient", &changes);
+        // Of a drug for raised glucose nothing is said, and insulin is one.
+        let unsaid = if name == "--insulin-treated" { "--glucose-drug" } else { "" };
+        let (code, said, complaint) = placed_in("lenient", unsaid, &[(name, value)]);
         assert_eq!(code, Some(0), "{complaint}");
         assert!(said.contains("CAUTION: outside the study's people") && said.contains(reason), "{said}");
         assert!(!said.contains("more insulin resistant than"), "{name}: {said}");
         // Injected insulin is measured too, and a meal raises it: the value itself means nothing.
         let why = match reason {
             "takes insulin" => Some("the person takes insulin"),
+            "pregnant" => Some(
+                "the person is pregnant: insulin resistance rises in pregnancy, and no index of other people is to be read then (common practice)",
+            ),
             "not fasted" => Some("the sample was not taken after a fast of 8 to under 24 hours"),
             _ => None,
         };
@@ -70,6 +71,7 @@ fn ranges_of_fasting_glucose_are_for_those_who_fasted_and_are_not_pregnant() {
             said.contains("pregnancy has lower limits of its own") && !said.contains("raised range"),
             "{said}"
         );
+        assert!(said.contains("ask the obstetric team now") && !said.contains("HOMA-IR 2."), "{said}");
     }
 }
 
@@ -151,6 +153,19 @@ fn what_comes_first_is_said_although_no_index_can_be_computed() {
 }
 
 #[test]
+fn without_a_value_the_cutoffs_of_the_persons_groups_are_said() {
+    let (code, said, complaint) = placed_in("small", "--insulin", &[]);
+    assert_eq!(code, Some(0), "{complaint}");
+    assert!(said.contains("The cutoffs of this person's groups") && !said.contains("The answer"), "{said}");
+    assert!(
+        said.contains("The cutoff that would be used: 3.44 (2.75–4.60) in female × BMI 30 and over"),
+        "{said}"
+    );
+    assert!(said.contains("HOMA-IR, QUICKI (not given: insulin)"), "{said}");
+    assert!(!said.contains("more insulin resistant than") && !said.contains("likely"), "{said}");
+}
+
+#[test]
 fn what_comes_first_is_said_whatever_else_cannot_be_read() {
     for (name, value) in [
         ("--insulin", "9000uU/mL"),
@@ -196,6 +211,20 @@ fn what_rests_on_a_fast_that_is_not_known_says_so() {
 fn an_age_that_is_given_is_not_said_to_be_unknown() {
     let said = said(&[("--age", "16")]);
     assert!(said.contains("outside the study's people: under 20 years. No percentile"), "{said}");
+}
+
+#[test]
+fn insulin_is_a_drug_for_raised_glucose() {
+    let treated = [("--insulin-treated", "yes"), ("--waist", "102"), ("--glucose", "90mg/dL")];
+    let said = said_of_demo_without("--glucose-drug", &treated);
+    assert!(said.contains("2 given, 2 met (waist; fasting glucose): undecided."), "{said}");
+    assert!(!said.contains("--glucose-drug"), "{said}");
+}
+
+#[test]
+fn by_what_nobody_is_compared_is_not_said_where_nobody_is() {
+    let said = said_of_demo_without("--bmi", &[("--glucose", "48mg/dL")]);
+    assert!(said.starts_with("ACT ON THIS FIRST") && !said.contains("not compared within groups"), "{said}");
 }
 
 #[test]
@@ -294,7 +323,12 @@ fn unknown_is_the_same_as_leaving_an_option_out() {
     let (code, asked, complaint) = place_in("lenient", &unknown);
     assert_eq!(code, Some(0), "{complaint}");
     assert!(!asked.contains("ancestry unknown") && !asked.contains("bmi 31"), "{asked}");
-    let once = "CAUTION: not given, so not compared within groups by it: body mass index.";
+    let once = " Not given, so not compared within groups by it: body mass index.";
+    assert_eq!(
+        asked.matches("CAUTION: ").count(),
+        2,
+        "invented people, and one line of what is not stated: {asked}"
+    );
     assert!(asked.contains(once), "{asked}");
 }
 
@@ -315,6 +349,10 @@ fn nothing_is_taken_for_a_measurement_that_is_none() {
     assert!(below.split("Person:").next().is_some_and(|lines| lines.contains(first)), "{below}");
     // 101 × 1.414214 / 405 = 0.352680.
     assert!(below.contains("insulin <2 uU/mL") && below.contains("HOMA-IR 0.353"), "{below}");
+    assert!(
+        below.contains("1.41 uU/mL, a guess that stands in for below detection (<2), is right"),
+        "{below}"
+    );
 }
 
 #[test]
