@@ -11,7 +11,7 @@ const TEXT: &str = "<text ";
 
 /// A painted scene with the width of each of its texts.
 pub(super) fn state(svg: &str, scene: &Scene) -> String {
-    // Texts stand in the file in the scene's order, and the painter writes this sign of others as an entity.
+    // Texts stand in the file in the scene's order, and the painter writes the sign `<` within one as an entity.
     let mut pieces = svg.split(TEXT);
     let head = pieces.next().unwrap_or_default().to_owned();
     pieces.zip(texts(scene)).fold(head, |said, (piece, (text, face))| {
