@@ -18,9 +18,6 @@ pub const SEMIBOLD: &[u8] = include_bytes!("font/CutspanSans-SemiBold.ttf");
 /// Height of a line of the font over its em. The drawing library calls this height a font's size.
 pub(super) const LINE: f64 = 1.24;
 
-/// How much wider the font may be that a reader's program takes where this one is missing.
-pub(super) const FALLBACK: f64 = 1.2;
-
 type Pair = Option<(FontRef<'static>, FontRef<'static>)>;
 
 fn pair() -> &'static Pair {

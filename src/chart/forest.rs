@@ -12,6 +12,8 @@ use crate::table::Row;
 
 const LABEL_LIMIT: f64 = 215.0;
 const COLUMN_GAP: f64 = 16.0;
+/// How much wider a heading may get in a program that neither has the font nor heeds the widths that texts state.
+const FALLBACK: f64 = 1.2;
 
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Forest {
@@ -122,7 +124,7 @@ fn draw_on(forest: &Forest, scale: impl Fn(f64, f64) -> Scale) -> Scene {
 fn section_heading(scene: &mut Scene, layout: &Layout, heading: &str, top: f64) {
     for (position, line) in heading_lines(heading, layout).into_iter().enumerate() {
         let y = top + position as f64 * LEADING;
-        let right = MARGIN + font::FALLBACK * font::width(&line, BODY, true) + 6.0;
+        let right = MARGIN + FALLBACK * font::width(&line, BODY, true) + 6.0;
         if right > layout.plot.0 {
             scene.block((layout.plot.0.max(MARGIN - 2.0), y + 4.0), (right, y + 26.0), PAPER);
         }

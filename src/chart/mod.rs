@@ -43,6 +43,7 @@ mod spread;
 mod standardized;
 mod transfer;
 mod trend;
+mod widths;
 
 use rayon::prelude::*;
 
@@ -70,7 +71,7 @@ pub struct Chart {
     pub title: String,
     /// What is shown, for whom, by which rule, reference and outcome, in which unit, for how many.
     pub caption: String,
-    /// As the page shows it, sized in its pixels.
+    /// As the page shows it, which carries the font: sized in its pixels.
     pub svg: String,
     /// What is painted when it is printed: as on the page, or laid out anew for narrow paper.
     pub picture: Picture,

@@ -15,7 +15,7 @@ use super::scene::{Align, Face, Mark, Point, Scene, Shape, Stroke};
 use super::sheet::BODY;
 
 /// Pixels of the SVG canvas per page pixel: its points are whole numbers.
-const ZOOM: f64 = 2.0;
+pub(super) const ZOOM: f64 = 2.0;
 /// Size and colour of most texts on the SVG canvas, said once for all of them.
 const USUAL_SIZE: f64 = BODY * ZOOM;
 const USUAL_COLOUR: Colour = INK;

@@ -5,7 +5,7 @@ use super::forest::{self, Forest, ForestRow, Guide, Whisker};
 use super::palette::{ESTIMATE, EVERYBODY, SOFT, THRESHOLD};
 use super::scene::{Dash, Shape, Stroke};
 use super::section::Section;
-use super::sheet::{MARGIN, NOTE, Swatch, WIDTH};
+use super::sheet::{Swatch, WIDTH};
 use super::{Chart, ChartError, Drawing, finish, font};
 
 /// The mark of the cutoff that fits, of another form than those of the others.
@@ -91,7 +91,7 @@ pub fn draw_place(picture: &PlacePicture) -> Result<Chart, ChartError> {
     let forest = Forest {
         width: WIDTH,
         title: picture.title.clone(),
-        notes: picture.notes.iter().flat_map(|note| early(note)).collect(),
+        notes: picture.notes.clone(),
         axis: picture.axis.clone(),
         key: key(picture, stroke),
         guides,
@@ -174,11 +174,6 @@ fn columns(picture: &PlacePicture) -> Vec<String> {
         None => vec![words.to_owned()],
         Some(_) => vec![format!("first date:\n{words}"), "second date:\nof 100;\nusual value".to_owned()],
     }
-}
-
-/// A note broken early: the font of whoever opens the drawing may be wider than the program's own.
-fn early(note: &str) -> Vec<String> {
-    font::wrap(note, (WIDTH - 2.0 * MARGIN) / font::FALLBACK, NOTE.size, NOTE.bold)
 }
 
 #[cfg(test)]

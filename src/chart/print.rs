@@ -2,7 +2,7 @@
 
 use super::scene::{Mark, Scene};
 use super::sheet::{SMALL, WIDTH};
-use super::{Chart, ChartError, paint, pdf};
+use super::{Chart, ChartError, paint, pdf, widths};
 
 const MM_PER_INCH: f64 = 25.4;
 const POINTS_PER_INCH: f64 = 72.0;
@@ -74,12 +74,14 @@ impl Chart {
         let Scene { width, height, .. } = self.picture.0;
         let high = (height * print.width_mm / width * 1000.0).round() / 1000.0;
         let page = format!("width=\"{width}\" height=\"{height}\"");
-        let svg = if self.svg.contains(&page) {
-            self.svg.clone()
-        } else {
-            paint::svg(&self.picture.0, &self.name, &self.title)?
-        };
-        Ok(svg.replacen(&page, &format!("width=\"{}mm\" height=\"{high}mm\"", print.width_mm), 1))
+        let paper = format!("width=\"{}mm\" height=\"{high}mm\"", print.width_mm);
+        Ok(self.svg_for_screen()?.replacen(&page, &paper, 1))
+    }
+
+    /// The SVG file, sized in page pixels.
+    pub fn svg_for_screen(&self) -> Result<String, ChartError> {
+        let svg = paint::svg(&self.picture.0, &self.name, &self.title)?;
+        Ok(widths::state(&svg, &self.picture.0))
     }
 
     /// The PNG file, which says how many of its pixels stand in a metre.

@@ -142,7 +142,7 @@ pub fn save(file: &Path, picture: Picture, charts: &[Chart]) -> Result<()> {
     for (position, chart) in charts.iter().enumerate() {
         let file = numbered(file, position);
         let bytes = match picture {
-            Picture::Svg => chart.svg.clone().into_bytes(),
+            Picture::Svg => chart.svg_for_screen()?.into_bytes(),
             Picture::Png => chart.png(&Print::default())?,
         };
         written(&file, bytes)?;

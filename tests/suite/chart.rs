@@ -102,10 +102,11 @@ fn a_chart_names_no_resource_outside_itself() {
     }
 }
 
-/// A text on the canvas: its words and its box (left, top, right, bottom).
+/// A text on the canvas: its words, its box (left, top, right, bottom) and the width that it states.
 struct Words {
     text: String,
     edges: [f64; 4],
+    stated: Option<f64>,
 }
 
 fn attribute<'a>(tag: &'a str, name: &str) -> Option<&'a str> {
@@ -127,8 +128,10 @@ fn words(svg: &str) -> Vec<Words> {
                 .unwrap()
                 .0
                 .replace("&apos;", "'")
+                .replace("&quot;", "\"")
                 .replace("&lt;", "<")
-                .replace("&gt;", ">");
+                .replace("&gt;", ">")
+                .replace("&amp;", "&");
             let size =
                 if tag.contains("font-size") { number(tag, "font-size") } else { number(svg, "font-size") };
             let bytes = if tag.contains("font-weight") { SEMIBOLD } else { REGULAR };
@@ -144,15 +147,33 @@ fn words(svg: &str) -> Vec<Words> {
                 };
             // Capitals and figures are about 0.66 em tall, descenders 0.2 em deep.
             let base = number(tag, "y");
-            Words { text, edges: [left, base - 0.66 * size, left + width, base + 0.2 * size] }
+            let stated = attribute(tag, "textLength").map(|width| {
+                assert_eq!(attribute(tag, "lengthAdjust"), Some("spacingAndGlyphs"), "{text}");
+                width.parse().unwrap()
+            });
+            Words { text, edges: [left, base - 0.66 * size, left + width, base + 0.2 * size], stated }
         })
         .collect()
 }
 
+/// What an SVG file shows: left, top, width and height.
+fn view(svg: &str) -> Vec<f64> {
+    attribute(svg, "viewBox").unwrap().split(' ').map(|part| part.parse().unwrap()).collect()
+}
+
+/// Holds an SVG file to fit its texts where they were laid out in whatever font a reader has.
+pub fn texts_state_their_widths(name: &str, svg: &str) {
+    let (view, words) = (view(svg), words(svg));
+    assert!(words.len() > 5, "{name}");
+    for Words { text, edges: [left, _, right, _], stated } in &words {
+        let stated = stated.unwrap_or_else(|| panic!("{name}: {text:?} states no width"));
+        assert!((stated - (right - left)).abs() < 0.06, "{name}: {text:?} is not {stated} wide");
+        assert!(*left >= 0.0 && *right <= view[2], "{name}: {text:?} is cut off");
+    }
+}
+
 fn texts_stand_apart(name: &str, svg: &str) {
-    let size: Vec<f64> =
-        attribute(svg, "viewBox").unwrap().split(' ').map(|part| part.parse().unwrap()).collect();
-    let words = words(svg);
+    let (size, words) = (view(svg), words(svg));
     assert!(words.len() > 5, "{name}");
     for (position, one) in words.iter().enumerate() {
         let [left, top, right, bottom] = one.edges;
@@ -178,6 +199,14 @@ fn no_text_is_cut_off_or_covers_another() {
     }
 }
 
+#[test]
+fn texts_of_files_state_their_widths_and_those_of_the_page_need_not() {
+    for chart in invented_charts().iter().chain(crowded_charts()) {
+        texts_state_their_widths(&chart.name, &chart.svg_file(&Print::default()).unwrap());
+        assert!(words(&chart.svg).iter().all(|one| one.stated.is_none()), "{}", chart.name);
+    }
+}
+
 /// One column of a journal's page.
 const COLUMN: Print = Print { width_mm: 85.0, pixels_per_inch: 300.0 };
 /// Kinds of charts that are not laid out anew for narrow paper, and so print small.
@@ -193,6 +222,7 @@ fn charts_for_one_column_are_laid_out_anew_with_texts_that_can_be_read() {
         let printed = chart.svg_file(&COLUMN).unwrap();
         assert!(printed.contains(" width=\"85mm\" "), "{}", chart.name);
         texts_stand_apart(&chart.name, &printed);
+        texts_state_their_widths(&chart.name, &printed);
         let tiny = small_print(std::slice::from_ref(chart), &COLUMN);
         assert_eq!(tiny.is_some(), SCALED.contains(&chart.kind), "{}: {tiny:?}", chart.name);
     }

@@ -11,6 +11,8 @@ use cutspan::pipeline;
 use cutspan::study::{self, Source, Study};
 use cutspan::table::{Table, csv, number, schema};
 
+use crate::chart::texts_state_their_widths;
+
 const DEMO: &str = include_str!("../../pipelines/demo.toml");
 const SURVEY: &str = include_str!("../../data-public/veldmark.csv");
 
@@ -276,6 +278,7 @@ fn a_sentence_is_answered_in_words_from_the_folder_of_a_run() {
         table.iter().map(|row| row.text("stated")).filter(|stated| !stated.is_empty()).collect();
     assert!(stated.len() > 20 && stated.iter().all(|stated| *stated == "study"), "{stated:?}");
     let picture = fs::read_to_string(file("claim.svg")).unwrap();
+    texts_state_their_widths("claim.svg", &picture);
     for words in [
         "HOMA-IR below 2: share of people",
         "Claim: at most 60 %",

@@ -7,6 +7,7 @@ use std::fs;
 use cutspan::pipeline;
 use cutspan::study;
 
+use crate::chart::texts_state_their_widths;
 use crate::place_support::{TYPED, cutspan, small_demo};
 
 const FULL: [&str; 20] = [
@@ -130,6 +131,7 @@ fn the_picture_holds_the_value_and_every_cutoff() {
     {
         assert!(drawn.contains(text), "{text}");
     }
+    texts_state_their_widths("place.svg", &drawn);
     let words = words_of(&drawn);
     let assays = "Insulin assay: not stated; the study's: invented. Assays are not interchangeable.";
     assert!(words.contains("Cutoffs: largest Youden index.") && words.contains(assays), "{words}");
