@@ -11,7 +11,7 @@ use crate::table::Table;
 use crate::table::package::sha256;
 
 use super::{
-    InputFile, answer, checklists, methods_certainty, methods_estimates, methods_limits, methods_measures,
+    InputFile, answer, built_in, checklists, methods_certainty, methods_estimates, methods_limits, methods_measures,
     methods_people, methods_results, percentiles, short,
 };
 
@@ -80,6 +80,7 @@ pub fn paper_text(input: &MethodsInput<'_>) -> PaperText {
         found.further,
         percentiles::sentences(input.tables, &labels),
         found.which,
+        built_in::results(input.study, input.tables, &labels),
         found.moves,
         found.comparisons,
         found.assays,

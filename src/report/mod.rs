@@ -3,6 +3,7 @@
 
 mod adjusted_shares;
 mod answer;
+mod built_in;
 mod captions;
 mod checklists;
 mod checks;

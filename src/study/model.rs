@@ -91,6 +91,8 @@ pub struct TableSource {
     pub files: Vec<PathBuf>,
     pub id: String,
     pub columns: Vec<MappedColumn>,
+    /// Quantities in whose column nobody has a value; known once the files are read.
+    pub empty: Vec<String>,
     pub weight: Option<String>,
     pub stratum: Option<String>,
     pub psu: Option<String>,

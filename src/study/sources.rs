@@ -104,6 +104,7 @@ fn table(
         files: files.get_ref().iter().map(PathBuf::from).collect(),
         id,
         columns,
+        empty: Vec::new(),
         weight: source.weight.clone(),
         stratum: source.stratum.clone(),
         psu: source.psu.clone(),

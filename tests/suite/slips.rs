@@ -183,6 +183,42 @@ fn check_finds_what_a_run_would_refuse() {
 }
 
 #[test]
+fn an_empty_column_is_named_before_an_outcome_is_judged() {
+    let known = STUDY.replace(
+        "insulin = {",
+        "a1c = { column = \"A1c\", unit = \"percent\" }\nsex = { column = \"Sex\" }\nhdl = { column = \"HDL\", unit = \"mg/dL\" }\n\
+         insulin = {",
+    );
+    let rows = [
+        ["1", "90", "5", "5.1", "male", "35"],
+        ["2", "95", "8", "5.4", "female", "70"],
+        ["3", "99", "12", "5.9", "female", "40"],
+        ["4", "101", "15", "6.0", "male", "60"],
+    ];
+    let blank = |column: usize| {
+        let row = |row: &[&str; 6]| {
+            let mut cells = row.to_vec();
+            cells[column] = "";
+            cells.join(",") + "\n"
+        };
+        format!("id,glucose,insulin,A1c,Sex,HDL\n{}", rows.iter().map(row).collect::<String>())
+    };
+    for (column, outcome, wanted) in [
+        (1, "raised_a1c", "because glucose is missing for everybody (nobody has a value in column `glucose` of clinic)"),
+        (2, "raised_a1c", "because insulin is missing for everybody (nobody has a value in column `insulin` of clinic)"),
+        (3, "raised_a1c", "reads a1c, which is missing for everybody (nobody has a value in column `A1c` of clinic)"),
+        (4, "low_hdl", "(nobody has a value in column `Sex` of clinic)"),
+        (5, "low_hdl", "(nobody has a value in column `HDL` of clinic)"),
+    ] {
+        let study = known
+            .replace("indices = [\"homa_ir\"]", &format!("indices = [\"homa_ir\"]\noutcomes = [\"{outcome}\"]"));
+        let folder = folder(&study, &blank(column));
+        tells(folder.path(), &["check", "study.toml"], &[wanted]);
+        tells(folder.path(), &["run", "study.toml"], &[wanted]);
+    }
+}
+
+#[test]
 fn a_formula_of_the_wrong_kind_is_refused_before_anything_is_read() {
     for (row, wanted) in [
         (
