@@ -153,7 +153,7 @@ fn a_narrow_width_costs_no_more_than_a_wide_one() {
     assert!(people > 1e6 && widths(&csv, "auc")[0] <= 0.001, "{csv}");
     for measure in ["cutoff_smoothed", "cutoff_empirical"] {
         let notice = &column(&csv, measure, "notices")[0];
-        assert!(notice.contains("carried on from simulations of 10000 people"), "{measure}: {notice}");
+        assert!(notice.contains("carried on from simulations of 10\u{202f}000 people"), "{measure}: {notice}");
         assert!(widths(&csv, measure)[0] < 0.06, "{measure}: {csv}");
     }
 }
