@@ -76,7 +76,7 @@ pub fn paper_text(input: &MethodsInput<'_>) -> PaperText {
     let people = methods_results::people(input.tables, &labels);
     let results = [
         people,
-        found.lead,
+        [found.lead, found.more].concat(),
         found.further,
         percentiles::sentences(input.tables, &labels),
         found.which,

@@ -65,6 +65,24 @@ fn a_wrong_command_is_answered_with_the_right_one() {
 }
 
 #[test]
+fn a_variable_that_is_set_to_nothing_is_no_value() {
+    let folder = folder(STUDY, CLINIC);
+    for arguments in [&["check", "study.toml"][..], &["list", "indices"], &["data", "verify", "--data", "."]] {
+        let said = |value: &str| {
+            let output = Command::new(env!("CARGO_BIN_EXE_cutspan"))
+                .args(arguments)
+                .current_dir(folder.path())
+                .env("CUTSPAN_DATA", value)
+                .output()
+                .unwrap();
+            String::from_utf8(output.stderr).unwrap()
+        };
+        assert!(!said("").contains("value is required"), "{arguments:?}: {}", said(""));
+        assert_eq!(said(""), said("."), "{arguments:?}");
+    }
+}
+
+#[test]
 fn a_slip_in_a_study_file_is_told_in_the_writers_words() {
     for (from, to, wanted) in [
         ("[[source]]", "[[sources]]", &["unknown key `sources`", "Did you mean `source`?"][..]),
