@@ -34,9 +34,8 @@ pub(super) fn command() -> Command {
 
 /// The command, its options blind to a variable of the environment that is set to nothing: nobody gave them a value.
 fn without_empty_variables(command: Command) -> Command {
-    let is_empty = |option: &Arg| {
-        option.get_env().and_then(std::env::var_os).is_some_and(|value| value.is_empty())
-    };
+    let is_empty =
+        |option: &Arg| option.get_env().and_then(std::env::var_os).is_some_and(|value| value.is_empty());
     let seen = |option: Arg| if is_empty(&option) { option.env(Resettable::Reset) } else { option };
     command.mut_args(seen).mut_subcommands(without_empty_variables)
 }

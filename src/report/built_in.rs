@@ -21,10 +21,7 @@ pub(super) fn limit(study: &Study, labels: &Labels) -> Option<String> {
         _ => "a part of some indices".to_owned(),
     };
     (!outcomes.is_empty()).then(|| {
-        format!(
-            "{noun} {} {verb} {part}, so that they agree in part by construction.",
-            listed(&outcomes)
-        )
+        format!("{noun} {} {verb} {part}, so that they agree in part by construction.", listed(&outcomes))
     })
 }
 

@@ -11,8 +11,8 @@ use crate::table::Table;
 use crate::table::package::sha256;
 
 use super::{
-    InputFile, answer, built_in, checklists, methods_certainty, methods_estimates, methods_limits, methods_measures,
-    methods_people, methods_results, percentiles, short,
+    InputFile, answer, built_in, checklists, methods_certainty, methods_estimates, methods_limits,
+    methods_measures, methods_people, methods_results, percentiles, short,
 };
 
 /// What the text is put together from.

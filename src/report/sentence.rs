@@ -216,8 +216,14 @@ mod tests {
         for (label, short) in [
             ("A1c 5.7 % (39 mmol/mol) or more", "A1c 5.7 % or more"),
             ("A1c in the diabetes range (6.5 %, 48 mmol/mol)", "A1c in the diabetes range"),
-            ("metabolic syndrome (ATP III 2001), glucose item left out", "metabolic syndrome, glucose item left out"),
-            ("diabetes by diagnosis, fasting glucose or A1c", "diabetes by diagnosis, fasting glucose or A1c"),
+            (
+                "metabolic syndrome (ATP III 2001), glucose item left out",
+                "metabolic syndrome, glucose item left out",
+            ),
+            (
+                "diabetes by diagnosis, fasting glucose or A1c",
+                "diabetes by diagnosis, fasting glucose or A1c",
+            ),
             ("two of four findings: waist, HDL", "two of four findings"),
             ("(39)", "(39)"),
         ] {

@@ -1,6 +1,6 @@
 //! Columns of a table in which nobody, or hardly anybody, has a value.
 
-use polars::prelude::{BooleanChunked, DataFrame, DataType, PolarsResult};
+use polars::prelude::{BooleanChunked, Column, DataFrame, DataType, PolarsResult};
 
 use super::columns::Values;
 use super::join::Joined;
@@ -60,24 +60,27 @@ pub fn note_empty(study: &mut Study, loaded: &Loaded) -> Result<(), SourceError>
     let Study { sources, quantities, .. } = study;
     for source in sources {
         let Source::Table(table) = source else { continue };
-        let found = empty(table, quantities, loaded).map_err(|e| SourceError::table(&table.name, e));
-        table.empty = found?;
+        let people = of_table(table, loaded).map_err(|e| SourceError::table(&table.name, e))?;
+        for column in &mut table.columns {
+            let quantity = quantities.iter().find(|quantity| quantity.name == column.quantity);
+            column.empty = quantity.is_some_and(|quantity| nobody_has(quantity, &people));
+        }
     }
     Ok(())
 }
 
-fn empty(table: &TableSource, quantities: &[Quantity], loaded: &Loaded) -> PolarsResult<Vec<String>> {
+/// The people of a table.
+fn of_table(table: &TableSource, loaded: &Loaded) -> PolarsResult<DataFrame> {
     let here: BooleanChunked =
         loaded.frame.column("source")?.str()?.iter().map(|source| source == Some(&*table.name)).collect();
-    let people = loaded.frame.filter(&here)?;
-    let mapped = |quantity: &&Quantity| table.columns.iter().any(|column| column.quantity == quantity.name);
-    let empty = quantities.iter().filter(mapped).filter(|quantity| nobody_has(quantity, &people));
-    Ok(empty.map(|quantity| quantity.name.clone()).collect())
+    loaded.frame.filter(&here)
 }
 
 /// Whether a quantity is there and missing for everybody.
 fn nobody_has(quantity: &Quantity, people: &DataFrame) -> bool {
     let columns = quantity.columns();
-    let mut found = columns.iter().filter_map(|name| people.column(name).ok());
-    found.all(|column| column.dtype() == &DataType::Null || column.null_count() == people.height())
+    let found: Vec<_> = columns.iter().filter_map(|name| people.column(name).ok()).collect();
+    let is_empty =
+        |column: &&Column| column.dtype() == &DataType::Null || column.null_count() == people.height();
+    !found.is_empty() && found.iter().all(is_empty)
 }

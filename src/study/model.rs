@@ -91,8 +91,6 @@ pub struct TableSource {
     pub files: Vec<PathBuf>,
     pub id: String,
     pub columns: Vec<MappedColumn>,
-    /// Quantities in whose column nobody has a value; known once the files are read.
-    pub empty: Vec<String>,
     pub weight: Option<String>,
     pub stratum: Option<String>,
     pub psu: Option<String>,
@@ -138,6 +136,8 @@ pub struct MappedColumn {
     pub assay: Option<String>,
     /// Whether the unit was looked up, so that an unlikely median is no error.
     pub unit_checked: bool,
+    /// Whether nobody has a value in it; known once the files are read.
+    pub empty: bool,
 }
 
 /// An index with its place in the analysis.

@@ -104,7 +104,6 @@ fn table(
         files: files.get_ref().iter().map(PathBuf::from).collect(),
         id,
         columns,
-        empty: Vec::new(),
         weight: source.weight.clone(),
         stratum: source.stratum.clone(),
         psu: source.psu.clone(),
@@ -227,6 +226,7 @@ fn mapped(
         below_detection: below_detection(written, text)?,
         assay: written.assay.clone(),
         unit_checked: written.unit_checked.unwrap_or(false),
+        empty: false,
     })
 }
 

@@ -11,15 +11,11 @@ fn why_absent<'s>(source: &'s Source, quantity: &str) -> Option<&'s str> {
             let survey = known_survey(survey)?;
             survey.why_absent(survey.cycle(cycle).ok()?, quantity)
         }
-        Source::Table(table) => {
-            let is_mapped = table.columns.iter().any(|column| column.quantity == quantity);
-            let is_empty = table.empty.iter().any(|name| name == quantity);
-            match (is_mapped, is_empty) {
-                (false, _) => Some("the table names no column for it"),
-                (true, true) => Some("nobody has a value in its column"),
-                (true, false) => None,
-            }
-        }
+        Source::Table(table) => match table.columns.iter().find(|column| column.quantity == quantity) {
+            None => Some("the table names no column for it"),
+            Some(column) if column.empty => Some("nobody has a value in its column"),
+            Some(_) => None,
+        },
     }
 }
 
@@ -41,9 +37,7 @@ pub fn empty_columns(study: &Study, quantities: &[String]) -> String {
     });
     let columns: Vec<String> = tables
         .flat_map(|table| table.columns.iter().map(move |column| (table, column)))
-        .filter(|(table, column)| {
-            quantities.contains(&column.quantity) && table.empty.contains(&column.quantity)
-        })
+        .filter(|(_, column)| column.empty && quantities.contains(&column.quantity))
         .map(|(table, column)| format!("column `{}` of {}", column.column, table.name))
         .collect();
     if columns.is_empty() {

@@ -67,7 +67,8 @@ fn a_wrong_command_is_answered_with_the_right_one() {
 #[test]
 fn a_variable_that_is_set_to_nothing_is_no_value() {
     let folder = folder(STUDY, CLINIC);
-    for arguments in [&["check", "study.toml"][..], &["list", "indices"], &["data", "verify", "--data", "."]] {
+    for arguments in [&["check", "study.toml"][..], &["list", "indices"], &["data", "verify", "--data", "."]]
+    {
         let said = |value: &str| {
             let output = Command::new(env!("CARGO_BIN_EXE_cutspan"))
                 .args(arguments)
@@ -222,14 +223,28 @@ fn an_empty_column_is_named_before_an_outcome_is_judged() {
         format!("id,glucose,insulin,A1c,Sex,HDL\n{}", rows.iter().map(row).collect::<String>())
     };
     for (column, outcome, wanted) in [
-        (1, "raised_a1c", "because glucose is missing for everybody (nobody has a value in column `glucose` of clinic)"),
-        (2, "raised_a1c", "because insulin is missing for everybody (nobody has a value in column `insulin` of clinic)"),
-        (3, "raised_a1c", "reads a1c, which is missing for everybody (nobody has a value in column `A1c` of clinic)"),
+        (
+            1,
+            "raised_a1c",
+            "because glucose is missing for everybody (nobody has a value in column `glucose` of clinic)",
+        ),
+        (
+            2,
+            "raised_a1c",
+            "because insulin is missing for everybody (nobody has a value in column `insulin` of clinic)",
+        ),
+        (
+            3,
+            "raised_a1c",
+            "reads a1c, which is missing for everybody (nobody has a value in column `A1c` of clinic)",
+        ),
         (4, "low_hdl", "(nobody has a value in column `Sex` of clinic)"),
         (5, "low_hdl", "(nobody has a value in column `HDL` of clinic)"),
     ] {
-        let study = known
-            .replace("indices = [\"homa_ir\"]", &format!("indices = [\"homa_ir\"]\noutcomes = [\"{outcome}\"]"));
+        let study = known.replace(
+            "indices = [\"homa_ir\"]",
+            &format!("indices = [\"homa_ir\"]\noutcomes = [\"{outcome}\"]"),
+        );
         let folder = folder(&study, &blank(column));
         tells(folder.path(), &["check", "study.toml"], &[wanted]);
         tells(folder.path(), &["run", "study.toml"], &[wanted]);

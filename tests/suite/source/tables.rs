@@ -28,6 +28,7 @@ pub(super) fn mapped(
         below_detection: None,
         assay: None,
         unit_checked: false,
+        empty: false,
     }
 }
 
@@ -46,7 +47,6 @@ pub(super) fn cohort() -> TableSource {
             mapped("pregnant", "preg", None, &[("1", "yes"), ("2", "no")]),
             mapped("ancestry", "group", None, &[]),
         ],
-        empty: Vec::new(),
         weight: Some("w".to_owned()),
         stratum: Some("st".to_owned()),
         psu: Some("psu".to_owned()),
