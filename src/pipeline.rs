@@ -111,6 +111,7 @@ fn foresee_one(study: &Study, folders: &[PathBuf]) -> Result<Vec<Notice>> {
     let notices = cohort::remarks(study, &loaded)?;
     // Everybody alone, by few replicates: what is refused depends on neither.
     let mut bare = Study { groupings: Vec::new(), ..study.clone() };
+    source::note_empty(&mut bare, &loaded)?;
     bare.resampling.replicates = bare.resampling.replicates.min(FORESEEN_REPLICATES);
     let cohort = cohort::build(&bare, &loaded)?;
     analysis::refuse(&bare, &tally::collect(&cohort)?)?;
@@ -163,9 +164,10 @@ fn gather(study: &Study, folders: &[PathBuf], stages: &mut Stages) -> Result<Vec
     study.samples.iter().map(one).collect()
 }
 
-fn gather_one(study: Study, folders: &[PathBuf], stages: &mut Stages) -> Result<Gathered> {
+fn gather_one(mut study: Study, folders: &[PathBuf], stages: &mut Stages) -> Result<Gathered> {
     stages.start("reading the files");
     let mut loaded = source::read_all(&study, folders)?;
+    source::note_empty(&mut study, &loaded)?;
     loaded.notices.extend(cohort::remarks(&study, &loaded)?);
     stages.start("computing indices, outcomes and groups");
     let cohort = cohort::build(&study, &loaded)?;

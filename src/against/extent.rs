@@ -27,7 +27,14 @@ pub struct Extent {
     pub no_longer_apart: usize,
     /// Counts of the people studied that are not the same.
     people: usize,
+    /// The largest change of an estimate, whether it rests on resampling or not, and its column.
+    most: Option<(f64, String)>,
+    /// Cutoffs that are not the same.
+    cutoffs: usize,
 }
+
+/// The column of the tables of cutoffs that holds them.
+pub(super) const CUTOFF: &str = "cutoff";
 
 /// A cell that differs.
 #[derive(Debug, Clone, Copy)]
@@ -57,7 +64,12 @@ impl Extent {
     /// Counts a cell that differs.
     pub(super) fn take(&mut self, cell: Cell<'_>) {
         let by = cell.relative().map(f64::abs);
-        match Sort::of(cell.table, cell.column) {
+        let sort = Sort::of(cell.table, cell.column);
+        self.cutoffs += usize::from(cell.column == CUTOFF);
+        if let Some(by) = by.filter(|_| matches!(sort, Sort::Resampled | Sort::Estimate)) {
+            self.most_is((by, cell.column));
+        }
+        match sort {
             Sort::Reason | Sort::Remark | Sort::Test => {}
             Sort::Conclusion => self.conclusions += 1,
             Sort::End => {
@@ -99,11 +111,26 @@ impl Extent {
         self.newly_apart += other.newly_apart;
         self.no_longer_apart += other.no_longer_apart;
         self.people += other.people;
+        self.cutoffs += other.cutoffs;
+        if let Some((by, column)) = &other.most {
+            self.most_is((*by, column));
+        }
     }
 
-    /// The largest change of an estimate, whether it rests on resampling or not; `None` when none changed.
-    pub(super) fn largest(&self) -> Option<f64> {
-        largest(&self.estimates_by).into_iter().chain(largest(&self.resampled_by)).max_by(f64::total_cmp)
+    fn most_is(&mut self, (by, column): (f64, &str)) {
+        if self.most.as_ref().is_none_or(|(most, _)| by > *most) {
+            self.most = Some((by, column.to_owned()));
+        }
+    }
+
+    /// The largest change of an estimate and its column; `None` when none changed.
+    pub(super) fn most(&self) -> Option<(f64, &str)> {
+        self.most.as_ref().map(|(by, column)| (*by, column.as_str()))
+    }
+
+    /// Whether every cutoff is the same, or none is there.
+    pub(super) fn no_cutoff_moved(&self) -> bool {
+        self.cutoffs == 0
     }
 
     /// How the estimates changed: among other people the largest change may be any, and half of them say more.
@@ -197,6 +224,8 @@ mod tests {
         extent.take(cell("p_holm", "0.1", "0.19"));
         extent.take(cell("youden_corrected", "0.4", "0.41"));
         extent.take_apart((true, false));
+        assert_eq!(extent.most().map(|(_, column)| column), Some("youden_corrected"));
+        assert!(extent.no_cutoff_moved());
         let said = extent.to_string();
         for words in [
             "estimates that do not rest on resampling: unchanged\n",
@@ -211,6 +240,8 @@ mod tests {
         let said = extent.to_string();
         assert!(said.contains("not rest on resampling: 1 changed, by up to 10 %\n"), "{said}");
         assert!(said.contains("conclusions: 1 changed;"), "{said}");
+        assert_eq!(extent.most().map(|(_, column)| column), Some("cutoff"));
+        assert!(!extent.no_cutoff_moved());
     }
 
     #[test]
@@ -234,7 +265,7 @@ mod tests {
         let said = extent.to_string();
         assert!(said.starts_with("  the people differ\n"), "{said}");
         assert!(said.contains("resampling: 3 changed, by 2 % in the median\n"), "{said}");
-        assert_eq!(extent.largest(), Some(599.0));
+        assert_eq!(extent.most(), Some((599.0, "value")));
         let elsewhere = Cell { table: "cutoff_accuracy", ..cell("n", "90", "80") };
         let mut extent = Extent::default();
         extent.take(elsewhere);

@@ -8,11 +8,12 @@ use anyhow::{Context, Result};
 use csv::StringRecord;
 
 use super::Comparison;
-use super::extent::{Extent, percent};
+use super::extent::{CUTOFF, Extent, percent};
 use super::rows::identifies;
 use super::tables::{Difference, TableChange};
 use crate::output::RESOLVED;
 use crate::table::number::significant;
+use crate::table::schema;
 
 /// Columns that a reader need not see to know the row.
 const NOT_SAID: [&str; 2] = ["frame", "strict"];
@@ -100,11 +101,19 @@ impl Comparison {
 
 /// How much of a table differs.
 fn extent(change: &TableChange) -> String {
-    let by =
-        change.extent.largest().map_or(String::new(), |by| format!(", estimates by up to {} %", percent(by)));
+    let by = change.extent.most().map_or(String::new(), |(by, column)| {
+        format!(", estimates ({column}) by up to {} %{}", percent(by), unmoved(change))
+    });
     let cells =
         (change.cells > 0).then(|| format!("{} of {} cells differ{by}", change.cells, change.compared));
     cells.into_iter().chain(change.shape.clone()).collect::<Vec<_>>().join("; ")
+}
+
+/// Of a table of cutoffs in which something else changed: that they stay.
+fn unmoved(change: &TableChange) -> &'static str {
+    let holds = schema::shape(&change.table)
+        .is_some_and(|shape| shape.columns.iter().any(|column| column.name == CUTOFF));
+    if holds && change.extent.no_cutoff_moved() { "; no cutoff moved" } else { "" }
 }
 
 /// The first difference, in a paragraph.

@@ -164,10 +164,10 @@ pub enum AnalysisError {
     )]
     OneClass { outcome: String, missing: &'static str, because: String },
     #[error(
-        "index {index}: nobody of the cohort has a value, because {quantities} is missing for everybody. Leave the index out \
-         of `indices`, or take data that hold {quantities}"
+        "index {index}: nobody of the cohort has a value, because {quantities} is missing for everybody{columns}. Leave the \
+         index out of `indices`, or take data that hold {quantities}"
     )]
-    NoValues { index: String, quantities: String },
+    NoValues { index: String, quantities: String, columns: String },
     #[error("p values could not be adjusted for their number")]
     Adjust(#[source] StatError),
     #[error(

@@ -139,27 +139,50 @@ pub fn percent(p: f64) -> f64 {
     (p * 1e12).round() / 1e10
 }
 
-/// The geometric mean of one domain.
-pub fn geometric(context: &Context, domain: Domain) -> Result<MeanEstimate, StatError> {
-    let sign = context.study.indices[domain.0].sign() as f64;
-    let mut sample = sample_of(context, domain);
-    for value in &mut sample.value {
-        *value *= sign;
-    }
-    let design = &context.frames[context.frame_of_index(domain.0)].design;
-    geometric_mean(design, &sample, context.study.confidence)
+/// A geometric mean on the index's own scale, and of whom it is.
+pub struct Mean {
+    pub people: u64,
+    weighted: f64,
+    df: f64,
+    estimate: Result<MeanEstimate, StatError>,
+    pub verdict: Verdict,
 }
 
-/// Whether a geometric mean may be printed.
-pub fn judged_mean(study: &Study, mean: &Result<MeanEstimate, StatError>) -> Verdict {
-    let people = mean.as_ref().map_or(0, |m| m.people);
-    let no_interval = match mean {
-        Ok(m) if m.interval.is_some() => Ok(()),
+impl Mean {
+    /// The estimate, as far as it may be printed.
+    pub fn shown(&self, study: &Study) -> Option<&MeanEstimate> {
+        self.estimate.as_ref().ok().filter(|_| self.verdict.shown(study))
+    }
+}
+
+/// The geometric mean of one domain.
+pub fn geometric(context: &Context, domain: Domain) -> Mean {
+    let study = context.study;
+    let ordered = sample_of(context, domain);
+    let sample = if study.indices[domain.0].sign() < 0 { ordered.negated() } else { ordered };
+    let design = &context.frames[context.frame_of_index(domain.0)].design;
+    let people = sample.people_counted();
+    let estimate = geometric_mean(design, &sample, study.confidence);
+    let mut verdict = withhold::mean(study, people, has_interval(&estimate));
+    if matches!(estimate, Err(StatError::Value { .. })) && !verdict.barred {
+        verdict.bar("a value is not positive");
+    }
+    Mean {
+        people,
+        weighted: sample.weight.iter().sum(),
+        df: design.degrees_of_freedom(&sample, &|_| true),
+        estimate,
+        verdict,
+    }
+}
+
+/// Why a geometric mean has no interval.
+fn has_interval(mean: &Result<MeanEstimate, StatError>) -> Result<(), &'static str> {
+    match mean {
+        Ok(mean) if mean.interval.is_some() => Ok(()),
         Ok(_) => Err("no finite interval"),
-        Err(StatError::Empty) => Err("nobody in the group"),
-        Err(_) => Err("a value is not positive"),
-    };
-    withhold::mean(study, people, no_interval)
+        Err(_) => Err("nobody in the group"),
+    }
 }
 
 /// Weighted geometric means of every index whose values are all positive.
@@ -168,21 +191,19 @@ pub fn geometric_means(context: &Context) -> Result<Table, AnalysisError> {
         domains(context).into_par_iter().map(|domain| (domain, geometric(context, domain))).collect();
     let mut table = tabulate::empty("geometric_means");
     for ((index, population, group), mean) in all {
-        let people = mean.as_ref().map_or(0, |m| m.people);
-        let verdict = judged_mean(context.study, &mean);
-        let shown = mean.as_ref().ok().filter(|_| verdict.shown(context.study));
+        let shown = mean.shown(context.study);
         let row = tabulate::lead(table.row(), context, (context.frame_of_index(index), index));
         tabulate::of_group(row, &context.populations[population], &context.groups[group])
-            .whole("n", Some(people as i64))
-            .real("weighted_n", mean.as_ref().ok().map(|m| m.weighted_people))
-            .whole("df", mean.as_ref().ok().map(|m| m.df as i64))
+            .whole("n", Some(mean.people as i64))
+            .real("weighted_n", Some(mean.weighted))
+            .whole("df", Some(mean.df as i64))
             .real("value", shown.map(|m| m.value))
             .real("lower", shown.and_then(|m| m.interval).map(|i| i.lower))
             .real("upper", shown.and_then(|m| m.interval).map(|i| i.upper))
             .real("standard_error", shown.map(|m| m.standard_error).filter(|s| s.is_finite()))
             .text("interval", "linearised_t_log")
             .text("stated", tabulate::TOOL)
-            .text("withheld", verdict.reason(context.study))
+            .text("withheld", mean.verdict.reason(context.study))
             .done()?;
     }
     Ok(table)

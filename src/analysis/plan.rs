@@ -5,11 +5,11 @@ use rayon::prelude::*;
 use super::{AnalysisError, tabulate};
 use crate::stats::plan::{Planned, log_normal_ratio, percentile_ends, share_interval};
 use crate::stats::plan_area::area_interval;
-use crate::stats::plan_cutoff::{Classes, Method, simulated, spread};
+use crate::stats::plan_cutoff::{Classes, MOST_DRAWN, Method, simulated, spread};
 use crate::stats::plan_size::{Parted, people_for_area};
 use crate::stats::quantile::weighted_quantile;
 use crate::stats::{Interval, Sample, StatError};
-use crate::table::Table;
+use crate::table::{Table, number};
 
 pub use super::plan_from::{Known, known};
 
@@ -220,18 +220,23 @@ fn area(assumed: &Assumed, auc: f64, (with, without): (u64, u64)) -> Result<Expe
 /// The central share of simulated cutoffs over the true one.
 fn cutoff(assumed: &Assumed, method: Method, classes: Classes) -> Result<Expected, StatError> {
     let effective = |people: u64| ((people as f64 / assumed.design_effect_auc).round() as u64).max(2);
-    let drawn = Classes { with: effective(classes.with), without: effective(classes.without), ..classes };
+    let asked = Classes { with: effective(classes.with), without: effective(classes.without), ..classes };
+    let (drawn, share) = asked.at_most(MOST_DRAWN);
     let all: Vec<Option<f64>> = (0..assumed.simulations as u64)
         .into_par_iter()
         .map(|number| simulated(&drawn, method, (assumed.seed, number)))
         .collect();
-    let spread = spread(&all, assumed.confidence)?;
+    let spread = spread(&all, assumed.confidence)?.carried_on(share, method);
     let (measure, mut notice) = match method {
         Method::Smoothed => ("cutoff_smoothed", String::new()),
         Method::Empirical => {
             ("cutoff_empirical", "narrows as n^(−1/3): eight times the people for half the width".to_owned())
         }
     };
+    if share < 1.0 {
+        let from = number::whole((drawn.with + drawn.without) as i64);
+        join(&mut notice, &format!("carried on from simulations of {from} people"));
+    }
     if classes.with.min(classes.without) < 30 {
         join(&mut notice, "under 30 with or without the outcome: a run withholds this");
     }

@@ -13,7 +13,7 @@ use crate::stats::replicate_interval::Centre;
 use crate::stats::roc::{self, RocPoint};
 use crate::stats::rule::{self, Rule};
 use crate::stats::scan::{self, RuleScan, Scan};
-use crate::study::known_of_nobody;
+use crate::study::{empty_columns, known_of_nobody};
 
 /// Cutoffs whose Youden index is this close to the best are shown as the flat range.
 const FLAT: f64 = 0.01;
@@ -107,15 +107,17 @@ fn refuse_one_class(context: &Context, curves: &[Curve]) -> Result<(), AnalysisE
         let index = &context.study.indices[curve.index];
         let without = known_of_nobody(context.study, &index.ingredients);
         if !without.is_empty() {
+            let columns = empty_columns(context.study, &without);
             let (index, quantities) = (index.row.name.clone(), without.join(" and "));
-            return Err(AnalysisError::NoValues { index, quantities });
+            return Err(AnalysisError::NoValues { index, quantities, columns });
         }
         let outcome = &context.study.outcomes[curve.outcome];
         let without = known_of_nobody(context.study, &outcome.ingredients);
         let because = if without.is_empty() {
             String::new()
         } else {
-            format!(" The outcome reads {}, which is missing for everybody.", without.join(" and "))
+            let columns = empty_columns(context.study, &without);
+            format!(" The outcome reads {}, which is missing for everybody{columns}.", without.join(" and "))
         };
         return Err(AnalysisError::OneClass { outcome: outcome.row.name.clone(), missing, because });
     }

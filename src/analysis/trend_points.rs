@@ -56,20 +56,18 @@ pub fn points(given: &Given, index: usize, group: usize) -> Vec<Point> {
 }
 
 fn mean(given: &Given, domain: percentiles::Domain) -> Point {
-    let study = given.context.study;
     let mean = percentiles::geometric(given.context, domain);
-    let verdict = percentiles::judged_mean(study, &mean);
-    let Some(mean) = mean.ok().filter(|_| verdict.shown(study)) else {
-        return Point { verdict, ..Point::default() };
+    let Some(shown) = mean.shown(given.context.study).copied() else {
+        return Point { verdict: mean.verdict, ..Point::default() };
     };
     Point {
         people: mean.people,
-        df: mean.df,
-        value: Some(mean.value),
-        standard_error: Some(mean.standard_error),
-        interval: mean.interval,
+        df: shown.df,
+        value: Some(shown.value),
+        standard_error: Some(shown.standard_error),
+        interval: shown.interval,
         kind: "linearised_t_log",
-        verdict,
+        verdict: mean.verdict,
     }
 }
 

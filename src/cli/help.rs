@@ -1,6 +1,7 @@
 //! Help as it is shown: paragraphs that fit the screen, and what concerns all verbs in one place.
 
-use clap::{Command, CommandFactory};
+use clap::builder::Resettable;
+use clap::{Arg, Command, CommandFactory};
 
 const UNITS: &str = "\
 Units: a column of a table and a value of a person carry their unit: mg/dL or mmol/L (glucose, triglycerides,
@@ -21,7 +22,7 @@ const GAP: &str = "   ";
 
 /// The command line with its long help: `--help` says more than `-h`, and that of the program what holds for all verbs.
 pub(super) fn command() -> Command {
-    let program = super::Cli::command();
+    let program = without_empty_variables(super::Cli::command());
     let examples = shown(&program);
     let long = format!("{examples}\n\n{}\n\n{}", flowing(UNITS), flowing(EXIT_CODES));
     program.after_help(examples).after_long_help(long).mut_subcommands(|verb| {
@@ -29,6 +30,14 @@ pub(super) fn command() -> Command {
         let long = format!("{examples}\n\n{SEE}");
         verb.after_help(examples).after_long_help(long)
     })
+}
+
+/// The command, its options blind to a variable of the environment that is set to nothing: nobody gave them a value.
+fn without_empty_variables(command: Command) -> Command {
+    let is_empty =
+        |option: &Arg| option.get_env().and_then(std::env::var_os).is_some_and(|value| value.is_empty());
+    let seen = |option: Arg| if is_empty(&option) { option.env(Resettable::Reset) } else { option };
+    command.mut_args(seen).mut_subcommands(without_empty_variables)
 }
 
 /// What stands after the options of a command.

@@ -10,6 +10,7 @@ use super::adjusted_shares;
 use super::curves;
 use super::glance::rows;
 use super::indices;
+use super::left_out;
 use super::methods::filled;
 use super::moves;
 use super::people;
@@ -24,8 +25,10 @@ use super::spared;
 
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
 pub(super) struct Answer {
-    /// How many are beyond the first threshold, where the cutoff lies, and how far choices move it.
+    /// Who is left out, how many are beyond the first threshold, and where the cutoff lies.
     pub lead: Vec<String>,
+    /// What else is to be said of these: after adjusting, what other thresholds promise, how far groups and choices move the cutoff.
+    pub more: Vec<String>,
     /// One sentence for each index: how far its cutoff moves and whether that is more than noise.
     pub moves: Vec<String>,
     /// What the same cutoffs are by other assays, and how shares change over releases.
@@ -44,7 +47,12 @@ pub(super) struct Answer {
 pub(super) fn answer(tables: &[Table], labels: &Labels) -> Answer {
     let mut answer = besides_percentiles(tables, labels);
     if filled(tables, "threshold_shares").or_else(|| filled(tables, "cutoffs")).is_none() {
-        answer.lead.splice(0..0, percentiles::lead(tables, labels));
+        let percentiles = percentiles::lead(tables, labels);
+        if answer.lead.is_empty() && !percentiles.is_empty() {
+            answer.lead.extend(left_out::sentence(tables, labels, ""));
+        }
+        let first = answer.lead.len();
+        answer.lead.splice(first..first, percentiles);
     }
     answer
 }
@@ -60,7 +68,7 @@ pub(super) fn besides_percentiles(tables: &[Table], labels: &Labels) -> Answer {
 pub(super) fn answer_of_one(tables: &[Table], labels: &Labels) -> Answer {
     let table = |name: &str| tables.iter().find(|table| table.name == name);
     let adjusting = moves::only_adjusting(tables);
-    let (shares, further) = shares(tables, labels, &adjusting);
+    let Shares { lead: shares, mut more, further } = shares(tables, labels, &adjusting);
     let first_index =
         table("threshold_shares").and_then(|table| table.iter().next()).map(|row| row.text("index"));
     let cutoff = table("cutoffs").and_then(|table| cutoff((tables, table), first_index, labels, &adjusting));
@@ -73,25 +81,36 @@ pub(super) fn answer_of_one(tables: &[Table], labels: &Labels) -> Answer {
     let print = super::published::sentences(tables, labels);
     let which = indices::sentences(tables, labels);
     let comparisons = super::standardized::sentences(tables, labels);
-    let found = cutoff.into_iter().chain(leading).chain(sensitivity::lead(tables, labels));
-    let lead = shares.into_iter().chain(found).collect();
-    let mut answer = Answer { lead, moves, assays, print, which, further, comparisons };
-    let Answer { lead, moves, assays, print, which, further, comparisons } = &mut answer;
-    let texts = [lead, moves, assays, print, which, further, comparisons].into_iter().flatten();
+    more.extend(leading.into_iter().chain(sensitivity::lead(tables, labels)));
+    let mut lead: Vec<String> = shares.into_iter().chain(cutoff).collect();
+    if !lead.is_empty() {
+        lead.splice(0..0, left_out::sentence(tables, labels, ""));
+    }
+    let mut answer = Answer { lead, more, moves, assays, print, which, further, comparisons };
+    let Answer { lead, more, moves, assays, print, which, further, comparisons } = &mut answer;
+    let texts = [lead, more, moves, assays, print, which, further, comparisons].into_iter().flatten();
     shorten_repeats(texts, &labels.outcomes.values().map(String::as_str).collect::<Vec<_>>());
     answer
 }
 
-/// The sentences on the first threshold and what the next promises, and one for each further threshold.
-fn shares(tables: &[Table], labels: &Labels, adjusting: &[&str]) -> (Vec<String>, Vec<String>) {
+/// Sentences on shares.
+struct Shares {
+    /// What the first threshold promises and how many are beyond it.
+    lead: Vec<String>,
+    /// The same after adjusting, and what the next thresholds promise.
+    more: Vec<String>,
+    /// One for each further threshold.
+    further: Vec<String>,
+}
+
+fn shares(tables: &[Table], labels: &Labels, adjusting: &[&str]) -> Shares {
     let table = tables.iter().find(|table| table.name == "threshold_shares");
     let mut all = table.map(|table| thresholds(table, labels, adjusting)).unwrap_or_default().into_iter();
     let first = all.next().map(|first| first + &people::sentences(tables, labels));
     let mut promised = spared::sentences(tables, labels, adjusting).into_iter();
-    let spared = promised.next();
-    let adjusted = adjusted_shares::sentences(tables, labels);
-    let lead = spared.into_iter().chain(first).chain(adjusted).chain(promised).collect();
-    (lead, all.collect())
+    let lead = promised.next().into_iter().chain(first).collect();
+    let more = adjusted_shares::sentences(tables, labels).into_iter().chain(promised).collect();
+    Shares { lead, more, further: all.collect() }
 }
 
 /// A sentence for each threshold, about the cohort.

@@ -11,8 +11,8 @@ use crate::table::Table;
 use crate::table::package::sha256;
 
 use super::{
-    InputFile, answer, checklists, methods_certainty, methods_estimates, methods_limits, methods_measures,
-    methods_people, methods_results, percentiles, short,
+    InputFile, answer, built_in, checklists, methods_certainty, methods_estimates, methods_limits,
+    methods_measures, methods_people, methods_results, percentiles, short,
 };
 
 /// What the text is put together from.
@@ -76,10 +76,11 @@ pub fn paper_text(input: &MethodsInput<'_>) -> PaperText {
     let people = methods_results::people(input.tables, &labels);
     let results = [
         people,
-        found.lead,
+        [found.lead, found.more].concat(),
         found.further,
         percentiles::sentences(input.tables, &labels),
         found.which,
+        built_in::results(input.study, input.tables, &labels),
         found.moves,
         found.comparisons,
         found.assays,

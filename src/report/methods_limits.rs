@@ -6,6 +6,7 @@ use crate::study::provenance::{NOT_STATED, insulin_assays};
 use crate::table::Table;
 use crate::table::number::whole;
 
+use super::built_in;
 use super::methods::{MethodsInput, filled, listed};
 use super::methods_notices::{self, FASTING};
 
@@ -17,7 +18,7 @@ pub(super) fn limits(input: &MethodsInput<'_>, labels: &Labels) -> Vec<String> {
         "Values and cutoffs hold for the assays of these data and cannot be carried over to others as they are.".to_owned(),
     ];
     sentences.extend(came(tables));
-    sentences.extend(built_in(tables, labels));
+    sentences.extend(built_in::limit(input.study, labels));
     sentences.extend(unknown(tables, labels));
     if filled(tables, "cutoffs").is_some() {
         sentences.push(
@@ -44,27 +45,6 @@ fn came(tables: &[Table]) -> Option<String> {
     notices.iter().any(|row| row.text("kind") == "not_a_sample").then(|| {
         "These people are not a random sample of a population: intervals cover chance, not selection."
             .to_owned()
-    })
-}
-
-/// Outcomes that count a part of an index.
-fn built_in(tables: &[Table], labels: &Labels) -> Option<String> {
-    let rows = filled(tables, "which_index").into_iter().flat_map(Table::iter);
-    let shared = rows.filter(|row| row.text("grouping") == "everybody" && !row.text("built_in").is_empty());
-    let mut outcomes: Vec<String> = Vec::new();
-    for row in shared {
-        let named = format!("“{}”", labels.outcome(row.text("outcome")));
-        if !outcomes.contains(&named) {
-            outcomes.push(named);
-        }
-    }
-    let (noun, verb) =
-        if outcomes.len() == 1 { ("The outcome", "counts") } else { ("The outcomes", "count") };
-    (!outcomes.is_empty()).then(|| {
-        format!(
-            "{noun} {} {verb} a part of some indices, so that they agree in part by construction.",
-            listed(&outcomes)
-        )
     })
 }
 

@@ -3,6 +3,7 @@
 
 mod adjusted_shares;
 mod answer;
+mod built_in;
 mod captions;
 mod checklists;
 mod checks;
@@ -28,6 +29,7 @@ mod formula;
 mod glance;
 mod indices;
 mod interval_words;
+mod left_out;
 mod methods;
 mod methods_certainty;
 mod methods_choices;
@@ -189,7 +191,9 @@ pub fn page(input: &PageInput<'_>) -> Result<String, ReportError> {
 /// The answer in a few sentences, as the page gives it first.
 #[must_use]
 pub fn answer(tables: &[Table], labels: &Labels) -> Vec<String> {
-    answer::answer(tables, labels).lead
+    let answer::Answer { mut lead, more, .. } = answer::answer(tables, labels);
+    lead.extend(more);
+    lead
 }
 
 /// What the template fills in.

@@ -4,6 +4,7 @@ use crate::chart::Labels;
 use crate::table::Table;
 
 use super::answer::{Answer, answer_of_one};
+use super::left_out;
 
 /// Surveys that the tables speak of, in the order in which they first appear.
 pub(super) fn surveys(tables: &[Table]) -> Vec<&str> {
@@ -28,7 +29,9 @@ pub(super) fn answers(surveys: &[&str], tables: &[Table], labels: &Labels) -> An
         let named = |sentences: Vec<String>| {
             sentences.into_iter().map(|sentence| named(survey, sentence)).collect::<Vec<_>>()
         };
+        all.lead.extend(left_out::sentence(tables, labels, survey).filter(|_| !one.lead.is_empty()));
         all.lead.extend(named(one.lead));
+        all.more.extend(named(one.more));
         all.moves.extend(named(one.moves));
         all.assays.extend(named(one.assays));
         all.print.extend(named(one.print));

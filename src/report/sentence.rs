@@ -5,6 +5,8 @@ use crate::table::Row;
 use crate::table::estimate::of_share;
 use crate::table::number::{aligned, decimals, significant};
 
+use super::short::without_brackets;
+
 /// The lowest and highest printed estimates of a set of rows.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Ends<'a> {
@@ -95,20 +97,21 @@ pub(super) fn short_of(labels: &Labels, index: &str, strict: bool, threshold: f6
     }
 }
 
-/// A long label up to its first comma or bracket, or up to a colon where that leaves a name and not a mere `two of`.
-pub(super) fn short_label(label: &str) -> &str {
+/// A long label less what stands in brackets, or up to a colon where that leaves a name and not a mere `two of`. What follows
+/// a bracket or a comma is part of what it means: `A1c 5.7 % (39 mmol/mol) or more`.
+pub(super) fn short_label(label: &str) -> String {
     let short = match label.split_once(':') {
-        Some((head, _)) if head.split_whitespace().count() < 3 => label,
-        Some((head, _)) => head,
-        None => label.split([',', '(']).next().unwrap_or(label),
+        Some((head, _)) if head.split_whitespace().count() < 3 => label.to_owned(),
+        Some((head, _)) => head.trim().to_owned(),
+        None => without_brackets(label),
     };
-    if short.trim().is_empty() { label } else { short.trim() }
+    if short.is_empty() { label.to_owned() } else { short }
 }
 
 /// What a label is called once it has been said in full.
-fn called_again(label: &str) -> &str {
+fn called_again(label: &str) -> String {
     let short = short_label(label);
-    if short == label && label.contains(':') { "that outcome" } else { short }
+    if short == label && label.contains(':') { "that outcome".to_owned() } else { short }
 }
 
 /// Writes long labels short after their first mention, in texts that are read in this order.
@@ -123,7 +126,7 @@ pub(super) fn shorten_repeats<'a>(texts: impl Iterator<Item = &'a mut String>, l
             let Some(first) = text.find(*label) else { continue };
             let from = if *said { first } else { first + label.len() };
             *said = true;
-            let rest = text[from..].replace(*label, called_again(label));
+            let rest = text[from..].replace(*label, &called_again(label));
             text.replace_range(from.., &rest);
         }
     }
@@ -206,6 +209,26 @@ mod tests {
         let mut ambiguous = ["a, b and a, b and a, c".to_owned()];
         shorten_repeats(ambiguous.iter_mut(), &["a, b", "a, c"]);
         assert_eq!(ambiguous, ["a, b and a, b and a, c"]);
+    }
+
+    #[test]
+    fn a_short_label_means_what_the_long_one_means() {
+        for (label, short) in [
+            ("A1c 5.7 % (39 mmol/mol) or more", "A1c 5.7 % or more"),
+            ("A1c in the diabetes range (6.5 %, 48 mmol/mol)", "A1c in the diabetes range"),
+            (
+                "metabolic syndrome (ATP III 2001), glucose item left out",
+                "metabolic syndrome, glucose item left out",
+            ),
+            (
+                "diabetes by diagnosis, fasting glucose or A1c",
+                "diabetes by diagnosis, fasting glucose or A1c",
+            ),
+            ("two of four findings: waist, HDL", "two of four findings"),
+            ("(39)", "(39)"),
+        ] {
+            assert_eq!(short_label(label), short);
+        }
     }
 
     #[test]

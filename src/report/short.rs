@@ -24,7 +24,7 @@ fn shortened(long: &BTreeMap<String, String>, cut: fn(&str) -> String) -> BTreeM
 }
 
 /// `A1c 5.7 % or more` of `A1c 5.7 % (39 mmol/mol) or more`.
-fn without_brackets(label: &str) -> String {
+pub(super) fn without_brackets(label: &str) -> String {
     let mut depth = 0_usize;
     let outside = |letter: &char| {
         depth += usize::from(*letter == '(');

@@ -6,6 +6,7 @@ mod columns;
 mod delimited;
 mod error;
 mod file;
+mod filled;
 mod inspect;
 mod join;
 mod labels;
@@ -40,6 +41,7 @@ use crate::notice::Notice;
 use crate::study::{Source, Study};
 
 pub use error::SourceError;
+pub use filled::note_empty;
 pub use inspect::{Inspected, inspect};
 pub use peek::{Peek, peek};
 pub use person::person;

@@ -72,5 +72,6 @@ fn seen(table: &RawTable, name: &str) -> Result<Seen, SourceError> {
     let coded = values.len() <= MOST_CODES;
     values.sort();
     let values = if coded { values } else { Vec::new() };
-    Ok(Seen { name: name.to_owned(), values, middle, all_differ, below: is_number && below > 0 })
+    let (below, empty) = (is_number && below > 0, present == 0);
+    Ok(Seen { name: name.to_owned(), values, middle, all_differ, below, empty })
 }

@@ -15,7 +15,9 @@ use super::labels::{YES, labels};
 use super::raw::{Measured, RawTable};
 use super::units::doubtful_unit;
 use super::unlikely::unlikely_values;
-use super::{FileRecord, Loaded, SourceError, constant_column, file, replicate_weights, weight_column};
+use super::{
+    FileRecord, Loaded, SourceError, constant_column, file, filled, replicate_weights, weight_column,
+};
 use crate::definitions::{ColumnKind, Quantity, Subsample};
 use crate::notice::Notice;
 use crate::study::{MappedColumn, Study, TableSource};
@@ -43,7 +45,7 @@ pub(super) fn read(
         let judged = unlikely_values(source, &joined, (quantity, mapped, &values), fewest.is_none());
         notices.extend(problems.keep(judged).flatten());
         notices.extend(below::missing_notice(source, &joined, mapped));
-        notices.extend(nobody_has_a_value(source, &joined, mapped, &values));
+        notices.extend(filled::notice(source, &joined, mapped, (&values, fewest)));
         all.extend(columns(quantity, &values));
         let Values::Number { below, .. } = &values else { continue };
         if let Some(read) = below::limit(source, quantity, mapped, below) {
@@ -135,28 +137,6 @@ fn absent(path: &Path, folders: &[PathBuf]) -> SourceError {
         if others.is_empty() { String::new() } else { format!(", nor is it in {}", others.join(", ")) };
     let message = format!("cannot be read: no such file{looked}; name the folder that holds it with --data");
     SourceError::file(path, message)
-}
-
-/// A caution when nobody has a value in a column.
-fn nobody_has_a_value(
-    source: &TableSource,
-    joined: &Joined,
-    mapped: &MappedColumn,
-    values: &Values,
-) -> Option<Notice> {
-    if values.present() > 0 {
-        return None;
-    }
-    let texts = joined.texts(&mapped.column, &[]).ok()?;
-    let why = match texts.iter().flatten().next() {
-        Some(text) => format!("every text in it, such as `{text}`, is listed under `missing`"),
-        None => "it is empty".to_owned(),
-    };
-    let message = format!(
-        "{} from column `{}`: nobody has a value, because {why}; whatever reads it is unknown for everybody",
-        mapped.quantity, mapped.column
-    );
-    Some(Notice::caution("column_empty", source.name.as_str(), message))
 }
 
 fn wanted(source: &TableSource) -> Vec<String> {

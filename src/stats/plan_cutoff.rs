@@ -18,12 +18,49 @@ pub enum Method {
     Smoothed,
 }
 
+impl Method {
+    /// The power of the number of people by which cutoffs gather about the true one.
+    ///
+    /// # Source
+    ///
+    /// Kim and Pollard 1990, Ann Stat 18:191–219 (a maximum of a step function: ⅓); Silverman 1986, Density Estimation (a
+    /// crossing of two densities with bandwidths of `n^(−1/5)`: ⅖).
+    #[must_use]
+    pub fn rate(self) -> f64 {
+        match self {
+            Self::Empirical => 1.0 / 3.0,
+            Self::Smoothed => 2.0 / 5.0,
+        }
+    }
+}
+
 /// Two normal classes with the same spread, as many people in each as will be measured.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Classes {
     pub auc: f64,
     pub with: u64,
     pub without: u64,
+}
+
+/// More people than this are not drawn in a simulation: their cutoffs are carried on from so many.
+pub const MOST_DRAWN: u64 = 10_000;
+/// Of the larger class no more are drawn than so many times the smaller, which decides the width alone by then.
+const TIMES: u64 = 100;
+
+impl Classes {
+    /// Classes of the same proportion with at most so many people, and their share of all that count.
+    #[must_use]
+    pub fn at_most(&self, most: u64) -> (Self, f64) {
+        let cap = TIMES * self.with.min(self.without);
+        let (with, without) = (self.with.min(cap), self.without.min(cap));
+        let people = with + without;
+        if people <= most {
+            return (Self { with, without, ..*self }, 1.0);
+        }
+        let share = most as f64 / people as f64;
+        let drawn = |people: u64| ((share * people as f64).round() as u64).max(2);
+        (Self { with: drawn(with), without: drawn(without), ..*self }, share)
+    }
 }
 
 /// What simulated cutoffs say.
@@ -35,6 +72,28 @@ pub struct Spread {
     pub width_error: f64,
     /// Simulations without a cutoff.
     pub failed: usize,
+}
+
+impl Spread {
+    /// The spread among more people, of whom those drawn are this share.
+    ///
+    /// # Formula
+    ///
+    /// Every deviation times `share ^ rate` ([`Method::rate`]).
+    ///
+    /// # Checked against
+    ///
+    /// Simulations of as many people, where both are cheap.
+    #[must_use]
+    pub fn carried_on(self, share: f64, method: Method) -> Self {
+        let by = share.powf(method.rate());
+        let Interval { lower, upper } = self.interval;
+        Self {
+            interval: Interval { lower: by * lower, upper: by * upper },
+            width_error: by * self.width_error,
+            ..self
+        }
+    }
 }
 
 /// One simulated cutoff less the true one, in standard deviations of a class; `None` without a cutoff.
@@ -135,6 +194,32 @@ mod tests {
         assert!((0.35..0.7).contains(&shrunk), "{shrunk}");
         let smoothed = of(40, Method::Smoothed, 1);
         assert!(smoothed.interval.width() < few.interval.width(), "{smoothed:?} {few:?}");
+    }
+
+    #[test]
+    fn cutoffs_of_many_people_are_carried_on_from_fewer() {
+        let all = Classes { auc: 0.8, with: 1000, without: 1000 };
+        let (drawn, share) = all.at_most(250);
+        assert_eq!((drawn.with, drawn.without, share), (125, 125, 0.125));
+        for method in [Method::Empirical, Method::Smoothed] {
+            let (few, many) = (of(125, method, 1), of(1000, method, 2));
+            let carried = few.carried_on(share, method);
+            let apart = (carried.interval.width() - many.interval.width()).abs();
+            let error = carried.width_error.hypot(many.width_error);
+            assert!(apart < STANDARD_ERRORS * error, "{method:?}: {carried:?} {many:?}");
+            assert!(few.interval.width() - many.interval.width() > STANDARD_ERRORS * error, "it can tell");
+        }
+    }
+
+    #[test]
+    fn no_more_people_are_drawn_than_the_smaller_class_can_use() {
+        let of = |with, without| {
+            let (drawn, share) = Classes { auc: 0.8, with, without }.at_most(MOST_DRAWN);
+            (drawn.with, drawn.without, share)
+        };
+        assert_eq!(of(300, 900), (300, 900, 1.0));
+        assert_eq!(of(50, 10_000_000), (50, 5000, 1.0));
+        assert_eq!(of(3_000_000, 7_000_000), (3000, 7000, 0.001));
     }
 
     #[test]

@@ -56,6 +56,22 @@ impl Sample {
         self.value.is_empty()
     }
 
+    /// The same people on the negated scale, in its order: back from the order of resistance for an index of which
+    /// less is more resistant.
+    #[must_use]
+    pub fn negated(&self) -> Self {
+        fn turned<T: Copy>(column: &[T]) -> Vec<T> {
+            column.iter().rev().copied().collect()
+        }
+        Self {
+            value: self.value.iter().rev().map(|value| -value).collect(),
+            weight: turned(&self.weight),
+            weight_squared: turned(&self.weight_squared),
+            people: turned(&self.people),
+            unit: turned(&self.unit),
+        }
+    }
+
     /// What every estimator relies on: columns of one length, finite values in order, weights that
     /// are finite, not negative and not all zero.
     pub fn check(&self) -> Result<(), StatError> {
@@ -124,6 +140,15 @@ mod tests {
             with(&[1.0, f64::NAN], &[1.0, 1.0]),
             StatError::Value { row: 1, what: "value", .. }
         ));
+    }
+
+    #[test]
+    fn negated_rows_are_in_order_and_keep_their_people() {
+        let sample = Sample::from_people(&[-3.0, -1.0], &[30.0, 10.0], &[2, 0]).expect("usable rows");
+        let own = sample.negated();
+        assert_eq!(own.check(), Ok(()));
+        assert_eq!((own.value.as_slice(), own.weight.as_slice()), (&[1.0, 3.0][..], &[10.0, 30.0][..]));
+        assert_eq!((own.weight_squared, own.unit), (vec![100.0, 900.0], vec![0, 2]));
     }
 
     #[test]

@@ -3,6 +3,7 @@
 use super::crossed;
 use super::draft::{Draft, DraftSource};
 use super::draft_own::{OwnGroup, own_groups};
+use super::guess::Guessed;
 use super::treatment::{Untreated, untreated};
 use crate::definitions::quantity::quantity;
 use crate::definitions::survey::survey as known_survey;
@@ -159,10 +160,14 @@ impl<'d> Plan<'d> {
         self.unasked.dedup();
     }
 
-    /// Whether a table has a quantity; of a known survey see [`Self::not_released`].
+    /// Whether a table has values of a quantity; of a known survey see [`Self::not_released`].
     fn has(&self, quantity: &str) -> bool {
-        let Some((_, _, map)) = self.draft.source.table() else { return true };
-        map.columns.iter().any(|column| column.quantity == quantity)
+        self.any_column(|column| column.quantity == quantity && !column.empty)
+    }
+
+    /// Whether some column of the table fits; always so without a table.
+    fn any_column(&self, fits: impl Fn(&Guessed) -> bool) -> bool {
+        self.draft.source.table().is_none_or(|(_, _, map)| map.columns.iter().any(fits))
     }
 
     /// Quantities behind an index, an outcome, an exclusion or a group.
@@ -193,7 +198,8 @@ impl<'d> Plan<'d> {
         let outcomes = named.filter(none).map(|name| self.reads(name));
         let mut absent: Vec<String> = Vec::new();
         for quantity in whole.chain(outcomes).flatten() {
-            if !self.has(&quantity) && !absent.contains(&quantity) && is_asked(&quantity) {
+            let found = self.any_column(|column| column.quantity == quantity);
+            if !found && !absent.contains(&quantity) && is_asked(&quantity) {
                 absent.push(quantity);
             }
         }

@@ -16,6 +16,8 @@ pub struct Seen {
     pub all_differ: bool,
     /// Some cells give a limit in place of a number, such as `<2`.
     pub below: bool,
+    /// No row that was looked at holds a value.
+    pub empty: bool,
 }
 
 /// A guess at the meaning of one column.
@@ -32,6 +34,8 @@ pub struct Guessed {
     pub uncoded: Vec<String>,
     /// Whether cells such as `<2` give a limit in place of a value.
     pub below: bool,
+    /// Whether the column holds no value, so that nothing is to be made of it.
+    pub empty: bool,
     /// Why, for the comment beside it.
     pub why: String,
 }
@@ -113,6 +117,9 @@ const NO_ANSWER: [&str; 6] = ["7", "8", "9", "77", "88", "99"];
 /// Texts that the study file says are missing everywhere.
 pub(super) const MISSING: [&str; 2] = ["NA", "."];
 
+/// Said of a column without a value in the rows that were looked at.
+const EMPTY: &str = "the column is empty in every row that was read";
+
 /// So many different texts may split people.
 const FEW_TEXTS: std::ops::RangeInclusive<usize> = 2..=8;
 
@@ -143,7 +150,8 @@ const UNITS_DRAWN: [&str; 5] = ["psu", "cluster", "sdmvpsu", "primarysamplinguni
 /// Guesses at every column.
 #[must_use]
 pub fn guess(seen: &[Seen]) -> Map {
-    let named = |names: &[&str]| seen.iter().find(|column| names.contains(&&*squeezed(&column.name)));
+    let filled = || seen.iter().filter(|column| !column.empty);
+    let named = |names: &[&str]| filled().find(|column| names.contains(&&*squeezed(&column.name)));
     let name = |column: &Seen| column.name.clone();
     let persons = || seen.iter().filter(|column| !SITES.contains(&&*squeezed(&column.name)));
     let id = named(&IDS)
@@ -236,11 +244,15 @@ fn column(quantity: &Quantity, seen: &[Seen]) -> Option<Guessed> {
         missing: Vec::new(),
         uncoded: Vec::new(),
         below: found.below,
+        empty: found.empty,
         why: String::new(),
     };
     match quantity.kind {
         ColumnKind::Number => number(quantity, found, &mut guessed),
         ColumnKind::YesNo | ColumnKind::Category => labels(quantity, found, &mut guessed),
+    }
+    if found.empty {
+        EMPTY.clone_into(&mut guessed.why);
     }
     let doubt = doubt(&quantity.name, &squeezed(&found.name));
     if !doubt.is_empty() {

@@ -72,7 +72,7 @@ pub use resampling::{cutoffs_by_replicates, in_words as resampling_in_words};
 pub use samples::StudySample;
 pub use schema::schema;
 pub use sensitivity::{ExclusionSet, Sensitivity};
-pub use unreleased::known_of_nobody;
+pub use unreleased::{empty_columns, known_of_nobody};
 pub use unstated::{taken_as_public, unlike_samples};
 
 /// Reads and checks a study file.

@@ -136,6 +136,8 @@ pub struct MappedColumn {
     pub assay: Option<String>,
     /// Whether the unit was looked up, so that an unlikely median is no error.
     pub unit_checked: bool,
+    /// Whether nobody has a value in it; known once the files are read.
+    pub empty: bool,
 }
 
 /// An index with its place in the analysis.

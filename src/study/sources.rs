@@ -226,6 +226,7 @@ fn mapped(
         below_detection: below_detection(written, text)?,
         assay: written.assay.clone(),
         unit_checked: written.unit_checked.unwrap_or(false),
+        empty: false,
     })
 }
 

@@ -11,10 +11,11 @@ fn why_absent<'s>(source: &'s Source, quantity: &str) -> Option<&'s str> {
             let survey = known_survey(survey)?;
             survey.why_absent(survey.cycle(cycle).ok()?, quantity)
         }
-        Source::Table(table) => {
-            let is_mapped = table.columns.iter().any(|column| column.quantity == quantity);
-            (!is_mapped).then_some("the table names no column for it")
-        }
+        Source::Table(table) => match table.columns.iter().find(|column| column.quantity == quantity) {
+            None => Some("the table names no column for it"),
+            Some(column) if column.empty => Some("nobody has a value in its column"),
+            Some(_) => None,
+        },
     }
 }
 
@@ -24,6 +25,25 @@ pub fn known_of_nobody(study: &Study, read: &[String]) -> Vec<String> {
     let nowhere =
         |name: &&String| study.sources.iter().all(|source| why_absent(source, name.as_str()).is_some());
     read.iter().filter(nowhere).cloned().collect()
+}
+
+/// ` (nobody has a value in column `Insulin` of clinic)`: the columns of these quantities that turned out empty; empty itself
+/// where there is none.
+#[must_use]
+pub fn empty_columns(study: &Study, quantities: &[String]) -> String {
+    let tables = study.sources.iter().filter_map(|source| match source {
+        Source::Table(table) => Some(table),
+        Source::Survey { .. } => None,
+    });
+    let columns: Vec<String> = tables
+        .flat_map(|table| table.columns.iter().map(move |column| (table, column)))
+        .filter(|(_, column)| column.empty && quantities.contains(&column.quantity))
+        .map(|(table, column)| format!("column `{}` of {}", column.column, table.name))
+        .collect();
+    if columns.is_empty() {
+        return String::new();
+    }
+    format!(" (nobody has a value in {})", columns.join(" and "))
 }
 
 /// What the cycles of a known survey leave open. Of tables the reader of the column map speaks.

@@ -99,6 +99,11 @@ fn another_seed_and_other_people_are_named() {
     assert!(said.contains("seed: 7 then, 8 now") && said.contains("study (sha256): "), "{said}");
     assert!(said.contains("seed = 7 then, seed = 8 now") && !said.contains("input "), "{said}");
     assert!(said.contains("estimates that do not rest on resampling: unchanged\n"), "{said}");
+    let cutoffs = said.lines().find(|line| line.starts_with("  cutoffs: ")).expect("the table of cutoffs");
+    assert!(
+        cutoffs.contains(", estimates (optimism) by up to ") && cutoffs.ends_with("; no cutoff moved"),
+        "{cutoffs}"
+    );
     let resampled =
         said.lines().find(|line| line.contains("estimates that do (")).expect("a line of its own");
     assert!(resampled.contains(" changed, by "), "the optimism rests on the replicates: {resampled}");

@@ -167,6 +167,40 @@ fn small() -> (tempfile::TempDir, Study) {
 /// Ratios of small whole numbers, a few roundings apart.
 const BY_HAND: f64 = 1e-12;
 
+/// Of nine insulin values (5, 8, 10, 12, 9, 15, 20, 11 and 30) the geometric mean is the ninth root of their product,
+/// 4,276,800,000: 11.752339446412.
+#[test]
+fn a_geometric_mean_is_on_the_scale_of_its_index_whichever_side_is_resistant() {
+    const LOWER: &str = "[[define.index]]\nname = \"twice\"\nlabel = \"twice insulin\"\nformula = \"2.0 * insulin_uu_ml\"\n\
+        unit = \"uU/mL\"\ndirection = \"lower\"\nsource = \"test\"\n[[define.index]]\nname = \"less_nine\"\n\
+        label = \"insulin less nine\"\nformula = \"insulin_uu_ml - 9.0\"\nunit = \"uU/mL\"\ndirection = \"lower\"\n\
+        source = \"test\"\n[[define.outcome]]";
+    let (folder, _) = small();
+    let text = SMALL
+        .replace("[\"insulin\", \"triglycerides_alone\"]", "[\"insulin\", \"twice\", \"less_nine\"]")
+        .replacen("[[define.outcome]]", LOWER, 1);
+    let study = study::parse(&text, "small.toml", folder.path()).unwrap_or_else(|e| panic!("{e:#?}"));
+    let results = pipeline::estimate(&study, &[]).unwrap();
+    let of = |name: &str, index: &str| {
+        table(&results, name).iter().find(|row| row.text("index") == index).unwrap()
+    };
+    let (insulin, twice) = (of("geometric_means", "insulin"), of("geometric_means", "twice"));
+    assert_close(insulin.real("value").unwrap(), 11.752_339_446_412, 1e-9, "by hand");
+    for column in ["value", "lower", "upper", "standard_error"] {
+        let (one, two) = (insulin.real(column).unwrap(), twice.real(column).unwrap());
+        assert_close(two, 2.0 * one, 1e-9, column);
+    }
+    assert!(twice.real("lower") < twice.real("value") && twice.real("value") < twice.real("upper"));
+    for index in ["insulin", "twice", "less_nine"] {
+        let (mean, percentile) = (of("geometric_means", index), of("percentiles", index));
+        assert_eq!(mean.whole("n"), Some(9), "{index}");
+        assert_eq!(mean.whole("n"), percentile.whole("n"), "{index}");
+        assert_eq!(mean.real("weighted_n"), percentile.real("weighted_n"), "{index}");
+    }
+    let below = of("geometric_means", "less_nine");
+    assert_eq!((below.real("value"), below.text("withheld")), (None, "a value is not positive"));
+}
+
 #[test]
 fn pairs_are_compared_on_the_people_who_have_both() {
     let (_folder, study) = small();

@@ -267,6 +267,27 @@ fn semicolons_decimal_commas_and_limits_are_recognised() {
     );
 }
 
+#[test]
+fn an_empty_column_is_told_and_nothing_is_proposed_that_needs_it() {
+    let folder = tempfile::tempdir().unwrap();
+    let blank = |cells: &[(&str, &str)]| {
+        cells.iter().fold(CLINIC.to_owned(), |table, (from, to)| table.replacen(from, to, 1))
+    };
+    let insulin = blank(&[("5.4,60,", "5.4,,"), ("5.9,<12,", "5.9,,"), ("5.1,44,", "5.1,,")]);
+    let hdl = blank(&[("1.2,1.3,", "1.2,,"), ("1.9,1.1,", "1.9,,"), ("0.9,1.6,", "0.9,,")]);
+    for (table, column, indices, left_out) in [
+        (insulin, "insulin", "indices = [\"tyg\", \"tg_hdl\"]", "homa_ir"),
+        (hdl, "hdl", "indices = [\"homa_ir\", \"tyg\"]", "metabolic_syndrome"),
+    ] {
+        // The check inside passes, so nothing that was proposed needs the column.
+        let text = written(folder.path(), &table, &[]);
+        let line = text.lines().find(|line| line.starts_with(&format!("{column} = "))).unwrap();
+        assert!(line.contains("check this: the column is empty in every row that was read"), "{line}");
+        assert!(text.contains(indices) && !text.contains("NOT known"), "{text}");
+        assert!(!text.contains(left_out) && !text.contains("NAME OF YOUR COLUMN"), "{text}");
+    }
+}
+
 /// People of a clinic whose diabetes is told in words, one of which stands for no answer.
 const TOLD: &str = "id,sex,age,FPG,Insulin (µU/ml),Diabetes,RR systolisch,Metformin\n\
     1,m,40,5.4,10,nein,128,nein\n2,w,50,5.9,12,ja,131,ja\n3,m,61,5.1,7,k.A.,119,nein\n";

@@ -143,6 +143,33 @@ fn a_wanted_width_is_answered_by_numbers_of_people() {
     assert!(code == 2 && said.contains("give --auc 0.8, or --from with --outcome"), "{said}");
 }
 
+#[test]
+fn a_narrow_width_costs_no_more_than_a_wide_one() {
+    let (code, csv) = plan(&[
+        "--width",
+        "0.001",
+        "--prevalence",
+        "0.3",
+        "--auc",
+        "0.8",
+        "--simulations",
+        "100",
+        "--format",
+        "csv",
+    ]);
+    assert_eq!(code, 0, "{csv}");
+    let people: f64 = column(&csv, "auc", "n")[0].parse().unwrap();
+    assert!(people > 1e6 && widths(&csv, "auc")[0] <= 0.001, "{csv}");
+    for measure in ["cutoff_smoothed", "cutoff_empirical"] {
+        let notice = &column(&csv, measure, "notices")[0];
+        assert!(
+            notice.contains("carried on from simulations of 10\u{202f}000 people"),
+            "{measure}: {notice}"
+        );
+        assert!(widths(&csv, measure)[0] < 0.06, "{measure}: {csv}");
+    }
+}
+
 /// Plan and run differ by the logit of replicates against the delta method, and by one degree of freedom of t.
 const RUN_AND_PLAN: f64 = 0.04;
 /// The plan counts the people with a known outcome, 4 % fewer, and takes its design effect from the median.

@@ -65,6 +65,25 @@ fn a_wrong_command_is_answered_with_the_right_one() {
 }
 
 #[test]
+fn a_variable_that_is_set_to_nothing_is_no_value() {
+    let folder = folder(STUDY, CLINIC);
+    for arguments in [&["check", "study.toml"][..], &["list", "indices"], &["data", "verify", "--data", "."]]
+    {
+        let said = |value: &str| {
+            let output = Command::new(env!("CARGO_BIN_EXE_cutspan"))
+                .args(arguments)
+                .current_dir(folder.path())
+                .env("CUTSPAN_DATA", value)
+                .output()
+                .unwrap();
+            String::from_utf8(output.stderr).unwrap()
+        };
+        assert!(!said("").contains("value is required"), "{arguments:?}: {}", said(""));
+        assert_eq!(said(""), said("."), "{arguments:?}");
+    }
+}
+
+#[test]
 fn a_slip_in_a_study_file_is_told_in_the_writers_words() {
     for (from, to, wanted) in [
         ("[[source]]", "[[sources]]", &["unknown key `sources`", "Did you mean `source`?"][..]),
@@ -180,6 +199,56 @@ fn check_finds_what_a_run_would_refuse() {
     tells(folder.path(), &["run", "study.toml"], wanted);
     fs::write(folder.path().join("clinic.csv"), table.replace("15,6.0", "15,6.9")).unwrap();
     assert_eq!(told(folder.path(), &["check", "study.toml"]).0, Some(0));
+}
+
+#[test]
+fn an_empty_column_is_named_before_an_outcome_is_judged() {
+    let known = STUDY.replace(
+        "insulin = {",
+        "a1c = { column = \"A1c\", unit = \"percent\" }\nsex = { column = \"Sex\" }\nhdl = { column = \"HDL\", unit = \"mg/dL\" }\n\
+         insulin = {",
+    );
+    let rows = [
+        ["1", "90", "5", "5.1", "male", "35"],
+        ["2", "95", "8", "5.4", "female", "70"],
+        ["3", "99", "12", "5.9", "female", "40"],
+        ["4", "101", "15", "6.0", "male", "60"],
+    ];
+    let blank = |column: usize| {
+        let row = |row: &[&str; 6]| {
+            let mut cells = row.to_vec();
+            cells[column] = "";
+            cells.join(",") + "\n"
+        };
+        format!("id,glucose,insulin,A1c,Sex,HDL\n{}", rows.iter().map(row).collect::<String>())
+    };
+    for (column, outcome, wanted) in [
+        (
+            1,
+            "raised_a1c",
+            "because glucose is missing for everybody (nobody has a value in column `glucose` of clinic)",
+        ),
+        (
+            2,
+            "raised_a1c",
+            "because insulin is missing for everybody (nobody has a value in column `insulin` of clinic)",
+        ),
+        (
+            3,
+            "raised_a1c",
+            "reads a1c, which is missing for everybody (nobody has a value in column `A1c` of clinic)",
+        ),
+        (4, "low_hdl", "(nobody has a value in column `Sex` of clinic)"),
+        (5, "low_hdl", "(nobody has a value in column `HDL` of clinic)"),
+    ] {
+        let study = known.replace(
+            "indices = [\"homa_ir\"]",
+            &format!("indices = [\"homa_ir\"]\noutcomes = [\"{outcome}\"]"),
+        );
+        let folder = folder(&study, &blank(column));
+        tells(folder.path(), &["check", "study.toml"], &[wanted]);
+        tells(folder.path(), &["run", "study.toml"], &[wanted]);
+    }
 }
 
 #[test]

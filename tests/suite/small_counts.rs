@@ -156,7 +156,7 @@ fn every_number_of_a_private_run_is_rounded() {
                             "{what}"
                         );
                     }
-                    Precision::Digits(digits) => {
+                    Precision::AtMost(digits) | Precision::Digits(digits) => {
                         let stated = table.name == "net_benefit" && column.name == "cutoff";
                         assert!(stated || has_digits(value, digits), "{what}");
                     }

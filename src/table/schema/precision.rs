@@ -14,6 +14,8 @@ pub enum Precision {
     Share(f64),
     /// So many significant digits.
     Digits(usize),
+    /// So many, and never more than there are.
+    AtMost(usize),
 }
 
 /// Significant digits of a value, which hardly tell whose it is.
@@ -22,7 +24,7 @@ pub const DIGITS: usize = 3;
 const ROUGH: (&str, usize) = ("critical_z", 2);
 
 /// Degrees of freedom: where people are drawn one by one, their number less one, so that one digit must do: rounded as people
-/// are, they would tell on which side of a rounded number its people lie.
+/// are, they would tell on which side of a rounded number its people lie. Nobody has more of them than people.
 pub const DEGREES: [&str; 2] = ["df", "df2"];
 
 /// Tables of what is stated or asked before people are counted.
@@ -98,7 +100,7 @@ pub fn precision(table: &str, column: &Column) -> Option<Precision> {
     match column.kind {
         Kind::Text => None,
         _ if OF_NO_PEOPLE.contains(&table) => Some(Precision::Stated),
-        _ if named(&DEGREES) => Some(Precision::Digits(1)),
+        _ if named(&DEGREES) => Some(Precision::AtMost(1)),
         _ if column.unit == "people" => Some(Precision::People),
         Kind::Integer => named(&OF_OTHERS).then_some(Precision::Stated),
         Kind::Real => Some(of_real(table, column)),
@@ -183,8 +185,8 @@ mod tests {
     fn numbers_are_what_their_tables_say() {
         let cases = [
             ("auc", "n_with", Precision::People),
-            ("auc", "df", Precision::Digits(1)),
-            ("heterogeneity", "df2", Precision::Digits(1)),
+            ("auc", "df", Precision::AtMost(1)),
+            ("heterogeneity", "df2", Precision::AtMost(1)),
             ("threshold_shares", "n_effective", Precision::People),
             ("claim", "population_lower", Precision::People),
             ("threshold_shares", "share_beyond", Precision::Share(100.0)),

@@ -29,7 +29,7 @@ pub fn rounded(count: i64, limit: i64) -> i64 {
 #[must_use]
 pub fn rounding(limit: i64) -> String {
     format!(
-        "counts are rounded to {}, shares to whole per cent, values to three digits, degrees of freedom to one",
+        "counts are rounded to {}, shares to whole per cent, values to three digits, degrees of freedom down to one",
         step(limit)
     )
 }
@@ -82,6 +82,10 @@ fn cell(cell: &Cell, precision: Precision, limit: i64) -> Cell {
         (Cell::Integer(count), Precision::Digits(digits)) => {
             Cell::Integer(to_digits(*count as f64, digits) as i64)
         }
+        (Cell::Integer(count), Precision::AtMost(digits)) => {
+            Cell::Integer(down_to_digits(*count as f64, digits) as i64)
+        }
+        (Cell::Real(value), Precision::AtMost(digits)) => Cell::Real(down_to_digits(*value, digits)),
         (Cell::Real(people), Precision::People) => {
             let step = step(limit) as f64;
             Cell::Real((people / step).round() * step)
@@ -99,6 +103,15 @@ fn cell(cell: &Cell, precision: Precision, limit: i64) -> Cell {
 /// A number with so many significant digits.
 fn to_digits(value: f64, digits: usize) -> f64 {
     number::significant(value, digits).parse().unwrap_or(value)
+}
+
+/// The largest number with so many significant digits that is not above a positive one.
+fn down_to_digits(value: f64, digits: usize) -> f64 {
+    if value <= 0.0 {
+        return value;
+    }
+    let unit = 10_f64.powi(value.log10().floor() as i32 + 1 - digits as i32);
+    (value / unit).floor() * unit
 }
 
 /// Numbers with spaces between, each rounded as a value.
@@ -149,6 +162,16 @@ mod tests {
     }
 
     #[test]
+    fn degrees_of_freedom_never_read_more_than_there_are() {
+        for (df, wanted) in [(399, 300), (400, 400), (899, 800), (1000, 1000), (9, 9), (17, 10)] {
+            let table = rounded_table("heterogeneity", &|table| {
+                table.row().real("df2", Some(f64::from(df))).done().expect("a row");
+            });
+            assert_eq!(table.iter().next().and_then(|row| row.real("df2")), Some(f64::from(wanted)), "{df}");
+        }
+    }
+
+    #[test]
     fn a_row_is_rounded_as_what_it_measures() {
         let table = rounded_table("threshold_accuracy", &|table| {
             for (measure, value) in [("sensitivity", 0.649_006_6), ("lr_positive", 2.286_976)] {
@@ -177,7 +200,7 @@ mod tests {
         for (count, limit, wanted) in counts {
             assert_eq!(rounded(count, limit), wanted, "{count} of at least {limit}");
         }
-        let said = "counts are rounded to 5, shares to whole per cent, values to three digits, degrees of freedom to one";
+        let said = "counts are rounded to 5, shares to whole per cent, values to three digits, degrees of freedom down to one";
         assert_eq!(rounding(10), said);
     }
 

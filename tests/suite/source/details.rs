@@ -104,6 +104,33 @@ fn a_column_in_which_nobody_has_a_value_is_told() {
 }
 
 #[test]
+fn a_column_in_which_hardly_anybody_has_a_value_is_told_with_their_number_where_it_may_be() {
+    let table = |filled: usize| {
+        let row = |n: usize| format!("{n},5.5,{}\n", if n < filled { "60" } else { "" });
+        format!("id,fpg,ins\n{}", (0..360).map(row).collect::<String>())
+    };
+    let said = |filled: usize, key: &str| {
+        let folder = tempfile::tempdir().unwrap();
+        fs::write(folder.path().join("t.csv"), table(filled)).unwrap();
+        let text = format!(
+            "title = \"t\"\n{key}\n[[source]]\nsurvey = \"table\"\nname = \"t\"\nfiles = [\"t.csv\"]\nid = \"id\"\n\
+             [source.columns]\nglucose = {{ column = \"fpg\", unit = \"mmol/L\" }}\n\
+             insulin = {{ column = \"ins\", unit = \"pmol/L\", factor = 6.0 }}\n[analysis]\nindices = [\"homa_ir\"]\n"
+        );
+        let study = cutspan::study::parse(&text, "t.toml", folder.path()).unwrap();
+        let loaded = read(&study, &study.sources[0], &[]).unwrap();
+        notices(&loaded, "column_nearly_empty").into_iter().map(str::to_owned).collect::<Vec<_>>()
+    };
+    assert!(said(9, "")[0].contains("only 9 of 360 people have a value"), "{:?}", said(9, ""));
+    assert_eq!(said(9, "").len(), 1);
+    assert_eq!(said(180, ""), [""; 0]);
+    let hidden = "public = false";
+    assert!(said(9, hidden)[0].contains("hardly anybody has a value"), "{:?}", said(9, hidden));
+    assert_eq!(said(3, hidden), said(9, hidden), "nothing tells three from nine");
+    assert!(said(17, hidden)[0].contains("only about 5 % of the people"), "{:?}", said(17, hidden));
+}
+
+#[test]
 fn words_for_yes_and_no_need_no_codes_and_other_texts_do() {
     let mut source = cohort();
     source.columns[3].codes.clear();

@@ -28,6 +28,7 @@ pub(super) fn mapped(
         below_detection: None,
         assay: None,
         unit_checked: false,
+        empty: false,
     }
 }
 
