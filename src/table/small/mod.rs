@@ -16,15 +16,17 @@ mod partition;
 mod reasons;
 mod replicates;
 mod spacing;
+mod weighted;
 
 use super::schema::{DEGREES, SHARE_MEASURES, ShareColumn, everybody, shares_of};
 use super::{Cell, Kind, Table};
 
 use few::Few;
 use hidden::Hidden;
+use spacing::Spacing;
 
+pub use along::too_near;
 pub use coarse::{rounded, rounding, step};
-pub use spacing::Spacing;
 
 /// How the remark on a row begins whose counts are left out.
 pub const LEFT_OUT: &str = "counts that would show fewer than";
