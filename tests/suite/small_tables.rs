@@ -284,7 +284,7 @@ fn a_share_of_so_few_goes_with_its_interval_and_says_why() {
     let printed: Vec<_> = table.iter().map(|row| columns.map(|name| row.real(name).is_some())).collect();
     assert_eq!(printed, [[false; 4], [true; 4], [false; 4], [false; 4]]);
     let why: Vec<&str> = table.iter().map(|row| row.text("withheld")).collect();
-    let few = "stands for fewer than 10 people";
+    let few = "stands for or leaves out fewer than 10 people";
     assert_eq!(why, [few, "", few, few], "nobody reads as nine do");
     assert_eq!(counted, LeftOut { counts: 0, beside: 0, shares: 3 });
     assert!(!small::stands_for_few(0.5, 40.0, LIMIT) && small::stands_for_few(0.95, 100.0, LIMIT));
