@@ -64,8 +64,7 @@ impl Apart {
             let mut pairs = one.iter().flatten().zip(other.iter().flatten());
             pairs.any(|(one, other)| (one - other).abs() < enough)
         };
-        let stands =
-            self.kept.iter().all(|(known, people)| *known == place || !near(people, &beyond));
+        let stands = self.kept.iter().all(|(known, people)| *known == place || !near(people, &beyond));
         if stands {
             self.kept.push((place, beyond));
         }
@@ -172,15 +171,15 @@ mod tests {
             let stated = stated.iter().map(|threshold| at(&tails, *threshold)).collect();
             standing(10, &tails, (stated, thresholds.iter().map(|threshold| Some(at(&tails, *threshold)))))
         };
-        use Stands::{Apart, Few, Near};
+        let [apart, near, few] = [Stands::Apart, Stands::Near, Stands::Few];
         // Seven people from 60 to 67 are 10.5 by weight; fifteen from 21 to 36 are 7.5.
-        assert_eq!(stands(&[60.0, 67.0, 70.0], &[]), [Apart, Near, Apart]);
-        assert_eq!(stands(&[21.0, 36.0, 41.0], &[]), [Apart, Near, Apart]);
+        assert_eq!(stands(&[60.0, 67.0, 70.0], &[]), [apart, near, apart]);
+        assert_eq!(stands(&[21.0, 36.0, 41.0], &[]), [apart, near, apart]);
         // Nobody lies between two thresholds beside the same person.
-        assert_eq!(stands(&[60.0, 60.5, 60.0], &[]), [Apart, Near, Apart]);
+        assert_eq!(stands(&[60.2, 60.5, 60.2], &[]), [apart, near, apart]);
         // A threshold of the study stands, whichever comes before it.
-        assert_eq!(stands(&[58.0, 62.0, 72.0], &[62.0]), [Near, Apart, Apart]);
-        assert_eq!(stands(&[5.0, 60.0, 97.0], &[]), [Few, Apart, Few]);
+        assert_eq!(stands(&[58.0, 62.0, 72.0], &[62.0]), [near, apart, apart]);
+        assert_eq!(stands(&[5.0, 60.0, 97.0], &[]), [few, apart, few]);
     }
 
     #[test]

@@ -51,7 +51,8 @@ pub fn shares(context: &Context) -> Result<Table, AnalysisError> {
         for population in 0..context.populations.len() {
             for group in 0..context.groups.len() {
                 let mut found = beyond(context, threshold, (population, group));
-                if let Some(limit) = context.study.fewest_shown().filter(|_| found.interval.is_some()) {
+                let limit = context.study.fewest_shown();
+                if let Some(limit) = limit.filter(|_| found.share.is_some() && !found.verdict.barred) {
                     let curve = curves.entry((threshold.index, population, group));
                     found.stand(threshold, curve.or_insert_with(|| Apart::by(limit)), limit);
                 }
@@ -74,10 +75,12 @@ pub struct Beyond {
 }
 
 impl Beyond {
-    /// Is not printed where few people lie between its threshold and another one of the study.
+    /// Is not printed where few people lie between its threshold and another one of the study; what is withheld already keeps
+    /// its reason and its place, as in the grid.
     fn stand(&mut self, threshold: &Threshold, curve: &mut Apart, limit: i64) {
         let people = Tails::of(&[&self.sample]).beyond(|_| self.first);
-        if !curve.keeps(place(threshold.value, threshold.strict), people) {
+        let stands = curve.keeps(place(threshold.value, threshold.strict), people);
+        if !stands && self.interval.is_some() {
             self.verdict.bar(small::too_near(limit));
             self.interval = None;
         }

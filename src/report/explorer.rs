@@ -260,8 +260,9 @@ impl Packed {
 
 /// All samples, and the decimals of a percentage, as compressed JSON in letters.
 fn letters(samples: &[Packed], percent_places: usize) -> String {
-    let json = serde_json::to_vec(&serde_json::json!({ "samples": samples, "percent_places": percent_places }))
-        .expect("names and finite numbers are JSON");
+    let json =
+        serde_json::to_vec(&serde_json::json!({ "samples": samples, "percent_places": percent_places }))
+            .expect("names and finite numbers are JSON");
     let mut gzip = GzEncoder::new(Vec::new(), Compression::best());
     gzip.write_all(&json).expect("memory takes every byte");
     STANDARD.encode(gzip.finish().expect("memory takes every byte"))

@@ -240,7 +240,9 @@ fn lone(rows: &[Row<'_>], column: &str) -> String {
     match (shown, reasons.is_empty()) {
         (_, true) => "fewer than two groups".to_owned(),
         (None, _) => format!("withheld: {}", reasons.join("; ")),
-        (Some(row), _) => format!("“{}” alone is shown; the others are withheld: {}", row.text("group"), reasons.join("; ")),
+        (Some(row), _) => {
+            format!("“{}” alone is shown; the others are withheld: {}", row.text("group"), reasons.join("; "))
+        }
     }
 }
 

@@ -109,7 +109,9 @@ fn drawn(facts: &DesignFacts, several: bool, limit: Option<i64>) -> String {
         Some(_) => String::new(),
     };
     match facts.drawn {
-        Drawn::Clusters { psus, .. } if limit.is_some_and(|limit| facts.people < psus as u64 * limit as u64) => {
+        Drawn::Clusters { psus, .. }
+            if limit.is_some_and(|limit| facts.people < psus as u64 * limit as u64) =>
+        {
             format!("Variances follow the design: primary sampling units (PSUs) within strata{whose}.")
         }
         Drawn::Clusters { strata, psus } => {
@@ -275,4 +277,30 @@ pub(super) fn software(input: &MethodsInput<'_>) -> Vec<String> {
         ),
         format!("Files read: {}.", files.join("; ")),
     ]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn people_with_a_weight_are_counted_in_public_runs_only() {
+        let facts = |drawn| DesignFacts { survey: "s".into(), frame: String::new(), people: 434, drawn };
+        let said = |drawn_so, limit| drawn(&facts(drawn_so), false, limit);
+        let clusters = Drawn::Clusters { strata: 11, psus: 22 };
+        assert_eq!(
+            said(clusters, None),
+            "Variances follow the design: 434 people in 22 primary sampling units (PSUs) within 11 strata."
+        );
+        assert_eq!(
+            said(clusters, Some(10)),
+            "Variances follow the design: 22 primary sampling units (PSUs) within 11 strata."
+        );
+        for drawn in
+            [clusters, Drawn::Clusters { strata: 1, psus: 434 }, Drawn::SuppliedReplicates(24), Drawn::People]
+        {
+            assert!(said(drawn, None).contains("434 people"), "{}", said(drawn, None));
+            assert!(!said(drawn, Some(10)).contains("434"), "{}", said(drawn, Some(10)));
+        }
+    }
 }

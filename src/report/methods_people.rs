@@ -3,9 +3,9 @@
 use crate::definitions::Exclusion;
 use crate::study::provenance::insulin_assays;
 use crate::study::{Source, TableSource};
-use crate::table::{Row, Table};
 use crate::table::number::{significant, whole};
 use crate::table::schema::{EACH_INDEX, JOINED};
+use crate::table::{Row, Table};
 
 use super::methods::{MethodsInput, filled, listed};
 use super::methods_notices::{self, FASTING, PREGNANCY};
@@ -215,5 +215,41 @@ impl Flow {
             self.sentences.push(format!("Of these, {}.", each.join("; ")));
             self.with.clear();
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::table::schema;
+
+    /// The last step is withheld; women and men of the cohort are 180 and 205.
+    #[test]
+    fn what_is_left_is_the_cohort_and_not_the_step_before_a_withheld_one() {
+        let [mut steps, mut sample] =
+            ["participant_flow", "sample"].map(|name| Table::new(schema::shape(name).expect(name)));
+        for (step, people, why) in [
+            ("with a positive weight", Some(390), ""),
+            ("after leaving out: pregnant", None, "fewer than 10 people left out"),
+        ] {
+            let row = steps.row().text("source", JOINED).text("step", step).whole("people", people);
+            row.whole("left_out", people.map(|_| 20)).text("withheld", why).done().expect("a row");
+        }
+        for (variable, level, n) in [
+            ("bmi", "low", None),
+            ("bmi", "high", Some(300)),
+            ("sex", "a", Some(180)),
+            ("sex", "b", Some(205)),
+        ] {
+            let row = sample.row().text("population", "cohort").text("variable", variable);
+            row.text("level", level).text("unit", "%").whole("n", n).done().expect("a row");
+        }
+        let left = "Left out, in this order and each counted once, were a number that is withheld (pregnant; fewer than 10 \
+                    people left out)";
+        assert_eq!(
+            flow(&[steps.clone(), sample]),
+            ["390 have a positive weight.".to_owned(), format!("{left}, which leaves 385.")]
+        );
+        assert_eq!(flow(&[steps])[1], format!("{left}."));
     }
 }

@@ -29,7 +29,8 @@ pub fn rounded(count: i64, limit: i64) -> i64 {
 #[must_use]
 pub fn rounding(limit: i64) -> String {
     format!(
-        "counts are rounded to {}, shares to whole per cent, values to three digits, degrees of freedom to one",
+        "counts are rounded to {}, shares to whole per cent, values to three digits, degrees of freedom to one, sums of weights \
+         to a rounded count times a mean weight of two digits",
         step(limit)
     )
 }
@@ -182,7 +183,8 @@ mod tests {
         for (count, limit, wanted) in counts {
             assert_eq!(rounded(count, limit), wanted, "{count} of at least {limit}");
         }
-        let said = "counts are rounded to 5, shares to whole per cent, values to three digits, degrees of freedom to one";
+        let said = "counts are rounded to 5, shares to whole per cent, values to three digits, degrees of freedom to one, sums of \
+                    weights to a rounded count times a mean weight of two digits";
         assert_eq!(rounding(10), said);
     }
 
