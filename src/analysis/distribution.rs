@@ -18,7 +18,8 @@ pub fn table(context: &Context) -> Result<Table, AnalysisError> {
     let mut table = tabulate::empty("distributions");
     for index in 0..context.study.indices.len() {
         let everybody = own_scale(context, index, &context.groups[0]);
-        let Some(edges) = edges(&everybody) else { continue };
+        let beyond = context.study.fewest_shown().unwrap_or_default() as u64;
+        let Some(edges) = edges(&everybody, beyond) else { continue };
         let drawn = context.groups.iter().filter(|g| g.grouping.is_none_or(|grouping| grouping == 0));
         for group in drawn {
             let sample = own_scale(context, index, group);
@@ -43,10 +44,16 @@ fn own_scale(context: &Context, index: usize, group: &Group) -> Sample {
     sample
 }
 
-/// Bin edges between the outer percentiles, equal on the log where all values are positive.
-fn edges(sample: &Sample) -> Option<Vec<f64>> {
-    let low = weighted_quantile(&sample.value, &sample.weight, TAIL).ok()?;
-    let high = weighted_quantile(&sample.value, &sample.weight, 1.0 - TAIL).ok()?;
+/// Bin edges between the outer percentiles, or nearer the middle where fewer people than these lie beyond one; equal on
+/// the log where all values are positive.
+fn edges(sample: &Sample, beyond: u64) -> Option<Vec<f64>> {
+    let mut sorted: Vec<(f64, u32)> =
+        sample.value.iter().copied().zip(sample.people.iter().copied()).collect();
+    sorted.sort_by(|one, other| one.0.total_cmp(&other.0));
+    let least = after(sorted.iter(), beyond)?;
+    let most = after(sorted.iter().rev(), beyond)?;
+    let low = weighted_quantile(&sample.value, &sample.weight, TAIL).ok()?.max(least);
+    let high = weighted_quantile(&sample.value, &sample.weight, 1.0 - TAIL).ok()?.min(most);
     if low >= high {
         return None;
     }
@@ -56,6 +63,19 @@ fn edges(sample: &Sample) -> Option<Vec<f64>> {
     } else {
         steps.map(|s| low + (high - low) * s).collect()
     })
+}
+
+/// The first value before whose own people so many come.
+fn after<'v>(values: impl Iterator<Item = &'v (f64, u32)>, people: u64) -> Option<f64> {
+    let (mut passed, mut reached) = (0, f64::NEG_INFINITY);
+    for (value, count) in values {
+        if passed >= people && value.total_cmp(&reached).is_ne() {
+            return Some(*value);
+        }
+        passed += u64::from(*count);
+        reached = *value;
+    }
+    None
 }
 
 fn rows(
@@ -86,4 +106,25 @@ fn rows(
             .done()?;
     }
     Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// 1000 people with the values 1 to 1000, the highest twice.
+    #[test]
+    fn as_many_people_lie_outside_the_edges_as_may_be_shown() {
+        let value: Vec<f64> = (1..=1000).map(|at| f64::from(at.min(999))).collect();
+        let sample = Sample::from_people(&value, &[1.0; 1000], &[0; 1000]).expect("a sample");
+        let ends = |beyond| {
+            let edges = edges(&sample, beyond).expect("edges");
+            [edges[0], edges[BINS]].map(f64::round)
+        };
+        // 0.5 % are 5 people at either end.
+        assert_eq!(ends(0), [5.0, 995.0]);
+        // 1 to 10, and 991 to 998 with the two of 999.
+        assert_eq!(ends(10), [11.0, 990.0]);
+        assert_eq!(edges(&sample, 600), None);
+    }
 }

@@ -31,6 +31,7 @@ mod decomposition;
 mod describe;
 mod differences;
 mod distribution;
+mod few_between;
 mod few_of_class;
 mod grid_points;
 mod groups;

@@ -3,6 +3,7 @@
 use rayon::prelude::*;
 
 use super::context::{Context, resistance};
+use super::few_between::{self, Tails};
 use super::groups::EVERYBODY;
 use super::percentiles::percent;
 use super::published_derived::{Derived, OF_THE_SOURCE, derived};
@@ -16,7 +17,7 @@ use crate::definitions::overlay::{Form, Laid};
 use crate::stats::moving_share::shares_between;
 use crate::stats::{Design, Sample};
 use crate::study::{Source, Threshold};
-use crate::table::{RowBuilder, Table};
+use crate::table::{RowBuilder, Table, small};
 
 /// The first outcome of the study, which the source does not name.
 const FIRST: &str = "first";
@@ -117,7 +118,8 @@ fn of_group(
 ) -> Vec<(Numbers, Derived)> {
     let frame = &context.frames[context.frame_of_index(index)];
     let sample = values(&frame.indices[index], &context.populations[0], &context.groups[group]);
-    let beyond = shares(context, &frame.design, (&sample, sample.len()), marks.iter());
+    let mut beyond = shares(context, &frame.design, (&sample, sample.len()), marks.iter());
+    space(context, (index, &[&sample]), marks.iter().map(Some), &mut [&mut beyond]);
     let mut numbers: Vec<(Numbers, Derived)> = marks
         .iter()
         .zip(beyond)
@@ -150,8 +152,14 @@ fn accuracy(
     let design = &context.frames[context.frame_of_pair(index, outcome)].design;
     let (with, without) = (people.of_class(true), people.of_class(false));
     let judged = || own.iter().map(|&at| &marks[at]);
-    let sensitivity = shares(context, design, (&with, with.len()), judged());
-    let specificity = shares(context, design, (&without, 0), judged());
+    let mut sensitivity = shares(context, design, (&with, with.len()), judged());
+    let mut specificity = shares(context, design, (&without, 0), judged());
+    let near = |at: usize| {
+        let limit = context.study.fewest_shown();
+        limit.is_some_and(|limit| numbers[at].0.beyond.withheld == small::too_near(limit))
+    };
+    let open = own.iter().map(|&at| Some(&marks[at]).filter(|_| !near(at)));
+    space(context, (index, &[&with, &without]), open, &mut [&mut sensitivity, &mut specificity]);
     for ((&at, sensitivity), specificity) in own.iter().zip(sensitivity).zip(specificity) {
         numbers[at].0.sensitivity = sensitivity;
         numbers[at].0.specificity = specificity;
@@ -168,6 +176,26 @@ fn shares<'m>(
     let ends: Vec<usize> = marks.map(|mark| first_beyond(context, &mark.threshold, sample)).collect();
     let shares = shares_between(design, sample, from, &ends);
     shares.into_iter().map(|share| threshold_grid::judged(context, share)).collect()
+}
+
+/// Leaves out shares of cutoffs with few people between them and another one, or a threshold of the study.
+fn space<'m>(
+    context: &Context,
+    (index, samples): (usize, &[&Sample]),
+    marks: impl Iterator<Item = Option<&'m Mark>>,
+    shares: &mut [&mut Vec<Judged>],
+) {
+    let Some(limit) = context.study.fewest_shown() else { return };
+    let tails = Tails::of(samples);
+    let point = |mark: &'m Mark| {
+        let beyond = tails.beyond(|sample| first_beyond(context, &mark.threshold, sample));
+        (few_between::place(mark.threshold.value, mark.threshold.strict), beyond)
+    };
+    let stated = few_between::stated(context, index, &tails);
+    let stands = few_between::standing(limit, &tails, (stated, marks.map(|mark| mark.map(point))));
+    for list in shares {
+        list.iter_mut().zip(&stands).for_each(|(share, stands)| share.stand(*stands, limit));
+    }
 }
 
 fn unknown() -> Judged {

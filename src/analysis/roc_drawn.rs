@@ -3,16 +3,18 @@
 use rayon::prelude::*;
 
 use super::context::Context;
+use super::few_between::{Apart, Tails, place};
 use super::groups::Group;
 use super::select::{Classed, classed};
 use super::{AnalysisError, tabulate, withhold};
+use crate::stats::Sample;
 use crate::stats::interval::Interval;
 use crate::stats::replicate_interval::Centre;
 use crate::stats::roc::{self, RocPoint};
 use crate::stats::scan;
 use crate::study::Study;
 use crate::table::Table;
-use crate::table::small::{Spacing, stands_for_few};
+use crate::table::small::stands_for_few;
 
 /// Steps of 1 − specificity at which a drawn curve is tabulated.
 const CURVE_STEPS: usize = 50;
@@ -72,9 +74,12 @@ fn few(study: &Study, people: &Classed, point: &RocPoint) -> bool {
 /// The points of which neighbours may be shown side by side.
 fn spaced(study: &Study, people: &Classed, mut drawn: Vec<Drawn>) -> Vec<Drawn> {
     if let Some(limit) = study.fewest_shown() {
-        let mut spacing = Spacing::of(limit);
-        let (with, without) = (people.with as f64, people.without as f64);
-        drawn.retain(|at| spacing.keeps(&[Some(at.sensitivity * with), Some(at.specificity * without)]));
+        let (with, without) = (people.of_class(true), people.of_class(false));
+        let (tails, mut apart) = (Tails::of(&[&with, &without]), Apart::by(limit));
+        drawn.retain(|at| {
+            let first = |sample: &Sample| sample.value.partition_point(|value| *value < at.cutoff);
+            apart.keeps(place(at.cutoff, false), tails.beyond(first))
+        });
     }
     drawn
 }

@@ -5,6 +5,7 @@ use std::collections::HashMap;
 use rayon::prelude::*;
 
 use super::context::Context;
+use super::few_between::{self, Stands, Tails};
 use super::grid_points;
 use super::roc::{Curve, Cutoff};
 use super::select::{classed, values};
@@ -38,6 +39,9 @@ struct Lane {
     moved: Vec<&'static str>,
 }
 
+/// Shares of a group beyond each threshold, and which of the thresholds stand.
+type Everybody = (Vec<Judged>, Vec<Stands>);
+
 /// One row for each index, outcome, group and threshold of the index's grid.
 pub fn table(context: &Context, curves: &[Curve]) -> Result<Table, AnalysisError> {
     let grids: Vec<Vec<f64>> =
@@ -45,16 +49,19 @@ pub fn table(context: &Context, curves: &[Curve]) -> Result<Table, AnalysisError
     let rows: usize = curves.iter().map(|curve| grids[curve.index].len()).sum();
     let crossings = rows <= MOST_ROWS_WITH_CROSSINGS;
     let shown: Vec<&Curve> = curves.iter().filter(|c| crossings || single(context, c.group)).collect();
-    let lanes: Vec<Lane> = shown.par_iter().map(|curve| lane(context, curve, &grids[curve.index])).collect();
     // The people beyond a threshold are the same whatever the outcome.
-    let beyond: HashMap<(usize, usize), Vec<Judged>> = shown
+    let beyond: HashMap<(usize, usize), Everybody> = shown
         .par_iter()
         .filter(|curve| curve.outcome == 0)
         .map(|curve| ((curve.index, curve.group), beyond(context, curve, &grids[curve.index])))
         .collect();
+    let lanes: Vec<Lane> = shown
+        .par_iter()
+        .map(|curve| lane(context, curve, (&grids[curve.index], &beyond[&(curve.index, curve.group)].1)))
+        .collect();
     let mut table = tabulate::empty("threshold_grid");
     for (curve, lane) in shown.into_iter().zip(&lanes) {
-        let beyond = &beyond[&(curve.index, curve.group)];
+        let (beyond, _) = &beyond[&(curve.index, curve.group)];
         for (place, threshold) in grids[curve.index].iter().enumerate() {
             row(context, curve, (lane, &beyond[place], place, *threshold), &mut table)?;
         }
@@ -79,7 +86,7 @@ fn ascending(context: &Context, curve: &Curve, grid: &[f64]) -> (Vec<f64>, bool)
 }
 
 /// Shares of everybody in the curve's group at or beyond each threshold.
-fn beyond(context: &Context, curve: &Curve, grid: &[f64]) -> Vec<Judged> {
+fn beyond(context: &Context, curve: &Curve, grid: &[f64]) -> Everybody {
     let frame = &context.frames[context.frame_of_index(curve.index)];
     let group = &context.groups[curve.group];
     let everybody = values(&frame.indices[curve.index], &context.populations[0], group);
@@ -88,10 +95,39 @@ fn beyond(context: &Context, curve: &Curve, grid: &[f64]) -> Vec<Judged> {
     if turned {
         shares.reverse();
     }
-    shares
+    let stands = stand(context, curve, (&[&everybody], grid), &[]);
+    apply(context, &mut shares, &stands);
+    (shares, stands)
 }
 
-fn lane(context: &Context, curve: &Curve, grid: &[f64]) -> Lane {
+/// Which thresholds of the grid may stand side by side, of those that do so among everybody.
+fn stand(
+    context: &Context,
+    curve: &Curve,
+    (samples, grid): (&[&Sample], &[f64]),
+    among: &[Stands],
+) -> Vec<Stands> {
+    let Some(limit) = context.study.fewest_shown() else { return vec![Stands::Apart; grid.len()] };
+    let tails = Tails::of(samples);
+    let index = &context.study.indices[curve.index];
+    let point = |threshold: &f64| {
+        let at = super::context::resistance(*threshold, index);
+        let beyond = tails.beyond(|sample| sample.value.partition_point(|value| *value < at));
+        (few_between::place(*threshold, false), beyond)
+    };
+    let open = |place: usize| among.get(place) != Some(&Stands::Near);
+    let points = grid.iter().enumerate().map(|(place, threshold)| open(place).then(|| point(threshold)));
+    let stated = few_between::stated(context, curve.index, &tails);
+    few_between::standing(limit, &tails, (stated, points))
+}
+
+fn apply(context: &Context, shares: &mut [Judged], stands: &[Stands]) {
+    if let Some(limit) = context.study.fewest_shown() {
+        shares.iter_mut().zip(stands).for_each(|(share, stands)| share.stand(*stands, limit));
+    }
+}
+
+fn lane(context: &Context, curve: &Curve, (grid, among): (&[f64], &[Stands])) -> Lane {
     let (cohort, group) = (&context.populations[0], &context.groups[curve.group]);
     let (at, turned) = ascending(context, curve, grid);
     let own = &context.frames[context.frame_of_index(curve.index)];
@@ -112,6 +148,9 @@ fn lane(context: &Context, curve: &Curve, grid: &[f64]) -> Lane {
         }
         lane.moved.reverse();
     }
+    let stands = stand(context, curve, (&[&with, &without], grid), among);
+    apply(context, &mut lane.sensitivity, &stands);
+    apply(context, &mut lane.specificity, &stands);
     lane
 }
 

@@ -1,9 +1,12 @@
 //! One threshold across groups: who is beyond it, where it sits, how well it separates.
 
+use std::collections::BTreeMap;
+
 use rayon::prelude::*;
 
 use super::accuracy::{Measure, at_row};
 use super::context::{Context, resistance};
+use super::few_between::{Apart, Tails, place};
 use super::percentiles::percent;
 use super::select::{classed, values};
 use super::withhold::{self, Verdict};
@@ -12,7 +15,7 @@ use crate::stats::Sample;
 use crate::stats::interval::Interval;
 use crate::stats::proportion::{self, Share};
 use crate::study::Threshold;
-use crate::table::{RowBuilder, Table};
+use crate::table::{RowBuilder, Table, small};
 
 /// Slack on a share that is compared with a target.
 pub const SLACK: f64 = 1e-12;
@@ -43,10 +46,17 @@ pub fn strict(threshold: &Threshold) -> &'static str {
 /// Share beyond each threshold and the percentile it sits at, in every population and group.
 pub fn shares(context: &Context) -> Result<Table, AnalysisError> {
     let mut table = tabulate::empty("threshold_shares");
+    let mut curves: BTreeMap<(usize, usize, usize), Apart> = BTreeMap::new();
     for threshold in &context.study.thresholds {
         for population in 0..context.populations.len() {
             for group in 0..context.groups.len() {
-                share_row(context, threshold, (population, group), &mut table)?;
+                let mut found = beyond(context, threshold, (population, group));
+                let limit = context.study.fewest_shown();
+                if let Some(limit) = limit.filter(|_| found.share.is_some() && !found.verdict.barred) {
+                    let curve = curves.entry((threshold.index, population, group));
+                    found.stand(threshold, curve.or_insert_with(|| Apart::by(limit)), limit);
+                }
+                write_row(context, threshold, (population, group, found), &mut table)?;
             }
         }
     }
@@ -62,6 +72,19 @@ pub struct Beyond {
     pub share: Option<Share>,
     pub interval: Option<Interval>,
     pub verdict: Verdict,
+}
+
+impl Beyond {
+    /// Is not printed where few people lie between its threshold and another one of the study; what is withheld already keeps
+    /// its reason and its place, as in the grid.
+    fn stand(&mut self, threshold: &Threshold, curve: &mut Apart, limit: i64) {
+        let people = Tails::of(&[&self.sample]).beyond(|_| self.first);
+        let stands = curve.keeps(place(threshold.value, threshold.strict), people);
+        if !stands && self.interval.is_some() {
+            self.verdict.bar(small::too_near(limit));
+            self.interval = None;
+        }
+    }
 }
 
 /// The share of a population's group at or beyond a threshold, and whether it may be printed.
@@ -87,7 +110,17 @@ pub(super) fn share_row(
     (population, group): (usize, usize),
     table: &mut Table,
 ) -> Result<(), AnalysisError> {
-    let Beyond { sample, share, interval, verdict, .. } = beyond(context, threshold, (population, group));
+    let found = beyond(context, threshold, (population, group));
+    write_row(context, threshold, (population, group, found), table)
+}
+
+fn write_row(
+    context: &Context,
+    threshold: &Threshold,
+    (population, group, found): (usize, usize, Beyond),
+    table: &mut Table,
+) -> Result<(), AnalysisError> {
+    let Beyond { sample, share, interval, verdict, .. } = found;
     let row = of_threshold(table.row(), context, threshold).text("strict", strict(threshold));
     let row = tabulate::of_group(row, &context.populations[population], &context.groups[group])
         .text("stated", tabulate::STUDY);

@@ -71,7 +71,7 @@ impl Judge<'_> {
                 let usable = cutoff.filter(|c| c.verdict.shown(context.study) && c.value.is_finite());
                 let measures = match usable {
                     Some(cutoff) => self.judged((pair, group), (rule, cutoff), &people),
-                    None => vec![withheld("youden", self.why(cutoff))],
+                    None => vec![withheld("youden", people.with + people.without, self.why(cutoff))],
                 };
                 lines.extend(measures.into_iter().map(|measure| Line {
                     derived_from,
@@ -154,7 +154,7 @@ impl Judge<'_> {
             measure("youden_loss", (value - here.0, gaps))
         } else {
             let why = format!("the cutoff of {}: {}", self.to.label(), own.verdict.withheld.join(", "));
-            withheld("youden_loss", why)
+            withheld("youden_loss", people.with + people.without, why)
         };
         [measure("youden", here), loss]
     }
@@ -166,7 +166,7 @@ impl Judge<'_> {
         let sample = values(&frame.indices[index], &context.populations[0], &context.groups[group]);
         let first = sample.value.partition_point(|&v| v < cutoff);
         let Ok(share) = proportion::share(&frame.design, &sample, &|_| true, &|row| row >= first) else {
-            return withheld("share_beyond", "nobody in the group".to_owned());
+            return withheld("share_beyond", 0, "nobody in the group".to_owned());
         };
         match share.korn_graubard(context.study.confidence) {
             Ok(interval) => Measure {
@@ -179,7 +179,7 @@ impl Judge<'_> {
                 df: share.df,
                 verdict: withhold::share(context.study, &share, interval),
             },
-            Err(why) => withheld("share_beyond", why.to_string()),
+            Err(why) => withheld("share_beyond", share.people, why.to_string()),
         }
     }
 
@@ -260,9 +260,10 @@ fn plain(name: &'static str, value: Option<f64>, (people, df): (&Classed, f64), 
     }
 }
 
-fn withheld(name: &'static str, why: String) -> Measure {
+/// Of so many people: that nothing is said of them is no sign that they are few.
+fn withheld(name: &'static str, people: u64, why: String) -> Measure {
     let verdict = Verdict { withheld: vec![why], ..Verdict::default() };
-    plain(name, None, (&Classed::default(), 0.0), verdict)
+    Measure { people, ..plain(name, None, (&Classed::default(), 0.0), verdict) }
 }
 
 /// The index of Youden at a row of the people, in the sample and in every replicate.

@@ -64,7 +64,8 @@ fn draw_everybody(bundle: &Bundle<'_>, source: &Source<'_>) -> Drawing {
         scene.path(curve(&square, &bundle.rows, "sensitivity"), Stroke::solid(ESTIMATE, 2.5));
     }
     let choices = if reliable { choices(source, bundle) } else { Vec::new() };
-    let lowest = mark_choices(&mut scene, &square, &choices);
+    let places = source.labels.percent_places(1);
+    let lowest = mark_choices(&mut scene, &square, (&choices, places));
     let (band, with_interval) = if has_band(bundle) {
         (" The band is the interval of the sensitivity at each specificity.", " with its interval")
     } else {
@@ -176,7 +177,7 @@ fn accuracy(table: Option<&Table>, cutoff: &Row<'_>) -> Option<(f64, f64)> {
 
 /// Marks each choice on the curve and writes what it is beside the plot, joined by a thin line that
 /// only runs right and down, where no curve is; below the plot, each behind its mark. Returns the lowest pixel.
-fn mark_choices(scene: &mut Scene, square: &Square, choices: &[Choice]) -> f64 {
+fn mark_choices(scene: &mut Scene, square: &Square, (choices, places): (&[Choice], usize)) -> f64 {
     let shapes = [Shape::Circle, Shape::Square, Shape::Diamond, Shape::Triangle];
     let (mut left, mut free, mut limit) = square.words;
     if !square.beside {
@@ -197,8 +198,8 @@ fn mark_choices(scene: &mut Scene, square: &Square, choices: &[Choice]) -> f64 {
         scene.text((left, y + 4.8), choice.heading.clone(), HEADING);
         let achieved = format!(
             "sensitivity {} %, specificity {} %",
-            fixed(choice.sensitivity * 100.0, 1),
-            fixed(choice.specificity * 100.0, 1)
+            fixed(choice.sensitivity * 100.0, places),
+            fixed(choice.specificity * 100.0, places)
         );
         let below = sheet::paragraph(scene, (left, y + 22.0), &achieved, (limit, Face::new(SMALL, INK)));
         free = sheet::paragraph(scene, (left, below), &choice.rules.join("; "), (limit, NOTE)) + 14.0;

@@ -5,6 +5,7 @@ use std::path::Path;
 use anyhow::Result;
 use rayon::prelude::*;
 
+use super::record::Input;
 use super::{METHODS, PAGE, RECORD, Record, Staging, foreign};
 use crate::chart::{self, Chart, Labels, Print};
 use crate::notice::Notice;
@@ -121,9 +122,14 @@ impl Leavings<'_> {
         let input = |f: &FileRecord| InputFile {
             path: f.name.clone(),
             sha256: f.sha256.clone(),
-            rows: f.rows as u64,
+            rows: self.told_rows(f.rows) as u64,
         };
         self.files().map(input).collect()
+    }
+
+    /// Rows of a file as they may be told: of people who may not be shown in small counts, like any other count of them.
+    fn told_rows(&self, rows: usize) -> usize {
+        self.study.fewest_shown().map_or(rows, |limit| small::rounded(rows as i64, limit) as usize)
     }
 
     /// How the people of each frame of each sample were drawn.
@@ -194,8 +200,8 @@ impl Leavings<'_> {
             study_sha256: sha256(self.study.resolved_toml.as_bytes()),
             seed: self.study.resampling.seed,
             replicates: self.study.resampling.replicates,
-            rows_read: self.files().map(|f| f.rows).sum(),
-            inputs: self.files().map(Into::into).collect(),
+            rows_read: self.told_rows(self.files().map(|f| f.rows).sum()),
+            inputs: self.files().map(|f| Input { rows: self.told_rows(f.rows), ..f.into() }).collect(),
             notices: self.notices.iter().map(Into::into).collect(),
             files: foreign::files(staging.path())?,
             seconds,

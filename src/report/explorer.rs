@@ -5,7 +5,6 @@
 //! indices stays small enough to be sent by mail. Shares change little from threshold to threshold, and so do the
 //! widths of their intervals: steps from one to the next are written. Thresholds and cutoffs are not rounded.
 
-use std::collections::BTreeMap;
 use std::io::Write;
 
 use base64::Engine;
@@ -48,7 +47,7 @@ pub(super) fn explorer(tables: &[Table], labels: &Labels) -> Option<Explorer> {
     let crossed = |table: &Table| table.iter().any(|row| row.text("grouping").contains(" × "));
     let crossings_left_out = table("cutoffs").is_some_and(crossed) && !crossed(grid);
     let intervals = labels.design.intervals;
-    Some(Explorer { data: letters(&samples), crossings_left_out, intervals })
+    Some(Explorer { data: letters(&samples, labels.percent_places(1)), crossings_left_out, intervals })
 }
 
 /// A name and what it is called.
@@ -259,10 +258,11 @@ impl Packed {
     }
 }
 
-/// All samples as compressed JSON in letters.
-fn letters(samples: &[Packed]) -> String {
-    let json = serde_json::to_vec(&BTreeMap::from([("samples", samples)]))
-        .expect("names and finite numbers are JSON");
+/// All samples, and the decimals of a percentage, as compressed JSON in letters.
+fn letters(samples: &[Packed], percent_places: usize) -> String {
+    let json =
+        serde_json::to_vec(&serde_json::json!({ "samples": samples, "percent_places": percent_places }))
+            .expect("names and finite numbers are JSON");
     let mut gzip = GzEncoder::new(Vec::new(), Compression::best());
     gzip.write_all(&json).expect("memory takes every byte");
     STANDARD.encode(gzip.finish().expect("memory takes every byte"))

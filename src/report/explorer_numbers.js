@@ -1,9 +1,13 @@
 // The packed grid of thresholds: unpacking it, looking numbers up, and saying them.
 
+/** Decimals of a percentage: none where whole per cent are known. */
+let percentPlaces = 1;
+
 async function unpack(letters) {
   const bytes = Uint8Array.from(atob(letters.trim()), (letter) => letter.charCodeAt(0));
   const stream = new Blob([bytes]).stream().pipeThrough(new DecompressionStream("gzip"));
   const packed = JSON.parse(await new Response(stream).text());
+  percentPlaces = packed.percent_places;
   for (const { beyond, outcomes } of packed.samples.flatMap(({ indices }) => indices)) {
     expand(beyond);
     outcomes.forEach(({ sensitivity, specificity, moved }) => [sensitivity, specificity, moved].forEach(expand));
@@ -124,10 +128,10 @@ const interval = (lower, upper, write) =>
     : ` (${write(lower)}${lower < 0 || upper < 0 ? " to " : "–"}${write(upper)})`;
 const withInterval = ({ value, lower, upper, why }, write) =>
   why ? `withheld: ${why}` : `${write(value)}${interval(lower, upper, write)}`;
-const percent = (value) => fixed(value, 1);
+const percent = (value) => fixed(value, percentPlaces);
 /** To the per cent; small shares, and those short of all, with a decimal that does not round them to nobody or everybody. */
 function roughly(value) {
-  const fine = (value > 0 && value < 10) || (value > 99 && value < 100);
+  const fine = percentPlaces > 0 && ((value > 0 && value < 10) || (value > 99 && value < 100));
   return `${fine ? fixed(Math.min(Math.max(value, 0.1), value < 100 ? 99.9 : 100), 1) : fixed(value, 0)}\u00a0%`;
 }
 /** People reclassified, with the direction in words. */

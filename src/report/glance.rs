@@ -140,6 +140,7 @@ impl<'a> Rows<'a> {
                 "the study has no outcome".to_owned()
             } else {
                 let span = span(&self.cutoffs, grouping, "cutoff", |value| places(value).min(4));
+                let span = span.unwrap_or_else(|why| why);
                 format!("{span}{}", self.direction(grouping))
             },
             noise: self.noise(grouping),
@@ -154,7 +155,10 @@ impl<'a> Rows<'a> {
             return "no threshold asked".to_owned();
         };
         let what = beyond(labels, first.text("index"), first.text("strict") == "yes", threshold);
-        format!("{} {what}", span(&self.shares, grouping, "share_beyond", |_| 1))
+        match span(&self.shares, grouping, "share_beyond", |_| labels.percent_places(1)) {
+            Ok(span) => format!("{span} {what}"),
+            Err(why) => why,
+        }
     }
 
     /// Where the cutoffs as counted have the outermost groups the other way round.
@@ -207,19 +211,39 @@ pub(super) fn rows<'a>(tables: &'a [Table], name: &'static str) -> impl Iterator
     tables.iter().filter(move |table| table.name == name).flat_map(Table::iter)
 }
 
-/// `23.6 (17.5–30.6; BMI under 25) to 84.1 (81.2–86.7; BMI 30 and over)`.
-fn span(rows: &[Row<'_>], grouping: &str, column: &str, digits: impl Fn(f64) -> usize) -> String {
+/// `23.6 (17.5–30.6; BMI under 25) to 84.1 (81.2–86.7; BMI 30 and over)`, or why there is nothing to set side by side.
+fn span(
+    rows: &[Row<'_>],
+    grouping: &str,
+    column: &str,
+    digits: impl Fn(f64) -> usize,
+) -> Result<String, String> {
     let of: Vec<Row<'_>> = rows.iter().copied().filter(|row| row.text("grouping") == grouping).collect();
     let Some(ends) = ends(&of, column) else {
-        let why = of.iter().map(|row| row.text("withheld")).find(|why| !why.is_empty());
-        return why.map_or_else(|| "fewer than two groups".to_owned(), |why| format!("withheld: {why}"));
+        return Err(lone(&of, column));
     };
     let digits = digits(ends.low.0).max(digits(ends.high.0));
     let end =
         |(value, row): &(f64, Row<'_>)| format!("{}{}", fixed(*value, digits), range_of_group(row, digits));
     let percent = if column == "share_beyond" { " %" } else { "" };
     let withheld = withheld(if percent.is_empty() { "cutoff" } else { "share" }, ends.withheld);
-    format!("{} to {}{percent}{withheld}", end(&ends.low), end(&ends.high))
+    Ok(format!("{} to {}{percent}{withheld}", end(&ends.low), end(&ends.high)))
+}
+
+/// Of groups of whom one at most is shown: why the others are not.
+fn lone(rows: &[Row<'_>], column: &str) -> String {
+    let mut reasons: Vec<&str> = rows.iter().map(|row| row.text("withheld")).collect();
+    reasons.retain(|why| !why.is_empty());
+    reasons.sort_unstable();
+    reasons.dedup();
+    let shown = rows.iter().find(|row| row.shown(column).is_some());
+    match (shown, reasons.is_empty()) {
+        (_, true) => "fewer than two groups".to_owned(),
+        (None, _) => format!("withheld: {}", reasons.join("; ")),
+        (Some(row), _) => {
+            format!("“{}” alone is shown; the others are withheld: {}", row.text("group"), reasons.join("; "))
+        }
+    }
 }
 
 #[cfg(test)]
@@ -230,6 +254,23 @@ mod tests {
     #[test]
     fn no_threshold_no_table() {
         assert_eq!(glance(&[], &[], &Labels::default()), None);
+    }
+
+    #[test]
+    fn shares_of_which_one_is_shown_are_not_called_few() {
+        let mut table = Table::new(crate::table::schema::shape("threshold_shares").expect("a table"));
+        for (group, share, why) in
+            [("Hill", None, "fewer than 10 people"), ("Moor", None, "too wide"), ("Town", Some(54.0), "")]
+        {
+            let row = table.row().text("grouping", "site").text("group", group);
+            row.real("share_beyond", share).text("withheld", why).done().expect("a row");
+        }
+        let rows: Vec<Row<'_>> = table.iter().collect();
+        let said = |rows: &[Row<'_>]| span(rows, "site", "share_beyond", |_| 0);
+        let lone = "“Town” alone is shown; the others are withheld: fewer than 10 people; too wide";
+        assert_eq!(said(&rows), Err(lone.to_owned()));
+        assert_eq!(said(&rows[..2]), Err("withheld: fewer than 10 people; too wide".to_owned()));
+        assert_eq!(said(&rows[2..]), Err("fewer than two groups".to_owned()));
     }
 
     #[test]

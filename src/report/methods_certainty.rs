@@ -15,7 +15,8 @@ use super::sentence::capital;
 /// Weights, strata, PSUs, replicates.
 pub(super) fn design(input: &MethodsInput<'_>) -> Vec<String> {
     let mut sentences = weights(input);
-    sentences.extend(input.designs.iter().map(|facts| drawn(facts, input.designs.len() > 1)));
+    let limit = input.study.fewest_shown();
+    sentences.extend(input.designs.iter().map(|facts| drawn(facts, input.designs.len() > 1, limit)));
     let clustered = input.designs.iter().any(|facts| matches!(facts.drawn, Drawn::Clusters { .. }));
     if clustered {
         sentences.push(
@@ -97,24 +98,35 @@ fn subsamples(input: &MethodsInput<'_>) -> String {
     }
 }
 
-fn drawn(facts: &DesignFacts, several: bool) -> String {
+/// Where people may not be shown in small counts, how many have a weight stands in the participant flow alone, as far as it
+/// may be told; so do units that hold few people each.
+fn drawn(facts: &DesignFacts, several: bool, limit: Option<i64>) -> String {
     let which = [facts.survey.as_str(), facts.frame.as_str()];
     let which: Vec<&str> = which.into_iter().filter(|name| !name.is_empty()).collect();
     let whose = if several { format!(" ({})", which.join(", ")) } else { String::new() };
-    let people = whole(facts.people as i64);
+    let told = |words: &str, end: &str| match limit {
+        None => format!("{words}{} people{end}", whole(facts.people as i64)),
+        Some(_) => String::new(),
+    };
     match facts.drawn {
+        Drawn::Clusters { psus, .. }
+            if limit.is_some_and(|limit| facts.people < psus as u64 * limit as u64) =>
+        {
+            format!("Variances follow the design: primary sampling units (PSUs) within strata{whose}.")
+        }
         Drawn::Clusters { strata, psus } => {
+            let people = told("", " in ");
             format!(
-                "Variances follow the design: {people} people in {psus} primary sampling units (PSUs) within {strata} strata{whose}."
+                "Variances follow the design: {people}{psus} primary sampling units (PSUs) within {strata} strata{whose}."
             )
         }
         Drawn::SuppliedReplicates(count) => {
-            format!(
-                "Variances follow {count} replicate weights that come with the data, for {people} people{whose}."
-            )
+            let people = told(", for ", "");
+            format!("Variances follow {count} replicate weights that come with the data{people}{whose}.")
         }
         Drawn::People => {
-            format!("No design is known, and variances treat {people} people as drawn one by one{whose}.")
+            let people = if limit.is_some() { "people".to_owned() } else { told("", "") };
+            format!("No design is known, and variances treat {people} as drawn one by one{whose}.")
         }
     }
 }
@@ -265,4 +277,30 @@ pub(super) fn software(input: &MethodsInput<'_>) -> Vec<String> {
         ),
         format!("Files read: {}.", files.join("; ")),
     ]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn people_with_a_weight_are_counted_in_public_runs_only() {
+        let facts = |drawn| DesignFacts { survey: "s".into(), frame: String::new(), people: 434, drawn };
+        let said = |drawn_so, limit| drawn(&facts(drawn_so), false, limit);
+        let clusters = Drawn::Clusters { strata: 11, psus: 22 };
+        assert_eq!(
+            said(clusters, None),
+            "Variances follow the design: 434 people in 22 primary sampling units (PSUs) within 11 strata."
+        );
+        assert_eq!(
+            said(clusters, Some(10)),
+            "Variances follow the design: 22 primary sampling units (PSUs) within 11 strata."
+        );
+        for drawn in
+            [clusters, Drawn::Clusters { strata: 1, psus: 434 }, Drawn::SuppliedReplicates(24), Drawn::People]
+        {
+            assert!(said(drawn, None).contains("434 people"), "{}", said(drawn, None));
+            assert!(!said(drawn, Some(10)).contains("434"), "{}", said(drawn, Some(10)));
+        }
+    }
 }

@@ -3,12 +3,13 @@
 use crate::definitions::Exclusion;
 use crate::study::provenance::insulin_assays;
 use crate::study::{Source, TableSource};
-use crate::table::Table;
 use crate::table::number::{significant, whole};
 use crate::table::schema::{EACH_INDEX, JOINED};
+use crate::table::{Row, Table};
 
 use super::methods::{MethodsInput, filled, listed};
 use super::methods_notices::{self, FASTING, PREGNANCY};
+use super::methods_results;
 
 /// Where the data come from.
 pub(super) fn source(input: &MethodsInput<'_>) -> Vec<String> {
@@ -114,7 +115,7 @@ fn unanswered(exclusions: &[Exclusion]) -> Option<String> {
 
 fn flow(tables: &[Table]) -> Vec<String> {
     let Some(table) = filled(tables, "participant_flow") else { return Vec::new() };
-    let mut flow = Flow::default();
+    let mut flow = Flow { cohort: cohort(tables), ..Flow::default() };
     for row in table.iter() {
         let (source, step) = (row.text("source"), row.text("step"));
         match (row.whole("people"), row.whole("left_out")) {
@@ -133,7 +134,18 @@ struct Flow {
     left_out: Vec<String>,
     /// Indices by the number of people who have them.
     with: Vec<(i64, Vec<String>)>,
-    left: i64,
+    /// How many are left, where that may be told.
+    left: Option<i64>,
+    /// How many the cohort has, where the last step does not tell.
+    cohort: Option<i64>,
+}
+
+/// People of a lone sample's cohort, as the table of who is in it counts them.
+fn cohort(tables: &[Table]) -> Option<i64> {
+    let sample = filled(tables, "sample")?;
+    let rows: Vec<Row<'_>> = sample.iter().filter(|row| row.text("population") == "cohort").collect();
+    let lone = rows.iter().all(|row| row.text("survey") == rows[0].text("survey"));
+    methods_results::cohort(&rows).filter(|_| lone)
 }
 
 impl Flow {
@@ -152,11 +164,11 @@ impl Flow {
             let (rows, read) = if people == 1 { ("person", "is") } else { ("people", "are") };
             self.sentences.push(format!("{} {rows} {read} {step} ({source}).", whole(people)));
         } else if let Some(reason) = step.strip_prefix("after leaving out: ") {
-            self.left = people;
+            self.left = Some(people);
             self.left_out.push(format!("{} ({reason})", whole(left_out)));
         } else {
             self.end();
-            self.left = people;
+            self.left = Some(people);
             self.sentences.push(match step.strip_prefix("with ") {
                 Some(what) => format!("{whose}{} have {what}.", whole(people)),
                 None => format!("{whose}{} {step}.", whole(people)),
@@ -170,7 +182,7 @@ impl Flow {
         let reason = step.strip_prefix("after leaving out: ");
         match (reason, people) {
             (Some(reason), people) if source == JOINED => {
-                self.left = people.unwrap_or(self.left);
+                self.left = people;
                 self.left_out.push(format!("a number that is withheld ({reason}; {why})"));
             }
             (_, Some(people)) => self.step((source, step), people, 0),
@@ -181,10 +193,11 @@ impl Flow {
     /// Ends the exclusions.
     fn leave(&mut self) {
         if !self.left_out.is_empty() {
+            let leaves = self.left.or(self.cohort);
             self.sentences.push(format!(
-                "Left out, in this order and each counted once, were {}, which leaves {}.",
+                "Left out, in this order and each counted once, were {}{}.",
                 listed(&self.left_out),
-                whole(self.left)
+                leaves.map_or_else(String::new, |people| format!(", which leaves {}", whole(people)))
             ));
             self.left_out.clear();
         }
@@ -202,5 +215,41 @@ impl Flow {
             self.sentences.push(format!("Of these, {}.", each.join("; ")));
             self.with.clear();
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::table::schema;
+
+    /// The last step is withheld; women and men of the cohort are 180 and 205.
+    #[test]
+    fn what_is_left_is_the_cohort_and_not_the_step_before_a_withheld_one() {
+        let [mut steps, mut sample] =
+            ["participant_flow", "sample"].map(|name| Table::new(schema::shape(name).expect(name)));
+        for (step, people, why) in [
+            ("with a positive weight", Some(390), ""),
+            ("after leaving out: pregnant", None, "fewer than 10 people left out"),
+        ] {
+            let row = steps.row().text("source", JOINED).text("step", step).whole("people", people);
+            row.whole("left_out", people.map(|_| 20)).text("withheld", why).done().expect("a row");
+        }
+        for (variable, level, n) in [
+            ("bmi", "low", None),
+            ("bmi", "high", Some(300)),
+            ("sex", "a", Some(180)),
+            ("sex", "b", Some(205)),
+        ] {
+            let row = sample.row().text("population", "cohort").text("variable", variable);
+            row.text("level", level).text("unit", "%").whole("n", n).done().expect("a row");
+        }
+        let left = "Left out, in this order and each counted once, were a number that is withheld (pregnant; fewer than 10 \
+                    people left out)";
+        assert_eq!(
+            flow(&[steps.clone(), sample]),
+            ["390 have a positive weight.".to_owned(), format!("{left}, which leaves 385.")]
+        );
+        assert_eq!(flow(&[steps])[1], format!("{left}."));
     }
 }

@@ -14,6 +14,8 @@ pub(super) struct Ends<'a> {
     pub high: (f64, Row<'a>),
     /// Rows whose estimate is withheld.
     pub withheld: usize,
+    /// The only such row.
+    alone: Option<Row<'a>>,
 }
 
 /// The ends of a column over rows; `None` with fewer than two printed estimates.
@@ -24,13 +26,21 @@ pub(super) fn ends<'a>(rows: &[Row<'a>], column: &str) -> Option<Ends<'a>> {
     if shown.len() < 2 {
         return None;
     }
-    Some(Ends { low: shown[0], high: shown[shown.len() - 1], withheld: rows.len() - shown.len() })
+    let alone = lone(rows, |row| row.shown(column).is_none());
+    Some(Ends { low: shown[0], high: shown[shown.len() - 1], withheld: rows.len() - shown.len(), alone })
 }
 
 /// The ends of a column over those rows whose estimate is printed with its interval.
 pub(super) fn certain_ends<'a>(rows: &[Row<'a>], column: &str) -> Option<Ends<'a>> {
     let certain: Vec<Row<'a>> = rows.iter().copied().filter(has_interval).collect();
-    ends(&certain, column).map(|ends| Ends { withheld: rows.len() - certain.len(), ..ends })
+    let alone = lone(rows, |row| !has_interval(row));
+    ends(&certain, column).map(|ends| Ends { withheld: rows.len() - certain.len(), alone, ..ends })
+}
+
+/// The only row of which something holds.
+fn lone<'a>(rows: &[Row<'a>], holds: impl Fn(&Row<'a>) -> bool) -> Option<Row<'a>> {
+    let mut found = rows.iter().copied().filter(|row| holds(row));
+    found.next().filter(|_| found.next().is_none())
 }
 
 /// Whether a row's interval is printed.
@@ -44,7 +54,18 @@ pub(super) fn shares_run(ends: &Ends<'_>, labels: &Labels) -> String {
     let end = |(share, row): &(f64, Row<'_>)| {
         format!("{} in “{}”", percent((*share, row), places), row.text("group"))
     };
-    format!("runs from {} to {}{}", end(&ends.low), end(&ends.high), withheld("share", ends.withheld))
+    format!("runs from {} to {}{}", end(&ends.low), end(&ends.high), withheld_shares(ends, labels))
+}
+
+/// Of how many groups the share is withheld. Where people may not be shown in small counts, a group of many may be
+/// withheld for a few elsewhere: it is named, with the reason.
+fn withheld_shares(ends: &Ends<'_>, labels: &Labels) -> String {
+    match ends.alone.filter(|row| labels.fewest_shown.is_some() && !row.text("withheld").is_empty()) {
+        Some(row) => {
+            format!("; the share of “{}” is withheld: {}", row.text("group"), row.text("withheld"))
+        }
+        None => withheld("share", ends.withheld),
+    }
 }
 
 /// Why everybody's share lies outside those of the groups that are printed, where others are withheld.
@@ -182,7 +203,7 @@ mod tests {
         let across = ends(&rows, "value").expect("two shares");
         let private = Labels { fewest_shown: Some(10), ..Labels::default() };
         let said = |labels: &Labels| shares_run(&across, labels);
-        let end = "; the share of one group is withheld";
+        let end = "; the share of “c” is withheld: few";
         let coarse = "runs from 56\u{a0}% (53–59) in “a” to 61\u{a0}% (58–64) in “b”";
         assert_eq!(said(&private), format!("{coarse}{end}"));
         assert!(said(&Labels::default()).starts_with("runs from 56.0\u{a0}% (53.0–59.0)"));

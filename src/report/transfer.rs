@@ -46,12 +46,12 @@ fn groups_sentence(rows: &[Row<'_>], direction: (&str, &str), labels: &Labels) -
     let (from, to) = direction;
     let own = found(rows, direction, (grouping, SAME_GROUP));
     let own = own.map_or_else(String::new, |own| {
-        format!("; with each group’s own cutoff from {from} it is {}", own.in_words())
+        format!("; with each group’s own cutoff from {from} it is {}", own.in_words(labels))
     });
     Some(format!(
         "Of those with the outcome in {to}, everybody’s cutoff from {from} finds, across {}, {}{own}.",
         labels.grouping(grouping),
-        pooled.in_words()
+        pooled.in_words(labels)
     ))
 }
 
@@ -85,13 +85,13 @@ fn found<'r>(
 }
 
 impl Found<'_> {
-    fn in_words(&self) -> String {
+    fn in_words(&self, labels: &Labels) -> String {
         let withheld = match self.withheld {
             0 => String::new(),
             1 => ", one group withheld".to_owned(),
             several => format!(", {several} groups withheld"),
         };
-        format!("{} to {}{withheld}", of_group(&self.least), of_group(&self.most))
+        format!("{} to {}{withheld}", of_group(&self.least, labels), of_group(&self.most, labels))
     }
 }
 
@@ -112,7 +112,7 @@ fn sentence(rows: &[Row<'_>], (from, to): (&str, &str), labels: &Labels) -> Opti
             youden.text("withheld")
         ));
     };
-    let share = |name: &str| measure(name).map_or_else(|| "withheld".to_owned(), percent);
+    let share = |name: &str| measure(name).map_or_else(|| "withheld".to_owned(), |row| percent(row, labels));
     let loss = measure("youden_loss").and_then(|row| row.shown("value")).map_or_else(String::new, |loss| {
         format!("; its Youden index there is {} below that of {to}’s own cutoff", fixed(loss, 3))
     });
@@ -129,14 +129,14 @@ fn sentence(rows: &[Row<'_>], (from, to): (&str, &str), labels: &Labels) -> Opti
 }
 
 /// `68.1 % (62.0–73.8; female)`.
-fn of_group(row: &Row<'_>) -> String {
-    let (share, group) = (percent(row), row.text("group"));
+fn of_group(row: &Row<'_>, labels: &Labels) -> String {
+    let (share, group) = (percent(row, labels), row.text("group"));
     share.strip_suffix(')').map_or_else(|| format!("{share} ({group})"), |share| format!("{share}; {group})"))
 }
 
 /// `68.1 % (62.0–73.8)`, or that it is withheld.
-fn percent(row: &Row<'_>) -> String {
-    let one = |column: &str| row.shown(column).map(|value| fixed(100.0 * value, 1));
+fn percent(row: &Row<'_>, labels: &Labels) -> String {
+    let one = |column: &str| row.shown(column).map(|value| fixed(100.0 * value, labels.percent_places(1)));
     match (one("value"), one("lower"), one("upper")) {
         (Some(value), Some(lower), Some(upper)) => format!("{value} % ({lower}–{upper})"),
         (Some(value), ..) => format!("{value} %"),

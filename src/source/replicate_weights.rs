@@ -39,7 +39,11 @@ pub(super) fn wanted(columns: &ReplicateColumns) -> Vec<String> {
 }
 
 /// Reads the replicate weights of a source, if it has any.
-pub(super) fn read(source: &TableSource, joined: &Joined) -> Result<Option<FactorUnits>, SourceError> {
+pub(super) fn read(
+    source: &TableSource,
+    joined: &Joined,
+    fewest_shown: Option<i64>,
+) -> Result<Option<FactorUnits>, SourceError> {
     let (Some(columns), Some(weight)) = (&source.replicate_weights, &source.weight) else { return Ok(None) };
     let names = names(source, joined, columns)?;
     let weights: Vec<Option<f64>> = joined.numbers(weight, &source.missing)?.iter().collect();
@@ -62,12 +66,16 @@ pub(super) fn read(source: &TableSource, joined: &Joined) -> Result<Option<Facto
         factors.entry(unit.clone()).or_insert(own);
         unit_of_person.push(unit);
     }
+    // Where each person has factors of their own, the number of sets is that of people with a weight.
+    let sets = match fewest_shown {
+        None => format!("; people have {} different sets of factors on their weight", factors.len()),
+        Some(_) => String::new(),
+    };
     let message = format!(
-        "{} replicate weights ({} to {}) stand for the design; people have {} different sets of factors on their weight",
+        "{} replicate weights ({} to {}) stand for the design{sets}",
         names.len(),
         names[0],
         names[names.len() - 1],
-        factors.len()
     );
     let notice = Notice::note("replicate_weights", source.name.as_str(), message);
     Ok(Some(FactorUnits { unit_of_person, factors, notice }))

@@ -58,7 +58,7 @@ pub(super) fn read(
     let weight = problems.keep(weight(source, &joined, &mut notices)).flatten();
     let weights = if weight.is_some() { vec![Subsample::Interview] } else { Vec::new() };
     all.extend(weight);
-    let replicates = problems.keep(replicate_weights::read(source, &joined)).flatten();
+    let replicates = problems.keep(replicate_weights::read(source, &joined, fewest)).flatten();
     notices.extend(replicates.as_ref().map(|r| r.notice.clone()));
     let design = match &replicates {
         Some(replicates) => vec![

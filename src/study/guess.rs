@@ -271,10 +271,15 @@ fn unit_in<'q>(quantity: &'q Quantity, rest: Option<&str>) -> Option<&'q UnitRow
 fn number(quantity: &Quantity, seen: &Seen, guessed: &mut Guessed) {
     let written = squeezed(&seen.name);
     let behind = with_unit(&seen.name, quantity).map(|(_, unit)| unit);
-    let spelt = quantity.units.iter().find(|unit| {
-        quantity.units.len() > 1
-            && (written.ends_with(&squeezed(&unit.unit)) || written.ends_with(&squeezed(&unit.suffix)))
-    });
+    // Of a unit without letters or figures, like %, nothing is left to end with.
+    let ends = |unit: &str| {
+        let unit = squeezed(unit);
+        !unit.is_empty() && written.ends_with(&unit)
+    };
+    let spelt = quantity
+        .units
+        .iter()
+        .find(|unit| quantity.units.len() > 1 && (ends(&unit.unit) || ends(&unit.suffix)));
     let in_name = behind.or(spelt);
     let distance = |unit: &&UnitRow| match (seen.middle, quantity.plausible) {
         (Some(middle), Some(plausible)) if middle > 0.0 => {

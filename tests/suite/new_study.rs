@@ -203,6 +203,20 @@ fn german_names_of_columns_are_understood() {
     assert_eq!(*codes, want.map(|(code, label)| (code.to_owned(), label.to_owned())));
 }
 
+/// Letters and figures of `%` are none, and every name ends with none.
+#[test]
+fn the_unit_of_a_column_whose_name_has_none_comes_from_its_middle_value() {
+    let unit = |name: &str, middle: f64| {
+        let named = |name: &str, middle| Seen { name: name.to_owned(), middle, ..Seen::default() };
+        let found = guess(&[named("ID", None), named(name, Some(middle))]).columns[0].clone();
+        (found.unit.unwrap_or_default(), found.why)
+    };
+    let guessed =
+        |unit: &str, middle: &str| (unit.to_owned(), format!("unit guessed from its middle value, {middle}"));
+    assert_eq!(unit("A1C", 36.0), guessed("mmol/mol", "36"));
+    assert_eq!(unit("A1C", 5.4), guessed("%", "5.4"));
+}
+
 #[test]
 fn the_written_file_is_checked_run_and_never_overwritten() {
     let folder = tempfile::tempdir().unwrap();

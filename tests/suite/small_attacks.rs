@@ -96,6 +96,57 @@ fn are_apart(table: &str, counts: &BTreeMap<String, Vec<f64>>) -> usize {
     pairs
 }
 
+/// Nobody between two thresholds tells something of everybody, and the page's slider moves over them.
+#[test]
+fn of_two_thresholds_with_nobody_between_one_is_told() {
+    let mut pairs = 0;
+    for (table, share, of, everybody) in [
+        ("threshold_grid", "share_beyond", "n", 100.0),
+        ("threshold_shares", "share_beyond", "n", 100.0),
+        ("published_cutoffs", "share_beyond", "n", 100.0),
+    ] {
+        let mut curves: BTreeMap<String, BTreeMap<(String, String), f64>> = BTreeMap::new();
+        for row in named(exact(), table).iter() {
+            let strict = if row.has("strict") { row.text("strict") } else { "no" };
+            let Some(people) = people(&row, share, of, everybody) else { continue };
+            let point = (format!("{:?}", row.real("threshold")), strict.to_owned());
+            curves
+                .entry(key(&row, &["survey", "frame", "index", "population", "grouping", "group"]))
+                .or_default()
+                .insert(point, people);
+        }
+        for (curve, points) in curves {
+            let people: Vec<f64> = points.into_values().collect();
+            for (at, one) in people.iter().enumerate() {
+                for other in &people[..at] {
+                    pairs += 1;
+                    assert!((one - other).abs() > LIMIT - 0.5, "{table}, {curve}: {one} and {other}");
+                }
+            }
+        }
+    }
+    assert!(pairs > 20, "{pairs}");
+}
+
+/// The answer prints the share beyond a threshold of the study: so does the slider beside it.
+#[test]
+fn the_grid_shows_the_thresholds_that_the_answer_prints() {
+    let names = ["survey", "index", "population", "grouping", "group"];
+    let grid = named(files(), "threshold_grid");
+    let mut compared = 0;
+    let shares = named(files(), "threshold_shares");
+    for row in shares.iter().filter(|row| row.real("share_beyond").is_some() && row.text("strict") != "yes") {
+        let same = |of: &Row<'_>| {
+            key(of, &names) == key(&row, &names) && of.real("threshold") == row.real("threshold")
+        };
+        for of in grid.iter().filter(same) {
+            compared += 1;
+            assert_eq!(of.real("share_beyond"), row.real("share_beyond"), "{}", key(&row, &names));
+        }
+    }
+    assert!(compared > 0);
+}
+
 #[test]
 fn no_two_thresholds_tell_the_few_people_between_them() {
     let mut pairs = 0;

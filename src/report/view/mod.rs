@@ -208,6 +208,9 @@ fn cell(row: &Row<'_>, column: &Column, labels: &Labels) -> CellText {
         Write::Number => printed(row, column.name).map(|value| reading(value, 3)).unwrap_or_default(),
         Write::Fine => row.real(column.name).map(|value| significant(value, 5)).unwrap_or_default(),
         Write::Percent => printed(row, column.name).map(percent).unwrap_or_default(),
+        Write::Estimate if row.has("unit") && row.text("unit") == "%" && labels.fewest_shown.is_some() => {
+            with_interval(row, column.name, &percent)
+        }
         Write::Estimate => with_interval(row, column.name, &|value| reading(value, 3)),
         Write::PercentEstimate => with_interval(row, column.name, &percent),
     };

@@ -40,7 +40,9 @@ pub(super) fn leave_out(table: &mut Table, limit: i64) -> usize {
     emptied + in_rows(table, &near, limit)
 }
 
-fn too_near(limit: i64) -> String {
+/// Why a share is not printed whose threshold is too near another one.
+#[must_use]
+pub fn too_near(limit: i64) -> String {
     format!("{} between it and another threshold shown", reason(limit))
 }
 

@@ -1,7 +1,7 @@
 //! What is shown is rounded: exact counts, and values to twelve digits, would tell by subtraction and by fractions what
 //! is left out.
 
-use super::{is_share, measured};
+use super::{is_share, measured, weighted};
 use crate::table::schema::{DIGITS, Precision, precision};
 use crate::table::{Cell, Table, number};
 
@@ -29,7 +29,8 @@ pub fn rounded(count: i64, limit: i64) -> i64 {
 #[must_use]
 pub fn rounding(limit: i64) -> String {
     format!(
-        "counts are rounded to {}, shares to whole per cent, values to three digits, degrees of freedom down to one",
+        "counts are rounded to {}, shares to whole per cent, values to three digits, degrees of freedom down to one, sums of weights \
+         to a rounded count times a mean weight of two digits",
         step(limit)
     )
 }
@@ -43,9 +44,14 @@ pub(super) fn round(table: &mut Table, limit: i64) {
         .filter_map(|(at, column)| Some((at, precision(table.name, column)?)))
         .collect();
     for row in 0..table.rows.len() {
+        let weighted = weighted::rounded(table, row, limit);
         for (at, precision) in &columns {
-            let precision = in_row(table, row, (table.columns[*at].name, *precision));
-            table.rows[row][*at] = cell(&table.rows[row][*at], precision, limit);
+            let column = table.columns[*at].name;
+            let precision = in_row(table, row, (column, *precision));
+            table.rows[row][*at] = match weighted.iter().find(|(known, _)| *known == column) {
+                Some((_, known)) => Cell::real(*known),
+                None => cell(&table.rows[row][*at], precision, limit),
+            };
         }
         if let Some(at) = table.position(KNOTS)
             && let Cell::Text(knots) = &table.rows[row][at]
@@ -101,7 +107,7 @@ fn cell(cell: &Cell, precision: Precision, limit: i64) -> Cell {
 }
 
 /// A number with so many significant digits.
-fn to_digits(value: f64, digits: usize) -> f64 {
+pub(super) fn to_digits(value: f64, digits: usize) -> f64 {
     number::significant(value, digits).parse().unwrap_or(value)
 }
 
@@ -140,7 +146,7 @@ mod tests {
     fn counts_go_to_five_shares_to_whole_per_cent_and_values_to_three_digits() {
         let table = rounded_table("threshold_shares", &|table| {
             let row = table.row().text("index", "homa_ir").real("threshold", Some(2.125));
-            let row = row.whole("n", Some(417)).whole("df", Some(416)).real("weighted_n", Some(417.4));
+            let row = row.whole("n", Some(417)).whole("df", Some(416)).real("weighted_n", Some(417.0));
             let row = row.real("share_beyond", Some(47.242_206)).real("percentile", Some(52.757_794));
             row.real("lower", Some(-0.2)).real("upper", Some(52.5)).done().expect("a row");
         });
@@ -200,7 +206,8 @@ mod tests {
         for (count, limit, wanted) in counts {
             assert_eq!(rounded(count, limit), wanted, "{count} of at least {limit}");
         }
-        let said = "counts are rounded to 5, shares to whole per cent, values to three digits, degrees of freedom down to one";
+        let said = "counts are rounded to 5, shares to whole per cent, values to three digits, degrees of freedom down to one, sums of \
+                    weights to a rounded count times a mean weight of two digits";
         assert_eq!(rounding(10), said);
     }
 

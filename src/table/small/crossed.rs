@@ -197,7 +197,7 @@ mod tests {
         assert_eq!(shown(&few, "lower"), shown(&few, "value"));
         assert_eq!(shown(&few, "n"), [true; 7]);
         let said: Vec<&str> = few[0].iter().skip(2).map(|row| row.text("withheld")).collect();
-        let stands = "stands for fewer than 10 people";
+        let stands = "stands for or leaves out fewer than 10 people";
         assert_eq!(said, [stands, super::BESIDE, super::BESIDE, stands, super::BESIDE]);
     }
 

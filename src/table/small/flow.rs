@@ -27,8 +27,8 @@ pub(super) fn leave_out(table: &mut Table, limit: i64) -> LeftOut {
         for (position, row) in chain.rows.iter().enumerate() {
             let known = |row: &usize| shown.contains(row);
             let left = match left(table, *row) {
-                // Of a file, and of the first step, nobody is left out.
-                0 if !chain.apart() && (position == 0 || !chain.joined()) => Left::Shown,
+                // Of a file nobody is left out.
+                0 if !chain.apart() && !chain.joined() => Left::Shown,
                 left if left < limit => Left::Few,
                 _ if known(row) && (chain.apart() || position == 0 || known(&chain.rows[position - 1])) => {
                     Left::Shown
@@ -80,7 +80,7 @@ fn spaced(table: &Table, chains: &[Chain], limit: i64) -> Vec<usize> {
         chains.iter().filter(|chain| !chain.apart()).partition(|chain| chain.joined());
     let mut shown = Vec::new();
     for chain in joined.into_iter().chain(files) {
-        let mut of_chain: Vec<i64> = Vec::new();
+        let mut of_chain: Vec<i64> = chain.joined_before(table).into_iter().collect();
         for row in chain.by_weight() {
             let people = people(table, row);
             if people >= limit && !of_chain.contains(&people) && spacing.keeps(&[Some(people as f64)]) {

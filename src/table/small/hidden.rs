@@ -84,6 +84,17 @@ impl Hidden {
         self.of_few[row] || self.counts[row].iter().flatten().any(|count| self.is_small(*count))
     }
 
+    /// Whether a row is about few people.
+    pub(super) fn of_few(&self, row: usize) -> bool {
+        self.of_few[row]
+    }
+
+    /// Whether this count is small itself.
+    pub(super) fn small_at(&self, row: usize, column: &str) -> bool {
+        let at = self.names.iter().position(|name| *name == column);
+        at.and_then(|at| self.counts[row][at]).is_some_and(|count| self.is_small(count))
+    }
+
     pub(super) fn is(&self, row: usize, column: &str) -> bool {
         self.names.iter().position(|name| *name == column).is_some_and(|at| self.places.contains(&(row, at)))
     }

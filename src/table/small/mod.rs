@@ -16,15 +16,17 @@ mod partition;
 mod reasons;
 mod replicates;
 mod spacing;
+mod weighted;
 
 use super::schema::{DEGREES, SHARE_MEASURES, ShareColumn, everybody, shares_of};
 use super::{Cell, Kind, Table};
 
 use few::Few;
 use hidden::Hidden;
+use spacing::Spacing;
 
+pub use along::too_near;
 pub use coarse::{rounded, rounding, step};
-pub use spacing::Spacing;
 
 /// How the remark on a row begins whose counts are left out.
 pub const LEFT_OUT: &str = "counts that would show fewer than";
@@ -85,7 +87,7 @@ pub fn reason(limit: i64) -> String {
 /// The same for a share.
 #[must_use]
 pub fn reason_of_share(limit: i64) -> String {
-    format!("stands for {}", reason(limit))
+    format!("stands for or leaves out {}", reason(limit))
 }
 
 /// Goes over a table until no count is left out that the others would tell. `of_few`: which rows are about so few people
@@ -111,7 +113,7 @@ fn counts_and_shares(table: &mut Table, of_few: &[bool], limit: i64) -> LeftOut 
         let why = if few(table, (*row, share), limit) {
             reason_of_share(limit)
         } else {
-            beside(&hidden, *row, limit)
+            beside(&hidden, (*row, share), limit)
         };
         empty_share(table, *row, share, why);
     }
@@ -207,9 +209,11 @@ fn real(table: &Table, row: usize, column: &str) -> Option<f64> {
     }
 }
 
-/// Why a share is left out that stands for enough people: its row has a small count, or only one beside it has.
-fn beside(hidden: &Hidden, row: usize, limit: i64) -> String {
-    if hidden.any_small(row) { reason_of_share(limit) } else { BESIDE.to_owned() }
+/// Why a share is left out that stands for enough people: it is of few, or a count beside it is small.
+fn beside(hidden: &Hidden, (row, share): (usize, &ShareColumn), limit: i64) -> String {
+    let mut own = [share.counted, Some(share.of)].into_iter().flatten();
+    let few = hidden.of_few(row) || own.any(|column| hidden.small_at(row, column));
+    if few { reason_of_share(limit) } else { BESIDE.to_owned() }
 }
 
 fn empty_share(table: &mut Table, row: usize, share: &ShareColumn, why: String) {
