@@ -55,7 +55,9 @@ fn variables<'a>(rows: &[Row<'a>]) -> Vec<Vec<Row<'a>>> {
 
 /// How many people the cohort stands for, when they carry weights.
 fn counted(rows: &[Row<'_>]) -> Option<String> {
-    let first = variables(rows).into_iter().next()?;
+    // A cycle of a pooled study has no people of the population.
+    let weighed = |levels: &Vec<Row<'_>>| levels.iter().any(|row| row.real("weighted_n").is_some());
+    let first = variables(rows).into_iter().find(weighed)?;
     let people: i64 = first.iter().filter_map(|row| row.whole("n")).sum();
     let weighted: f64 = first.iter().filter_map(|row| row.real("weighted_n")).sum();
     if (weighted - people as f64).abs() < 0.5 {
