@@ -17,7 +17,9 @@ pub fn counted(context: &Context, counts: &Counts) -> Result<Results, AnalysisEr
     let mut all = outcome_items::results(context, &counts.answers)?;
     let limits = measurement_limits::results(context, &counts.limits)?;
     all.tables.extend(limits.tables);
-    all.tables.iter_mut().for_each(|table| cycle_people::leave_out(context.study, table));
+    for table in &mut all.tables {
+        cycle_people::leave_out(context.study, table);
+    }
     all.notices.extend(limits.notices);
     let narrower = counts.unanswered.iter().filter(|one| one.narrower);
     all.notices.extend(narrower.map(|one| beyond_frame(context, one)));

@@ -14,7 +14,7 @@ pub(super) fn leave_out(study: &Study, table: &mut Table) {
     else {
         return;
     };
-    let parts: Vec<Cell> = parting(study).iter().map(|name| Cell::text(name)).collect();
+    let parts: Vec<Cell> = parting(study).iter().map(Cell::text).collect();
     for row in table.rows.iter_mut().filter(|row| parts.contains(&row[whom])) {
         row[people] = Cell::Missing;
     }

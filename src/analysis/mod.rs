@@ -258,7 +258,9 @@ pub fn estimate<'a>(
     let mut tables: Vec<Table> = tables.par_iter().map(|make| make()).collect::<Result<_, _>>()?;
     tables.extend(trend::as_released(&context, &curves, &smoothed)?);
     tables.iter_mut().for_each(impossible::leave_out);
-    tables.iter_mut().for_each(|table| cycle_people::leave_out(study, table));
+    for table in &mut tables {
+        cycle_people::leave_out(study, table);
+    }
     pairs_together::conclude(&mut tables);
     let notices = notices::all(&context, &tables);
     Ok(Derived { context, curves, smoothed, results: Results { tables, notices } })

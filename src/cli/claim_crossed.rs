@@ -200,7 +200,7 @@ mod tests {
     use super::*;
     use crate::finished;
 
-    /// The demo, which has sex, age_20_40_60, bmi_class, ancestry and sex × bmi_class.
+    // It has sex, age_20_40_60, bmi_class, ancestry and sex × bmi_class.
     fn demo() -> Opened {
         finished::open(None, &[]).expect("the demo")
     }

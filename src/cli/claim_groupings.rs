@@ -36,7 +36,9 @@ pub fn groupings(opened: &Opened, names: &[String]) -> Result<Asked> {
         bail!("{}", wrong.join("\n       "));
     }
     let asked = together(&found.into_iter().filter_map(Result::ok).collect::<Vec<_>>());
-    separately(opened, &asked.only).into_iter().for_each(tell);
+    if let Some(words) = separately(opened, &asked.only) {
+        tell(words);
+    }
     Ok(asked)
 }
 
