@@ -45,7 +45,8 @@ From words to --says:
   \"above means you have it\"            ppv at least 50 %   (of those above, so many have it)
   \"spares those who do not have it\"    specificity at least 80 %
   \"misses at most 20 %\"                sensitivity at least 80 %
-These words are understood, and so is an outcome behind them: \"finds most people with NAME\" (in place of --outcome).
+These words are understood, and so is an outcome behind them: \"finds most people with NAME\",
+in place of --outcome.
 
 What --says understands (also more than, over, less than, under, up to):
   \"share at most 25 %\", \"share at least 60 %\"       people on the side that the sentence states
