@@ -181,6 +181,18 @@ impl Bound {
         }
     }
 
+    /// The same said of everybody else: at most 20 % is at least 80 % of the others.
+    #[must_use]
+    pub fn of_the_others(self) -> Self {
+        match self {
+            Self::AtLeast(limit) => Self::AtMost(100.0 - limit),
+            Self::MoreThan(limit) => Self::LessThan(100.0 - limit),
+            Self::AtMost(limit) => Self::AtLeast(100.0 - limit),
+            Self::LessThan(limit) => Self::MoreThan(100.0 - limit),
+            Self::About { near, within } => Self::About { near: 100.0 - near, within },
+        }
+    }
+
     fn region(self) -> Region {
         match self {
             Self::AtLeast(least) | Self::MoreThan(least) => Region { from: least, to: f64::INFINITY },

@@ -18,7 +18,9 @@ pub struct LeftOut {
     pub of: i64,
     /// Whether the study names ages, which is then its first reason.
     pub ages: bool,
-    /// Of those who are left in, how many have no value of the index.
+    /// Those who are left in, rounded by themselves where counts are: not the difference of the two before.
+    pub left_in: i64,
+    /// Of those, how many have no value of the index.
     pub without_index: i64,
 }
 
@@ -50,7 +52,13 @@ pub(super) fn left_out(
 /// Who is left out of so many, rounded where few may not be shown: the difference, and not that of rounded numbers.
 fn told([of, kept, with_index]: [i64; 3], fewest: Option<i64>, ages: bool) -> LeftOut {
     let told = |people: i64| fewest.map_or(people, |limit| small::rounded(people, limit));
-    LeftOut { people: told(of - kept), of: told(of), ages, without_index: told(kept - with_index) }
+    LeftOut {
+        people: told(of - kept),
+        of: told(of),
+        ages,
+        left_in: told(kept),
+        without_index: told(kept - with_index),
+    }
 }
 
 /// How many people of each group were examined and are left out; empty where people may not be shown in small counts.
@@ -129,11 +137,12 @@ mod tests {
         assert_eq!(between(&tables[0], [1, 2]), None);
     }
 
-    /// 1470 − 1405 are 65, but 1472 − 1403 are 69.
+    /// 1470 − 1405 are 65, but 1472 − 1403 are 69; and those left in are 1405, as in every table of the run, not 1470 − 70.
     #[test]
     fn the_difference_is_rounded_and_not_made_of_rounded_numbers() {
-        let seen = |people, of, without_index| LeftOut { people, of, ages: true, without_index };
-        assert_eq!(told([1472, 1403, 1382], Some(10), true), seen(70, 1470, 20));
-        assert_eq!(told([1472, 1403, 1382], None, true), seen(69, 1472, 21));
+        let seen =
+            |people, of, left_in, without_index| LeftOut { people, of, ages: true, left_in, without_index };
+        assert_eq!(told([1472, 1403, 1382], Some(10), true), seen(70, 1470, 1405, 20));
+        assert_eq!(told([1472, 1403, 1382], None, true), seen(69, 1472, 1403, 21));
     }
 }

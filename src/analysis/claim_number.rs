@@ -8,7 +8,7 @@ const POINTS_WITHIN: f64 = 5.0;
 /// Digits of per cent that a fraction is taken with: 1 in 3 is 33.3 %.
 const FRACTION_DIGITS: usize = 3;
 /// Whom a number counts, where that is said behind it, and the words between.
-const COUNTED: [&str; 6] = ["people", "adults", "persons", "everybody", "everyone", "them"];
+const COUNTED: [&str; 7] = ["people", "adults", "persons", "everybody", "everyone", "them", "those"];
 const BETWEEN: [&str; 3] = ["the", "all", "of"];
 
 /// A number of per cent; a proportion is refused unless its `%` says that it is none.
@@ -40,17 +40,36 @@ pub(super) fn near(text: &str) -> Result<(f64, f64), Slip> {
     Ok((percent(number)?, within))
 }
 
-/// What stands before a fraction at the end of a text, and the fraction; nothing where the text does not end so.
-pub(super) fn before_fraction(text: &str) -> Option<(&str, &str)> {
+/// What stands before a fraction or a percentage at the end of a text, and that; nothing where the text does not end so.
+pub(super) fn before_share(text: &str) -> Option<(&str, &str)> {
     let (subject, number) = text.split_at(text.find(|c: char| c.is_ascii_digit())?);
     let (whole, _) = number.split_once("within").unwrap_or((number, ""));
-    fraction(bare(whole)).map(|_| (subject, number))
+    let is_percent = || whole.contains('%') && bare(whole).parse::<f64>().is_ok();
+    (fraction(whole).is_some() || is_percent()).then_some((subject, number))
 }
 
-/// `1 in 3` and `1/3` in per cent.
+/// `between 40 and 45 %` as the middle and how far its ends are from it.
+pub(super) fn middle(low: &str, high: &str) -> Result<(f64, f64), Slip> {
+    // The sign of per cent stands behind the second number for both.
+    let sign = if high.contains('%') && !low.contains('%') { " %" } else { "" };
+    let (low, high) = (percent(&format!("{}{sign}", low.trim()))?, percent(high)?);
+    if low >= high {
+        return Err(Slip::Number(format!("{low} to {high} % is no range: write the smaller number first")));
+    }
+    Ok((f64::midpoint(low, high), (high - low) / 2.0))
+}
+
+/// Whether a text says no more than whom a number counts (people, of the adults), or nothing.
+pub(super) fn is_whom(text: &str) -> bool {
+    let text = text.trim();
+    let ends_so = COUNTED.iter().any(|people| without_word(text, people).is_some());
+    text.is_empty() || (ends_so && bare(text).is_empty())
+}
+
+/// `1 in 3`, `1 of 3` and `1/3` in per cent.
 fn fraction(text: &str) -> Option<f64> {
     let text = bare(text);
-    let (some, all) = text.split_once(" in ").or_else(|| text.split_once('/'))?;
+    let (some, all) = [" in ", " of ", "/"].iter().find_map(|between| text.split_once(between))?;
     let (some, all): (f64, f64) = (some.trim().parse().ok()?, all.trim().parse().ok()?);
     let share = Some(100.0 * some / all).filter(|share| share.is_finite())?;
     significant(share, FRACTION_DIGITS).parse().ok()
@@ -94,7 +113,10 @@ mod tests {
         }
         assert_eq!(near("1 in 3 within 2"), Ok((33.3, 2.0)));
         assert_eq!(near("33 %"), Ok((33.0, 5.0)));
-        assert_eq!(before_fraction("share 1 in 3"), Some(("share ", "1 in 3")));
-        assert_eq!(before_fraction("share 25 %"), None);
+        assert_eq!(before_share("share 1 in 3"), Some(("share ", "1 in 3")));
+        assert_eq!(before_share("share 25 % of adults"), Some(("share ", "25 % of adults")));
+        assert_eq!(before_share("share 25"), None);
+        assert_eq!(middle("40", "45 %"), Ok((42.5, 2.5)));
+        assert!(middle("45", "40 %").is_err() && middle("0.2", "0.4").is_err());
     }
 }

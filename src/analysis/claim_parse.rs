@@ -3,7 +3,8 @@
 use thiserror::Error;
 
 use super::claim_form::{Bound, Form};
-use super::claim_number::{before_fraction, near, percent};
+use super::claim_number::{before_share, is_whom, middle, near, percent};
+use super::claim_plain::plain;
 
 /// Per cent of everybody who may lie between the best cutoff and t, when the claim does not say.
 const CUTOFF_WITHIN: f64 = 10.0;
@@ -34,9 +35,14 @@ pub enum Slip {
 
 /// Words that claim a sensitivity of more than half, and who may stand behind them.
 const FINDS_MOST: &str = "finds most";
-const WHOM: [&str; 7] =
-    ["", "people", "of them", "of those", "people with it", "people who have it", "of those who have it"];
+/// A share of more than half.
+const MOST_OF: &str = "most";
 const MOST: f64 = 50.0;
+/// Words that claim how many of those who have it are not found.
+const MISSES: &str = "misses";
+
+/// Words that praise a threshold and do not say which side of it.
+const PRAISE: [&str; 6] = ["fine", "safe", "ok", "okay", "normal", "healthy"];
 
 /// Everyday sentences, as [`plain`] leaves them and without the threshold itself, and what they claim of which measure.
 const SENTENCES: &[(&[&str], &str, Bound)] = &[
@@ -87,8 +93,18 @@ impl Form {
     pub fn parse(written: &str) -> Result<Self, FormError> {
         let fail = |slip: Slip| FormError { found: written.to_owned(), slip };
         let text = plain(written);
-        if text.strip_prefix(FINDS_MOST).is_some_and(|whom| WHOM.contains(&whom.trim())) {
+        let most = |words: &str| text.strip_prefix(words).is_some_and(is_whom);
+        if most(FINDS_MOST) {
             return Ok(Self::Accuracy { measure: "sensitivity", bound: Bound::MoreThan(MOST) });
+        }
+        if most(MOST_OF) {
+            return Ok(Self::Share(Bound::MoreThan(MOST)));
+        }
+        if PRAISE.contains(&&*text) {
+            let slip = format!(
+                "\"{text}\" does not say which side of the threshold is meant: write \"below is fine\""
+            );
+            return Err(fail(Slip::Words(slip)));
         }
         if let Some(found) = sentence(&text) {
             return Ok(found);
@@ -101,6 +117,9 @@ impl Form {
             return Ok(Self::Percentile { percentile, within });
         }
         let (subject, bound) = bound(&text).map_err(fail)?;
+        if subject == MISSES {
+            return Ok(Self::Accuracy { measure: "sensitivity", bound: bound.of_the_others() });
+        }
         if ["share", ""].contains(&subject) {
             return Ok(Self::Share(bound));
         }
@@ -122,78 +141,6 @@ fn sentence(text: &str) -> Option<Form> {
     Some(Form::Accuracy { measure, bound })
 }
 
-/// Signs, and the words that they stand for.
-const SIGNS: [(&str, &str); 10] = [
-    ("-third", " third"),
-    ("-quarter", " quarter"),
-    ("-half", " half"),
-    ("\u{2265}", " >= "),
-    ("\u{2264}", " <= "),
-    ("per cent", "%"),
-    ("%", " % "),
-    ("±", " within "),
-    ("≈", " about "),
-    ("~", " about "),
-];
-
-/// Words by which others are understood.
-const WORDS: [(&str, &str); 13] = [
-    ("percent", "%"),
-    ("around", "about"),
-    ("roughly", "about"),
-    ("one", "1"),
-    ("two", "2"),
-    ("three", "3"),
-    ("four", "4"),
-    ("five", "5"),
-    ("six", "6"),
-    ("seven", "7"),
-    ("eight", "8"),
-    ("nine", "9"),
-    ("ten", "10"),
-];
-
-/// Parts of a whole, and how many make it up.
-const PARTS: [(&str, u8); 10] = [
-    ("half", 2),
-    ("halves", 2),
-    ("third", 3),
-    ("thirds", 3),
-    ("quarter", 4),
-    ("quarters", 4),
-    ("fifth", 5),
-    ("fifths", 5),
-    ("tenth", 10),
-    ("tenths", 10),
-];
-
-/// `a third` as `1/3`, `2 thirds` as `2/3`, `half` as `1/2`.
-fn fractions<'w>(words: impl Iterator<Item = &'w str>) -> Vec<String> {
-    let mut written: Vec<String> = Vec::new();
-    for word in words {
-        let Some((_, whole)) = PARTS.iter().find(|(part, _)| *part == word) else {
-            written.push(word.to_owned());
-            continue;
-        };
-        let some = written.last().filter(|last| *last == "a" || last.parse::<u8>().is_ok()).cloned();
-        if some.is_some() {
-            written.pop();
-        }
-        let some = some.filter(|some| some != "a").unwrap_or_else(|| "1".to_owned());
-        written.push(format!("{some}/{whole}"));
-    }
-    written
-}
-
-/// Lower case, one blank between words, signs as words, per cent as `%` behind its number.
-fn plain(written: &str) -> String {
-    let text = SIGNS.iter().fold(written.to_lowercase(), |text, (sign, words)| text.replace(sign, words));
-    let meant =
-        |word| WORDS.iter().find(|(other, _)| *other == word).map_or(word, |(_, understood)| *understood);
-    let words = text.split_whitespace().filter(|word| *word != "is").map(meant);
-    fractions(words).join(" ")
-}
-
 /// `sensitivity at least 80 %` as its subject and its bound.
 fn bound(text: &str) -> Result<(&str, Bound), Slip> {
     for (words, bound) in COMPARISONS {
@@ -201,12 +148,28 @@ fn bound(text: &str) -> Result<(&str, Bound), Slip> {
             return Ok((subject.trim(), bound(percent(number)?)));
         }
     }
-    // "1 in 3" by itself is no limit: it says about how many.
-    if let Some((subject, number)) = text.split_once("about").or_else(|| before_fraction(text)) {
+    if let Some((subject, [low, high])) = range(text) {
+        let (near, within) = middle(low, high)?;
+        return Ok((subject.trim(), Bound::About { near, within }));
+    }
+    // "1 in 3" or "42 %" by itself is no limit: it says about how many.
+    if let Some((subject, number)) = text.split_once("about").or_else(|| before_share(text)) {
         let (near, within) = near(number)?;
         return Ok((subject.trim(), Bound::About { near, within }));
     }
     Err(Slip::Words("it says neither \"at least\" nor \"at most\" a number of per cent".to_owned()))
+}
+
+/// Words before the smaller and before the larger number of a range.
+const RANGES: [[&str; 2]; 2] = [["between", " and "], ["from", " to "]];
+
+/// What a range is of, and its two numbers.
+fn range(text: &str) -> Option<(&str, [&str; 2])> {
+    RANGES.iter().find_map(|[first, second]| {
+        let (subject, numbers) = text.split_once(first)?;
+        let (low, high) = numbers.split_once(second)?;
+        Some((subject, [low, high]))
+    })
 }
 
 fn margin(rest: &str) -> Result<f64, Slip> {
@@ -249,8 +212,11 @@ mod tests {
         for written in [
             "share",
             "share at most",
-            "share 25 %",
+            "share 25",
+            "88",
             "misses few",
+            "most of all luck",
+            "between 45 and 40 %",
             "finds most of all",
             "about",
             "1 in",
@@ -268,7 +234,8 @@ mod tests {
     #[test]
     fn one_in_so_many_and_about_are_read_as_a_writer_means_them() {
         let about = |near, within| Bound::About { near, within };
-        let most = Form::Accuracy { measure: "sensitivity", bound: Bound::MoreThan(50.0) };
+        let sensitivity = |bound| Form::Accuracy { measure: "sensitivity", bound };
+        let most = sensitivity(Bound::MoreThan(50.0));
         let cases = [
             ("1 in 3", Form::Share(about(33.3, 5.0))),
             ("One in three people", Form::Share(about(33.3, 5.0))),
@@ -292,6 +259,26 @@ mod tests {
             ("about a quarter", Form::Share(about(25.0, 5.0))),
             ("three quarters of people", Form::Share(about(75.0, 5.0))),
             ("finds most of those", most),
+            ("finds most of those who have it", most),
+            ("detects the majority of people with it", most),
+            ("88 percent", Form::Share(about(88.0, 5.0))),
+            ("share 42 %", Form::Share(about(42.0, 5.0))),
+            ("42% of adults", Form::Share(about(42.0, 5.0))),
+            ("42 out of 100", Form::Share(about(42.0, 5.0))),
+            ("about 42 out of 100 adults", Form::Share(about(42.0, 5.0))),
+            ("4 of 10 people", Form::Share(about(40.0, 5.0))),
+            ("nearly half", Form::Share(about(50.0, 5.0))),
+            ("share beyond 10 % within 2", Form::ShareBeyond(about(10.0, 2.0))),
+            ("most people", Form::Share(Bound::MoreThan(50.0))),
+            ("most", Form::Share(Bound::MoreThan(50.0))),
+            ("the majority of adults", Form::Share(Bound::MoreThan(50.0))),
+            ("between 40 and 45 %", Form::Share(about(42.5, 2.5))),
+            ("share from 40 % to 45 %", Form::Share(about(42.5, 2.5))),
+            ("detects 8 out of 10 people", sensitivity(about(80.0, 5.0))),
+            ("sensitivity 80 %", sensitivity(about(80.0, 5.0))),
+            ("misses at most 20 %", sensitivity(Bound::AtLeast(80.0))),
+            ("misses fewer than 1 in 5", sensitivity(Bound::MoreThan(80.0))),
+            ("misses 1 in 5 people who have it", sensitivity(about(80.0, 5.0))),
             ("finds 8 in 10", Form::Accuracy { measure: "sensitivity", bound: about(80.0, 5.0) }),
         ];
         for (written, form) in cases {
@@ -323,6 +310,10 @@ mod tests {
         }
         assert_eq!(Form::parse("above means you have it"), of("ppv", Bound::AtLeast(50.0)));
         assert_eq!(Form::parse("spares those who do not have it"), of("specificity", Bound::AtLeast(80.0)));
+        let safe = Form::parse("safe").expect_err("no side").slip.to_string();
+        assert!(safe.starts_with(
+            "\"safe\" does not say which side of the threshold is meant: write \"below is fine\""
+        ));
         let said = Form::parse("is fine").expect_err("no side").to_string();
         assert!(said.contains("\"below is fine\" or \"below is safe\" is \"npv at least 90 %\""), "{said}");
     }

@@ -86,9 +86,12 @@ fn of_estimate<'t>(
 
 /// What the weights of the counted people add up to, where they stand for people.
 fn people_behind(context: &Context, estimate: &Estimate) -> Option<f64> {
+    let grouping = context.groups[estimate.group].grouping;
+    let is_part = grouping.is_some_and(|at| context.study.parts_sources(&context.study.groupings[at]));
     match &estimate.behind {
         Behind::Share(share, _)
             if context.study.weights_are_people()
+                && !is_part
                 && ["share", "share_beyond"].contains(&estimate.measure) =>
         {
             Some(share.weighted_people)
@@ -126,7 +129,9 @@ pub fn verdicts(
     let (adjusted, all) = for_all(&family, context.study.confidence).map_err(broken(context))?;
     let mut adjusted = adjusted.into_iter();
     let words = words(context, question, (threshold, form, region));
-    let claim = Claim { context, question, threshold, form, region, words, groups: family.len() };
+    // Groups of which nothing can be told make no test, and so raise no p value.
+    let tested = family.iter().filter(|judged| judged.p.is_some()).count();
+    let claim = Claim { context, question, threshold, form, region, words, tested };
     for (estimate, judged) in estimates.iter().zip(&judged) {
         let p_holm = if is_group(estimate) { adjusted.next().flatten() } else { None };
         let row = claim.row(table.row(), judged.finding);
@@ -142,13 +147,12 @@ pub fn verdicts(
             .text("population", &*context.populations[0].name)
             .text("grouping", ALL_GROUPS)
             .text("group", ALL_GROUPS);
-        let known = family.iter().filter(|j| j.p.is_some()).count();
         row.text("measure", form.measure())
             .text("value_unit", estimates.first().map_or("", |e| unit(context, question, e.unit)))
             .text(
                 "notices",
                 if all == Finding::Undecided {
-                    out_of_reach(context, &estimates, known)
+                    out_of_reach(context, &estimates, tested)
                 } else {
                     String::new()
                 },
@@ -197,7 +201,7 @@ struct Claim<'a> {
     form: &'a Form,
     region: Region,
     words: String,
-    groups: usize,
+    tested: usize,
 }
 
 impl Claim<'_> {
@@ -209,6 +213,6 @@ impl Claim<'_> {
             .real("claimed_to", finite(self.region.to))
             .text("relation", self.form.relation())
             .text("verdict", finding.words())
-            .whole("family", Some(self.groups as i64))
+            .whole("family", Some(self.tested as i64))
     }
 }

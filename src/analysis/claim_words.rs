@@ -4,6 +4,7 @@ use super::claim::Question;
 use super::claim_form::{Bound, Form};
 use super::claim_verdict::Region;
 use super::context::Context;
+use crate::definitions::answer::unit_in_print;
 use crate::table::number::{reading, significant};
 
 /// Digits of the values between which a best cutoff is as claimed.
@@ -18,7 +19,8 @@ pub fn words(
 ) -> String {
     let index = &context.study.indices[question.index];
     let stated = question.stated[position];
-    let unit = if index.row.unit == "1" { String::new() } else { format!(" {}", index.row.unit) };
+    let unit =
+        if index.row.unit == "1" { String::new() } else { format!(" {}", unit_in_print(&index.row.unit)) };
     let at = format!("{}{unit}", number(stated.value));
     let outcome = question.outcome.map_or("", |o| &*context.study.outcomes[o].row.label);
     let label = &index.row.label;

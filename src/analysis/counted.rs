@@ -2,7 +2,7 @@
 
 use super::context::Context;
 use super::withhold::decimals;
-use super::{AnalysisError, Results, measurement_limits, outcome_items};
+use super::{AnalysisError, Results, cycle_people, measurement_limits, outcome_items};
 use crate::cohort::{Counts, Unanswered, subsample_name};
 use crate::notice::Notice;
 use crate::table::number::fixed;
@@ -17,6 +17,9 @@ pub fn counted(context: &Context, counts: &Counts) -> Result<Results, AnalysisEr
     let mut all = outcome_items::results(context, &counts.answers)?;
     let limits = measurement_limits::results(context, &counts.limits)?;
     all.tables.extend(limits.tables);
+    for table in &mut all.tables {
+        cycle_people::leave_out(context.study, table);
+    }
     all.notices.extend(limits.notices);
     let narrower = counts.unanswered.iter().filter(|one| one.narrower);
     all.notices.extend(narrower.map(|one| beyond_frame(context, one)));

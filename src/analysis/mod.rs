@@ -14,6 +14,7 @@ mod claim_judge;
 mod claim_left_out;
 mod claim_number;
 mod claim_parse;
+mod claim_plain;
 mod claim_private;
 mod claim_rows;
 mod claim_verdict;
@@ -27,6 +28,7 @@ mod curves;
 mod cutoff_methods;
 mod cutoff_pairs;
 mod cycle_methods;
+mod cycle_people;
 mod decomposition;
 mod describe;
 mod differences;
@@ -260,6 +262,9 @@ pub fn estimate<'a>(
     let mut tables: Vec<Table> = tables.par_iter().map(|make| make()).collect::<Result<_, _>>()?;
     tables.extend(trend::as_released(&context, &curves, &smoothed)?);
     tables.iter_mut().for_each(impossible::leave_out);
+    for table in &mut tables {
+        cycle_people::leave_out(study, table);
+    }
     pairs_together::conclude(&mut tables);
     let notices = notices::all(&context, &tables);
     Ok(Derived { context, curves, smoothed, results: Results { tables, notices } })

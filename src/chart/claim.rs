@@ -53,9 +53,13 @@ impl<'a> Stated<'a> {
 
     /// `HOMA-IR below 2`, with the unit of the index.
     pub(super) fn words(&self, labels: &Labels) -> String {
-        let label = labels.index_label(self.index);
+        format!("{} {} {}", labels.index_label(self.index), self.side, self.at(labels))
+    }
+
+    /// The value with the unit of its index.
+    pub(super) fn at(&self, labels: &Labels) -> String {
         let at = labels.index_at(self.index, &stated_text(self.value));
-        format!("{label} {} {}", self.side, at.trim_start_matches(label).trim())
+        at.trim_start_matches(labels.index_label(self.index)).trim().to_owned()
     }
 }
 
@@ -180,7 +184,7 @@ mod tests {
         assert!(both.contains("sensitivity, %") && both.contains("claimed: more than 80 %"), "{both}");
         assert!(both.contains("INVENTED DATA") && both.contains("Data: s."), "{both}");
         assert!(
-            both.contains("HOMA-IR below 2: sensitivity") && both.contains("Lines: 90 % interval"),
+            both.contains("HOMA-IR at or above 2: sensitivity") && both.contains("Lines: 90 % interval"),
             "{both}"
         );
         let share = svg(false);
@@ -211,6 +215,12 @@ mod tests {
         let of = |side: &'static str, resistant: bool| {
             Stated { survey: "s", index: "homa_ir", value: 2.0, side }.side(resistant, &labels)
         };
+        let label =
+            IndexLabel { label: "Insulin".to_owned(), unit: "µU/mL".to_owned(), ..IndexLabel::default() };
+        let with_unit = Labels { indices: [("insulin".to_owned(), label)].into(), ..Labels::default() };
+        let insulin = Stated { survey: "s", index: "insulin", value: 10.0, side: "above" };
+        assert_eq!(insulin.at(&with_unit), "10 µU/mL");
+        assert_eq!(insulin.words(&with_unit), "Insulin above 10 µU/mL");
         assert_eq!([of("below", true), of("below", false)], ["at or above", "below"]);
         assert_eq!([of("above", true), of("above", false)], ["above", "at or below"]);
         assert_eq!([of("at or below", true), of("at or above", false)], ["above", "below"]);

@@ -4,7 +4,7 @@ use crate::table::estimate::{in_a_cell, of_share, of_value, share_alone};
 use crate::table::number::{apart, decimals, significant};
 use crate::table::reasons::explained;
 use crate::table::schema::ALL_GROUPS;
-use crate::table::verdicts::{in_all, of_groups, told};
+use crate::table::verdicts::{in_all, of_groups, tested, told};
 use crate::table::{Row, Table};
 
 use super::Labels;
@@ -14,7 +14,7 @@ use super::forest::{self, Forest, ForestRow, Guide};
 use super::palette::{Colour, ESTIMATE, EVERYBODY, THRESHOLD};
 use super::scene::{Dash, Scene, Shape, Stroke};
 use super::section::{self, Section};
-use super::select::{Bundle, bundles, count_text, group_label, grouping_heading, stated_text};
+use super::select::{Bundle, bundles, count_text, group_label, grouping_heading};
 use super::sheet::{Swatch, WIDTH};
 
 /// The estimates of one measure, with what came of the claim about it.
@@ -102,7 +102,8 @@ impl Panel<'_> {
 
     /// Short; the claim stands below it in full.
     fn title(&self) -> String {
-        let what = match self.first("measure") {
+        let measure = self.first("measure");
+        let what = match measure {
             "share" => "share of people",
             "share_beyond" => "share on the resistant side",
             "percentile" => "percentile in each group",
@@ -111,7 +112,13 @@ impl Panel<'_> {
             "best_cutoff" => "best cutoff of each group",
             other => other,
         };
-        format!("{}: {what}", self.stated.words(self.labels))
+        // What counts as positive stands before its measure, whichever side the sentence states.
+        let side = match measure {
+            "sensitivity" | "specificity" | "ppv" | "share_beyond" => self.stated.side(true, self.labels),
+            "npv" => self.stated.side(false, self.labels),
+            _ => self.stated.side,
+        };
+        format!("{}: {what}", Stated { side, ..self.stated }.words(self.labels))
     }
 
     fn axis(&self) -> String {
@@ -130,7 +137,8 @@ impl Panel<'_> {
         let value = if self.is_percent() { "%" } else { "value" };
         let short = format!("{value}, with its\n{} % interval", self.percent());
         let on_side = |resistant| {
-            format!("people\n{} {}", self.stated.side(resistant, self.labels), stated_text(self.stated.value))
+            let side = self.stated.side(resistant, self.labels);
+            format!("people\n{side} {}", self.stated.at(self.labels))
         };
         let people = match self.first("measure") {
             "sensitivity" => "with the\noutcome".to_owned(),
@@ -229,6 +237,7 @@ impl Panel<'_> {
         let arrow = if self.is_percent() { "" } else { "; an arrow runs past the axis" };
         let claim = (!self.claim.is_empty()).then(|| format!("Claim: {}{}.", self.claim, self.in_all()));
         let mut notes: Vec<String> = claim.into_iter().collect();
+        notes.extend(tested(&of_groups(&self.bundle.rows)));
         notes.push(format!(
             "{}. Lines: {} % interval{}{arrow}.",
             self.labels.survey(self.stated.survey),

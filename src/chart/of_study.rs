@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use super::labels::{DesignWords, IndexLabel, Labels};
 use super::print::Print;
 use crate::definitions::Direction;
+use crate::definitions::answer::unit_in_print;
 use crate::study::{Design, Split, Study};
 
 /// Ways to a cutoff that are no rules.
@@ -34,7 +35,7 @@ pub fn labels(study: &Study, survey: &str) -> Labels {
     let index = |i: &crate::study::StudyIndex| {
         let label = IndexLabel {
             label: i.row.label.clone(),
-            unit: i.row.unit.replace("uU/", "µU/"),
+            unit: unit_in_print(&i.row.unit),
             lower_is_resistant: i.row.direction == Direction::Lower,
         };
         (i.row.name.clone(), label)

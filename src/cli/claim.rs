@@ -44,11 +44,14 @@ From words to --says:
   \"below is fine\", \"below is safe\"     npv at least 90 %   (of those below, so many do not have it)
   \"above means you have it\"            ppv at least 50 %   (of those above, so many have it)
   \"spares those who do not have it\"    specificity at least 80 %
-These words are understood, and so is an outcome behind them: \"finds most people with NAME\".
+  \"misses at most 20 %\"                sensitivity at least 80 %
+These words are understood, and so is an outcome behind them: \"finds most people with NAME\",
+in place of --outcome.
 
 What --says understands (also more than, over, less than, under, up to):
   \"share at most 25 %\", \"share at least 60 %\"       people on the side that the sentence states
-  \"share about 33 %\", \"1 in 3\"                      the same, give or take 5 percentage points
+  \"share about 33 %\", \"1 in 3\", \"42 %\"              the same, give or take 5 percentage points
+  \"most people\", \"between 40 and 45 %\"              more than 50 %; from 40 to 45 %
   \"at least 1 in 3\", \"more than half\"               1 in 3 is 33.3 %; \"a third\" is about as much
   \"share beyond at most 10 %\"                       people on the resistant side, whichever is stated
   \"percentile 75\", \"percentile 75 within 5\"         where the threshold sits among the group
@@ -153,7 +156,10 @@ fn question(args: &ClaimArgs, stated: Vec<(Stated, Typed)>, opened: &Opened) -> 
     }
     let stated = stated.into_iter().map(|(threshold, _)| threshold).collect();
     let outcome = args.outcome.as_deref().map(|name| outcome(opened, name)).transpose()?;
-    let outcome = outcome.or_else(|| outcome_named(&args.says, &opened.study));
+    let outcome = match outcome {
+        Some(outcome) => Some(outcome),
+        None => outcome_named(&args.says, &opened.study)?,
+    };
     let forms = forms(&args.says, &opened.study, outcome)?;
     let Asked { groupings, only } = if args.group.is_empty() {
         Asked { groupings: one_per_variable(&opened.study).0, only: Vec::new() }

@@ -2,8 +2,10 @@
 
 use anyhow::{Result, anyhow, bail};
 
+use super::claim_crossed::{crossed_group, group_of_crossing, separately};
 use super::claim_names::{Kind, found, quoted, squeezed, taken};
 use super::claim_one_group::{Found, group, group_of, has_the_words, is_level};
+use super::say::tell;
 use crate::definitions::aliases::{meant, plain};
 use crate::definitions::groups;
 use crate::finished::Opened;
@@ -33,7 +35,11 @@ pub fn groupings(opened: &Opened, names: &[String]) -> Result<Asked> {
     if !wrong.is_empty() {
         bail!("{}", wrong.join("\n       "));
     }
-    Ok(together(&found.into_iter().filter_map(Result::ok).collect::<Vec<_>>()))
+    let asked = together(&found.into_iter().filter_map(Result::ok).collect::<Vec<_>>());
+    if let Some(words) = separately(opened, &asked.only) {
+        tell(words);
+    }
+    Ok(asked)
 }
 
 /// Each grouping once; as a whole where any of the names asks for that.
@@ -93,9 +99,15 @@ fn one(opened: &Opened, known: &[(String, String)], name: &str) -> Result<Found>
     if let Some((grouping, group)) = name.split_once('=') {
         let position = found(&kind, &crossed(grouping.trim()), &opened.origin)
             .or_else(|error| by_part(known, grouping)?.ok_or(error))?;
-        return group_of(opened, known, (position, group.trim()));
+        return match opened.study.groupings[position].len() {
+            1 => group_of(opened, known, (position, group.trim())),
+            _ => group_of_crossing(opened, (position, group.trim())),
+        };
     }
     if wanted.len() > 1 {
+        if let Some(found) = crossed_group(opened, name)? {
+            return Ok(found);
+        }
         return crossing(&opened.study, known, (name, &wanted)).map(all_of);
     }
     if let Some(found) = group(opened, known, (name, is_level))? {
@@ -104,7 +116,10 @@ fn one(opened: &Opened, known: &[(String, String)], name: &str) -> Result<Found>
     if let Some(position) = by_part(known, name)? {
         return Ok(all_of(position));
     }
-    group(opened, known, (name, has_the_words))?.map_or_else(|| exact.map(all_of), Ok)
+    if let Some(found) = group(opened, known, (name, has_the_words))? {
+        return Ok(found);
+    }
+    crossed_group(opened, name)?.map_or_else(|| exact.map(all_of), Ok)
 }
 
 /// By the beginning of a name or label, else by any part of one; an error where several have it.
@@ -242,6 +257,9 @@ mod tests {
         found(&["women"], &["sex"], &["sex=female"]);
         found(&["60 and over", "men"], &["age_20_40_60", "sex"], &["age_20_40_60=60 and over", "sex=male"]);
         found(&["bmi=obese"], &["bmi_class"], &["bmi_class=30 and over"]);
+        for crossed in ["female × 30 and over", "sex × bmi=women × 30 and over", "women with obesity"] {
+            found(&[crossed], &["sex × bmi_class"], &["sex × bmi_class=female × 30 and over"]);
+        }
         // The whole grouping holds the group.
         found(&["women", "sex"], &["sex"], &[]);
         let refused = |name: &str| read(&opened, &[name]).expect_err(name);
@@ -255,6 +273,7 @@ mod tests {
             "{}",
             refused("sex x age")
         );
+        assert!(refused("women over 60").contains("no group of all that “women over 60” names"));
         assert!(refused("luck").contains("no grouping \"luck\""), "{}", refused("luck"));
         let mut crossed = finished::open(None, &[]).expect("the demo");
         crossed.study.groupings.retain(|grouping| grouping.len() > 1);

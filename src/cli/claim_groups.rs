@@ -112,7 +112,7 @@ pub fn narrowed(study: &Study, question: &Question) -> Vec<String> {
     names
 }
 
-fn name_of(study: &Study, grouping: usize) -> String {
+pub(super) fn name_of(study: &Study, grouping: usize) -> String {
     let names: Vec<&str> =
         study.groupings[grouping].iter().map(|&v| study.variables[v].name.as_str()).collect();
     names.join(" × ")

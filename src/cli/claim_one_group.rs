@@ -67,19 +67,16 @@ fn meant_of(opened: &Opened, grouping: usize, (name, test): (&str, fn(&str, &str
     labels.filter(|label| test(label, name)).cloned().collect()
 }
 
-/// `bmi_class=30 and over`.
+/// `bmi_class=30 and over`, of a grouping of one variable.
 pub(super) fn group_of(
     opened: &Opened,
     known: &[(String, String)],
     (grouping, group): (usize, &str),
 ) -> Result<Found> {
     let name = &known[grouping].0;
-    let &[variable] = &opened.study.groupings[grouping][..] else {
-        bail!("{name} crosses groupings, and one group of it cannot be asked alone: --group \"{name}\"");
-    };
     let groups = meant_of(opened, grouping, (group, is_level));
     if groups.is_empty() {
-        let labels = &opened.tallies.plan.variables[variable].labels;
+        let labels = &opened.tallies.plan.variables[opened.study.groupings[grouping][0]].labels;
         let labels: Vec<&str> = labels.iter().map(String::as_str).collect();
         bail!("{name} has no group “{group}”. It has {}", quoted(&labels));
     }

@@ -4,7 +4,7 @@ use std::path::Path;
 
 use anyhow::{Result, bail};
 
-use super::claim_names::squeezed;
+use super::claim_names::{quoted, squeezed, taken};
 use crate::analysis::claim::Form;
 use crate::definitions::aliases::meant;
 use crate::study::Study;
@@ -27,10 +27,15 @@ const FEWEST_WORDS: usize = 3;
 pub fn forms(says: &[String], study: &Study, outcome: Option<usize>) -> Result<Vec<Form>> {
     let mut forms: Vec<Form> = Vec::new();
     for claim in says {
-        let read = Form::parse(claim);
-        let form = match (read, without_outcome(claim, study, outcome)) {
-            (Err(_), Some(rest)) => Form::parse(rest)?,
-            (read, _) => read?,
+        let form = match with_outcome(claim) {
+            Some((form, name)) => {
+                let named = outcomes_meant(claim, study, (form, name))?;
+                if let Some(outcome) = outcome.filter(|outcome| !named.contains(outcome)) {
+                    bail!("{}", another(claim, study, (name, outcome)));
+                }
+                form
+            }
+            None => Form::parse(claim)?,
         };
         if !forms.contains(&form) {
             forms.push(form);
@@ -39,25 +44,70 @@ pub fn forms(says: &[String], study: &Study, outcome: Option<usize>) -> Result<V
     Ok(forms)
 }
 
-/// The one outcome of the run that a claim names at its end, where none was given by itself.
-pub fn outcome_named(says: &[String], study: &Study) -> Option<usize> {
-    let only = Some(0).filter(|_| study.outcomes.len() == 1);
-    only.filter(|_| says.iter().any(|claim| without_outcome(claim, study, only).is_some()))
+/// The outcome of the run that a claim names at its end, where none was given by itself.
+pub fn outcome_named(says: &[String], study: &Study) -> Result<Option<usize>> {
+    let Some((claim, (form, name))) = says.iter().find_map(|claim| Some((claim, with_outcome(claim)?)))
+    else {
+        return Ok(None);
+    };
+    let named = outcomes_meant(claim, study, (form, name))?;
+    if let [one] = named[..] {
+        if squeezed(name) != squeezed(&study.outcomes[one].row.name) {
+            taken(name, &study.outcomes[one].row.name);
+        }
+        return Ok(Some(one));
+    }
+    let names: Vec<&str> = named.iter().map(|&at| study.outcomes[at].row.name.as_str()).collect();
+    bail!(
+        "the claim \"{claim}\" is about \"{name}\", which could be any of {}: name it with --outcome",
+        quoted(&names)
+    )
 }
 
-/// A claim without the outcome at its end, where that is the one that is meant.
-fn without_outcome<'c>(claim: &'c str, study: &Study, outcome: Option<usize>) -> Option<&'c str> {
-    let row = &study.outcomes[outcome?].row;
-    let is_meant = |name: &str| {
-        let same = |known: &str| squeezed(known) == squeezed(name);
-        same(&row.name) || same(&row.label) || meant(name).contains(&&*row.name)
-    };
-    let cut = |words: &&str| {
-        let (before, name) = claim.rsplit_once(words)?;
-        let name = name.strip_prefix("the ").unwrap_or(name);
-        is_meant(name).then_some(before)
-    };
-    BEFORE_OUTCOME.iter().find_map(cut)
+/// A claim that can be read once the outcome at its end is taken off, and that outcome.
+fn with_outcome(claim: &str) -> Option<(Form, &str)> {
+    if Form::parse(claim).is_ok() {
+        return None;
+    }
+    BEFORE_OUTCOME.iter().find_map(|words| {
+        let (before, name) = claim.split_once(words)?;
+        Some((Form::parse(before).ok()?, name.trim().trim_start_matches("the ")))
+    })
+}
+
+/// The outcomes of the run that a name can mean: the one of this name or label, else all that an everyday word means.
+fn outcomes_meant(claim: &str, study: &Study, (form, name): (Form, &str)) -> Result<Vec<usize>> {
+    if !form.needs_outcome() {
+        bail!(
+            "the claim \"{claim}\" is about the {} of all people, in which \"{name}\" takes no part: groups of people are asked by \
+             --group; how many of those with an outcome are found is its sensitivity",
+            form.measure().replace('_', " ")
+        );
+    }
+    let all = || study.outcomes.iter().map(|outcome| &outcome.row).enumerate();
+    let same = |known: &str| squeezed(known) == squeezed(name);
+    if let Some((exact, _)) = all().find(|(_, row)| same(&row.name) || same(&row.label)) {
+        return Ok(vec![exact]);
+    }
+    let names = meant(name);
+    let fits: Vec<usize> = all().filter(|(_, row)| names.contains(&&*row.name)).map(|(at, _)| at).collect();
+    if fits.is_empty() {
+        let known: Vec<&str> = all().map(|(_, row)| row.name.as_str()).collect();
+        bail!(
+            "the claim \"{claim}\" can be read, but for \"{name}\", which is no outcome of this run. {}",
+            if known.is_empty() { "It has none".to_owned() } else { format!("It has {}", quoted(&known)) }
+        );
+    }
+    Ok(fits)
+}
+
+/// A claim that names another outcome than the option does.
+fn another(claim: &str, study: &Study, (name, outcome): (&str, usize)) -> String {
+    format!(
+        "the claim \"{claim}\" is about \"{name}\", but the outcome asked for is {}: name the same in both, or leave it out of \
+         the claim",
+        study.outcomes[outcome].row.name
+    )
 }
 
 /// Refuses a sentence that was given in place of a run, and says how to ask it.
@@ -113,13 +163,39 @@ mod tests {
         ] {
             assert_eq!(read(claim, Some(0)), Ok(vec![most]), "{claim}");
         }
-        // Another outcome, or none.
-        assert!(read("finds most people with diabetes", Some(0)).is_err());
-        assert!(read("finds most people with metabolic syndrome", None).is_err());
-        assert_eq!(outcome_named(&["finds most people with mets".to_owned()], &study), None);
-        let one = Study { outcomes: study.outcomes[..1].to_vec(), ..study.clone() };
-        assert_eq!(outcome_named(&["finds most people with mets".to_owned()], &one), Some(0));
-        assert_eq!(outcome_named(&["finds most people".to_owned()], &one), None);
+        let wrong = |claim: &str, outcome| read(claim, outcome).expect_err(claim);
+        let other = wrong("finds most people with raised_a1c", Some(0));
+        assert!(
+            other.contains(
+                "is about \"raised_a1c\", but the outcome asked for is metabolic_syndrome_harmonized_2009"
+            ),
+            "{other}"
+        );
+        let unknown = wrong("finds most people with luck", Some(0));
+        assert!(
+            unknown.contains("\"luck\", which is no outcome of this run. It has \"metabolic"),
+            "{unknown}"
+        );
+        assert!(
+            wrong("share at most 25 % for women", None).contains("groups of people are asked by --group")
+        );
+        assert!(wrong("misses few people with mets", Some(0)).contains("cannot be read"));
+    }
+
+    #[test]
+    fn an_outcome_that_only_a_claim_names_is_taken_or_asked_back() {
+        let study = study();
+        let named = |claim: &str, study: &Study| {
+            outcome_named(&[claim.to_owned()], study).map_err(|error| error.to_string())
+        };
+        assert_eq!(named("finds most people with metabolic_syndrome_harmonized_2009", &study), Ok(Some(0)));
+        let several =
+            named("detects 8 out of 10 people with metabolic syndrome", &study).expect_err("several");
+        assert!(several.contains("could be any of \"metabolic_syndrome_harmonized_2009\", "), "{several}");
+        assert!(several.ends_with("name it with --outcome"), "{several}");
+        let one = Study { outcomes: study.outcomes[..1].to_vec(), ..study };
+        assert_eq!(named("finds most people with mets", &one), Ok(Some(0)));
+        assert_eq!(named("finds most people", &one), Ok(None));
     }
 
     #[test]

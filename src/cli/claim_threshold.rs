@@ -4,7 +4,12 @@ use anyhow::{Result, bail};
 
 use crate::analysis::claim::{Side, Stated};
 use crate::definitions::Index;
-use crate::definitions::answer::same_unit;
+use crate::definitions::answer::{same_unit, unit_in_print};
+use crate::definitions::quantity::quantities;
+use crate::table::number::significant;
+
+/// Digits of a threshold that is turned into another unit.
+const CONVERTED_DIGITS: usize = 4;
 
 /// A number with the unit behind it, empty when there is none.
 #[derive(Debug, Clone, PartialEq)]
@@ -20,8 +25,24 @@ pub fn typed(text: &str) -> Result<Typed, String> {
     let (digits, unit) = (&text[..end], text[end..].trim());
     // `1e3`, `inf` and `NaN` are read as a whole.
     let (digits, unit) = if super::number(text).is_ok() { (text, "") } else { (digits, unit) };
+    if let Some(several) = several(digits) {
+        return Err(several);
+    }
     let value = super::number(if digits.is_empty() { text } else { digits })?;
     Ok(Typed { value, unit: unit.to_owned() })
+}
+
+/// Says of a list of numbers how it is given; `2,5` is a number with a comma in it.
+fn several(digits: &str) -> Option<String> {
+    let numbers: Vec<&str> = digits.split(',').map(str::trim).collect();
+    let are_numbers = numbers.iter().all(|number| number.parse::<f64>().is_ok_and(f64::is_finite));
+    let is_list = numbers.len() > 2 || (numbers.len() == 2 && digits.contains('.'));
+    (is_list && are_numbers).then(|| {
+        format!(
+            "several thresholds are given by repeating the option, once for each number: {}",
+            numbers.join("; ")
+        )
+    })
 }
 
 /// Refuses a threshold in another unit than the index has.
@@ -32,6 +53,14 @@ pub fn in_unit_of(index: &Index, threshold: &Stated, typed: &Typed) -> Result<()
     }
     let (option, number) = (option(threshold.side), typed.value);
     if has_unit {
+        if let Some(converted) = converted(index, option, typed) {
+            bail!(
+                "{option} {number} {}: {} is in {} here. {converted}",
+                typed.unit,
+                index.label,
+                unit_in_print(&index.unit)
+            );
+        }
         bail!(
             "{option} {number} {}: {} is in {} here. Convert the threshold and write {option} NUMBER or {option} \"NUMBER {}\"",
             typed.unit,
@@ -45,6 +74,26 @@ pub fn in_unit_of(index: &Index, threshold: &Stated, typed: &Typed) -> Result<()
         typed.unit,
         index.label
     )
+}
+
+/// What a threshold is in the unit of an index that is a measured quantity, by every factor in print.
+fn converted(index: &Index, option: &str, typed: &Typed) -> Option<String> {
+    let quantity = quantities().iter().find(|q| q.name == index.name)?;
+    let first = quantity.units.first().filter(|first| same_unit(&first.unit, &index.unit))?;
+    let unit = quantity.units.iter().find(|unit| same_unit(&unit.unit, &typed.unit))?;
+    let shown = unit_in_print(&first.unit);
+    let by = |factor: Option<f64>| significant(unit.to_first(typed.value, factor), CONVERTED_DIGITS);
+    if unit.choices.is_empty() {
+        return Some(format!("That is {0} {shown}: write {option} {0}", by(None)));
+    }
+    let each = unit.choices.iter().map(|factor| {
+        format!("1 {shown} taken as {factor} {} gives {option} {}", unit.unit, by(Some(*factor)))
+    });
+    Some(format!(
+        "{} factors are in print: {}. Ask whose threshold it is which factor it was made with, and write that",
+        unit.choices.len(),
+        each.collect::<Vec<_>>().join("; ")
+    ))
 }
 
 /// The option that states a side.
@@ -77,10 +126,23 @@ mod tests {
         assert_eq!(check("homa_ir", "-.5").expect("a number"), -0.5);
         let wrong = |index: &str, text: &str| check(index, text).expect_err(text).to_string();
         assert!(
-            wrong("insulin", "60pmol/L").contains("fasting insulin is in uU/mL here"),
+            wrong("insulin", "60pmol/L").contains(
+                "fasting insulin is in µU/mL here. 2 factors are in print: 1 µU/mL taken as 6 pmol/L gives --at-least 10; 1 µU/mL \
+                 taken as 6.945 pmol/L gives --at-least 8.639."
+            ),
             "{}",
             wrong("insulin", "60pmol/L")
         );
+        // 5.5 · 18.0156.
+        let glucose = wrong("glucose", "5.5mmol/L");
+        assert!(glucose.contains("That is 99.09 mg/dL: write --at-least 99.09"), "{glucose}");
+        assert!(wrong("insulin", "10 g").contains("Convert the threshold"));
+        for list in ["2,2.5,3", "2,3,4", "2.5,3", "2,2.5"] {
+            assert!(
+                wrong("homa_ir", list).contains("by repeating the option, once for each number: 2"),
+                "{list}"
+            );
+        }
         assert!(
             wrong("homa_ir", "2mg").ends_with("HOMA-IR is a pure number, without a unit. Write --at-least 2")
         );

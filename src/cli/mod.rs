@@ -2,6 +2,7 @@
 
 mod check;
 mod claim;
+mod claim_crossed;
 mod claim_groupings;
 mod claim_groups;
 mod claim_names;

@@ -164,6 +164,12 @@ pub fn same_unit(one: &str, other: &str) -> bool {
     spelling(one) == spelling(other)
 }
 
+/// A unit with the sign for micro, which names in files go without.
+#[must_use]
+pub fn unit_in_print(unit: &str) -> String {
+    unit.replace("uU/", "µU/")
+}
+
 /// A unit without the marks that people type differently.
 fn spelling(unit: &str) -> String {
     let plain = unit.to_lowercase().replace('²', "2").replace(['µ', 'μ'], "u").replace('%', "percent");

@@ -39,7 +39,7 @@ fn judging(input: &ClaimInput<'_>) -> Vec<String> {
         lines.push(format!(
             "In all groups: one group that still fails after correction is enough for “does NOT hold in all of them”, and to hold \
              in all, every group must hold after it; so the answer depends on which groups are asked. The more groups are looked at, the more likely one of them \
-             stands out by chance, so each p value (the chance of as clear a verdict if the claim were just met) is raised by their number (Holm 1979); a p from replicates is never below 2 / ({} + 1).",
+             stands out by chance, so each p value (the chance of as clear a verdict if the claim were just met) is raised by the number of groups that can be tested (Holm 1979); a p from replicates is never below 2 / ({} + 1).",
             input.replicates
         ));
     }

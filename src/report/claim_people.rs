@@ -17,14 +17,14 @@ pub(super) fn not_counted(input: &ClaimInput<'_>, index: &str) -> Option<String>
     let Some(counted) = input.counted.filter(|counted| counted.people > 0) else {
         return (!reasons.is_empty()).then(|| not_among(reasons));
     };
-    let LeftOut { people, of, ages, without_index } = counted;
+    let LeftOut { people, of, ages, left_in, without_index } = counted;
     let (by_age, others) = reasons.split_at(usize::from(ages));
     let lead = by_age.first().map(|_| format!("{} ", not_among(by_age))).unwrap_or_default();
     let [range, whom] =
         if ages { [" in this age range", "all people of these ages"] } else { ["", "all of them"] };
     let unmeasured = if without_index > 0 {
         let label = input.labels.index_label(index);
-        format!(" Of the other {}, {} have no {label}.", whole(of - people), whole(without_index))
+        format!(" Of the other {}, {} have no {label}.", whole(left_in), whole(without_index))
     } else {
         String::new()
     };
@@ -147,7 +147,8 @@ mod tests {
             not_counted(&ClaimInput { left_out, counted, ..input(&table, &labels) }, "homa_ir")
         };
         let said = |ages, people, from: usize| {
-            let counted = LeftOut { people, of: 3801, ages, without_index: if ages { 0 } else { 61 } };
+            let without_index = if ages { 0 } else { 61 };
+            let counted = LeftOut { people, of: 3801, ages, left_in: 2933, without_index };
             of(&reasons[from..], Some(counted)).expect("reasons")
         };
         // 868 / 3801 = 22.8 %.

@@ -81,6 +81,14 @@ fn population(grid: &mut Grid, shares: &[Row<'_>]) {
         "million: people of the survey's population, the share times what the weights of the counted people add up to"
             .to_owned(),
     );
+    let is_part = |row: &Row<'_>| row.shown("value").is_some() && row.real("population_number").is_none();
+    if shares.iter().any(is_part) {
+        grid.notes.push(
+            "million is empty for survey cycles: the weights of one cycle of a pooled study add up to its part of the average over \
+             the cycles, and not to the people of its time"
+                .to_owned(),
+        );
+    }
 }
 
 #[cfg(test)]
@@ -93,12 +101,15 @@ mod tests {
         let grid_of = |number: Option<f64>| {
             let mut table = Table::new(schema::shape("claim").expect("the table of claims"));
             table.row().real("population_number", number).done().expect("a row");
+            // A cycle of a pooled study.
+            table.row().real("value", Some(46.1)).done().expect("a row");
             let cells = ["12", "46.1", "50.0"].map(str::to_owned);
             let mut grid = Grid {
                 columns: cells.to_vec(),
                 rows: vec![
                     GridRow { label: "Sex".to_owned(), cells: Vec::new() },
                     GridRow { label: "male".to_owned(), cells: cells.to_vec() },
+                    GridRow { label: "2017-2020".to_owned(), cells: cells.to_vec() },
                 ],
                 ..Grid::default()
             };
@@ -109,6 +120,8 @@ mod tests {
         assert_eq!(grid.columns[2], "million");
         assert!(grid.rows[0].cells.is_empty());
         assert_eq!(grid.rows[1].cells, ["12", "46.1", "90.7", "50.0"]);
+        assert_eq!(grid.rows[2].cells, ["12", "46.1", "", "50.0"]);
+        assert!(grid.notes[1].starts_with("million is empty for survey cycles"), "{:?}", grid.notes);
         assert_eq!((grid_of(None).columns.len(), grid_of(None).notes.len()), (3, 0));
     }
     #[test]

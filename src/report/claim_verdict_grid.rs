@@ -8,7 +8,7 @@ use crate::table::Row;
 use crate::table::estimate::share_alone;
 use crate::table::number::{apart, significant, whole};
 use crate::table::schema::ALL_GROUPS;
-use crate::table::verdicts::{by_interval_alone, could_be_chance, of_groups};
+use crate::table::verdicts::{by_interval_alone, could_be_chance, in_the_family, of_groups, tested};
 
 pub(super) fn one_claim(input: &ClaimInput<'_>, (stated, claim): (&Stated<'_>, &str)) -> Grid {
     let (table, labels) = (input.table, input.labels);
@@ -35,7 +35,9 @@ pub(super) fn one_claim(input: &ClaimInput<'_>, (stated, claim): (&Stated<'_>, &
     if rows.iter().any(by_interval_alone) {
         grid.notes.push("* by the interval alone, whose end is given where it decides".to_owned());
     }
-    grid.notes.extend(chance(&of_groups(&rows), input.confidence));
+    let groups = of_groups(&rows);
+    grid.notes.extend(tested(&groups));
+    grid.notes.extend(chance(&groups, input.confidence));
     prevalence(&mut grid, &rows, &stated.rows(table, "prevalence"));
     grid
 }
@@ -54,9 +56,9 @@ fn verdict_text(row: &Row<'_>) -> String {
 fn chance(groups: &[Row<'_>], confidence: f64) -> Option<String> {
     groups.iter().any(|row| could_be_chance(row, confidence)).then(|| {
         format!(
-            "holds or fails with a p by Holm above {}: could be chance, given {} groups asked",
+            "holds or fails with a p by Holm above {}: could be chance, given {} groups tested",
             significant(1.0 - confidence, 2),
-            groups.len()
+            in_the_family(groups)
         )
     })
 }
@@ -138,7 +140,7 @@ mod tests {
             grid.notes[1..],
             [
                 "* by the interval alone, whose end is given where it decides",
-                "holds or fails with a p by Holm above 0.05: could be chance, given 2 groups asked"
+                "holds or fails with a p by Holm above 0.05: could be chance, given 2 groups tested"
             ]
         );
     }

@@ -5,7 +5,7 @@ use crate::table::Row;
 use crate::table::estimate::share_alone;
 use crate::table::number::significant;
 use crate::table::schema::ALL_GROUPS;
-use crate::table::verdicts::{by_interval_alone, could_be_chance, in_all, of_groups};
+use crate::table::verdicts::{by_interval_alone, could_be_chance, in_all, in_the_family, of_groups, tested};
 
 /// More groups than this are counted and not named.
 const MOST_NAMED: usize = 4;
@@ -39,10 +39,11 @@ fn verdict(stated: &Stated<'_>, claim: &str, input: &ClaimInput<'_>) -> String {
         notice => format!(" Note: {notice}."),
     };
     format!(
-        "Claim “{claim}”, {}.{}{}{} Everybody taken together: {everybody}.{remark}",
+        "Claim “{claim}”, {}.{}{}{}{} Everybody taken together: {everybody}.{remark}",
         in_all(all.text("verdict"), &groups, input.confidence),
         which(all.text("verdict"), &groups, input),
         alone(&groups, input),
+        tested(&groups).map(|words| format!(" {words}")).unwrap_or_default(),
         chance(&groups, input),
     )
 }
@@ -51,10 +52,25 @@ fn verdict(stated: &Stated<'_>, claim: &str, input: &ClaimInput<'_>) -> String {
 fn of_everybody(row: &Row<'_>) -> String {
     let verdict = row.text("verdict");
     if !by_interval_alone(row) {
-        return verdict.to_owned();
+        return format!("{verdict}{}", near(row));
     }
     let ends = told_ends(row).map(|ends| format!(", {ends}")).unwrap_or_default();
     format!("{verdict} (by its interval{ends}; the share itself is too uncertain to print)")
+}
+
+/// Why a claim of about so much is undecided, and the like of a number near it may be as well.
+fn near(row: &Row<'_>) -> String {
+    let ends = |[from, to]: [&str; 2]| {
+        Some(format!("{} to {}\u{a0}%", share_alone(row.real(from)?, 1), share_alone(row.real(to)?, 1)))
+    };
+    let undecided = row.text("verdict") == "undecided" && row.text("relation") == "about";
+    match (ends(["lower", "upper"]), ends(["claimed_from", "claimed_to"])) {
+        (Some(interval), Some(claimed)) if undecided => format!(
+            " (the interval, {interval}, lies partly within the {claimed} claimed and partly outside, as it may for a number \
+             near the one claimed, too)"
+        ),
+        _ => String::new(),
+    }
 }
 
 /// ` It fails in 2 (under 18.5; 18.5-24.9), holds in 2 (…).`; nothing where it holds in all.
@@ -122,8 +138,8 @@ fn by_chance(groups: &[Row<'_>], verdict: &str, input: &ClaimInput<'_>) -> Optio
     let whose = if found.len() == 1 { "its p" } else { "the smallest p of them" };
     let limit = 1.0 - input.confidence;
     Some(format!(
-        " {which} could do so by chance, given {} groups asked: after Holm's correction {whose} is {}, and it takes at most {}.",
-        groups.len(),
+        " {which} could do so by chance, given {} groups tested: after Holm's correction {whose} is {}, and it takes at most {}.",
+        in_the_family(groups),
         unlike(smallest, limit),
         significant(limit, 2)
     ))
@@ -193,6 +209,23 @@ mod tests {
     }
 
     #[test]
+    fn an_undecided_claim_of_about_so_much_says_why_another_may_be_undecided_too() {
+        let said = |relation: &str| {
+            let mut table = Table::new(schema::shape("claim").expect("the table of claims"));
+            let row = table.row().text("verdict", "undecided").text("relation", relation);
+            let row = row.real("value", Some(42.3)).real("lower", Some(38.9)).real("upper", Some(45.7));
+            row.real("claimed_from", Some(35.0)).real("claimed_to", Some(45.0)).done().expect("a row");
+            of_everybody(&table.iter().next().expect("a row"))
+        };
+        assert_eq!(
+            said("about"),
+            "undecided (the interval, 38.9 to 45.7\u{a0}%, lies partly within the 35.0 to 45.0\u{a0}% claimed and partly \
+             outside, as it may for a number near the one claimed, too)"
+        );
+        assert_eq!(said("at least"), "undecided");
+    }
+
+    #[test]
     fn the_groups_that_fail_hold_or_are_undecided_are_named() {
         let (holds, fails) = (("holds", Some(0.01), None), ("fails", Some(0.02), None));
         assert_eq!(
@@ -214,9 +247,9 @@ mod tests {
         assert!(text.contains(
             "holds for sure only in 1 of 4. By each group's own interval, it fails in 2 (c; d), holds"
         ));
-        let chance = "All 2 that fail could do so by chance, given 4 groups asked: after Holm's correction the smallest p of \
+        let chance = "All 2 that fail could do so by chance, given 4 groups tested: after Holm's correction the smallest p of \
                       them is 0.0504, and it takes at most 0.05. 1 of the 2 that hold (b) could do so by chance, given 4 groups \
-                      asked: after Holm's correction its p is 0.0504, and it takes at most 0.05.";
+                      tested: after Holm's correction its p is 0.0504, and it takes at most 0.05.";
         assert!(text.contains(chance), "{text}");
         assert!(!said("fails", &[sure, ("fails", Some(0.05), None)]).contains("chance"));
     }

@@ -1,5 +1,6 @@
 //! SQL formulas as a paper prints them: quantities by name and unit, and the signs of arithmetic.
 
+use crate::definitions::answer::unit_in_print;
 use crate::definitions::{ColumnKind, Quantity, UnitRow};
 
 /// Functions and operators of the formulas, as printed.
@@ -127,11 +128,6 @@ fn column(name: &str, quantities: &[Quantity]) -> Option<String> {
         let unit = quantity.units.iter().find(|unit| is_column(quantity, unit, name))?;
         Some(format!("{} [{}]", quantity.label, unit_in_print(&unit.unit)))
     })
-}
-
-/// A unit with the sign for micro, which names in files go without.
-pub(super) fn unit_in_print(unit: &str) -> String {
-    unit.replace("uU/", "µU/")
 }
 
 fn is_column(quantity: &Quantity, unit: &UnitRow, name: &str) -> bool {

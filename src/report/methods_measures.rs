@@ -1,10 +1,11 @@
 //! Indices, outcomes and groups of a study, in sentences.
 
 use crate::chart::Labels;
+use crate::definitions::answer::unit_in_print;
 use crate::definitions::{ColumnKind, Direction, Quantity, Standing};
 use crate::study::{Source, Split, Study, StudyIndex, StudyOutcome, Variable};
 
-use super::formula::{plain, sole_quantity, unit_in_print};
+use super::formula::{plain, sole_quantity};
 use super::methods::{MethodsInput, listed};
 use super::methods_notices::{self, PRESSURE};
 use super::of_study::known_when;

@@ -53,20 +53,23 @@ fn variables<'a>(rows: &[Row<'a>]) -> Vec<Vec<Row<'a>>> {
     found
 }
 
-/// The first variable that counts everybody: none of its levels is withheld.
-fn counting<'a>(rows: &[Row<'a>]) -> Option<Vec<Row<'a>>> {
-    variables(rows).into_iter().find(|levels| levels.iter().all(|row| row.whole("n").is_some()))
+/// Variables that count everybody: none of their levels is withheld.
+fn counting<'a>(rows: &[Row<'a>]) -> impl Iterator<Item = Vec<Row<'a>>> {
+    variables(rows).into_iter().filter(|levels| levels.iter().all(|row| row.whole("n").is_some()))
 }
 
 /// People of a cohort by the rows of the table of who is in it.
 pub(super) fn cohort(rows: &[Row<'_>]) -> Option<i64> {
-    Some(counting(rows)?.iter().filter_map(|row| row.whole("n")).sum())
+    Some(counting(rows).next()?.iter().filter_map(|row| row.whole("n")).sum())
 }
 
 /// How many people the cohort stands for, when they carry weights.
 fn counted(rows: &[Row<'_>]) -> Option<String> {
-    let people = cohort(rows)?;
-    let weighted: f64 = counting(rows)?.iter().filter_map(|row| row.real("weighted_n")).sum();
+    // A cycle of a pooled study has no people of the population.
+    let weighed = |levels: &Vec<Row<'_>>| levels.iter().any(|row| row.real("weighted_n").is_some());
+    let first = counting(rows).find(weighed)?;
+    let people: i64 = first.iter().filter_map(|row| row.whole("n")).sum();
+    let weighted: f64 = first.iter().filter_map(|row| row.real("weighted_n")).sum();
     if (weighted - people as f64).abs() < 0.5 {
         return None;
     }

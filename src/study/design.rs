@@ -1,6 +1,7 @@
 //! What is known of how people were drawn, and what may be said of them then.
 
-use super::{Source, Study, TableSource};
+use super::{Source, Split, Study, TableSource};
+use crate::definitions::ORIGIN_COLUMNS;
 
 /// How much of a sample's design is stated.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
@@ -31,6 +32,20 @@ impl Study {
     #[must_use]
     pub fn weights_are_people(&self) -> bool {
         self.sources.iter().all(|source| matches!(source, Source::Survey { .. }))
+    }
+
+    /// Whether one of these variables parts people by the source that they come from, of which there are several. The weights
+    /// of such a group add up to its part of the average over the sources, and not to the people of its time.
+    #[must_use]
+    pub fn parts_sources(&self, variables: &[usize]) -> bool {
+        let by_origin = |variable: &usize| match &self.variables[*variable].split {
+            Split::Levels { sql, .. } => {
+                let mut words = sql.split(|c: char| !c.is_alphanumeric() && c != '_');
+                words.any(|word| ORIGIN_COLUMNS.contains(&word))
+            }
+            Split::Bands { .. } => false,
+        };
+        self.sources.len() > 1 && variables.iter().any(by_origin)
     }
 }
 

@@ -39,6 +39,21 @@ pub fn in_all(all: &str, groups: &[Row<'_>], confidence: f64) -> String {
     format!("asked of {asked}: {answer}")
 }
 
+/// How many groups are tested, where not all that are asked can be: p values are raised by their number alone.
+#[must_use]
+pub fn tested(groups: &[Row<'_>]) -> Option<String> {
+    let (asked, tested) = (groups.len(), in_the_family(groups));
+    (tested > 0 && tested < asked).then(|| {
+        format!("Of the {asked} groups asked, {tested} can be tested: the smallest p is raised by {tested} (Holm).")
+    })
+}
+
+/// The groups that have a test.
+#[must_use]
+pub fn in_the_family(groups: &[Row<'_>]) -> usize {
+    groups.iter().filter(|row| row.real("p_holm").is_some()).count()
+}
+
 /// Whether a group holds or fails by its own interval, but could do so by chance among all groups asked (Holm).
 #[must_use]
 pub fn could_be_chance(row: &Row<'_>, confidence: f64) -> bool {
@@ -99,6 +114,20 @@ mod tests {
             said("cannot tell", &[("cannot tell", None)]),
             "asked of one group: CANNOT TELL, because the numbers are withheld"
         );
+    }
+
+    #[test]
+    fn groups_that_cannot_be_told_are_not_counted_among_the_tests() {
+        let said = |groups: &[Option<f64>]| {
+            let mut table = Table::new(schema::shape("claim").expect("the table of claims"));
+            for p in groups {
+                table.row().text("grouping", "sex").real("p_holm", *p).done().expect("a row");
+            }
+            tested(&table.iter().collect::<Vec<_>>())
+        };
+        let words = "Of the 3 groups asked, 2 can be tested: the smallest p is raised by 2 (Holm).";
+        assert_eq!(said(&[Some(0.01), None, Some(0.2)]).as_deref(), Some(words));
+        assert_eq!([said(&[Some(0.01), Some(0.2)]), said(&[None, None])], [None, None]);
     }
 
     #[test]

@@ -45,6 +45,27 @@ fn a_share_that_is_not_printed_is_judged_by_its_interval_and_no_ratio_gives_it_a
 }
 
 #[test]
+fn p_values_are_raised_by_the_number_of_groups_that_can_be_tested() {
+    let folder = tempfile::tempdir().unwrap();
+    small_demo(folder.path(), "");
+    let asked =
+        ["--index", "homa_ir", "--below", "2", "--group", "bmi_class", "--says", "share at most 60 %"];
+    let of = |format: &str| said(folder.path(), &[&asked[..], &["--format", format, "small.toml"]].concat());
+    let json: serde_json::Value = serde_json::from_str(&of("json")).unwrap();
+    let is_group = |row: &&serde_json::Value| row["grouping"] == "bmi_class" && !row["claim"].is_null();
+    let groups: Vec<&serde_json::Value> = json["rows"].as_array().unwrap().iter().filter(is_group).collect();
+    let of_column = |column: &str| groups.iter().filter_map(|row| row[column].as_f64()).collect::<Vec<_>>();
+    let (p, by_holm) = (of_column("p"), of_column("p_holm"));
+    assert_eq!((groups.len(), p.len(), by_holm.len()), (4, 3, 3), "the share of one group is withheld");
+    assert!(groups.iter().all(|row| row["family"] == 3), "{groups:?}");
+    let smallest = |values: &[f64]| values.iter().copied().fold(1.0, f64::min);
+    assert!((smallest(&by_holm) - 3.0 * smallest(&p)).abs() < 1e-12, "{p:?} {by_holm:?}");
+    let text = joined(&of("text"));
+    let words = "Of the 4 groups asked, 3 can be tested: the smallest p is raised by 3 (Holm).";
+    assert_eq!(text.matches(words).count(), 2, "in words and below the table: {text}");
+}
+
+#[test]
 fn a_percentile_of_an_index_that_runs_the_other_way_is_explained_first() {
     let folder = tempfile::tempdir().unwrap();
     small_demo(folder.path(), "");

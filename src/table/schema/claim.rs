@@ -45,7 +45,8 @@ const CLAIM: &[Column] = &[
         "population_number",
         "people",
         "of a share: people of the survey's population whom it stands for, the share times what the weights of the counted \
-         people add up to; empty where the weights are not known to stand for people",
+         people add up to; empty where the weights are not known to stand for people, and for a survey cycle of a pooled study, \
+         whose weights add up to its part of the average over the cycles",
     ),
     real("population_lower", "people", "the same of the lower end of the share's interval"),
     real("population_upper", "people", "the same of the upper end of the share's interval"),
@@ -85,6 +86,11 @@ const CLAIM: &[Column] = &[
         "p value of the verdict: the interval turned into a test; never below 2 / (replicates + 1) where the interval \
          comes from replicates, as that of a best cutoff does",
     ),
-    real("p_holm", "1", "p value adjusted by Holm over the groups, everybody not counted"),
-    count("family", "groups over which p values are adjusted"),
+    real(
+        "p_holm",
+        "1",
+        "p value adjusted by Holm over the groups that can be tested: everybody is not counted, and no group of which it \
+         cannot be told",
+    ),
+    count("family", "groups over which p values are adjusted: those asked that can be tested"),
 ];

@@ -45,7 +45,11 @@ const ITEMS: &[Column] = &[
     GROUPING,
     GROUP,
     whole("n", "people of the group, whatever they answer"),
-    real("weighted_n", "people", "people of the survey's target population that they stand for"),
+    real(
+        "weighted_n",
+        "people",
+        "people of the survey's target population that they stand for; empty for a survey cycle of a pooled study",
+    ),
     whole("n_yes", "people known to have it"),
     whole("n_no", "people known not to have it"),
     UNKNOWN_ANSWER,
