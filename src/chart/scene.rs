@@ -142,7 +142,11 @@ impl Scene {
         self.marks.push(Mark::Dot { at, shape, radius, colour, hollow: true });
     }
 
+    /// Sets a text; nothing where it is empty.
     pub(super) fn text(&mut self, at: Point, text: impl Into<String>, face: Face) {
-        self.marks.push(Mark::Text { at, text: text.into(), face });
+        let text = text.into();
+        if !text.is_empty() {
+            self.marks.push(Mark::Text { at, text, face });
+        }
     }
 }

@@ -122,8 +122,8 @@ fn total_of(sums: &[f64], factors: &[[f64; BLOCK]]) -> [f64; BLOCK] {
 #[inline(always)]
 fn window_of(sums: &[f64], stride: usize, factors: &[f64]) -> [f64; WINDOW] {
     let mut totals = [0.0; WINDOW];
-    for (sums, &factor) in sums.chunks(stride).zip(factors) {
-        let sums: &[f64; WINDOW] = sums.first_chunk().expect("a window is left after the last unit");
+    for (unit, &factor) in factors.iter().enumerate() {
+        let sums = &sums[unit * stride..][..WINDOW];
         for (total, sum) in totals.iter_mut().zip(sums) {
             *total += sum * factor;
         }
@@ -171,7 +171,8 @@ mod tests {
             let plain = |quantity: usize| -> f64 {
                 (0..units).map(|unit| ((unit + 1) as f64 * 100.0 + quantity as f64) * factors[unit]).sum()
             };
-            assert!((0..WINDOW + 4).all(|quantity| totals[quantity][replicate] == plain(quantity)));
+            let of_replicate: Vec<f64> = totals.iter().map(|total| total[replicate]).collect();
+            assert_eq!(of_replicate, (0..WINDOW + 4).map(plain).collect::<Vec<_>>());
             assert!((0..WINDOW).all(|k| sums.window(4, &factors)[k] == plain(4 + k)));
         }
     }

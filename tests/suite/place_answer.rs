@@ -40,7 +40,7 @@ fn every_smallest_group_stands_side_by_side() {
     let rule = "Rule: largest Youden index; of 100, in this order: finds 76, spares 80 (AUC 0.84, well); finds 74, spares 74 (AUC \
                 0.80, well).";
     assert!(first.contains(rule), "{said}");
-    assert!(first.contains("Between groups the cutoffs"), "{said}");
+    assert!(first.contains("Between groups the smoothed cutoffs"), "{said}");
     assert!(first.contains("A low percentile in a group whose values lie high is no reassurance"), "{said}");
     for unexplained in ["CASE WHEN", "derived cutoffs passed", "knowing nothing else", "own group*", "?/"] {
         assert!(!said.contains(unexplained), "{unexplained}: {said}");

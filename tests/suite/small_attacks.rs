@@ -1,7 +1,7 @@
 //! What someone who subtracts could learn of people who may not be shown in small counts, one attack at a time: on the
 //! tables of a private run, and on the same tables before they are rounded, so that rounding hides no gap.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use cutspan::table::{Kind, Row, Table};
 
@@ -96,24 +96,30 @@ fn are_apart(table: &str, counts: &BTreeMap<String, Vec<f64>>) -> usize {
     pairs
 }
 
+/// The curve that a row is a point of, and its threshold.
+fn point(row: &Row<'_>) -> (String, (String, String)) {
+    let strict = if row.has("strict") { row.text("strict") } else { "no" };
+    let curve = key(row, &["survey", "frame", "index", "population", "grouping", "group"]);
+    (curve, (format!("{:?}", row.real("threshold")), strict.to_owned()))
+}
+
+/// People at or beyond the threshold of a row.
+fn share_of(row: &Row<'_>) -> Option<f64> {
+    people(row, "share_beyond", "n", 100.0)
+}
+
 /// Nobody between two thresholds tells something of everybody, and the page's slider moves over them.
 #[test]
 fn of_two_thresholds_with_nobody_between_one_is_told() {
     let mut pairs = 0;
-    for (table, share, of, everybody) in [
-        ("threshold_grid", "share_beyond", "n", 100.0),
-        ("threshold_shares", "share_beyond", "n", 100.0),
-        ("published_cutoffs", "share_beyond", "n", 100.0),
-    ] {
+    for table in ["threshold_grid", "threshold_shares", "published_cutoffs"] {
+        let shown: BTreeSet<_> =
+            named(files(), table).iter().filter_map(|row| share_of(&row).map(|_| point(&row))).collect();
         let mut curves: BTreeMap<String, BTreeMap<(String, String), f64>> = BTreeMap::new();
-        for row in named(exact(), table).iter() {
-            let strict = if row.has("strict") { row.text("strict") } else { "no" };
-            let Some(people) = people(&row, share, of, everybody) else { continue };
-            let point = (format!("{:?}", row.real("threshold")), strict.to_owned());
-            curves
-                .entry(key(&row, &["survey", "frame", "index", "population", "grouping", "group"]))
-                .or_default()
-                .insert(point, people);
+        for row in named(exact(), table).iter().filter(|row| shown.contains(&point(row))) {
+            let Some(share) = share_of(&row) else { continue };
+            let (curve, at) = point(&row);
+            curves.entry(curve).or_default().insert(at, share);
         }
         for (curve, points) in curves {
             let people: Vec<f64> = points.into_values().collect();

@@ -81,14 +81,14 @@ fn no_two_steps_that_are_told_differ_by_few_people_whatever_stands_between() {
 
 #[test]
 fn a_last_step_of_few_people_is_hidden_itself() {
-    let (table, _) = left_out(flow(&[("all", 30, 0), ("all", 5, 25)]));
+    let (table, _) = left_out(flow(&[("clinic", 30, 0), ("all", 5, 25)]));
     assert_eq!(people_left(&table), [(Some(30), Some(0)), (None, None)]);
 }
 
 #[test]
 fn each_index_starts_from_the_people_before_and_hides_few_who_lack_it() {
     let steps = [
-        ("all", 90, 0),
+        ("clinic", 90, 0),
         ("all", 80, 10),
         ("each index", 76, 4),
         ("each index", 60, 20),

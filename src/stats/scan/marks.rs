@@ -102,14 +102,14 @@ impl Totals {
     fn count_one(&mut self, class: bool, weight: f64, factors: &Lanes) {
         let at = lanes(|r| weight * factors[r]);
         if class {
-            for r in 0..BLOCK {
-                self.with[r] += at[r];
+            for (with, at) in self.with.iter_mut().zip(&at) {
+                *with += at;
             }
             return;
         }
-        for r in 0..BLOCK {
-            self.without[r] += at[r];
-            self.pairs[r] += at[r] * self.with[r];
+        for (r, at) in at.iter().enumerate() {
+            self.without[r] += at;
+            self.pairs[r] += at * self.with[r];
         }
     }
 }
