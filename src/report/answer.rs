@@ -25,9 +25,10 @@ use super::spared;
 
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
 pub(super) struct Answer {
-    /// Who is left out, how many are beyond the first threshold, and where the cutoff lies.
+    /// Who is left out, how many are beyond the first threshold, after adjusting too, where the cutoff lies, and how far
+    /// choices move it.
     pub lead: Vec<String>,
-    /// What else is to be said of these: after adjusting, what other thresholds promise, how far groups and choices move the cutoff.
+    /// What else is to be said of these: what other thresholds promise, and how far groups move the smoothed cutoff.
     pub more: Vec<String>,
     /// One sentence for each index: how far its cutoff moves and whether that is more than noise.
     pub moves: Vec<String>,
@@ -81,8 +82,9 @@ pub(super) fn answer_of_one(tables: &[Table], labels: &Labels) -> Answer {
     let print = super::published::sentences(tables, labels);
     let which = indices::sentences(tables, labels);
     let comparisons = super::standardized::sentences(tables, labels);
-    more.extend(leading.into_iter().chain(sensitivity::lead(tables, labels)));
-    let mut lead: Vec<String> = shares.into_iter().chain(cutoff).collect();
+    more.extend(leading);
+    let mut lead: Vec<String> =
+        shares.into_iter().chain(cutoff).chain(sensitivity::lead(tables, labels)).collect();
     if !lead.is_empty() {
         lead.splice(0..0, left_out::sentence(tables, labels, ""));
     }
@@ -95,9 +97,9 @@ pub(super) fn answer_of_one(tables: &[Table], labels: &Labels) -> Answer {
 
 /// Sentences on shares.
 struct Shares {
-    /// What the first threshold promises and how many are beyond it.
+    /// What the first threshold promises and how many are beyond it, after adjusting too.
     lead: Vec<String>,
-    /// The same after adjusting, and what the next thresholds promise.
+    /// What the next thresholds promise.
     more: Vec<String>,
     /// One for each further threshold.
     further: Vec<String>,
@@ -108,9 +110,9 @@ fn shares(tables: &[Table], labels: &Labels, adjusting: &[&str]) -> Shares {
     let mut all = table.map(|table| thresholds(table, labels, adjusting)).unwrap_or_default().into_iter();
     let first = all.next().map(|first| first + &people::sentences(tables, labels));
     let mut promised = spared::sentences(tables, labels, adjusting).into_iter();
-    let lead = promised.next().into_iter().chain(first).collect();
-    let more = adjusted_shares::sentences(tables, labels).into_iter().chain(promised).collect();
-    Shares { lead, more, further: all.collect() }
+    let adjusted = adjusted_shares::sentences(tables, labels);
+    let lead = promised.next().into_iter().chain(first).chain(adjusted).collect();
+    Shares { lead, more: promised.collect(), further: all.collect() }
 }
 
 /// A sentence for each threshold, about the cohort.

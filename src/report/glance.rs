@@ -140,8 +140,8 @@ impl<'a> Rows<'a> {
                 "the study has no outcome".to_owned()
             } else {
                 let span = span(&self.cutoffs, grouping, "cutoff", |value| places(value).min(4));
-                let span = span.unwrap_or_else(|why| why);
-                format!("{span}{}", self.direction(grouping))
+                let said = span.map_or_else(|why| why, |Span { ends, withheld }| ends + &withheld);
+                format!("{said}{}", self.direction(grouping))
             },
             noise: self.noise(grouping),
             adjusted: self.adjusted(grouping),
@@ -156,7 +156,7 @@ impl<'a> Rows<'a> {
         };
         let what = beyond(labels, first.text("index"), first.text("strict") == "yes", threshold);
         match span(&self.shares, grouping, "share_beyond", |_| labels.percent_places(1)) {
-            Ok(span) => format!("{span} {what}"),
+            Ok(Span { ends, withheld }) => format!("{ends} {what}{withheld}"),
             Err(why) => why,
         }
     }
@@ -211,23 +211,30 @@ pub(super) fn rows<'a>(tables: &'a [Table], name: &'static str) -> impl Iterator
     tables.iter().filter(move |table| table.name == name).flat_map(Table::iter)
 }
 
-/// `23.6 (17.5–30.6; BMI under 25) to 84.1 (81.2–86.7; BMI 30 and over)`, or why there is nothing to set side by side.
+/// The lowest and the highest group, and of how many nothing is shown.
+struct Span {
+    ends: String,
+    withheld: String,
+}
+
+/// `23.6 % (17.5–30.6) in “under 25” to 84.1 % (81.2–86.7) in “30 and over”`, or why there is nothing to set side by side.
 fn span(
     rows: &[Row<'_>],
     grouping: &str,
     column: &str,
     digits: impl Fn(f64) -> usize,
-) -> Result<String, String> {
+) -> Result<Span, String> {
     let of: Vec<Row<'_>> = rows.iter().copied().filter(|row| row.text("grouping") == grouping).collect();
     let Some(ends) = ends(&of, column) else {
         return Err(lone(&of, column));
     };
     let digits = digits(ends.low.0).max(digits(ends.high.0));
-    let end =
-        |(value, row): &(f64, Row<'_>)| format!("{}{}", fixed(*value, digits), range_of_group(row, digits));
-    let percent = if column == "share_beyond" { " %" } else { "" };
-    let withheld = withheld(if percent.is_empty() { "cutoff" } else { "share" }, ends.withheld);
-    Ok(format!("{} to {}{percent}{withheld}", end(&ends.low), end(&ends.high)))
+    let (unit, what) = if column == "share_beyond" { ("\u{a0}%", "share") } else { ("", "cutoff") };
+    let end = |(value, row): &(f64, Row<'_>)| {
+        format!("{}{unit}{}", fixed(*value, digits), range_of_group(row, digits))
+    };
+    let withheld = withheld(what, ends.withheld);
+    Ok(Span { ends: format!("{} to {}", end(&ends.low), end(&ends.high)), withheld })
 }
 
 /// Of groups of whom one at most is shown: why the others are not.
@@ -266,11 +273,19 @@ mod tests {
             row.real("share_beyond", share).text("withheld", why).done().expect("a row");
         }
         let rows: Vec<Row<'_>> = table.iter().collect();
-        let said = |rows: &[Row<'_>]| span(rows, "site", "share_beyond", |_| 0);
+        let said = |rows: &[Row<'_>]| {
+            span(rows, "site", "share_beyond", |_| 0).map(|Span { ends, withheld }| (ends, withheld))
+        };
         let lone = "“Town” alone is shown; the others are withheld: fewer than 10 people; too wide";
         assert_eq!(said(&rows), Err(lone.to_owned()));
         assert_eq!(said(&rows[..2]), Err("withheld: fewer than 10 people; too wide".to_owned()));
         assert_eq!(said(&rows[2..]), Err("fewer than two groups".to_owned()));
+        let mut two = table.clone();
+        let row = two.row().text("grouping", "site").text("group", "Vale").real("share_beyond", Some(61.0));
+        row.done().expect("a row");
+        let ends = "54\u{a0}% in “Town” to 61\u{a0}% in “Vale”".to_owned();
+        let withheld = "; the shares of 2 groups are withheld".to_owned();
+        assert_eq!(said(&two.iter().collect::<Vec<_>>()), Ok((ends, withheld)));
     }
 
     #[test]

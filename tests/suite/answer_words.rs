@@ -124,7 +124,7 @@ fn every_cell_of_the_first_screen_says_what_is_there_or_why_nothing_is() {
     );
     assert!(bare.contains("crossings are tested pair by pair only"), "{bare}");
     assert!(bare.contains("not computed: needs an age group and a BMI group"), "{bare}");
-    assert!(bare.contains(" %") && !bare.contains("everybody"), "{bare}");
+    assert!(bare.contains("\u{a0}%") && !bare.contains("everybody"), "{bare}");
     let mut tables = without(&["threshold_shares"]);
     tables.push(smoothed(&["sex", "age_band", "sex × ancestry"]));
     let mut tested = tests(&[
