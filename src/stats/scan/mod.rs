@@ -7,7 +7,7 @@
 //! The first pass sums and leaves marks on the way; the second goes only through stretches between two marks
 //! that can hold the best point of a rule in some replicate.
 //!
-//! Everything inside [`widest`] is inlined into it, closures too, and no loop hides in an adapter of an iterator.
+//! Everything inside `widest` is inlined into it, closures too, and no loop hides in an adapter of an iterator.
 
 #![expect(clippy::inline_always, reason = "what is not inlined into `widest` does not use its vectors")]
 
