@@ -47,11 +47,7 @@ fn own_scale(context: &Context, index: usize, group: &Group) -> Sample {
 /// Bin edges between the outer percentiles, or nearer the middle where fewer people than these lie beyond one; equal on
 /// the log where all values are positive.
 fn edges(sample: &Sample, beyond: u64) -> Option<Vec<f64>> {
-    let mut sorted: Vec<(f64, u32)> =
-        sample.value.iter().copied().zip(sample.people.iter().copied()).collect();
-    sorted.sort_by(|one, other| one.0.total_cmp(&other.0));
-    let least = after(sorted.iter(), beyond)?;
-    let most = after(sorted.iter().rev(), beyond)?;
+    let [least, most] = inner(sample, beyond)?;
     let low = weighted_quantile(&sample.value, &sample.weight, TAIL).ok()?.max(least);
     let high = weighted_quantile(&sample.value, &sample.weight, 1.0 - TAIL).ok()?.min(most);
     if low >= high {
@@ -63,6 +59,17 @@ fn edges(sample: &Sample, beyond: u64) -> Option<Vec<f64>> {
     } else {
         steps.map(|s| low + (high - low) * s).collect()
     })
+}
+
+/// The outermost values beyond which so many people lie.
+fn inner(sample: &Sample, beyond: u64) -> Option<[f64; 2]> {
+    if beyond == 0 {
+        return Some([f64::NEG_INFINITY, f64::INFINITY]);
+    }
+    let mut sorted: Vec<(f64, u32)> =
+        sample.value.iter().copied().zip(sample.people.iter().copied()).collect();
+    sorted.sort_by(|one, other| one.0.total_cmp(&other.0));
+    Some([after(sorted.iter(), beyond)?, after(sorted.iter().rev(), beyond)?])
 }
 
 /// The first value before whose own people so many come.

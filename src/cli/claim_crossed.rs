@@ -5,7 +5,8 @@ use anyhow::{Result, bail};
 use super::claim_groups::name_of;
 use super::claim_names::{quoted, taken};
 use super::claim_one_group::Found;
-use crate::definitions::aliases::{levels_meant, plain};
+use crate::definitions::aliases::plain;
+use crate::definitions::level_words::means_level;
 use crate::finished::Opened;
 
 /// Words between the parts of a name that say nothing by themselves.
@@ -14,19 +15,6 @@ const BETWEEN: [&str; 15] = [
 ];
 /// Most words of one part.
 const LONGEST: usize = 6;
-
-/// What stands before and behind the number of the uppermost and of the lowest group.
-const UPPERMOST: [[&str; 2]; 8] = [
-    ["over_", ""],
-    ["above_", ""],
-    ["older_than_", ""],
-    ["", "_plus"],
-    ["", "_or_over"],
-    ["", "_or_older"],
-    ["", "_and_older"],
-    ["", ""],
-];
-const LOWEST: [[&str; 2]; 2] = [["below_", ""], ["younger_than_", ""]];
 
 /// Labels of variables that one part of a name can mean.
 type Part = Vec<(usize, String)>;
@@ -134,30 +122,10 @@ fn meant_by(opened: &Opened, words: &str) -> Part {
     variables.dedup();
     let of = |variable: usize| {
         let is_age = opened.study.variables[variable].name.starts_with("age");
-        let meant = labels(opened, variable).iter().filter(move |label| is_level(label, words, is_age));
+        let meant = labels(opened, variable).iter().filter(move |label| means_level(words, label, is_age));
         meant.map(move |label| (variable, label.clone()))
     };
     variables.into_iter().flat_map(of).collect()
-}
-
-/// Whether words are a label, an everyday word for it, or its open end: over 60. Of a number alone only an age is meant.
-fn is_level(label: &str, words: &str, is_age: bool) -> bool {
-    let of_label = plain(label);
-    if of_label == words || levels_meant(words).contains(&label) {
-        return true;
-    }
-    let (of_label, words) = if is_age {
-        (of_label.strip_prefix("age_").unwrap_or(&of_label), Some(words))
-    } else {
-        (of_label.strip_prefix("bmi_").unwrap_or(&of_label), words.strip_prefix("bmi_"))
-    };
-    let is_one = |number: &str, ends: &[[&str; 2]]| {
-        ends.iter()
-            .any(|[before, behind]| words.is_some_and(|words| words == format!("{before}{number}{behind}")))
-    };
-    words == Some(of_label)
-        || of_label.strip_suffix("_and_over").is_some_and(|number| is_one(number, &UPPERMOST))
-        || of_label.strip_prefix("under_").is_some_and(|number| is_one(number, &LOWEST))
 }
 
 /// The groups of a grouping in which each of its variables has one of the parts.

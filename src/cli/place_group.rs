@@ -1,7 +1,8 @@
-//! `--group` of one person: a grouping of the study by its name, or a group as it is printed.
+//! `--group` of one person: a grouping of the study by its name, or a group as it is printed or in everyday words.
 
 use anyhow::{Result, anyhow, bail};
 
+use super::claim_crossed::crossed_group;
 use crate::cohort::Subject;
 use crate::definitions::answer::Answer;
 use crate::definitions::nearest::hint;
@@ -24,7 +25,12 @@ pub(super) fn grouping(written: &str, opened: &Opened, answers: &[Answer]) -> Re
     if let Some(found) = study.groupings.iter().position(same) {
         return Ok(found);
     }
-    let found = of_group(&wanted, opened).ok_or_else(|| {
+    let by_words = if of_group(&wanted, opened).is_none() { crossed_group(opened, written)? } else { None };
+    if let Some(found) = &by_words {
+        wanted = found.groups.iter().flat_map(|group| crossed(group)).collect();
+    }
+    let found = by_words.as_ref().map(|found| found.grouping).or_else(|| of_group(&wanted, opened));
+    let found = found.ok_or_else(|| {
         let known: Vec<String> = study.groupings.iter().map(|of| names(of).join(" × ")).collect();
         anyhow!(
             "--group {written}: neither a grouping nor a group of the study. {}",

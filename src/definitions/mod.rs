@@ -17,6 +17,7 @@ mod error;
 mod expand;
 pub mod finer;
 mod formula;
+pub mod level_words;
 pub mod limit;
 mod model;
 pub mod nearest;

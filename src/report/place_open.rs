@@ -45,20 +45,7 @@ pub(super) fn other_end(cutoff: &PlacedCutoff) -> Option<(f64, f64)> {
 mod tests {
     use crate::analysis::{PlacedCutoff, PlacedIndex};
     use crate::report::place_verdict::plainly;
-
-    fn open(chance: f64) -> PlacedCutoff {
-        PlacedCutoff {
-            cutoff: Some(3.38),
-            lower: Some(2.5),
-            upper: Some(5.69),
-            passed: Some(false),
-            chance: Some(chance),
-            chance_at_lower: Some(54.0),
-            chance_at_upper: Some(0.01),
-            likely: "cannot_tell",
-            ..PlacedCutoff::default()
-        }
-    }
+    use crate::report::place_verdict::tests::open;
 
     #[test]
     fn one_verdict_is_said_with_its_reason() {

@@ -184,7 +184,7 @@ pub(super) fn chance(index: &PlacedIndex, cutoff: &PlacedCutoff) -> String {
 }
 
 #[cfg(test)]
-mod tests {
+pub(super) mod tests {
     use super::*;
     use crate::analysis::{ByOther, Doubt};
 
@@ -192,7 +192,8 @@ mod tests {
         PlacedIndex { unit: "1".to_owned(), ..PlacedIndex::default() }
     }
 
-    fn open(chance: f64) -> PlacedCutoff {
+    /// A value short of a cutoff that day-to-day variation could put past it.
+    pub(in crate::report) fn open(chance: f64) -> PlacedCutoff {
         PlacedCutoff {
             cutoff: Some(3.38),
             lower: Some(2.5),

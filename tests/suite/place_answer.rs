@@ -223,6 +223,8 @@ fn a_group_as_printed_and_a_study_of_the_right_age_are_found() {
     assert!(printed.contains(", n = 351: finds "), "{printed}");
     let crossed = said(&[("--group", "female x BMI 30 and over")]);
     assert!(crossed.contains("the cutoff that fits (female × BMI 30 and over)"), "{crossed}");
+    let everyday = said(&[("--group", "obese women")]);
+    assert!(everyday.contains("the cutoff that fits (female × BMI 30 and over)"), "{everyday}");
     let folder = tempfile::tempdir().unwrap();
     small_demo(folder.path());
     let teens = "title = \"Young people\"\n[cohort]\nage = { from = 12, below = 20 }\n";

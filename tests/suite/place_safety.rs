@@ -361,4 +361,10 @@ fn a_group_of_other_people_is_refused() {
     assert_eq!(code, Some(2));
     assert!(complaint.contains("the person is not in it: body mass index"), "{complaint}");
     assert!(complaint.contains("is \"30 and over\"; --group \"sex × bmi_class\" compares"), "{complaint}");
+    let (code, _, complaint) = place_in("small", &[("--group", "men with obesity")]);
+    assert_eq!(code, Some(2));
+    assert!(complaint.contains("the person is not in it: sex is \"female\""), "{complaint}");
+    let (code, _, complaint) = place_in("small", &[("--group", "women over 60 with obesity")]);
+    assert_eq!(code, Some(2));
+    assert!(complaint.contains("no group of all that “women over 60 with obesity” names"), "{complaint}");
 }
