@@ -13,7 +13,7 @@ use crate::stats::Interval;
 use crate::stats::quantile::{QuantileRule, WoodruffScale, weighted_quantile, woodruff};
 use crate::stats::replicate_interval::Centre;
 use crate::stats::rule::{Rule, choose};
-use crate::stats::{Sample, roc, scan};
+use crate::stats::{Replicates, roc, scan};
 use crate::study::StudyCurves;
 use crate::table::Table;
 
@@ -76,16 +76,9 @@ pub fn bins(people: &People) -> Vec<Bin> {
 fn bin(people: &People, (from, below): (f64, f64), last: bool) -> Bin {
     let inside = |x: f64| x >= from && (x < below || (last && x <= below));
     let rows: Vec<usize> = (0..people.x.len()).filter(|&row| inside(people.x[row])).collect();
-    let all = &people.sample;
-    let sample = Sample {
-        value: rows.iter().map(|&r| all.value[r]).collect(),
-        weight: rows.iter().map(|&r| all.weight[r]).collect(),
-        weight_squared: rows.iter().map(|&r| all.weight_squared[r]).collect(),
-        people: rows.iter().map(|&r| all.people[r]).collect(),
-        unit: rows.iter().map(|&r| all.unit[r]).collect(),
-    };
+    let sample = people.sample.pick(&rows);
     let total: f64 = sample.weight.iter().sum();
-    let x = rows.iter().map(|&r| people.x[r] * all.weight[r]).sum::<f64>() / total;
+    let x = rows.iter().zip(&sample.weight).map(|(&r, weight)| people.x[r] * weight).sum::<f64>() / total;
     let people = People {
         x: rows.iter().map(|&r| people.x[r]).collect(),
         class: rows.iter().map(|&r| people.class[r]).collect(),
@@ -128,9 +121,9 @@ fn cutoff(context: &Context, curves: &StudyCurves, task: &Task, bin: &Bin) -> Ch
     let scan = scan::scan(sample, class, &[Rule::Youden], &design);
     let value_of = |&row: &u32| sample.value.get(row as usize).copied().unwrap_or(f64::NAN);
     let moved: Vec<f64> = scan.rules[0].row.iter().map(value_of).collect();
-    let df_of = |with: bool| frame.design.degrees_of_freedom(sample, &|row| class[row] == with);
-    let around = |full: f64| Centre { full, df: df_of(true).min(df_of(false)), confidence };
-    let area = roc::auc(sample, class).ok().and_then(|auc| design.interval(&scan.auc, around(auc)).ok());
+    let df = bin.people.degrees_of_freedom(&frame.design, task.outcome.is_some());
+    let around = |full: f64| Centre { full, df, confidence };
+    let area = roc::auc(sample, class).ok().and_then(|auc| area(&design, &scan.auc, around(auc)));
     let mut verdict = withhold::cutoff(context.study, with, bin.people.count() - with, area);
     let too_many = verdict.failed(moved.iter().filter(|v| v.is_finite()).count(), moved.len());
     let points = roc::curve(sample, class).unwrap_or_default();
@@ -148,6 +141,14 @@ fn cutoff(context: &Context, curves: &StudyCurves, task: &Task, bin: &Bin) -> Ch
         kind: design.interval_kind(),
         verdict,
     }
+}
+
+/// The interval of the area that decides whether a cutoff is printed: of these replicates what it is of all replicates for
+/// a whole group.
+fn area(replicates: &Replicates, areas: &[f64], centre: Centre) -> Option<Interval> {
+    let used = areas.iter().filter(|area| area.is_finite()).count();
+    let too_many = Verdict::default().failed(used, areas.len());
+    replicates.interval_on_logit(areas, centre).ok().filter(|_| !too_many)
 }
 
 fn row(
@@ -176,4 +177,29 @@ fn row(
         .text("notices", check.verdict.notices(context.study))
         .done()?;
     Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::stats::replicate::BOOTSTRAP;
+
+    #[test]
+    fn a_bin_is_withheld_by_the_interval_that_withholds_a_group() {
+        let drawn = |count: usize| Replicates {
+            count,
+            factors: vec![1.0; count],
+            scale: 1.0 / count as f64,
+            rscales: vec![1.0; count],
+            kind: BOOTSTRAP,
+        };
+        // Logits 0.3 to either side of that of 0.6; t on 10 degrees of freedom reaches 0.4346. Their central share starts at
+        // 0.5299, so that the bin would have been shown.
+        let areas = [0.526_341_865_082_029, 0.669_398_341_264_674];
+        let centre = Centre { full: 0.6, df: 10.0, confidence: 0.95 };
+        let found = area(&drawn(2), &areas, centre).expect("two replicates");
+        assert!((found.lower - 0.434_632_148).abs() < 1e-6 && found.contains(0.5), "{found:?}");
+        // One of three replicates without both classes: too many for an interval.
+        assert_eq!(area(&drawn(3), &[areas[0], areas[1], f64::NAN], centre), None);
+    }
 }

@@ -15,7 +15,7 @@ use crate::stats::percentile_curve::{
 };
 use crate::stats::quantile::weighted_quantile;
 use crate::stats::quantile_regression::replicate_weights;
-use crate::stats::{Band, NaturalSpline, Replicates, Sample, StatError};
+use crate::stats::{Band, Design, NaturalSpline, Replicates, Sample, StatError};
 use crate::study::{LmsPower, Over, StudyCurves};
 use crate::tally::{JointColumn, JointTally};
 
@@ -145,6 +145,12 @@ impl People {
         self.sample.people_counted()
     }
 
+    /// Degrees of freedom of everybody or, of what rests on both classes, the fewer of theirs.
+    pub fn degrees_of_freedom(&self, design: &Design, of_classes: bool) -> f64 {
+        let of = |counted: &dyn Fn(usize) -> bool| design.degrees_of_freedom(&self.sample, counted);
+        if of_classes { of(&|row| self.class[row]).min(of(&|row| !self.class[row])) } else { of(&|_| true) }
+    }
+
     pub fn with(&self) -> u64 {
         self.sample
             .people
@@ -158,7 +164,7 @@ impl People {
 
 fn smooth<'a>(context: &Context, curves: &StudyCurves, task: Task<'a>) -> Smooth<'a> {
     let frame = &context.frames[task.frame];
-    let df = frame.design.degrees_of_freedom(&task.people.sample, &|_| true);
+    let df = task.people.degrees_of_freedom(&frame.design, task.outcome.is_some());
     let band = Band { method: BandMethod::T { df }, confidence: context.study.confidence };
     let spline = spline(&task.people, curves.knots);
     let knots = spline.as_ref().map_or_else(|_| Vec::new(), |spline| spline.knots().to_vec());
@@ -263,5 +269,24 @@ impl Fit<'_> {
             .into_par_iter()
             .map(|r| fit(&replicate_weights(rows.weight, rows.unit, &self.replicates, r)))
             .collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::stats::LonelyPsu;
+
+    #[test]
+    fn a_cutoff_rests_on_the_smaller_class() {
+        // Three strata of two PSUs each, one person in each PSU; those with the outcome are in the first stratum alone.
+        let design = Design::new(vec![0, 0, 1, 1, 2, 2], None, LonelyPsu::Fail).expect("pairs");
+        let units: Vec<u32> = (0..6).chain(0..2).collect();
+        let values: Vec<f64> = (0..8).map(f64::from).collect();
+        let sample = Sample::from_people(&values, &[1.0; 8], &units).expect("people");
+        let class = (0..8).map(|row| row >= 6).collect();
+        let people = People { x: values, sample, class };
+        assert_eq!(people.degrees_of_freedom(&design, false), 3.0, "six PSUs less three strata");
+        assert_eq!(people.degrees_of_freedom(&design, true), 1.0, "two PSUs less one stratum");
     }
 }

@@ -133,7 +133,7 @@ fn found(
         Ok(Found {
             test: heterogeneity(&logs, &covariance, df)?,
             spread: between_group_sd(&logs, &covariance.matrix)?.exp(),
-            interval: between_group_interval(&logs, &covariance.matrix, df, context.study.confidence).ok(),
+            interval: between_group_interval(&logs, &covariance, df, context.study.confidence).ok(),
             range: largest_to_smallest(&logs, &covariance.matrix, DRAWS, seed)?,
         })
     };

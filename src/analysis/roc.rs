@@ -193,11 +193,8 @@ pub fn logit_interval(
     replicates: &[f64],
     (value, df): (f64, f64),
 ) -> Option<Interval> {
-    let logit = |p: f64| (p / (1.0 - p)).ln();
-    let logits: Vec<f64> =
-        replicates.iter().map(|&p| logit(p)).map(|l| if l.is_finite() { l } else { f64::NAN }).collect();
-    let spread = frame.replicates.variance(logit(value), &logits);
-    interval::t_on_logit(value, spread.variance.sqrt(), df, context.study.confidence).ok()
+    let centre = Centre { full: value, df, confidence: context.study.confidence };
+    frame.replicates.interval_on_logit(replicates, centre).ok()
 }
 
 /// A chosen point of the full-sample curve and what it was chosen from.

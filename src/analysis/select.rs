@@ -56,7 +56,7 @@ impl Classed {
     /// Those with the outcome, or those without it.
     pub fn of_class(&self, class: bool) -> Sample {
         let keep: Vec<usize> = (0..self.class.len()).filter(|&row| self.class[row] == class).collect();
-        pick(&self.sample, &keep)
+        self.sample.pick(&keep)
     }
 }
 
@@ -68,17 +68,7 @@ pub fn rows(ordered: &Ordered, population: &Population, group: &Group) -> Vec<us
 }
 
 pub fn take(ordered: &Ordered, rows: &[usize]) -> Sample {
-    pick(&ordered.sample, rows)
-}
-
-fn pick(all: &Sample, rows: &[usize]) -> Sample {
-    Sample {
-        value: rows.iter().map(|&r| all.value[r]).collect(),
-        weight: rows.iter().map(|&r| all.weight[r]).collect(),
-        weight_squared: rows.iter().map(|&r| all.weight_squared[r]).collect(),
-        people: rows.iter().map(|&r| all.people[r]).collect(),
-        unit: rows.iter().map(|&r| all.unit[r]).collect(),
-    }
+    ordered.sample.pick(rows)
 }
 
 /// People summed over those who share a unit, a class and a side of a cutoff: a handful of rows that

@@ -186,14 +186,7 @@ fn member(
 fn keep(member: Member, kept: &[bool]) -> Member {
     let Member { group, people, cell } = member;
     let stay: Vec<usize> = (0..cell.len()).filter(|&row| kept[cell[row]]).collect();
-    let all = &people.sample;
-    let sample = Sample {
-        value: stay.iter().map(|&r| all.value[r]).collect(),
-        weight: stay.iter().map(|&r| all.weight[r]).collect(),
-        weight_squared: stay.iter().map(|&r| all.weight_squared[r]).collect(),
-        people: stay.iter().map(|&r| all.people[r]).collect(),
-        unit: stay.iter().map(|&r| all.unit[r]).collect(),
-    };
+    let sample = people.sample.pick(&stay);
     let class: Vec<bool> = stay.iter().map(|&r| people.class[r]).collect();
     let of = |wanted: bool| {
         let rows = sample.people.iter().zip(&class).filter(|(_, c)| **c == wanted);

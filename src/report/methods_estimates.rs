@@ -65,7 +65,8 @@ const NAMED: [(&str, &str); 6] = [
     (
         "heterogeneity",
         "Whether groups share one cutoff was tested on the logarithms of their cutoffs by a Wald statistic with the \
-         covariance of the replicates, corrected for the degrees of freedom (Korn and Graubard 1990, Am Stat 44:270–276).",
+         covariance of the replicates, corrected for the degrees of freedom, those of the design or of the replicates where these \
+         are fewer (Korn and Graubard 1990, Am Stat 44:270–276).",
     ),
     (
         "cutoff_pairs",

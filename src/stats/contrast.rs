@@ -2,7 +2,7 @@
 
 use super::heterogeneity::upper_tail;
 use super::interval::{t_on_log, t_plain};
-use super::special::beta_share;
+use super::special::two_sided_p;
 use super::{Interval, StatError};
 
 /// An estimate with what its uncertainty rests on.
@@ -75,11 +75,6 @@ fn satterthwaite(parts: &[(f64, f64)]) -> Result<f64, StatError> {
     }
     // Shares of the sum: its square may be too small for a number.
     Ok(1.0 / parts.iter().map(|(v, df)| (v / sum) * (v / sum) / df).sum::<f64>())
-}
-
-/// Two-sided p of Student's t.
-fn two_sided_p(t: f64, df: f64) -> f64 {
-    beta_share(df / 2.0, 0.5, df / (df + t * t))
 }
 
 /// A straight line through independent estimates.
@@ -181,6 +176,9 @@ mod tests {
         // The interval just reaches 0 where p is 1 less the confidence.
         let edge = contrast(estimate(2.0, 0.3, 10.0), estimate(3.0, 0.4, 20.0), 1.0 - got.p).expect("known");
         assert!(edge.interval.lower.abs() < 1e-9, "{}", edge.interval.lower);
+        // Known standard errors: a difference of 2 in standard errors of 1, R: 2 * pnorm(-2).
+        let known = contrast(estimate(0.0, 0.6, f64::INFINITY), estimate(2.0, 0.8, f64::INFINITY), 0.95);
+        assert!((known.expect("known").p - 0.045_500_263_896_4).abs() < 1e-10);
         let twins = contrast(estimate(2.0, 0.3, 10.0), estimate(2.0, 0.3, 10.0), 0.95).expect("known");
         assert!((twins.df - 20.0).abs() < ROUNDING && twins.p == 1.0);
         assert!(contrast(estimate(1.0, 0.0, 5.0), estimate(1.0, 0.0, 5.0), 0.95).is_err());

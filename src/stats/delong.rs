@@ -1,6 +1,6 @@
 //! Variances and covariances of unweighted AUCs, for data without a design.
 
-use statrs::distribution::{ChiSquared, ContinuousCDF, Normal};
+use statrs::distribution::{ContinuousCDF, Normal};
 
 use super::StatError;
 
@@ -19,14 +19,6 @@ pub struct PairedTest {
     pub standard_error: f64,
     pub z: f64,
     /// Two-sided.
-    pub p_value: f64,
-}
-
-/// A test that all AUCs on the same people are equal.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct JointTest {
-    pub chi_square: f64,
-    pub df: f64,
     pub p_value: f64,
 }
 
@@ -88,33 +80,6 @@ impl DeLong {
         let z = difference / standard_error;
         Ok(PairedTest { difference, standard_error, z, p_value: 2.0 * Normal::standard().sf(z.abs()) })
     }
-
-    /// Wald test that all AUCs are equal.
-    ///
-    /// # Formula
-    ///
-    /// `χ² = (L A)ᵀ (L S Lᵀ)⁻¹ (L A)` with `L` the differences from the first marker, on one degree of
-    /// freedom per difference.
-    ///
-    /// # Errors
-    ///
-    /// [`StatError::Undefined`] with fewer than two markers or when one repeats the order of another.
-    pub fn joint_test(&self) -> Result<JointTest, StatError> {
-        let others = 1..self.auc.len();
-        let contrast: Vec<f64> = others.clone().map(|k| self.auc[k] - self.auc[0]).collect();
-        let s = &self.covariance;
-        let spread: Vec<Vec<f64>> = others
-            .clone()
-            .map(|j| others.clone().map(|k| s[j][k] - s[j][0] - s[0][k] + s[0][0]).collect())
-            .collect();
-        let df = contrast.len() as f64;
-        let solved = solve(spread, contrast.clone()).filter(|x| !x.is_empty()).ok_or(
-            StatError::Undefined("the joint test needs markers that order people in different ways"),
-        )?;
-        let chi_square = contrast.iter().zip(&solved).map(|(c, x)| c * x).sum();
-        let p_value = ChiSquared::new(df).map_or(f64::NAN, |distribution| distribution.sf(chi_square));
-        Ok(JointTest { chi_square, df, p_value })
-    }
 }
 
 /// For each person, the share of the other class on the right side.
@@ -167,34 +132,6 @@ fn covariance(x: &[f64], y: &[f64]) -> f64 {
     x.iter().zip(y).map(|(a, b)| (a - mean_x) * (b - mean_y)).sum::<f64>() / (x.len() - 1) as f64
 }
 
-/// Solution of `matrix · x = right` by elimination with pivoting; none if the matrix is singular.
-fn solve(mut matrix: Vec<Vec<f64>>, mut right: Vec<f64>) -> Option<Vec<f64>> {
-    let n = right.len();
-    let largest = matrix.iter().flatten().fold(0.0_f64, |m, x| m.max(x.abs()));
-    for column in 0..n {
-        let pivot =
-            (column..n).max_by(|&a, &b| matrix[a][column].abs().total_cmp(&matrix[b][column].abs()))?;
-        if matrix[pivot][column].abs() <= largest * f64::EPSILON * n as f64 {
-            return None;
-        }
-        matrix.swap(column, pivot);
-        right.swap(column, pivot);
-        let (above, below) = matrix.split_at_mut(column + 1);
-        for (offset, row) in below.iter_mut().enumerate() {
-            let factor = row[column] / above[column][column];
-            for (entry, pivot) in row.iter_mut().zip(&above[column]) {
-                *entry -= factor * pivot;
-            }
-            right[column + 1 + offset] -= factor * right[column];
-        }
-    }
-    for row in (0..n).rev() {
-        let known: f64 = (row + 1..n).map(|k| matrix[row][k] * right[k]).sum();
-        right[row] = (right[row] - known) / matrix[row][row];
-    }
-    Some(right)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -216,9 +153,6 @@ mod tests {
         let doubled = marker.map(|x| 2.0 * x);
         let got = delong(&[&marker, &doubled], &CLASS).expect("both classes");
         assert!(matches!(got.paired_test(0, 1), Err(StatError::Undefined(_))));
-        assert!(matches!(got.joint_test(), Err(StatError::Undefined(_))));
-        let alone = delong(&[&marker], &CLASS).expect("both classes");
-        assert!(matches!(alone.joint_test(), Err(StatError::Undefined(_))));
     }
 
     #[test]

@@ -25,6 +25,12 @@ pub enum StatError {
         "stratum {stratum} has {units} PSUs, and balanced half-samples need exactly two in every stratum"
     )]
     NotPaired { stratum: String, units: usize },
+    #[error(
+        "{replicates} replicates of {units} sampling units need {} million factors on weights, and no more than {most} million are \
+         kept: {instead}",
+        .units.saturating_mul(*.replicates) / 1_000_000
+    )]
+    TooManyFactors { units: usize, replicates: usize, most: usize, instead: &'static str },
     #[error("unknown rule `{name}`; known rules: {known}")]
     UnknownRule { name: String, known: String },
     #[error("rule `{rule}` takes {expected}, got {found}")]

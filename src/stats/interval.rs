@@ -1,6 +1,7 @@
 //! From an estimate and its uncertainty to an interval.
 
 use super::StatError;
+use super::numeric::between_order_statistics;
 use super::special::{self, beta_quantile};
 
 /// Lower and upper end of an interval, in the unit of the estimate.
@@ -70,13 +71,7 @@ pub fn percentile_of_replicates(replicates: &[f64], confidence: f64) -> Result<I
         return Err(StatError::Empty);
     }
     sorted.sort_by(f64::total_cmp);
-    let at = |p: f64| {
-        let position = p * (sorted.len() - 1) as f64;
-        let below = position.floor() as usize;
-        let above = position.ceil() as usize;
-        let share = position - position.floor();
-        if share == 0.0 { sorted[below] } else { sorted[below] + share * (sorted[above] - sorted[below]) }
-    };
+    let at = |p: f64| between_order_statistics(&sorted, p);
     Ok(Interval { lower: at((1.0 - confidence) / 2.0), upper: at(0.5 + confidence / 2.0) })
 }
 

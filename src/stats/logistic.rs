@@ -1,6 +1,6 @@
 //! Risk of the outcome as a smooth, rising function of an index.
 
-use super::interval::expit;
+use super::interval::{expit, logit};
 use super::{Sample, StatError};
 
 /// Newton steps stop when no coefficient (in standard units) moves further than this.
@@ -25,7 +25,7 @@ impl Logistic {
     /// Value at which the predicted risk is `risk`.
     #[must_use]
     pub fn value_at(&self, risk: f64) -> f64 {
-        ((risk / (1.0 - risk)).ln() - self.intercept) / self.slope
+        (logit(risk) - self.intercept) / self.slope
     }
 }
 

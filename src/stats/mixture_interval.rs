@@ -1,10 +1,11 @@
 //! How sure the cutoff of a mixture is: people drawn anew, the two components fitted again from where they were found.
 
 use rand_chacha::ChaCha8Rng;
-use rand_chacha::rand_core::{Rng, SeedableRng};
+use rand_chacha::rand_core::SeedableRng;
 
 use super::interval::percentile_of_replicates;
 use super::mixture::{CONVERGED, Component, MOST_ITERATIONS, crossing, fit, one_component, people};
+use super::numeric::below;
 use super::{Interval, Sample, StatError};
 
 /// Part of the variance of all values that is added to each component's, so that none shrinks onto one value.
@@ -128,11 +129,6 @@ impl Sums {
         let variance = self.squares / self.people - mean * mean + least;
         Component { share: self.people / n, mean, sd: variance.max(least).sqrt() }
     }
-}
-
-/// A number below `n`, uniform up to `n / 2⁶⁴`.
-fn below(random: &mut ChaCha8Rng, n: usize) -> usize {
-    ((u128::from(random.next_u64()) * n as u128) >> 64) as usize
 }
 
 #[cfg(test)]

@@ -11,6 +11,7 @@ pub mod delong;
 pub mod design;
 pub mod error;
 pub mod external;
+mod factors;
 pub mod fit_scale;
 pub mod heterogeneity;
 pub mod interval;

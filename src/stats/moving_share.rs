@@ -47,19 +47,21 @@ const NO_SLOT: u32 = u32::MAX;
 pub fn shares_between(design: &Design, sample: &Sample, from: usize, ends: &[usize]) -> Vec<Option<Share>> {
     let mut shares = vec![None; ends.len()];
     let upward = ends.partition_point(|&end| end < from);
+    // The denominator is the same at every place, and the rank of supplied weights takes its time.
+    let df = design.degrees_of_freedom(sample, &|_| true);
     let mut folded = Folded::new(design, sample);
     let mut reached = from;
     for place in upward..ends.len() {
         folded.count(sample, reached..ends[place]);
         reached = ends[place];
-        shares[place] = folded.share(design);
+        shares[place] = folded.share(design, df);
     }
     folded.event.fill(Sums::default());
     reached = from;
     for place in (0..upward).rev() {
         folded.count(sample, ends[place]..reached);
         reached = ends[place];
-        shares[place] = folded.share(design);
+        shares[place] = folded.share(design, df);
     }
     shares
 }
@@ -95,7 +97,7 @@ impl Folded {
         }
     }
 
-    fn share(&self, design: &Design) -> Option<Share> {
+    fn share(&self, design: &Design, df: f64) -> Option<Share> {
         let mut sample = Sample::default();
         let mut push = |sums: Sums, unit: u32, value: f64| {
             sample.value.push(value);
@@ -113,7 +115,7 @@ impl Folded {
             push(event, unit, 1.0);
         }
         let first = sample.value.partition_point(|&value| value < 1.0);
-        proportion::share(design, &sample, &|_| true, &|row| row >= first).ok()
+        proportion::share_with_df(&sample, design, (&|_| true, &|row| row >= first), || df).ok()
     }
 }
 
@@ -182,5 +184,16 @@ mod tests {
             }
         }
         assert_eq!(shares_between(&by_unit, &Sample::default(), 0, &[0]), [None]);
+    }
+
+    #[test]
+    fn people_without_weight_add_no_degree_of_freedom() {
+        let mut sample = people();
+        (sample.weight[3], sample.weight_squared[3]) = (0.0, 0.0);
+        let strata = vec![0, 0, 1, 1, 2, 2, 3, 3];
+        let by_person = Design::new(strata, Some(vec![12, 12, 12, 12]), LonelyPsu::Fail).expect("pairs");
+        // 40 people, of whom one weighs nothing, in 4 strata.
+        let got = shares_between(&by_person, &sample, 0, &[20])[0].expect("people");
+        assert_eq!((got.people, got.df), (40, 35.0));
     }
 }

@@ -2,6 +2,8 @@
 
 use std::f64::consts::SQRT_2;
 
+use rand_chacha::ChaCha8Rng;
+use rand_chacha::rand_core::Rng;
 use statrs::function::erf::erfc;
 
 /// Standard normal distribution function.
@@ -40,6 +42,21 @@ pub(super) fn parabola_at([a, b, c]: [f64; 3], t: f64) -> f64 {
     b + 0.5 * t * (c - a) + 0.5 * t * t * (a - 2.0 * b + c)
 }
 
+/// A number below `n`, uniform up to `n / 2⁶⁴`. Written out because the draw must never change with a
+/// library's version.
+pub(super) fn below(random: &mut ChaCha8Rng, n: usize) -> usize {
+    ((u128::from(random.next_u64()) * n as u128) >> 64) as usize
+}
+
+/// Quantile of ascending numbers by definition 7 of Hyndman and Fan: straight lines between order statistics.
+pub(super) fn between_order_statistics(sorted: &[f64], p: f64) -> f64 {
+    let place = p * (sorted.len() - 1) as f64;
+    let (below, above) = (sorted[place.floor() as usize], sorted[place.ceil() as usize]);
+    let share = place.fract();
+    // Not 0 times a distance, which may be infinite.
+    if share == 0.0 { below } else { below + share * (above - below) }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -53,6 +70,15 @@ mod tests {
         assert_eq!(best, 4);
         assert!((quartic_top(&curve, best) - 0.3).abs() < 1e-12);
         assert!((parabola_at([4.0, 1.0, 0.0], 0.5) - 0.25).abs() < 1e-15, "(t − 1)²");
+    }
+
+    #[test]
+    fn quantiles_lie_on_lines_between_order_statistics() {
+        // Four numbers: p = 0.25 lies ¾ of a place after the first, p = ⅔ on the third.
+        let sorted = [1.0, 3.0, 4.0, f64::INFINITY];
+        assert_eq!(between_order_statistics(&sorted, 0.25), 2.5);
+        assert_eq!(between_order_statistics(&sorted, 2.0 / 3.0), 4.0);
+        assert_eq!(between_order_statistics(&sorted, 1.0), f64::INFINITY);
     }
 
     #[test]

@@ -4,6 +4,7 @@ use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
 
 use super::interval::{Interval, normal_quantile};
+use super::numeric::between_order_statistics;
 use super::roc;
 use super::rule::{self, Rule};
 use super::smooth::smoothed_youden;
@@ -149,11 +150,7 @@ pub fn spread(simulated: &[Option<f64>], confidence: f64) -> Result<Spread, Stat
     found.sort_by(f64::total_cmp);
     let tail = (1.0 - confidence) / 2.0;
     let step = (tail * (1.0 - tail) / found.len() as f64).sqrt();
-    let at = |p: f64| {
-        let place = p.clamp(0.0, 1.0) * (found.len() - 1) as f64;
-        let (low, share) = (place.floor() as usize, place.fract());
-        found[low] + share * (found[(low + 1).min(found.len() - 1)] - found[low])
-    };
+    let at = |p: f64| between_order_statistics(&found, p.clamp(0.0, 1.0));
     let error = |p: f64| (at(p + step) - at(p - step)) / 2.0;
     Ok(Spread {
         interval: Interval { lower: at(tail), upper: at(1.0 - tail) },

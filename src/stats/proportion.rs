@@ -80,6 +80,18 @@ pub fn share(
     in_denominator: &dyn Fn(usize) -> bool,
     event: &dyn Fn(usize) -> bool,
 ) -> Result<Share, StatError> {
+    share_with_df(sample, design, (in_denominator, event), || {
+        design.degrees_of_freedom(sample, in_denominator)
+    })
+}
+
+/// [`share`] whose degrees of freedom are known, as where shares of the same people follow each other.
+pub(super) fn share_with_df(
+    sample: &Sample,
+    design: &Design,
+    (in_denominator, event): (&dyn Fn(usize) -> bool, &dyn Fn(usize) -> bool),
+    df: impl FnOnce() -> f64,
+) -> Result<Share, StatError> {
     sample.check()?;
     let (mut people, mut events) = (0_u64, 0_u64);
     let (mut weight, mut weight_of_events) = (0.0, 0.0);
@@ -101,8 +113,7 @@ pub fn share(
     let residual = |row: usize| if event(row) { 1.0 - p } else { -p };
     let variance = design.ratio_variance(sample, in_denominator, &residual);
     let n_effective = (uncapped_effective(p, variance).unwrap_or(f64::INFINITY)).min(people as f64);
-    let df = design.degrees_of_freedom(sample, in_denominator);
-    Ok(Share { p, variance, people, events, weighted_people: weight, n_effective, df })
+    Ok(Share { p, variance, people, events, weighted_people: weight, n_effective, df: df() })
 }
 
 /// `p (1 − p) / V`; none where the variance or the share leaves nothing to compare.

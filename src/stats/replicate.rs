@@ -1,8 +1,10 @@
 //! Replicate factors and the uncertainty of any statistic of weights.
 
 use rand_chacha::ChaCha8Rng;
-use rand_chacha::rand_core::{Rng, SeedableRng};
+use rand_chacha::rand_core::SeedableRng;
 
+use super::factors::{DRAW_INSTEAD, check_size};
+use super::numeric::below;
 use super::{Design, LonelyPsu, Sample, StatError};
 
 /// Replicates that are drawn at random: their own spread is that of the estimate.
@@ -64,7 +66,8 @@ impl Replicates {
     /// # Errors
     ///
     /// [`StatError::LonelyPsu`] for a stratum with one unit, unless the design takes it as surveyed in full
-    /// (its factor is then 1); [`StatError::Length`] if a stratum has no key.
+    /// (its factor is then 1); [`StatError::Length`] if a stratum has no key; [`StatError::TooManyFactors`] for more than
+    /// 200 million factors.
     ///
     /// # Source
     ///
@@ -79,6 +82,7 @@ impl Replicates {
             return Err(StatError::Length(design.strata(), stratum_keys.len()));
         }
         check_count(count)?;
+        check_size(design, count, "ask for fewer replicates")?;
         let mut factors = vec![1.0; design.units() * count];
         for (units, &key) in several_per_stratum(design)?.iter().zip(stratum_keys) {
             let n = units.len();
@@ -111,7 +115,8 @@ impl Replicates {
     /// # Errors
     ///
     /// [`StatError::LonelyPsu`] as for [`Replicates::bootstrap`]; [`StatError::Undefined`] if no stratum has
-    /// two units.
+    /// two units; [`StatError::TooManyFactors`] where so many units, such as people that are units of their own, would
+    /// need more than 200 million factors.
     ///
     /// # Checked against
     ///
@@ -121,6 +126,7 @@ impl Replicates {
         strata.retain(|units| units.len() > 1);
         let count: usize = strata.iter().map(Vec::len).sum();
         check_count(count)?;
+        check_size(design, count, DRAW_INSTEAD)?;
         let mut factors = vec![1.0; design.units() * count];
         let mut rscales = Vec::with_capacity(count);
         for units in &strata {
@@ -147,7 +153,7 @@ impl Replicates {
     /// # Errors
     ///
     /// [`StatError::NotPaired`] if a stratum does not have exactly two units; [`StatError::Parameter`] for
-    /// `fay` outside [0, 1).
+    /// `fay` outside [0, 1); [`StatError::TooManyFactors`] as for [`Replicates::jackknife`].
     ///
     /// # Source
     ///
@@ -161,6 +167,7 @@ impl Replicates {
             return Err(StatError::Parameter { what: "Fay's factor", range: "[0, 1)", value: fay });
         }
         let count = (design.strata() + 1).next_power_of_two();
+        check_size(design, count, DRAW_INSTEAD)?;
         let mut factors = vec![0.0; design.units() * count];
         for (stratum, units) in design.units_by_stratum().iter().enumerate() {
             let &[first, second] = units.as_slice() else {
@@ -302,12 +309,6 @@ fn stream(seed: u64, replicate: u64, stratum_key: u64) -> ChaCha8Rng {
         part.copy_from_slice(&number.to_le_bytes());
     }
     ChaCha8Rng::from_seed(key)
-}
-
-/// A number below `n`, uniform up to `n / 2⁶⁴`. Written out because the draw must never change with a
-/// library's version.
-fn below(random: &mut ChaCha8Rng, n: usize) -> usize {
-    ((u128::from(random.next_u64()) * n as u128) >> 64) as usize
 }
 
 #[cfg(test)]

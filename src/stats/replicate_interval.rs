@@ -1,6 +1,6 @@
 //! The interval that a set of replicates allows.
 
-use super::interval::{percentile_of_replicates, t_plain};
+use super::interval::{logit, percentile_of_replicates, t_on_logit, t_plain};
 use super::replicate::{BOOTSTRAP, JACKKNIFE};
 use super::{Interval, Replicates, StatError};
 
@@ -30,6 +30,22 @@ impl Replicates {
         }
         let variance = self.variance(centre.full, &values).variance;
         t_plain(centre.full, variance.sqrt(), centre.df, centre.confidence)
+    }
+
+    /// Interval of an area under a ROC curve: t on the logit, whatever the kind of replicates.
+    ///
+    /// # Missing data and ties
+    ///
+    /// A replicate at 0 or 1, where the logit does not exist, failed and is left out.
+    ///
+    /// # Errors
+    ///
+    /// As for [`t_on_logit`].
+    pub fn interval_on_logit(&self, values: &[f64], centre: Centre) -> Result<Interval, StatError> {
+        let finite = |l: f64| if l.is_finite() { l } else { f64::NAN };
+        let logits: Vec<f64> = values.iter().map(|&p| finite(logit(p))).collect();
+        let variance = self.variance(logit(centre.full), &logits).variance;
+        t_on_logit(centre.full, variance.sqrt(), centre.df, centre.confidence)
     }
 
     /// Interval of a statistic that moves in jumps: a percentile, a cutoff, what is chosen by one.
@@ -79,5 +95,27 @@ mod tests {
         // Four at ±1, each with ½: variance 2, so 10 ± 1.96 √2 for what moves smoothly.
         let got = jackknife.interval(&[9.0, 11.0, 9.0, 11.0], centre).expect("replicates");
         assert!((got.upper - 12.771_807_648_7).abs() < 1e-9, "{got:?}");
+    }
+
+    #[test]
+    fn an_area_has_its_interval_on_the_logit() {
+        let replicates = Replicates {
+            count: 5,
+            factors: vec![1.0; 5],
+            scale: 0.2,
+            rscales: vec![1.0; 5],
+            kind: BOOTSTRAP,
+        };
+        // Logits 0.3 to either side of that of 0.6, and one at 1 that failed: SE 0.3. R, t on 10 degrees of freedom:
+        // plogis(qlogis(0.6) ± 2.228138852 × 0.3).
+        let (low, high) = (0.526_341_865_082_029, 0.669_398_341_264_674);
+        let centre = Centre { full: 0.6, df: 10.0, confidence: 0.95 };
+        let got = replicates.interval_on_logit(&[low, high, 1.0, high, low], centre).expect("inside");
+        assert!((got.lower - 0.434_632_148_181_757).abs() < 1e-9, "{got:?}");
+        assert!((got.upper - 0.745_339_164_033_802).abs() < 1e-9, "{got:?}");
+        // Their central share would leave 0.5 out.
+        let share = replicates.interval(&[low, high, f64::NAN, high, low], centre).expect("replicates");
+        assert!(share.lower > 0.5 && got.lower < 0.5);
+        assert!(replicates.interval_on_logit(&[low; 5], Centre { full: 1.0, ..centre }).is_err());
     }
 }

@@ -56,6 +56,21 @@ impl Sample {
         self.value.is_empty()
     }
 
+    /// Some of the rows, in the order given.
+    #[must_use]
+    pub fn pick(&self, rows: &[usize]) -> Self {
+        fn picked<T: Copy>(column: &[T], rows: &[usize]) -> Vec<T> {
+            rows.iter().map(|&row| column[row]).collect()
+        }
+        Self {
+            value: picked(&self.value, rows),
+            weight: picked(&self.weight, rows),
+            weight_squared: picked(&self.weight_squared, rows),
+            people: picked(&self.people, rows),
+            unit: picked(&self.unit, rows),
+        }
+    }
+
     /// The same people on the negated scale, in its order: back from the order of resistance for an index of which
     /// less is more resistant.
     #[must_use]
@@ -140,6 +155,17 @@ mod tests {
             with(&[1.0, f64::NAN], &[1.0, 1.0]),
             StatError::Value { row: 1, what: "value", .. }
         ));
+    }
+
+    #[test]
+    fn picked_rows_keep_their_columns_together() {
+        let sample = Sample::from_people(&[3.0, 1.0, 2.0], &[30.0, 10.0, 20.0], &[2, 0, 1]).expect("rows");
+        let two = sample.pick(&[0, 2]);
+        assert_eq!(
+            (two.value, two.weight, two.weight_squared),
+            (vec![1.0, 3.0], vec![10.0, 30.0], vec![100.0, 900.0])
+        );
+        assert_eq!((two.people, two.unit), (vec![1, 1], vec![0, 2]));
     }
 
     #[test]

@@ -9,7 +9,8 @@ use super::unit_sums::UnitSums;
 use super::vector::widest;
 use super::{Replicates, Sample, StatError};
 
-/// Steps between the points at which a replicate's curve is looked at first: about half a bandwidth.
+/// Steps between the points at which a replicate's curve is looked at first: up to a bandwidth (0.7 of one among 9,000 people
+/// of unequal weights, 1.0 among 20,000 of equal weights).
 const COARSE: usize = 4;
 /// Interquartile range of a normal distribution in standard deviations, as Silverman rounds it.
 const NORMAL_IQR: f64 = 1.34;

@@ -6,6 +6,8 @@
 use statrs::distribution::{ContinuousCDF, Normal};
 use statrs::function::gamma::ln_gamma;
 
+use super::numeric::phi;
+
 /// Steps of the continued fraction: enough for 10⁸ people, and a sure end.
 const MOST_STEPS: u32 = 100_000;
 /// Steps of the quantile search; halving alone needs at most about 1,100 to reach the smallest number.
@@ -101,6 +103,11 @@ pub(super) fn t_quantile(p: f64, df: f64, normal: f64) -> f64 {
     (df * share / (1.0 - share)).sqrt().copysign(p - 0.5)
 }
 
+/// P(|T| ≥ |t|) of Student's t with `df` degrees of freedom; infinite gives the normal.
+pub(super) fn two_sided_p(t: f64, df: f64) -> f64 {
+    if df.is_infinite() { 2.0 * phi(-t.abs()) } else { beta_share(df / 2.0, 0.5, df / (df + t * t)) }
+}
+
 /// t from the normal quantile `x` by powers of 1/df (Abramowitz and Stegun 1964, 26.7.5).
 fn expanded_t(df: f64, x: f64) -> f64 {
     let s = x * x;
@@ -168,5 +175,14 @@ mod tests {
         let below = t_quantile(0.975, 1000.0, normal);
         let above = t_quantile(0.975, 1_000.000_001, normal);
         assert!((below - above).abs() < 1e-10, "{below} {above}");
+    }
+
+    #[test]
+    fn many_degrees_of_freedom_approach_the_normal() {
+        // R: 2 * pnorm(-1.5) and 2 * pt(-1.5, 1e6); the two differ in the sixth digit.
+        let (normal, many) = (two_sided_p(1.5, f64::INFINITY), two_sided_p(-1.5, 1e6));
+        assert!((normal - 0.133_614_402_537_7).abs() < 1e-10, "{normal}");
+        // Logarithms of Γ(500,000) leave about nine digits.
+        assert!((many - 0.133_614_718_236_8).abs() < 1e-9, "{many}");
     }
 }

@@ -3,7 +3,8 @@
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
 
-use super::heterogeneity::{check_groups, degrees, upper_tail};
+use super::covariance::Covariance;
+use super::heterogeneity::{Degrees, check_groups, upper_tail};
 use super::interval::normal_quantile;
 use super::matrix::{Cholesky, contrast_covariance, contrasts};
 use super::{Interval, StatError};
@@ -68,7 +69,7 @@ pub fn between_group_sd(estimates: &[f64], covariance: &[Vec<f64>]) -> Result<f6
 /// (1 − confidence)/2 ≤ P(F ≥ Q (d − K + 2) / (d (K − 1))) ≤ (1 + confidence)/2
 /// ```
 ///
-/// `Q` falls as `τ` grows. An end that would lie below 0 is 0, so the interval starts at 0 whenever the
+/// with `d` as for the test: no more than the replicates behind `V` allow. `Q` falls as `τ` grows. An end that would lie below 0 is 0, so the interval starts at 0 whenever the
 /// test's p value exceeds half of 1 − confidence.
 ///
 /// # Errors
@@ -84,22 +85,23 @@ pub fn between_group_sd(estimates: &[f64], covariance: &[Vec<f64>]) -> Result<f6
 /// R, `uniroot` on the same equation: `tests/reference/heterogeneity/`.
 pub fn between_group_interval(
     estimates: &[f64],
-    covariance: &[Vec<f64>],
+    covariance: &Covariance,
     frame_df: f64,
     confidence: f64,
 ) -> Result<Interval, StatError> {
-    check_groups(estimates, covariance)?;
-    let (df1, df2) = degrees(estimates.len(), frame_df)?;
+    let matrix = &covariance.matrix;
+    check_groups(estimates, matrix)?;
+    let Degrees { behind, df1, df2 } = Degrees::of(estimates.len(), covariance, frame_df)?;
     if !(confidence > 0.0 && confidence < 1.0) {
         return Err(StatError::Parameter { what: "confidence", range: "(0, 1)", value: confidence });
     }
-    if !Cholesky::of(&contrast_covariance(covariance)).is_full_rank() {
+    if !Cholesky::of(&contrast_covariance(matrix)).is_full_rank() {
         return Err(StatError::Undefined("the groups' covariance has not full rank"));
     }
     let p_at = |tau: f64| {
-        let q = Cholesky::of(&contrast_covariance(&widened(covariance, tau * tau)))
+        let q = Cholesky::of(&contrast_covariance(&widened(matrix, tau * tau)))
             .inverse_form(&contrasts(estimates));
-        upper_tail(q * df2 / (frame_df * df1), df1, df2)
+        upper_tail(q * df2 / (behind * df1), df1, df2)
     };
     let tail = (1.0 - confidence) / 2.0;
     Ok(Interval { lower: smallest_reaching(p_at, tail), upper: smallest_reaching(p_at, 1.0 - tail) })
@@ -188,6 +190,26 @@ mod tests {
         (0..groups).map(|a| (0..groups).map(|b| if a == b { variance } else { 0.0 }).collect()).collect()
     }
 
+    /// Two groups whose covariance rests on so many replicates.
+    fn replicated(variance: f64, used: usize) -> Covariance {
+        Covariance { matrix: independent(variance, 2), used, failed: 0 }
+    }
+
+    #[test]
+    fn an_interval_by_hand_is_wider_with_few_replicates() {
+        // Difference 1, variances 0.01: Q(τ²) = 1 / (0.02 + 2 τ²) = F on 1 and d, so an end is where τ² = (1 / F − 0.02) / 2
+        // at the 97.5th and 2.5th percentile of F. d is the frame's 16, or 10 of 11 replicates. R: qf(c(0.975, 0.025), 1, d).
+        for (used, high, low) in
+            [(100, 6.115_127_197_7, 0.001_013_254_729), (11, 6.936_728_166_3, 0.001_032_388_672)]
+        {
+            let got =
+                between_group_interval(&[1.0, 2.0], &replicated(0.01, used), 16.0, 0.95).expect("enough");
+            let end = |f: f64| ((1.0 / f - 0.02) / 2.0).sqrt();
+            assert!((got.lower - end(high)).abs() < 1e-6, "{got:?}");
+            assert!((got.upper / end(low) - 1.0).abs() < 1e-6, "{got:?}");
+        }
+    }
+
     #[test]
     fn sampling_error_is_taken_off() {
         // S² of 0, 1, 2 is 1; independent groups with variance 0.19 leave τ² = 0.81.
@@ -213,10 +235,10 @@ mod tests {
 
     #[test]
     fn bad_input_is_refused() {
-        let two = independent(0.01, 2);
+        let two = replicated(0.01, 100);
         assert!(between_group_sd(&[1.0], &independent(0.01, 1)).is_err());
         assert!(between_group_interval(&[1.0, 2.0], &two, 7.0, 0.95).is_err());
         assert!(between_group_interval(&[1.0, 2.0], &two, 16.0, 95.0).is_err());
-        assert!(between_group_interval(&[1.0, 2.0], &independent(0.0, 2), 16.0, 0.95).is_err());
+        assert!(between_group_interval(&[1.0, 2.0], &replicated(0.0, 100), 16.0, 0.95).is_err());
     }
 }

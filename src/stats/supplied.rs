@@ -1,6 +1,7 @@
 //! Replicate weights that came with the data, in place of strata and PSUs.
 
-use std::sync::Arc;
+use std::collections::HashMap;
+use std::sync::{Arc, Mutex, PoisonError};
 
 use super::replicate::{BALANCED, BOOTSTRAP, JACKKNIFE, OTHER};
 use super::unit_sums::UnitSums;
@@ -113,13 +114,39 @@ pub struct Supplied {
     replicates: Arc<Replicates>,
     rank: usize,
     stated_df: Option<f64>,
+    ranks: Ranks,
+}
+
+/// Ranks of the weights of some of the units, by the units: groups and thresholds ask again and again for the same.
+#[derive(Debug, Clone, Default)]
+struct Ranks(Arc<Mutex<HashMap<Vec<u64>, usize>>>);
+
+impl PartialEq for Ranks {
+    /// What is remembered follows from the replicates, and tells no two designs apart.
+    fn eq(&self, _: &Self) -> bool {
+        true
+    }
+}
+
+impl Ranks {
+    /// The rank of these units, worked out by `rank` the first time. Two threads may work it out at once, to the same number.
+    fn of(&self, unit_seen: &[bool], rank: impl FnOnce() -> usize) -> usize {
+        let bits = |units: &[bool]| units.iter().fold(0, |bits, &seen| bits << 1 | u64::from(seen));
+        let key: Vec<u64> = unit_seen.chunks(64).map(bits).collect();
+        let known = self.0.lock().unwrap_or_else(PoisonError::into_inner).get(&key).copied();
+        known.unwrap_or_else(|| {
+            let rank = rank();
+            self.0.lock().unwrap_or_else(PoisonError::into_inner).insert(key, rank);
+            rank
+        })
+    }
 }
 
 impl Supplied {
     pub(super) fn new(replicates: Arc<Replicates>, stated_df: Option<f64>) -> Self {
         // The rank takes its time where every person is a unit, so not for nothing.
         let rank = if stated_df.is_some() { 0 } else { rank(rows(&replicates), replicates.count) };
-        Self { replicates, rank, stated_df }
+        Self { replicates, rank, stated_df, ranks: Ranks::default() }
     }
 
     pub(super) fn frame_df(&self) -> f64 {
@@ -129,7 +156,7 @@ impl Supplied {
     /// Degrees of freedom of the units with somebody counted.
     pub(super) fn df(&self, unit_seen: &[bool]) -> f64 {
         let seen = || rows(&self.replicates).zip(unit_seen).filter(|(_, seen)| **seen).map(|(row, _)| row);
-        self.stated_df.unwrap_or_else(|| rank(seen(), self.rank) as f64 - 1.0)
+        self.stated_df.unwrap_or_else(|| self.ranks.of(unit_seen, || rank(seen(), self.rank)) as f64 - 1.0)
     }
 
     /// Replicate variance of a ratio from rows of unit, weighted residual and weighted denominator: residuals
@@ -208,6 +235,19 @@ mod tests {
         let supplied = Design::supplied(Arc::clone(&replicates), None).expect("units");
         assert_eq!(supplied.frame_df(), 4.0);
         assert_eq!(Supplied::new(replicates, Some(11.0)).df(&[true; 7]), 11.0);
+    }
+
+    #[test]
+    fn the_rank_of_the_same_units_is_worked_out_once() {
+        let design = Design::new(vec![0, 0, 1, 1, 1, 2, 2], None, LonelyPsu::Fail).expect("valid");
+        let replicates = Arc::new(Replicates::jackknife(&design).expect("several units"));
+        let supplied = Supplied::new(replicates, None);
+        let two_strata = [true, true, true, true, true, false, false];
+        // Five units less two strata, and two less one.
+        assert_eq!((supplied.df(&two_strata), supplied.df(&two_strata)), (3.0, 3.0));
+        assert_eq!(supplied.df(&[true, true, false, false, false, false, false]), 1.0);
+        let never = || panic!("it is known");
+        assert_eq!(supplied.ranks.of(&two_strata, never), 4);
     }
 
     #[test]

@@ -51,6 +51,7 @@ pub fn remarks(study: &Study) -> Vec<Notice> {
     families(study, &mut notices);
     unmapped(study, &mut notices);
     notices.extend(super::asked::unconverted(study));
+    notices.extend(super::few_replicates::remarks(&study.resampling));
     notices
 }
 

@@ -18,6 +18,7 @@ mod error;
 mod explain;
 mod explain_run;
 mod families;
+mod few_replicates;
 mod file;
 mod formula_types;
 mod groups;

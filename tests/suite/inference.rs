@@ -206,8 +206,7 @@ fn heterogeneity_and_spread_agree_with_r() {
     let df = design.frame_df();
     let test = heterogeneity::heterogeneity(&estimates, &covariance, df).expect("enough PSUs");
     let tau = spread::between_group_sd(&estimates, &covariance.matrix).expect("four groups");
-    let interval =
-        spread::between_group_interval(&estimates, &covariance.matrix, df, 0.95).expect("enough PSUs");
+    let interval = spread::between_group_interval(&estimates, &covariance, df, 0.95).expect("enough PSUs");
     Table::expected("heterogeneity", "expected.csv").compare(
         0,
         &[

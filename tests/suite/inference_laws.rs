@@ -1,5 +1,6 @@
 //! Estimators that compare and stabilise cutoffs: laws that must hold for any sample.
 
+use cutspan::stats::covariance::Covariance;
 use cutspan::stats::replicate::Replicates;
 use cutspan::stats::scan::scan;
 use cutspan::stats::{
@@ -102,7 +103,8 @@ proptest! {
             (0..groups).map(|a| (0..groups).map(|b| if a == b { variance } else { 0.3 * variance }).collect()).collect();
         let equal = vec![level; groups];
         prop_assert_eq!(spread::between_group_sd(&equal, &covariance), Ok(0.0));
-        let interval = spread::between_group_interval(&equal, &covariance, 30.0, 0.95).expect("enough PSUs");
+        let replicated = Covariance { matrix: covariance.clone(), used: 500, failed: 0 };
+        let interval = spread::between_group_interval(&equal, &replicated, 30.0, 0.95).expect("enough PSUs");
         prop_assert_eq!((interval.lower, interval.upper), (0.0, 0.0));
         let ratio = spread::largest_to_smallest(&equal, &covariance, 50, 1).expect("groups");
         prop_assert!(ratio.ratio == 1.0 && ratio.mean_under_equality > 1.0);

@@ -57,7 +57,12 @@ const HETEROGENEITY: &[Column] = &[
         "df",
         "design degrees of freedom among all people of the frame, with and without the outcome: the groups' cutoffs are tested together",
     ),
-    real("f", "1", "Wald statistic on log cutoffs, corrected for the degrees of freedom"),
+    real(
+        "f",
+        "1",
+        "Wald statistic on log cutoffs, corrected for the degrees of freedom: those of the design, or of the replicates where \
+         these are fewer",
+    ),
     real("df1", "1", "numerator degrees of freedom"),
     real("df2", "1", "denominator degrees of freedom"),
     real("p", "1", "p value of equal cutoffs"),

@@ -1,8 +1,8 @@
 //! Percentiles and cutoffs as functions of age and BMI, and what bins of the same people say.
 
 use super::{
-    DF, FRAME, GROUP, GROUPING, INDEX, INTERVAL, LOWER, N, NOTICES, OUTCOME, POPULATION, STATED, SURVEY,
-    UNIT, UPPER, WITH, WITHHELD, count, real, shape_of, text,
+    DF, FEWER_DF, FRAME, GROUP, GROUPING, INDEX, INTERVAL, LOWER, N, NOTICES, OUTCOME, POPULATION, STATED,
+    SURVEY, UNIT, UPPER, WITH, WITHHELD, count, real, shape_of, text,
 };
 use crate::table::{Column, Shape};
 
@@ -81,7 +81,7 @@ const CUTOFF_CURVES: &[Column] = &[
     KNOTS,
     N,
     WITH,
-    DF,
+    FEWER_DF,
     REPLICATES,
     METHOD,
     STATED,
