@@ -33,17 +33,16 @@ pub struct DesignTable {
 }
 
 /// Adds `stratum` and `psu` labels that are unique over the study's sources. Sources without PSUs
-/// get pseudo-PSUs, made from the person's id and the seed.
+/// are a stratum each and get pseudo-PSUs, made from the person's id and the seed.
 pub(super) fn label_units(rows: DataFrame, has_design: bool, seed: u64) -> Result<DataFrame, CohortError> {
-    let prefix = |name: &str| concat_str([col("source"), col(name)], "/", false);
     if has_design {
+        let prefix = |name: &str| concat_str([col("source"), col(name)], "/", false);
         return Ok(rows
             .lazy()
             .with_columns([prefix("stratum").alias("stratum"), prefix("psu").alias("psu")])
             .collect()?);
     }
-    let stratum = if rows.schema().contains("stratum") { prefix("stratum") } else { col("source") };
-    let mut rows = rows.lazy().with_columns([stratum.alias("stratum")]).collect()?;
+    let mut rows = rows.lazy().with_columns([col("source").alias("stratum")]).collect()?;
     let each = rows.height() < PEOPLE_AS_UNITS;
     let psu: StringChunked = rows
         .column("person")?
@@ -159,5 +158,27 @@ impl DesignTable {
             same
         });
         Self { units }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn labels(rows: DataFrame, has_design: bool) -> [Vec<String>; 2] {
+        let rows = label_units(rows, has_design, 1).expect("labels");
+        let texts = |name: &str| rows.column(name).expect("a column").str().expect("texts").clone();
+        ["stratum", "psu"].map(|name| texts(name).iter().flatten().map(str::to_owned).collect())
+    }
+
+    #[test]
+    fn strata_and_units_are_told_apart_by_their_source_once() {
+        let rows = df!("source" => ["a", "b"], "person" => ["a/1", "b/1"]).expect("rows");
+        assert_eq!(labels(rows.clone(), false), [["a", "b"], ["a/1", "b/1"]]);
+        let mut designed = rows;
+        for name in ["stratum", "psu"] {
+            designed.with_column(Column::from(Series::new(name.into(), ["1", "1"]))).expect("a column");
+        }
+        assert_eq!(labels(designed, true), [["a/1", "b/1"], ["a/1", "b/1"]]);
     }
 }

@@ -57,10 +57,12 @@ pub enum CohortError {
     },
     #[error("the cohort table could not be prepared")]
     Table(#[from] polars::prelude::PolarsError),
-    #[error("nobody has a positive {0} weight; check the weight column of the source")]
+    #[error(
+        "nobody has a positive {0} weight; look into the files that hold it, and at the shares of the sources"
+    )]
     NoWeight(&'static str),
     #[error(
-        "person {person} has the {frame} weight {weight}; a weight must be zero or more. Correct the file, or leave the person out"
+        "person {person} has the {frame} weight {weight}; a weight must be a finite number of zero or more. Correct the file, or leave the person out"
     )]
     Weight { person: String, frame: &'static str, weight: f64 },
     #[error(

@@ -1,5 +1,7 @@
 //! Cells that give a limit in place of a value: `<2` is a value below 2.
 
+use std::collections::HashSet;
+
 use polars::prelude::{BooleanChunked, Column, IntoColumn};
 
 use super::SourceError;
@@ -10,6 +12,11 @@ use crate::definitions::limit::{LimitKind, MeasurementLimit};
 use crate::definitions::{ColumnKind, Quantity, Standing};
 use crate::notice::Notice;
 use crate::study::{MappedColumn, Study, StudyIndex, TableSource};
+
+/// The people whose value is given as below a limit: what stands in for it was measured in nobody.
+pub(super) fn people(below: &[(usize, f64)]) -> HashSet<usize> {
+    below.iter().map(|(person, _)| *person).collect()
+}
 
 /// The limit of a column in which cells are given as below one, as a row of limits: the highest when there are several.
 pub(super) fn limit(

@@ -1,15 +1,16 @@
 //! Text files with a header line and comma- or tab-separated cells, plain or compressed with gzip.
 
 use std::fs::File;
-use std::io::{BufRead, BufReader, Cursor, Read};
+use std::io::{BufRead, BufReader, Cursor};
 use std::path::Path;
 
 use flate2::read::MultiGzDecoder;
-use polars::prelude::{ChunkedArray, NewChunkedArray};
 
 use super::SourceError;
 use super::newlines::Newlines;
-use super::raw::{Cells, Places, RawTable, is_wanted};
+use super::quotes::Shape;
+use super::raw::{Places, RawTable};
+use super::rows::{Part, Text, broken, not_to_its_end, read_cells};
 use super::western::{as_utf8, is_western};
 
 const GZIP_MAGIC: [u8; 2] = [0x1f, 0x8b];
@@ -24,15 +25,6 @@ pub(super) struct Form {
     pub windows_1252: bool,
 }
 
-/// Which rows and columns of a file are read.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Part<'a> {
-    /// All columns when `None`.
-    pub wanted: Option<&'a [&'a str]>,
-    /// So many rows at most.
-    pub rows: usize,
-}
-
 /// Reads cells as text; what is a number is decided where it is used. A byte order mark is skipped by the CSV reader.
 pub(super) fn read(path: &Path, part: Part<'_>, form: Form) -> Result<RawTable, SourceError> {
     let mut input = open(path, form)?;
@@ -45,10 +37,14 @@ pub(super) fn read(path: &Path, part: Part<'_>, form: Form) -> Result<RawTable, 
         .flexible(true)
         .from_reader(Newlines::new(input));
     let before = u32::from(stated.is_some());
-    let names: Vec<String> =
-        reader.headers().map_err(|e| broken(path, &e, before))?.iter().map(clean).collect();
+    let header = reader.headers().map_err(|e| broken(path, &e, before))?.clone();
+    let names: Vec<String> = header.iter().map(clean).collect();
+    let text = Text { path, before, names: &names, shape: Shape { separator, columns: names.len() } };
+    if let Some(fault) = text.quote_fault(&header, &reader) {
+        return Err(SourceError::file(path, fault));
+    }
     check_header(path, &names)?;
-    let (rows, columns, lines) = read_cells((path, before), &mut reader, &names, part)?;
+    let (rows, columns, lines) = read_cells(&text, &mut reader, part)?;
     Ok(RawTable {
         file: path.display().to_string(),
         rows,
@@ -98,59 +94,6 @@ pub(super) fn recognise(path: &Path, rows: usize) -> Result<Form, SourceError> {
     let table = read(path, Part { wanted: None, rows }, form)?;
     let (commas, points) = table.decimals();
     Ok(Form { decimal_comma: commas > points, ..form })
-}
-
-type Columns = Vec<(String, Cells)>;
-
-/// The cells of the rows; `before` lines of the file stand before its header line.
-fn read_cells<R: Read>(
-    (path, before): (&Path, u32),
-    reader: &mut csv::Reader<R>,
-    names: &[String],
-    part: Part<'_>,
-) -> Result<(usize, Columns, Vec<u32>), SourceError> {
-    let kept = names.iter().enumerate().filter(|(_, n)| is_wanted(part.wanted, n));
-    let mut columns: Vec<(usize, Vec<Option<String>>)> = kept.map(|(at, _)| (at, Vec::new())).collect();
-    let (mut lines, mut ragged) = (Vec::new(), Vec::new());
-    let mut record = csv::StringRecord::new();
-    while lines.len() < part.rows && reader.read_record(&mut record).map_err(|e| broken(path, &e, before))? {
-        // Every line ends in a line feed: the reader stands in the line after the record.
-        let within: usize = record.iter().map(|cell| cell.matches('\n').count()).sum();
-        let line = before + reader.position().line() as u32 - 1 - within as u32;
-        if record.len() != names.len() {
-            ragged.push((line, record.len()));
-        }
-        lines.push(line);
-        for (at, cells) in &mut columns {
-            cells.push(record.get(*at).filter(|cell| !cell.is_empty()).map(str::to_owned));
-        }
-    }
-    if !ragged.is_empty() {
-        return Err(SourceError::file(path, unequal(&ragged, names.len())));
-    }
-    let columns = columns.into_iter().map(|(at, cells)| {
-        let name = &names[at];
-        (name.clone(), Cells::Texts(ChunkedArray::from_iter_options(name.as_str().into(), cells.into_iter())))
-    });
-    Ok((lines.len(), columns.collect(), lines))
-}
-
-/// Words for lines, each with its number of cells, that have not as many as the header line.
-fn unequal(ragged: &[(u32, usize)], expected: usize) -> String {
-    const SHOWN: usize = 20;
-    let each = ragged.iter().take(SHOWN).map(|(line, found)| format!("line {line}: {found} cells found"));
-    let more = if ragged.len() > SHOWN {
-        format!(" and {} more lines", ragged.len() - SHOWN)
-    } else {
-        String::new()
-    };
-    let advice = if ragged.iter().any(|(_, found)| *found > expected) {
-        "; a cell that contains the separator, such as 5,6, stands in quotation marks"
-    } else {
-        ""
-    };
-    let each = each.collect::<Vec<_>>().join(", ");
-    format!("{each}{more}, {expected} expected as in the header line{advice}")
 }
 
 /// All that is left of a file.
@@ -209,28 +152,10 @@ fn unreadable(path: &Path, error: &std::io::Error) -> SourceError {
     SourceError::file(path, format!("cannot be read: {error}"))
 }
 
-fn not_to_its_end(path: &Path, error: &std::io::Error) -> SourceError {
-    SourceError::file(path, format!("cannot be read to its end: {error}; get the file again"))
-}
-
-/// Words for the errors of the CSV reader, with the line on which they happened.
-fn broken(path: &Path, error: &csv::Error, before: u32) -> SourceError {
-    let line = error.position().map_or(String::new(), |p| format!("line {}: ", p.line() + u64::from(before)));
-    let what = match error.kind() {
-        csv::ErrorKind::Utf8 { .. } => {
-            "not UTF-8 text; save the file as UTF-8, or add encoding = \"windows-1252\" to its \
-                                        [[source]] where an older program wrote it"
-                .to_owned()
-        }
-        csv::ErrorKind::Io(e) => return not_to_its_end(path, e),
-        _ => error.to_string(),
-    };
-    SourceError::file(path, format!("{line}{what}"))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::source::raw::Cells;
 
     fn file(text: &str) -> (tempfile::TempDir, std::path::PathBuf) {
         let folder = tempfile::tempdir().expect("a folder");
@@ -265,5 +190,53 @@ mod tests {
         let (_folder, path) = file("sep=,\na,b\n1,2\n1,2,3\n");
         let error = read(&path, all, Form::default()).expect_err("a cell too many").to_string();
         assert!(error.contains("line 4: 3 cells found"), "{error}");
+    }
+
+    #[test]
+    fn a_quotation_mark_that_is_not_closed_is_refused_with_its_line() {
+        let all = Part { wanted: None, rows: usize::MAX };
+        let refused = |text: &str| {
+            let (_folder, path) = file(text);
+            read(&path, all, Form::default()).expect_err(text).to_string()
+        };
+        let open = "not closed before the end of the file";
+        for (text, line, words) in [
+            ("id,g,i,note\n1,90,5,\"a\n2,95,8,b\n3,99,12,c\"\n4,91,6,d\n", "line 2:", "down to line 4;"),
+            ("id,g,i,note\r\n1,90,5,a\r\n\r\n2,95,8,\"b\r\n3,99,12,c\r\n", "line 4:", open),
+            ("id,g,i,note\n1,90,5,a\n2,95,8,\"b", "line 3:", open),
+            ("id,note,g,i\n1,\"a,90,5\n2,\"b\",95,8\n", "line 2:", "down to line 3;"),
+            ("id,\"note,g,i\n1,a,90,5\n", "line 1:", open),
+            ("id,g,i,\"note\n1,90,5,a\n2,95,8,b\"\n", "line 1:", "down to line 3;"),
+            ("sep=,\nid,note\n1,\"a\n", "line 3:", open),
+        ] {
+            let error = refused(text);
+            assert!(error.contains(line) && error.contains(words), "{text:?}: {error}");
+        }
+        let both = refused("id,g\n1,2,3\n4,\"5\n6,7\n");
+        assert!(
+            both.contains("line 2: 3 cells found") && both.contains("line 3: a quotation mark"),
+            "{both}"
+        );
+        // Beyond the rows that are looked at, nothing is judged.
+        let (_folder, path) = file("id,note\n1,a\n2,\"b\n");
+        assert_eq!(read(&path, Part { wanted: None, rows: 1 }, Form::default()).expect("a row").rows, 1);
+    }
+
+    #[test]
+    fn cells_of_several_lines_are_read_and_their_lines_counted() {
+        let all = Part { wanted: None, rows: usize::MAX };
+        for text in [
+            "id,\"glucose\n(mg/dL)\",note\n1,90,\"two\nlines, a comma\n\"\n2,95,\"\"\"quoted\"\"\"\n",
+            "id,\"glucose\n(mg/dL)\",note\n1,90,\"two\nlines, a comma\n\"\n2,95,\"\"\"quoted\"\"\"\n\n\n",
+            "id,\"glucose\n(mg/dL)\",note\n1,90,\"two\nlines, a comma\n\"\n2,95,\"\"\"quoted\"\"\"",
+        ] {
+            let (_folder, path) = file(text);
+            let table = read(&path, all, Form::default()).expect("a table");
+            assert_eq!((table.rows, table.place(0), table.place(1)), (2, "line 3".into(), "line 6".into()));
+            let Cells::Texts(notes) = &table.columns[2].1 else { panic!("text") };
+            assert_eq!(notes.get(1), Some("\"quoted\""), "{text:?}");
+        }
+        let (_folder, path) = file("");
+        assert!(read(&path, all, Form::default()).expect_err("no header").to_string().contains("is empty"));
     }
 }

@@ -6,8 +6,9 @@ use std::path::Path;
 
 use sha2::{Digest, Sha256};
 
-use super::delimited::{Form, Part};
+use super::delimited::Form;
 use super::raw::{RawTable, hexadecimal};
+use super::rows::Part;
 use super::{FileRecord, SourceError, delimited, parquet, xport};
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

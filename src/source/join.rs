@@ -93,7 +93,7 @@ impl Joined {
     /// The column as text, one for each person.
     pub fn texts(&self, column: &str, missing: &[String]) -> Result<StringChunked, SourceError> {
         let (table, rows) = self.holder(column)?;
-        let cells = table.texts(column, missing)?;
+        let cells = table.exact_texts(column, missing)?;
         let Some(rows) = rows else { return Ok(cells) };
         let all: Vec<Option<&str>> = cells.iter().collect();
         Ok(ChunkedArray::from_iter_options(column.into(), rows.iter().map(|r| all[*r as usize])))
@@ -161,7 +161,7 @@ impl Joined {
 }
 
 fn ids(table: &RawTable, id: &str) -> Result<Vec<String>, SourceError> {
-    let cells = table.texts(id, &[])?;
+    let cells = table.exact_texts(id, &[])?;
     let empty: Vec<(usize, String)> = cells
         .iter()
         .enumerate()

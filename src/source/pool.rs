@@ -3,10 +3,10 @@
 use std::collections::{BTreeMap, BTreeSet, HashSet};
 use std::path::PathBuf;
 
-use polars::prelude::{Column, DataFrame, DataType, IntoColumn, NamedFrom, Scalar, Series};
+use polars::prelude::{Column, DataFrame, DataType, IntoColumn, Scalar};
 
 use super::mention::{Needs, needs};
-use super::{Loaded, SourceError, name, read, survey, weight_column};
+use super::{Loaded, SourceError, constant_column, name, read, survey, weight_column};
 use crate::definitions::Subsample;
 use crate::definitions::survey::{Cycle, pooling_shares, survey as known_survey};
 use crate::notice::Notice;
@@ -26,7 +26,7 @@ pub fn read_all(study: &Study, folders: &[PathBuf]) -> Result<Loaded, SourceErro
     }
     let weights = common_weights(study, &all)?;
     let has_design = all.iter().any(|loaded| loaded.has_design);
-    let layout = Layout { study, weights: &weights, has_design, mixed: mixed(study) };
+    let layout = Layout { study, weights: &weights, has_design };
     let mut notices = pooling_notices(study, &needs(study));
     let mut frame: Option<DataFrame> = None;
     let (mut files, mut flow, mut detection) = (Vec::new(), Vec::new(), Vec::new());
@@ -66,15 +66,6 @@ fn check_cycles(study: &Study) -> Result<(), SourceError> {
     Ok(())
 }
 
-/// Whether the sources come from more than one survey: then stratum names may collide.
-fn mixed(study: &Study) -> bool {
-    let surveys = study.sources.iter().map(|source| match source {
-        Source::Survey { survey, .. } => survey.as_str(),
-        Source::Table(table) => table.name.as_str(),
-    });
-    surveys.collect::<BTreeSet<_>>().len() > 1
-}
-
 /// Subsamples for which any source has a weight. Some sources with and some without weights is an error.
 fn common_weights(study: &Study, all: &[Loaded]) -> Result<Vec<Subsample>, SourceError> {
     let weights: BTreeSet<Subsample> = all.iter().flat_map(|loaded| loaded.weights.iter().copied()).collect();
@@ -93,7 +84,6 @@ struct Layout<'a> {
     study: &'a Study,
     weights: &'a [Subsample],
     has_design: bool,
-    mixed: bool,
 }
 
 impl Layout<'_> {
@@ -112,26 +102,19 @@ impl Layout<'_> {
             columns.push(weight(source, loaded, *subsample)?);
         }
         if self.has_design {
-            columns.extend(self.design(source, loaded)?);
+            columns.extend(design(source, loaded)?);
         }
         DataFrame::new(people, columns)
     }
+}
 
-    fn design(&self, source: &Source, loaded: &Loaded) -> Result<[Column; 2], polars::error::PolarsError> {
-        let people = loaded.frame.height();
-        if !loaded.has_design {
-            let person = loaded.frame.column("person")?.clone().with_name("psu".into());
-            return Ok([super::constant_column("stratum", &name(source), people), person]);
-        }
-        let psu = loaded.frame.column("psu")?.clone();
-        let stratum = loaded.frame.column("stratum")?;
-        if !self.mixed {
-            return Ok([stratum.clone(), psu]);
-        }
-        let own = stratum.str()?.iter().map(|s| s.map(|s| format!("{}/{s}", name(source))));
-        let own: Vec<Option<String>> = own.collect();
-        Ok([Series::new("stratum".into(), own).into_column(), psu])
+/// Stratum and PSU as the source calls them; without a design its people are the units of one stratum.
+fn design(source: &Source, loaded: &Loaded) -> Result<[Column; 2], polars::error::PolarsError> {
+    if loaded.has_design {
+        return Ok([loaded.frame.column("stratum")?.clone(), loaded.frame.column("psu")?.clone()]);
     }
+    let person = loaded.frame.column("person")?.clone().with_name("psu".into());
+    Ok([constant_column("stratum", &name(source), loaded.frame.height()), person])
 }
 
 /// The weight of a subsample times the source's share. A table's one weight holds for every subsample.

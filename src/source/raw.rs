@@ -4,6 +4,7 @@ use polars::prelude::{ChunkedArray, Float64Chunked, NewChunkedArray, StringChunk
 
 use super::SourceError;
 use super::error::{FoundCell, Problems};
+use super::slip::Slip;
 
 /// The cells of one column.
 #[derive(Debug, Clone)]
@@ -85,7 +86,7 @@ impl RawTable {
         self.columns.iter().any(|(name, _)| name == column)
     }
 
-    fn cells(&self, column: &str) -> Result<&Cells, SourceError> {
+    pub fn cells(&self, column: &str) -> Result<&Cells, SourceError> {
         let found = self.columns.iter().find(|(name, _)| name == column);
         found.map(|(_, cells)| cells).ok_or_else(|| SourceError::Columns {
             file: self.file.clone(),
@@ -108,13 +109,13 @@ impl RawTable {
     ) -> Result<Measured, SourceError> {
         let texts = match self.cells(column)? {
             Cells::Numbers(numbers) => {
-                let codes: Vec<f64> = missing.iter().filter_map(|text| parse_number(text)).collect();
-                let kept = numbers.iter().map(|cell| cell.filter(|x| !codes.contains(x)));
-                let values = ChunkedArray::from_iter_options(column.into(), kept);
+                let values = present_numbers(numbers, missing);
+                self.refuse_infinite(column, &values)?;
                 return Ok(Measured { values, below: Vec::new() });
             }
             Cells::Texts(texts) => texts,
         };
+        let codes = self.codes(missing);
         let mut faults: Vec<(Slip, Vec<(usize, String)>)> = Vec::new();
         let mut below = Vec::new();
         let values = texts.iter().enumerate().map(|(row, cell)| {
@@ -125,6 +126,9 @@ impl RawTable {
                 return Some(limit / std::f64::consts::SQRT_2);
             }
             let number = self.number(text);
+            if number.is_some_and(|x| codes.contains(&x)) {
+                return None;
+            }
             if number.is_none() {
                 let slip = self.slip(text);
                 match faults.iter_mut().find(|(kind, _)| *kind == slip) {
@@ -141,6 +145,22 @@ impl RawTable {
         }
         problems.finish()?;
         Ok(Measured { values: ChunkedArray::from_iter_options(column.into(), values.into_iter()), below })
+    }
+
+    /// The numbers among texts that mean missing: `99` stands for `99.0` too.
+    fn codes(&self, missing: &[String]) -> Vec<f64> {
+        missing.iter().filter_map(|text| self.number(text)).collect()
+    }
+
+    /// An error where a number is infinite, as a file of numbers may hold one.
+    fn refuse_infinite(&self, column: &str, values: &Float64Chunked) -> Result<(), SourceError> {
+        let infinite = values.iter().enumerate().filter_map(|(row, cell)| Some((row, cell?)));
+        let infinite = infinite.filter(|(_, x)| x.is_infinite()).map(|(row, x)| (row, x.to_string()));
+        let infinite: Vec<(usize, String)> = infinite.collect();
+        if infinite.is_empty() {
+            return Ok(());
+        }
+        Err(self.cells_error(column, &infinite, "a finite number, or an empty cell"))
     }
 
     /// How many cells have decimals after a comma, and after a point.
@@ -182,53 +202,29 @@ impl RawTable {
         let name = column.into();
         Ok(match self.cells(column)? {
             Cells::Numbers(numbers) => {
-                let cells = numbers.iter().map(|cell| cell.map(|x| x.to_string()));
-                let kept = cells.map(|cell| cell.filter(|text| !missing.contains(text)));
-                ChunkedArray::from_iter_options(name, kept)
+                let numbers = present_numbers(numbers, missing);
+                ChunkedArray::from_iter_options(name, numbers.iter().map(|cell| cell.map(|x| x.to_string())))
             }
             Cells::Texts(texts) => {
-                ChunkedArray::from_iter_options(name, texts.iter().map(|cell| present(cell, missing)))
+                let codes = self.codes(missing);
+                let is_code =
+                    |text: &str| !codes.is_empty() && self.number(text).is_some_and(|x| codes.contains(&x));
+                let kept = texts.iter().map(|cell| present(cell, missing).filter(|text| !is_code(text)));
+                ChunkedArray::from_iter_options(name, kept)
             }
         })
     }
 }
 
+/// Numbers, without those that stand for a missing value.
+fn present_numbers(numbers: &Float64Chunked, missing: &[String]) -> Float64Chunked {
+    let codes: Vec<f64> = missing.iter().filter_map(|text| parse_number(text)).collect();
+    numbers.iter().map(|cell| cell.filter(|x| !codes.contains(x))).collect()
+}
+
 /// The cell without surrounding blanks, unless it is empty or stands for a missing value.
 fn present<'a>(cell: Option<&'a str>, missing: &[String]) -> Option<&'a str> {
     cell.map(str::trim).filter(|text| !text.is_empty() && !missing.iter().any(|m| m == text))
-}
-
-/// How a text fails to be a number.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Slip {
-    /// Decimals follow a comma.
-    Comma,
-    /// Decimals follow no comma although the study says so.
-    Point,
-    /// A limit and a mark that the value lies below it.
-    Below,
-    Word,
-}
-
-impl Slip {
-    /// What should stand in place of a text.
-    fn expected(self, text: &str) -> String {
-        match self {
-            Self::Comma => format!(
-                "decimals after a point: {} (or decimal = \",\" in the [[source]])",
-                text.replacen(',', ".", 1)
-            ),
-            Self::Point => "a number whose decimals follow a comma, as decimal = \",\" says; texts that mean missing are \
-                            listed under `missing`"
-                .to_owned(),
-            Self::Below => "a number; for values below a limit of detection add below_detection = \"<\" to the column, \
-                            which keeps these people (listed under `missing`, the least resistant would drop out)"
-                .to_owned(),
-            Self::Word => "a number with a decimal point, or an empty cell; texts that mean missing are listed under \
-                           `missing`"
-                .to_owned(),
-        }
-    }
 }
 
 /// A finite decimal number; `nan`, `inf` and decimal commas are none.
@@ -278,6 +274,46 @@ mod tests {
             let error = table(&["1", bad]).numbers("x", &missing).unwrap_err().to_string();
             assert!(error.contains("line 3") && error.contains(bad), "{error}");
         }
+    }
+
+    /// A table of one column of numbers.
+    fn number_table(cells: &[Option<f64>]) -> RawTable {
+        let numbers = Cells::Numbers(cells.iter().copied().collect());
+        RawTable {
+            columns: vec![("x".to_owned(), numbers)],
+            places: Places::Rows,
+            ..table(&vec![""; cells.len()])
+        }
+    }
+
+    #[test]
+    fn a_number_that_means_missing_is_known_however_it_is_written() {
+        let missing = ["99".to_owned(), "-9".to_owned(), "NA".to_owned()];
+        let expected = [None, None, None, Some(9.0), Some(990.0)];
+        let texts = table(&["99.0", "-9.00", "NA", "9", "990"]);
+        assert_eq!(texts.numbers("x", &missing).unwrap().iter().collect::<Vec<_>>(), expected);
+        let german = RawTable { decimal_comma: true, ..table(&["99,0", "-9,00", "NA", "9", "990,0"]) };
+        assert_eq!(german.numbers("x", &missing).unwrap().iter().collect::<Vec<_>>(), expected);
+        let numbers = number_table(&[Some(99.0), Some(-9.0), None, Some(9.0), Some(990.0)]);
+        assert_eq!(numbers.numbers("x", &missing).unwrap().iter().collect::<Vec<_>>(), expected);
+        // As labels, too.
+        let labels = [None, None, None, Some("9"), Some("990")];
+        assert_eq!(texts.texts("x", &missing).unwrap().iter().collect::<Vec<_>>(), labels);
+        assert_eq!(
+            numbers.texts("x", &["99.0".to_owned(), "-9.0".to_owned()]).unwrap().iter().collect::<Vec<_>>(),
+            labels
+        );
+        assert_eq!(table(&["099", "1"]).texts("x", &[]).unwrap().get(0), Some("099"), "nothing is listed");
+        // A limit of the same number is none.
+        let below = table(&["99.0", "<99"]).measured("x", &missing, Some("<")).unwrap();
+        assert_eq!((below.below.len(), below.values.get(0)), (1, None));
+    }
+
+    #[test]
+    fn an_infinite_number_is_refused_with_its_row() {
+        let error =
+            number_table(&[Some(1.0), Some(f64::INFINITY)]).numbers("x", &[]).unwrap_err().to_string();
+        assert!(error.contains("row 2, column `x`: found `inf`, expected a finite number"), "{error}");
     }
 
     #[test]

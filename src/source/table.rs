@@ -226,6 +226,13 @@ fn weight(
     if !negative.is_empty() {
         return Err(joined.cells_error(column, &negative, "a weight of 0 or more"));
     }
+    if !cells.iter().flatten().any(|w| w > 0.0) {
+        let message = format!(
+            "nobody has a weight above 0 in column `{column}`: weighted, nobody would count. Correct the column, or leave \
+             `weight` out if the table has none"
+        );
+        return Err(SourceError::source(&source.name, message));
+    }
     let without = cells.null_count();
     if without > 0 {
         let message =
@@ -235,22 +242,25 @@ fn weight(
     Ok(Some(cells.with_name(weight_column(Subsample::Interview).into()).into_column()))
 }
 
-/// Stratum and PSU of everybody. PSUs without strata lie in one stratum; strata without PSUs hold people.
+/// Stratum and PSU of everybody. PSUs without strata lie in one stratum.
 fn design(source: &TableSource, joined: &Joined) -> Result<Vec<Column>, SourceError> {
     let texts = |column: &String, name: &str| {
         let cells = joined.texts(column, &source.missing)?;
         let empty = cells.iter().enumerate().filter(|(_, cell)| cell.is_none());
         let empty: Vec<(usize, String)> = empty.map(|(person, _)| (person, String::new())).collect();
         if !empty.is_empty() {
-            return Err(joined.cells_error(column, &empty, &format!("a {name} for every person")));
+            return Err(joined.cells_error(
+                column,
+                &empty,
+                &format!("a {name} for every person (a text listed under `missing` is none)"),
+            ));
         }
         Ok(cells.with_name(name.into()).into_column())
     };
-    let people = joined.ids.len();
-    match (&source.stratum, &source.psu) {
-        (None, None) => Ok(Vec::new()),
-        (Some(stratum), Some(psu)) => Ok(vec![texts(stratum, "stratum")?, texts(psu, "psu")?]),
-        (None, Some(psu)) => Ok(vec![constant_column("stratum", &source.name, people), texts(psu, "psu")?]),
-        (Some(stratum), None) => Ok(vec![texts(stratum, "stratum")?, texts(&source.id, "psu")?]),
-    }
+    let Some(psu) = &source.psu else { return Ok(Vec::new()) };
+    let stratum = match &source.stratum {
+        Some(stratum) => texts(stratum, "stratum")?,
+        None => constant_column("stratum", &source.name, joined.ids.len()),
+    };
+    Ok(vec![stratum, texts(psu, "psu")?])
 }

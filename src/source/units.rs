@@ -1,9 +1,7 @@
 //! Whether the numbers of a column can be in the unit that was declared.
 
-use std::collections::HashSet;
-
-use super::SourceError;
 use super::columns::Values;
+use super::{SourceError, below};
 use crate::definitions::Quantity;
 use crate::notice::Notice;
 use crate::study::{MappedColumn, TableSource};
@@ -27,7 +25,7 @@ pub(super) fn doubtful_unit(
         return Ok(None);
     };
     // What stands in for a value below detection says nothing of the unit.
-    let below: HashSet<usize> = below.iter().map(|(person, _)| *person).collect();
+    let below = below::people(below);
     let measured = values.iter().enumerate().filter(|(person, _)| !below.contains(person));
     let mut present: Vec<f64> = measured.filter_map(|(_, value)| value).collect();
     present.sort_by(f64::total_cmp);

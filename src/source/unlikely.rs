@@ -1,8 +1,8 @@
 //! Single values that nobody can have, and values that hardly anybody has.
 
-use super::SourceError;
 use super::columns::Values;
 use super::join::Joined;
+use super::{SourceError, below};
 use crate::definitions::Quantity;
 use crate::definitions::plausible::{Likelihood, Plausible, plausible};
 use crate::notice::Notice;
@@ -23,12 +23,13 @@ pub(super) fn unlikely_values(
     let Some(bounds) = plausible(&quantity.name) else { return Ok(None) };
     let row = &quantity.units[*unit];
     let written = |value: f64| as_written(value.to_string(), source);
+    let below = below::people(below);
     let (mut impossible, mut unusual) = (Vec::new(), Vec::new());
     for (person, value) in values.iter().enumerate().filter_map(|(person, value)| Some((person, value?))) {
         match bounds.judge(row.to_first(value, *chosen)) {
             Likelihood::Impossible => impossible.push((person, written(value))),
             // The value of a person below a limit of detection is not a measured one.
-            Likelihood::Unusual if below.iter().all(|(other, _)| *other != person) => {
+            Likelihood::Unusual if !below.contains(&person) => {
                 unusual.push((person, value));
             }
             Likelihood::Unusual | Likelihood::Usual => {}

@@ -45,6 +45,13 @@ fn limits_of_several_heights_count_as_the_highest_and_have_no_one_fill() {
     // A limit is no measured value, however low.
     let low = read_texts(&source, &[("cohort.csv", &COHORT.replacen("138.9", "<8", 1))]).unwrap();
     assert!(notices(&low, "unusual_values").is_empty(), "{:?}", low.notices);
+    let high = COHORT.replacen("138.9", "<8", 1).replacen("69.45", "1500", 1);
+    let high = read_texts(&source, &[("cohort.csv", &high)]).unwrap();
+    let said = notices(&high, "unusual_values");
+    assert!(
+        said.len() == 1 && said[0].contains("1 value lies") && said[0].contains("1500, line 2"),
+        "{said:?}"
+    );
     let zero = refused(&source, &[("cohort.csv", &COHORT.replacen("138.9", "<0", 1))]);
     assert!(zero.contains("`<0`") && zero.contains("line 3"), "{zero}");
 }
@@ -397,7 +404,57 @@ fn answers_weights_and_half_a_design_are_read_as_they_are() {
         ["stratum", "psu"].map(|column| texts(&loaded, column).iter().flatten().collect::<Vec<_>>().join(" "))
     };
     assert_eq!(design(None, Some("psu")), ["veldmark veldmark veldmark", "p1 p2 p1"]);
-    assert_eq!(design(Some("st"), None), ["s1 s1 s2", "a b c"], "people are drawn one by one within strata");
+    assert_eq!(design(Some("st"), Some("psu")), ["s1 s1 s2", "p1 p2 p1"]);
+}
+
+#[test]
+fn weights_that_let_nobody_count_are_refused_with_their_column() {
+    let text = COHORT.replace(",1.5,s1", ",0,s1").replace(",2,s2", ",NA,s2");
+    let error = refused(&cohort(), &[("cohort.csv", &text)]);
+    assert!(error.contains("veldmark: nobody has a weight above 0 in column `w`"), "{error}");
+    assert!(!error.contains("interview"), "a table has one weight: {error}");
+}
+
+/// hand: 2⁶⁰ = 1152921504606846976; fractions of 64 bits hold every 256th whole number there.
+#[test]
+fn long_ids_of_parquet_files_keep_every_digit() {
+    use polars::prelude::{DataFrame, IntoColumn, NamedFrom, Series};
+    let folder = tempfile::tempdir().unwrap();
+    let write = |name: &str, columns: Vec<Series>| {
+        let columns = columns.into_iter().map(IntoColumn::into_column).collect();
+        let mut frame = DataFrame::new(3, columns).unwrap();
+        let file = fs::File::create(folder.path().join(name)).unwrap();
+        polars_io::parquet::write::ParquetWriter::new(file).finish(&mut frame).unwrap();
+    };
+    let ids = |apart: i64, from: i64| {
+        Series::new("id".into(), (0..3).map(|k| (1_i64 << 60) + from + apart * k).collect::<Vec<_>>())
+    };
+    let mut source = cohort();
+    source.files = ["one.parquet", "two.parquet"].map(PathBuf::from).to_vec();
+    (source.stratum, source.psu) = (None, None);
+    source.columns =
+        vec![mapped("glucose", "fpg", Some("mmol/L"), &[]), mapped("hdl", "hdl", Some("mg/dL"), &[])];
+    let study = study_in(folder.path(), &source);
+    let read = || read(&study, &study.sources[0], &[]).map_err(|error| error.to_string());
+    let lipids = || Series::new("hdl".into(), [50_i64, 45, 60]);
+    let glucose = || Series::new("fpg".into(), [5.6, 5.0, 7.0]);
+    let weights = || Series::new("w".into(), [1.0, 1.0, 2.0]);
+    // Neighbouring numbers are different people.
+    write("one.parquet", vec![ids(1, 0), glucose(), weights()]);
+    write("two.parquet", vec![ids(1, 0), lipids()]);
+    let loaded = read().unwrap();
+    assert_eq!(texts(&loaded, "person").get(2), Some("veldmark/1152921504606846978"));
+    assert_eq!(numbers(&loaded, "hdl_mg_dl").iter().flatten().collect::<Vec<_>>(), [50.0, 45.0, 60.0]);
+    // Numbers that are the same with a fraction are not the same people.
+    write("one.parquet", vec![ids(1024, 0), glucose(), weights()]);
+    write("two.parquet", vec![ids(1024, 7), lipids()]);
+    let error = read().unwrap_err();
+    assert!(error.contains("3 of") && error.contains("`1152921504606846976`"), "{error}");
+    // An infinite weight is none.
+    write("two.parquet", vec![ids(1024, 0), lipids()]);
+    write("one.parquet", vec![ids(1024, 0), glucose(), Series::new("w".into(), [1.0, f64::INFINITY, 2.0])]);
+    let error = read().unwrap_err();
+    assert!(error.contains("row 2, column `w`: found `inf`, expected a finite number"), "{error}");
 }
 
 #[test]

@@ -46,7 +46,7 @@ fn sources_are_pooled_with_shares_and_all_columns() {
     let loaded = read_all(&study, &[]).unwrap();
     assert_eq!(loaded.frame.height(), 6);
     assert_eq!(numbers(&loaded, "weight_interview").iter().flatten().sum::<f64>(), 3.5 + 3.5 * 0.5);
-    assert_eq!(texts(&loaded, "stratum").get(0), Some("veldmark/s1"));
+    assert_eq!(texts(&loaded, "stratum").get(0), Some("s1"));
     assert_eq!(texts(&loaded, "stratum").get(3), Some("sundholm"));
     assert_eq!(texts(&loaded, "psu").get(3), Some("sundholm/a"));
     for quantity in &study.quantities {
