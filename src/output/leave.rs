@@ -11,7 +11,7 @@ use crate::chart::{self, Chart, Labels, Print};
 use crate::notice::Notice;
 use crate::report::{self, CaptionInput, DesignFacts, Drawn, InputFile, MethodsInput, PageInput, PaperText};
 use crate::source::{FileRecord, Loaded};
-use crate::study::{Format, ReplicateKind, Source, Study, provenance};
+use crate::study::{Format, ReplicateKind, Study, provenance};
 use crate::table::package::{self, Package, sha256};
 use crate::table::{Cell, Table, schema, small};
 use crate::tally::{self, FORMAT, FrameTally, Tallies};
@@ -149,7 +149,6 @@ impl Leavings<'_> {
             labels: self.labels,
             inputs,
             designs,
-            invented: self.invented(),
             version: VERSION,
         }
     }
@@ -159,7 +158,7 @@ impl Leavings<'_> {
         Ok(report::page(&PageInput {
             title: &self.study.title,
             question: &self.study.question,
-            invented: self.invented(),
+            invented: &self.study.invented(),
             tables: self.tables,
             charts: self.charts,
             definitions: &definitions,
@@ -178,12 +177,6 @@ impl Leavings<'_> {
             ),
             paper,
         })?)
-    }
-
-    /// A survey of invented people says so in its name.
-    fn invented(&self) -> bool {
-        let named = |source: &Source| matches!(source, Source::Table(t) if t.name.contains("invented"));
-        self.study.sources.iter().any(named)
     }
 
     fn files(&self) -> impl Iterator<Item = &FileRecord> {

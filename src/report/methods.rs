@@ -23,8 +23,6 @@ pub struct MethodsInput<'a> {
     pub labels: &'a Labels,
     pub inputs: &'a [InputFile],
     pub designs: &'a [DesignFacts],
-    /// Whether the people are made up; the text then says so first.
-    pub invented: bool,
     pub version: &'a str,
 }
 

@@ -87,6 +87,8 @@ pub enum Source {
 #[derive(Debug, Clone, PartialEq)]
 pub struct TableSource {
     pub name: String,
+    /// Whether its people are made up, which everything made of them says.
+    pub invented: bool,
     /// Files with one row per person, joined by `id` when there are several.
     pub files: Vec<PathBuf>,
     pub id: String,
