@@ -6,7 +6,7 @@ use anyhow::Result;
 use rayon::prelude::*;
 
 use super::record::Input;
-use super::{METHODS, PAGE, RECORD, Record, Staging, foreign};
+use super::{METHODS, PAGE, PROGRAM, RECORD, Record, Staging, foreign};
 use crate::chart::{self, Chart, Labels, Print};
 use crate::notice::Notice;
 use crate::report::{self, CaptionInput, DesignFacts, Drawn, InputFile, MethodsInput, PageInput, PaperText};
@@ -73,9 +73,7 @@ impl Leavings<'_> {
     fn write_texts(&self, staging: &Staging) -> Result<()> {
         for sample in self.samples {
             let name = Path::new("tally").join(&sample.folder);
-            let folder =
-                if self.study.public { staging.folder(&name)? } else { staging.private_folder(&name)? };
-            tally::save(sample.tallies, self.study, &folder)?;
+            tally::save(sample.tallies, self.study, &staging.private_folder(&name)?)?;
         }
         staging.write(RESOLVED, &self.study.resolved_toml)?;
         let (designs, inputs) = (self.designs(), self.inputs());
@@ -186,7 +184,7 @@ impl Leavings<'_> {
     /// The record, written last: a folder without one is not a finished run.
     pub fn write_record(&self, staging: &Staging, seconds: Vec<(String, f64)>) -> Result<()> {
         let record = Record {
-            program: "cutspan",
+            program: PROGRAM,
             version: VERSION,
             tally_format: FORMAT,
             title: self.study.title.clone(),

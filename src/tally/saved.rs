@@ -132,6 +132,18 @@ fn write_manifest(
     fs::write(&file, text + "\n").map_err(|cause| SavedError::File { file, cause })
 }
 
+/// Names of the files that `save` wrote into a folder, by the list among them; none where there is no list.
+#[must_use]
+pub fn saved_files(folder: &Path) -> Vec<String> {
+    #[derive(Deserialize)]
+    struct Listed {
+        files: Vec<Written>,
+    }
+    let Ok(text) = fs::read(folder.join(MANIFEST)) else { return Vec::new() };
+    let Ok(Listed { files }) = serde_json::from_slice(&text) else { return Vec::new() };
+    files.into_iter().map(|file| file.name).chain([MANIFEST.to_owned()]).collect()
+}
+
 /// Reads tallies back, after checking the format, the study and every file's sha256.
 pub fn load(study: &Study, folder: &Path) -> Result<Tallies, SavedError> {
     let file = folder.join(MANIFEST);
