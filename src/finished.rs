@@ -13,7 +13,7 @@ use thiserror::Error;
 use crate::output::{RECORD, RESOLVED, VERSION, private_folder};
 use crate::pipeline;
 use crate::study::{self, Study, StudyError};
-use crate::table::package::sha256;
+use crate::table::digest::sha256;
 use crate::tally::{self, FORMAT, SavedError, Tallies};
 
 const DEMO_STUDY: &str = include_str!("../pipelines/demo.toml");

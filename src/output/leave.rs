@@ -12,7 +12,8 @@ use crate::notice::Notice;
 use crate::report::{self, CaptionInput, DesignFacts, Drawn, InputFile, MethodsInput, PageInput, PaperText};
 use crate::source::{FileRecord, Loaded};
 use crate::study::{Format, ReplicateKind, Study, provenance};
-use crate::table::package::{self, Package, sha256};
+use crate::table::digest::sha256;
+use crate::table::package::{self, Package};
 use crate::table::{Cell, Table, schema, small};
 use crate::tally::{self, FORMAT, FrameTally, Tallies};
 

@@ -8,7 +8,7 @@ use crate::chart::Labels;
 use crate::study::Study;
 use crate::study::provenance::citation;
 use crate::table::Table;
-use crate::table::package::sha256;
+use crate::table::digest::sha256;
 
 use super::{
     InputFile, answer, built_in, checklists, methods_certainty, methods_estimates, methods_limits,

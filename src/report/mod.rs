@@ -92,7 +92,7 @@ use crate::chart::{Chart, DARK, FAMILY, Labels, REGULAR, SEMIBOLD};
 use crate::notice::{Notice, Weight, grouped};
 use crate::study::Invented;
 use crate::table::Table;
-use crate::table::package::sha256;
+use crate::table::digest::sha256;
 
 use view::View;
 

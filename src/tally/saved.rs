@@ -14,7 +14,7 @@ use thiserror::Error;
 use super::{FrameTally, JointColumn, JointTally, Tallies, Tally};
 use crate::cohort::{CellPlan, DesignTable, Frame, Unit};
 use crate::study::Study;
-use crate::table::package::sha256;
+use crate::table::digest::sha256;
 
 /// Version of the saved form; a reader refuses another.
 pub const FORMAT: u32 = 1;
