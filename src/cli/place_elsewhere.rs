@@ -205,7 +205,9 @@ mod tests {
         assert_eq!(of("from = 20").expect("ages").below, f64::INFINITY);
         assert!(stated("title = \"t\"\n").is_none());
         let invented = |source: &str| {
-            let text = format!("title = \"a reinvented clinic\"\n[[source]]\n{source}\n[cohort]\nage = {{ from = 12 }}\n");
+            let text = format!(
+                "title = \"a reinvented clinic\"\n[[source]]\n{source}\n[cohort]\nage = {{ from = 12 }}\n"
+            );
             stated(&text).expect("ages").invented
         };
         assert!(invented("name = \"v (invented)\"") && invented("name = \"v\"\ninvented = true"));

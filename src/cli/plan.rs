@@ -149,7 +149,9 @@ fn check(args: &PlanArgs) -> Result<()> {
         bail!("--cv is a number above 0, such as 0.5 for 50 %, got {cv}");
     }
     if let Some(people) = args.with.iter().chain(&args.without).find(|n| !(2..=MOST_PEOPLE).contains(*n)) {
-        bail!("--with and --without are numbers of people, at least 2 and at most {MOST_PEOPLE}, got {people}");
+        bail!(
+            "--with and --without are numbers of people, at least 2 and at most {MOST_PEOPLE}, got {people}"
+        );
     }
     ensure!(args.simulations >= 100, "--simulations is at least 100, got {}", args.simulations);
     Ok(())

@@ -133,7 +133,8 @@ fn of_the_folder(finished: &Finished) -> Vec<String> {
         )
     };
     let moved = env::current_dir().is_err();
-    let moved = moved.then(|| "the folder that this terminal is in was replaced; type cd . to see the new one".to_owned());
+    let moved = moved
+        .then(|| "the folder that this terminal is in was replaced; type cd . to see the new one".to_owned());
     finished.leftover.iter().map(left).chain(moved).collect()
 }
 

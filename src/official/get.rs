@@ -50,12 +50,13 @@ pub enum GetError {
 /// it lies, only when the new one is verified.
 pub fn get(entry: &Entry, survey: &str, address: &str, folder: &Path) -> Result<Got, GetError> {
     let new = place(entry, survey, folder);
-    let file = match verify(entry, survey, folder).map_err(|cause| GetError::File { file: new.clone(), cause })? {
-        State::Good(there) | State::Unknown(there) => return Ok(Got::AlreadyThere(there)),
-        // Under another spelling or elsewhere it would still be found first.
-        State::Damaged(there, _) => there,
-        State::Missing => new,
-    };
+    let file =
+        match verify(entry, survey, folder).map_err(|cause| GetError::File { file: new.clone(), cause })? {
+            State::Good(there) | State::Unknown(there) => return Ok(Got::AlreadyThere(there)),
+            // Under another spelling or elsewhere it would still be found first.
+            State::Damaged(there, _) => there,
+            State::Missing => new,
+        };
     let at = |cause| GetError::File { file: file.clone(), cause };
     let inside = file.parent().unwrap_or(folder);
     fs::create_dir_all(inside).map_err(at)?;

@@ -27,12 +27,10 @@ pub(super) struct Aside {
 }
 
 impl Aside {
-    /// Makes the folder, and deletes those that runs left beside it which were broken off. What is private is closed to
-    /// other users.
+    /// Makes the folder. What is private is closed to other users.
     pub fn new(place: PathBuf, private: bool) -> io::Result<Self> {
         let parent = parent(&place);
         fs::create_dir_all(&parent)?;
-        sweep(&parent);
         let folder = tempfile::Builder::new().prefix(PREFIX).tempdir_in(&parent)?;
         let lock = locked(folder.path())?;
         let new = folder.path().join(NEW);
@@ -106,9 +104,9 @@ fn locked(folder: &Path) -> io::Result<File> {
     Ok(file)
 }
 
-/// Deletes folders aside whose run was broken off. One that cannot be deleted is in nobody's way.
-fn sweep(parent: &Path) {
-    let entries = fs::read_dir(parent).into_iter().flatten().flatten();
+/// Deletes what runs that were broken off left beside a place. What cannot be deleted is in nobody's way.
+pub(super) fn sweep(place: &Path) {
+    let entries = fs::read_dir(parent(place)).into_iter().flatten().flatten();
     let named = entries.filter(|entry| entry.file_name().to_string_lossy().starts_with(PREFIX));
     for folder in named.map(|entry| entry.path()).filter(|folder| is_forgotten(folder)) {
         let _ = fs::remove_dir_all(folder);
@@ -126,6 +124,13 @@ fn is_forgotten(folder: &Path) -> bool {
 mod tests {
     use super::*;
 
+    /// A folder aside, as a run makes it.
+    fn swept(folder: &Path) -> Aside {
+        let place = folder.join("out");
+        sweep(&place);
+        Aside::new(place, false).unwrap()
+    }
+
     fn asides(folder: &Path) -> usize {
         let names = fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().file_name());
         names.filter(|name| name.to_string_lossy().starts_with(PREFIX)).count()
@@ -134,7 +139,7 @@ mod tests {
     #[test]
     fn what_a_broken_off_run_left_is_deleted_by_the_next_and_a_run_that_goes_on_is_left_alone() {
         let folder = tempfile::tempdir().unwrap();
-        let new = || Aside::new(folder.path().join("out"), false).unwrap();
+        let new = || swept(folder.path());
         // The lock goes with the process.
         let Aside { lock, folder: left, .. } = new();
         drop(lock);
@@ -151,7 +156,7 @@ mod tests {
     #[test]
     fn earlier_results_that_were_moved_away_are_never_deleted_as_left_behind() {
         let folder = tempfile::tempdir().unwrap();
-        let new = || Aside::new(folder.path().join("out"), false).unwrap();
+        let new = || swept(folder.path());
         let Aside { lock, folder: left, .. } = new();
         drop(lock);
         let left = left.keep();

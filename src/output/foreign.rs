@@ -48,7 +48,9 @@ pub(super) fn foreign(run: &Path) -> io::Result<Option<Vec<String>>> {
         return Ok(None);
     }
     let made = serde_json::from_slice::<Made>(&fs::read(record)?).ok();
-    let Some(Made { files: mut own, .. }) = made.filter(|made| made.program == PROGRAM) else { return Ok(None) };
+    let Some(Made { files: mut own, .. }) = made.filter(|made| made.program == PROGRAM) else {
+        return Ok(None);
+    };
     own.insert(RECORD.to_owned());
     others(run, &own).map(Some)
 }

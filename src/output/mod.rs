@@ -2,21 +2,23 @@
 //! half report that looks whole, and never harms an earlier one.
 
 mod aside;
+mod error;
 mod foreign;
 mod leave;
+mod place;
 mod record;
 mod swap;
 
+pub use error::OutputError;
 pub use leave::{Leavings, RESOLVED, SampleLeavings, VERSION, notice_table, small_print_notice};
+pub use place::private_folder;
 pub use record::Record;
 
 use std::fs;
-use std::io;
 use std::path::{Path, PathBuf};
 
-use thiserror::Error;
-
-use aside::Aside;
+use aside::{Aside, sweep};
+use place::{are_replaceable, own_name};
 use swap::{Move, SwapError, swap};
 
 /// The file that marks a folder as a finished run.
@@ -27,52 +29,6 @@ const PROGRAM: &str = "cutspan";
 const METHODS: &str = "methods.md";
 /// The report.
 const PAGE: &str = "index.html";
-/// Files named in a message, at most.
-const MOST_NAMED: usize = 5;
-
-/// Why results could not be left behind.
-#[derive(Debug, Error)]
-pub enum OutputError {
-    #[error(
-        "{folder}: the output folder cannot be made or written; choose another with --out, or change its permissions"
-    )]
-    Folder {
-        folder: PathBuf,
-        #[source]
-        cause: io::Error,
-    },
-    #[error(
-        "{0} exists and is not the result of an earlier run, so it is left alone; choose another folder with --out"
-    )]
-    Foreign(PathBuf),
-    #[error(
-        "{folder}: the earlier run there did not make {}, which a new run would delete; move {} away, or choose another \
-         folder with --out",
-        named(files),
-        if files.len() == 1 { "it" } else { "them" }
-    )]
-    Mixed { folder: PathBuf, files: Vec<String> },
-    #[error("{0} is a link to what is not there; make the folder it names, or choose another with --out")]
-    Dangling(PathBuf),
-    #[error(
-        "{folder}: the new results could not be put there, nor the earlier ones back; both are whole: move them by hand from {}",
-        listed(kept)
-    )]
-    Stuck {
-        folder: PathBuf,
-        kept: Vec<PathBuf>,
-        #[source]
-        cause: io::Error,
-    },
-    #[error("{file}: cannot be written")]
-    File {
-        file: PathBuf,
-        #[source]
-        cause: io::Error,
-    },
-    #[error("the record of the run cannot be written as JSON")]
-    Record(#[from] serde_json::Error),
-}
 
 /// Folders aside that become the results, and what is private beside them, on [`Staging::publish`].
 #[derive(Debug)]
@@ -101,6 +57,10 @@ impl Staging {
         let folder = own_name(target);
         let beside = (!public).then(|| private_folder(&folder));
         are_replaceable(&folder, beside.as_deref())?;
+        // Before there is one of this run: some file systems give a lock twice to one program.
+        for place in beside.iter().chain([&folder]) {
+            sweep(&own_name(place));
+        }
         let private = beside.as_deref().map(|place| aside(place, true)).transpose()?;
         Ok(Self { results: aside(&folder, false)?, private, folder, beside })
     }
@@ -157,80 +117,6 @@ fn inside(aside: &Aside, name: &Path) -> Result<PathBuf, OutputError> {
     aside.folder(name).map_err(|cause| OutputError::Folder { folder: aside.path().join(name), cause })
 }
 
-/// The folder beside the results `out`, for what is too close to the people themselves to be shown.
-#[must_use]
-pub fn private_folder(out: &Path) -> PathBuf {
-    let mut beside = own_name(out).into_os_string();
-    beside.push("-private");
-    PathBuf::from(beside)
-}
-
-/// A folder by its own name and not by `.` or a link, so that it can be renamed and have another beside it.
-fn own_name(folder: &Path) -> PathBuf {
-    let folder: PathBuf = folder.components().collect();
-    if folder.file_name().is_some() && !folder.is_symlink() {
-        return folder;
-    }
-    folder.canonicalize().unwrap_or(folder)
-}
-
-fn are_replaceable(results: &Path, private: Option<&Path>) -> Result<(), OutputError> {
-    replaceable(results)?;
-    private.map_or(Ok(()), replaceable_private)
-}
-
-/// What is not there, an empty folder, and an earlier run alone may be replaced.
-fn replaceable(target: &Path) -> Result<(), OutputError> {
-    if is_free(target)? {
-        return Ok(());
-    }
-    let at = |cause| OutputError::Folder { folder: target.to_owned(), cause };
-    match foreign::foreign(target).map_err(at)? {
-        None => Err(OutputError::Foreign(target.to_owned())),
-        Some(files) => none_of(target, files),
-    }
-}
-
-/// In what is private, all files must be those of tallies.
-fn replaceable_private(private: &Path) -> Result<(), OutputError> {
-    if is_free(private)? {
-        return Ok(());
-    }
-    let at = |cause| OutputError::Folder { folder: private.to_owned(), cause };
-    none_of(private, foreign::foreign_private(private).map_err(at)?)
-}
-
-fn none_of(folder: &Path, files: Vec<String>) -> Result<(), OutputError> {
-    if files.is_empty() { Ok(()) } else { Err(OutputError::Mixed { folder: folder.to_owned(), files }) }
-}
-
-/// Whether nothing is there, or a folder with nothing in it.
-fn is_free(target: &Path) -> Result<bool, OutputError> {
-    if target.is_symlink() && !target.exists() {
-        return Err(OutputError::Dangling(target.to_owned()));
-    }
-    if !target.exists() {
-        return Ok(true);
-    }
-    let entries = fs::read_dir(target);
-    let mut entries = entries.map_err(|cause| OutputError::Folder { folder: target.to_owned(), cause })?;
-    Ok(entries.next().is_none())
-}
-
-/// Folders in a message.
-fn listed(folders: &[PathBuf]) -> String {
-    folders.iter().map(|folder| folder.display().to_string()).collect::<Vec<_>>().join(" and ")
-}
-
-/// The first of many files, and how many others.
-fn named(files: &[String]) -> String {
-    let first = files.iter().take(MOST_NAMED).map(String::as_str).collect::<Vec<_>>().join(", ");
-    match files.len().saturating_sub(MOST_NAMED) {
-        0 => first,
-        more => format!("{first} and {more} more"),
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -256,7 +142,8 @@ mod tests {
         staging.write(RECORD, record(&[name])).unwrap();
         let tally = staging.private_folder(Path::new("tally")).unwrap();
         fs::write(tally.join(name), "sums").unwrap();
-        fs::write(tally.join("manifest.json"), format!(r#"{{"files":[{{"name":"{name}","sha256":""}}]}}"#)).unwrap();
+        fs::write(tally.join("manifest.json"), format!(r#"{{"files":[{{"name":"{name}","sha256":""}}]}}"#))
+            .unwrap();
         staging
     }
 
@@ -307,7 +194,10 @@ mod tests {
         drop(Staging::new(&target, true).unwrap());
         assert!(target.join("only-in-first").exists());
         assert!(finish(&target, &[]).leftover.is_empty());
-        assert_eq!((entries(&target), entries(place.path())), (vec![RECORD.to_owned()], vec!["out".to_owned()]));
+        assert_eq!(
+            (entries(&target), entries(place.path())),
+            (vec![RECORD.to_owned()], vec!["out".to_owned()])
+        );
     }
 
     #[test]
@@ -317,7 +207,11 @@ mod tests {
         let tally = place.path().join("out-private/tally");
         private(&target, "first.parquet").publish().unwrap();
         let second = private(&target, "second.parquet");
-        assert_eq!(entries(&tally), ["first.parquet", "manifest.json"], "nothing is written there before the end");
+        assert_eq!(
+            entries(&tally),
+            ["first.parquet", "manifest.json"],
+            "nothing is written there before the end"
+        );
         fs::write(target.join("notes.txt"), "words").unwrap();
         second.publish().unwrap_err();
         assert!(target.join("first.parquet").exists() && tally.join("first.parquet").exists());
@@ -370,7 +264,8 @@ mod tests {
         let locked = target.join("charts");
         fs::create_dir(&locked).unwrap();
         fs::write(locked.join(".DS_Store"), "a file of the system").unwrap();
-        let close = |folder: &Path, mode| fs::set_permissions(folder, fs::Permissions::from_mode(mode)).unwrap();
+        let close =
+            |folder: &Path, mode| fs::set_permissions(folder, fs::Permissions::from_mode(mode)).unwrap();
         close(&locked, 0o500);
         let made = finish(&target, &[]);
         assert_eq!(entries(&target), [RECORD]);

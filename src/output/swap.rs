@@ -43,8 +43,7 @@ mod tests {
             fs::write(folder.path().join(name), name).unwrap();
         }
         let at = |name: &str| folder.path().join(name);
-        let moves: Vec<Move> =
-            moves.iter().map(|(from, to)| Move { from: at(from), to: at(to) }).collect();
+        let moves: Vec<Move> = moves.iter().map(|(from, to)| Move { from: at(from), to: at(to) }).collect();
         let done = swap(&moves);
         let content = |name: &str| Some(name.to_owned() + &fs::read_to_string(at(name)).ok()?);
         (done, ["a", "b", "c", "d"].into_iter().filter_map(content).collect())

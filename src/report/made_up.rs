@@ -11,9 +11,11 @@ pub(super) fn on_page(invented: &Invented) -> String {
             "Every person of {} is made up, and no number of theirs says anything about real people.",
             listed(names)
         ),
-        Invented::Everybody => "Every person, place and group on this page is made up. Nothing here says anything about \
+        Invented::Everybody => {
+            "Every person, place and group on this page is made up. Nothing here says anything about \
                                 real people."
-            .to_owned(),
+                .to_owned()
+        }
     }
 }
 
@@ -21,9 +23,10 @@ pub(super) fn on_page(invented: &Invented) -> String {
 pub(super) fn in_methods(invented: &Invented) -> Option<String> {
     match invented {
         Invented::Nobody => None,
-        Invented::Some(names) => {
-            Some(format!("The people of {} are invented: no number of theirs is about anybody.", listed(names)))
-        }
+        Invented::Some(names) => Some(format!(
+            "The people of {} are invented: no number of theirs is about anybody.",
+            listed(names)
+        )),
         Invented::Everybody => Some(
             "The people, the place and the survey are invented: no number here is about anybody.".to_owned(),
         ),

@@ -105,7 +105,10 @@ mod tests {
         assert_eq!(of("name = \"clinic_invented\""), Invented::Everybody);
         assert_eq!(of("name = \"the clinic that invented it\"\ninvented = false"), Invented::Nobody);
         assert_eq!(of("name = \"v (invented)\"\ninvented = true"), Invented::Everybody);
-        let both = [source("name = \"v (invented)\"\nsample = \"v (invented)\""), source("name = \"w\"\nsample = \"w\"")];
+        let both = [
+            source("name = \"v (invented)\"\nsample = \"v (invented)\""),
+            source("name = \"w\"\nsample = \"w\""),
+        ];
         let both = study(&both).expect("two samples");
         assert_eq!(both.invented(), Invented::Some(vec!["v (invented)".to_owned()]));
     }

@@ -250,7 +250,8 @@ fn a_table_whose_rows_say_invented_becomes_a_study_that_says_so() {
     let folder = tempfile::tempdir().unwrap();
     let veldmark = fs::read_to_string(root().join("data-public/veldmark.csv")).unwrap();
     let text = written(folder.path(), &veldmark, &[]);
-    for part in ["\ninvented = true ", "\nname = \"clinic (invented)\" ", "resistance, clinic (invented)\"\n"] {
+    for part in ["\ninvented = true ", "\nname = \"clinic (invented)\" ", "resistance, clinic (invented)\"\n"]
+    {
         assert!(text.contains(part), "{part}\n{text}");
     }
     let study = parse(&text, "s.toml", folder.path()).unwrap();
