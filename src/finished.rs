@@ -13,7 +13,7 @@ use thiserror::Error;
 use crate::output::{RECORD, RESOLVED, VERSION, private_folder};
 use crate::pipeline;
 use crate::study::{self, Study, StudyError};
-use crate::table::package::sha256;
+use crate::table::digest::sha256;
 use crate::tally::{self, FORMAT, SavedError, Tallies};
 
 const DEMO_STUDY: &str = include_str!("../pipelines/demo.toml");
@@ -175,10 +175,8 @@ fn tally_folder(study: &Study, folder: &Path) -> Result<PathBuf, FinishedError> 
     let (tallies, private) = if study.public {
         (folder.join(TALLY), "")
     } else {
-        // `.` has no name to put `-private` behind.
-        let named = folder.canonicalize().unwrap_or_else(|_| folder.to_owned());
         (
-            private_folder(&named).join(TALLY),
+            private_folder(folder).join(TALLY),
             " (its source is not public, so they stand beside the results, not in them)",
         )
     };

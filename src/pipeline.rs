@@ -10,7 +10,7 @@ use crate::analysis::{self, Derived, Results};
 use crate::chart::{self, Chart, Labels};
 use crate::cohort::{self, Counts, FlowStep};
 use crate::notice::Notice;
-use crate::output::{self, Leavings, SampleLeavings, Staging};
+use crate::output::{self, Leavings, Published, SampleLeavings, Staging};
 use crate::report::{self, StatedChecks};
 use crate::source::{self, Loaded};
 use crate::study::{Source, Study, StudySample, unlike_samples};
@@ -36,6 +36,8 @@ pub struct Finished {
     pub folder: PathBuf,
     /// The folder beside it with what is too close to the people themselves to be shared.
     pub private: Option<PathBuf>,
+    /// What is left of earlier results that could not be deleted.
+    pub leftover: Vec<PathBuf>,
     pub notices: Vec<Notice>,
     /// The answer in a few sentences.
     pub answer: Vec<String>,
@@ -46,8 +48,8 @@ pub struct Finished {
 /// Runs a study from its files to its output folder.
 pub fn run(study: &Study, options: &Options) -> Result<Finished> {
     let mut stages = Stages::new(options.progress);
-    let staging = Staging::new(options.out)?;
-    let samples = gather(study, &folders(study, &options.data), &mut stages)?;
+    let staging = Staging::new(options.out, study.public)?;
+    let samples = gather(study, &options.data, &mut stages)?;
     let estimated = estimates(&samples, &mut stages)?;
     stages.start("drawing");
     let charts = draw(&samples, &estimated)?;
@@ -69,15 +71,14 @@ pub fn run(study: &Study, options: &Options) -> Result<Finished> {
     leavings.write_record(&staging, stages.seconds())?;
     let answer = report::answer(&tables, &labels);
     let checks = report::stated_checks(&tables);
-    let folder = staging.publish()?;
-    let private = (!study.public).then(|| output::private_folder(&folder));
-    Ok(Finished { folder, private, notices, answer, checks })
+    let Published { folder, private, leftover } = staging.publish()?;
+    Ok(Finished { folder, private, leftover, notices, answer, checks })
 }
 
 /// The estimates of a study, without charts, report or output folder.
 pub fn estimate(study: &Study, data: &[PathBuf]) -> Result<Results> {
     let mut stages = Stages::new(&|_| {});
-    let samples = gather(study, &folders(study, data), &mut stages)?;
+    let samples = gather(study, data, &mut stages)?;
     let estimated = estimates(&samples, &mut stages)?;
     join(study, &samples, estimated)
 }
@@ -85,7 +86,6 @@ pub fn estimate(study: &Study, data: &[PathBuf]) -> Result<Results> {
 /// What a run would remark on, or refuse, once it has read a study's own tables. A sample with official files is not
 /// looked at.
 pub fn foresee(study: &Study, data: &[PathBuf]) -> Result<Vec<Notice>> {
-    let folders = folders(study, data);
     let own = |sample: &StudySample| (sample.name.clone(), study.of_sample(sample, study.resampling.seed));
     let mut samples: Vec<(String, Study)> = study.samples.iter().map(own).collect();
     if samples.is_empty() {
@@ -96,7 +96,7 @@ pub fn foresee(study: &Study, data: &[PathBuf]) -> Result<Vec<Notice>> {
         if sample.sources.iter().any(|source| matches!(source, Source::Survey { .. })) {
             continue;
         }
-        let found = foresee_one(&sample, &folders);
+        let found = foresee_one(&sample, data);
         notices.extend(if name.is_empty() {
             found?
         } else {
@@ -106,8 +106,8 @@ pub fn foresee(study: &Study, data: &[PathBuf]) -> Result<Vec<Notice>> {
     Ok(notices)
 }
 
-fn foresee_one(study: &Study, folders: &[PathBuf]) -> Result<Vec<Notice>> {
-    let loaded = source::read_all(study, folders)?;
+fn foresee_one(study: &Study, data: &[PathBuf]) -> Result<Vec<Notice>> {
+    let loaded = source::read_all(study, data)?;
     let notices = cohort::remarks(study, &loaded)?;
     // Everybody alone, by few replicates: what is refused depends on neither.
     let mut bare = Study { groupings: Vec::new(), ..study.clone() };
@@ -123,7 +123,7 @@ pub fn tallies(study: &Study, data: &[PathBuf]) -> Result<Tallies> {
     if let Some(why) = study.not_one_sample() {
         bail!(why);
     }
-    Ok(gather_one(study.clone(), &folders(study, data), &mut Stages::new(&|_| {}))?.tallies)
+    Ok(gather_one(study.clone(), data, &mut Stages::new(&|_| {}))?.tallies)
 }
 
 /// One sample, from its files to its tallies.
@@ -147,13 +147,13 @@ struct Estimated {
 }
 
 /// Reads and tallies every sample of a study.
-fn gather(study: &Study, folders: &[PathBuf], stages: &mut Stages) -> Result<Vec<Gathered>> {
+fn gather(study: &Study, data: &[PathBuf], stages: &mut Stages) -> Result<Vec<Gathered>> {
     if study.samples.is_empty() {
-        return Ok(vec![gather_one(study.clone(), folders, stages)?]);
+        return Ok(vec![gather_one(study.clone(), data, stages)?]);
     }
     let one = |sample: &StudySample| {
         let seed = cohort::stable_hash(&sample.name, study.resampling.seed);
-        let mut gathered = gather_one(study.of_sample(sample, seed), folders, stages)
+        let mut gathered = gather_one(study.of_sample(sample, seed), data, stages)
             .with_context(|| format!("sample {}", sample.name))?;
         if study.samples.len() > 1 {
             gathered.stem = sample.stem();
@@ -164,9 +164,9 @@ fn gather(study: &Study, folders: &[PathBuf], stages: &mut Stages) -> Result<Vec
     study.samples.iter().map(one).collect()
 }
 
-fn gather_one(mut study: Study, folders: &[PathBuf], stages: &mut Stages) -> Result<Gathered> {
+fn gather_one(mut study: Study, data: &[PathBuf], stages: &mut Stages) -> Result<Gathered> {
     stages.start("reading the files");
-    let mut loaded = source::read_all(&study, folders)?;
+    let mut loaded = source::read_all(&study, data)?;
     source::note_empty(&mut study, &loaded)?;
     loaded.notices.extend(cohort::remarks(&study, &loaded)?);
     stages.start("computing indices, outcomes and groups");
@@ -262,11 +262,6 @@ fn labels(study: &Study, samples: &[Gathered]) -> Labels {
 
 fn leavings(sample: &Gathered) -> SampleLeavings<'_> {
     SampleLeavings { folder: sample.stem.clone(), loaded: &sample.loaded, tallies: &sample.tallies }
-}
-
-fn folders(study: &Study, first: &[PathBuf]) -> Vec<PathBuf> {
-    let own = study.data_folders.iter().map(|folder| study.folder.join(folder));
-    first.iter().cloned().chain(own).collect()
 }
 
 impl fmt::Debug for Options<'_> {

@@ -17,7 +17,7 @@ use crate::finished;
 use crate::output::RESOLVED;
 use crate::pipeline::{self, Options};
 use crate::study::{self, Source, Study};
-use crate::table::package::sha256;
+use crate::table::digest::sha256;
 
 pub use extent::Extent;
 pub use record::RunRecord;

@@ -74,6 +74,8 @@ pub struct Person {
 pub struct Placed {
     /// What the study's sources together are called.
     pub survey: String,
+    /// Whether some of the study's people are invented.
+    pub invented: bool,
     pub title: String,
     pub standing: Standing,
     /// The insulin assay that was stated.
@@ -163,9 +165,7 @@ pub fn place(study: &Study, tallies: &Tallies, person: &Person) -> Result<Placed
     }
     let row = source::person(&study.quantities, &person.answers)?;
     let subject = Subject::new(study, &tallies.plan, &row)?;
-    // A survey of invented people says so in its name.
-    let invented = tallies.survey.contains("invented");
-    let mut standing = place_people::standing(study, person, &subject, (&row, invented))?;
+    let mut standing = place_people::standing(study, person, &subject, (&row, study.has_invented()))?;
     let alone = place_alone::alone(study, &person.answers, &row)?;
     let withheld = place_withheld::reasons(&person.answers, &row)?;
     place_withheld::leave_out(&mut standing, &withheld);
@@ -208,6 +208,7 @@ pub fn place(study: &Study, tallies: &Tallies, person: &Person) -> Result<Placed
     }
     Ok(Placed {
         survey: tallies.survey.clone(),
+        invented: study.has_invented(),
         title: study.title.clone(),
         assay: person.assay.clone(),
         alone,

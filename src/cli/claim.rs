@@ -203,7 +203,7 @@ fn page(
         range: answer.range,
         tests: table_of_run(&opened.origin, "heterogeneity").as_ref(),
         adjusted: table_of_run(&opened.origin, "standardised_values").as_ref(),
-        invented: is_invented(opened),
+        invented: study.has_invented(),
         demo: opened.origin == Origin::Demo,
         rule: study.rules.first().map_or("", |rule| &rule.label),
         confidence: study.confidence,
@@ -226,18 +226,13 @@ fn page(
     })
 }
 
-/// A survey of invented people says so in its name.
-fn is_invented(opened: &Opened) -> bool {
-    opened.tallies.survey.contains("invented")
-}
-
 /// Of the citation, what stands on a picture: the line to cite.
 const CITED: usize = 1;
 
 /// What stands on a picture besides the numbers.
 fn imprint(opened: &Opened, page: &ClaimPage) -> chart::Imprint {
     chart::Imprint {
-        warning: is_invented(opened).then(|| "INVENTED DATA: these people do not exist".to_owned()),
+        warning: opened.study.has_invented().then(|| "INVENTED DATA: these people do not exist".to_owned()),
         cautions: page.first.clone(),
         confidence: opened.study.confidence,
         below: [

@@ -169,7 +169,8 @@ fn table(study: &Path, file: &Path) -> Result<DraftSource> {
         ..map
     };
     let stem = file.file_stem().unwrap_or_default().to_string_lossy();
-    let name = stem.trim_end_matches(".csv").trim_end_matches(".tsv").to_owned();
+    let name = stem.trim_end_matches(".csv").trim_end_matches(".tsv");
+    let name = if map.invented { study::named_invented(name) } else { name.to_owned() };
     let file = relative(study, file)?;
     Ok(DraftSource::Table { name, file, map })
 }

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use crate::definitions::answer::{Answer, Given};
 use crate::finished::{Opened, Origin};
-use crate::study::Source;
+use crate::study::{Source, is_invented};
 
 /// Folder of study files, from where the program is run.
 const STUDIES: &str = "pipelines";
@@ -28,6 +28,8 @@ struct Stated {
     below: f64,
     /// Releases of a known survey that it reads, whose files must be got first.
     cycles: Vec<String>,
+    /// Whether some of its people are made up.
+    invented: bool,
 }
 
 /// Folder into which the official files are got.
@@ -91,7 +93,7 @@ fn age_outside(answers: &[Answer], outside: &[String]) -> Option<f64> {
 fn at_hand(origin: &Origin, age: f64) -> Vec<(PathBuf, Stated)> {
     let mut files: Vec<(PathBuf, Stated)> =
         folders(origin).iter().flat_map(|folder| studies(folder)).collect();
-    files.retain(|(_, stated)| stated.holds(age) && !stated.title.contains("invented"));
+    files.retain(|(_, stated)| stated.holds(age) && !stated.invented);
     files.truncate(MOST);
     files
 }
@@ -144,13 +146,22 @@ fn stated(text: &str) -> Option<Stated> {
         from: number("from").unwrap_or(0.0),
         below: number("below").or_else(|| number("to").map(|last| last + 1.0)).unwrap_or(f64::INFINITY),
         cycles: cycles(&study),
+        invented: sources(&study).any(of_invented),
     })
 }
 
 /// The releases that its sources name.
 fn cycles(study: &toml::Table) -> Vec<String> {
-    let sources = study.get("source").and_then(toml::Value::as_array).into_iter().flatten();
-    sources.filter_map(|source| Some(source.get("cycle")?.as_str()?.to_owned())).collect()
+    sources(study).filter_map(|source| Some(source.get("cycle")?.as_str()?.to_owned())).collect()
+}
+
+fn sources(study: &toml::Table) -> impl Iterator<Item = &toml::Value> {
+    study.get("source").and_then(toml::Value::as_array).into_iter().flatten()
+}
+
+fn of_invented(source: &toml::Value) -> bool {
+    let name = source.get("name").and_then(toml::Value::as_str);
+    is_invented(source.get("invented").and_then(toml::Value::as_bool), name.unwrap_or_default())
 }
 
 #[cfg(test)]
@@ -193,5 +204,13 @@ mod tests {
         assert_eq!((teens.from, teens.below), (12.0, 20.0));
         assert_eq!(of("from = 20").expect("ages").below, f64::INFINITY);
         assert!(stated("title = \"t\"\n").is_none());
+        let invented = |source: &str| {
+            let text = format!(
+                "title = \"a reinvented clinic\"\n[[source]]\n{source}\n[cohort]\nage = {{ from = 12 }}\n"
+            );
+            stated(&text).expect("ages").invented
+        };
+        assert!(invented("name = \"v (invented)\"") && invented("name = \"v\"\ninvented = true"));
+        assert!(!invented("name = \"reinvented clinic\""), "its title and name have the letters alone");
     }
 }

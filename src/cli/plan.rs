@@ -17,6 +17,8 @@ use crate::table::{csv, number};
 
 /// Digits of a number in the text.
 const DIGITS: usize = 3;
+/// More people than there are.
+const MOST_PEOPLE: u64 = 10_000_000_000;
 /// A factor that differs from 1 by less than this is not worth saying.
 const EQUAL: f64 = 0.005;
 
@@ -146,8 +148,10 @@ fn check(args: &PlanArgs) -> Result<()> {
     if let Some(cv) = args.cv.filter(|cv| !(*cv > 0.0 && cv.is_finite())) {
         bail!("--cv is a number above 0, such as 0.5 for 50 %, got {cv}");
     }
-    if let Some(people) = args.with.iter().chain(&args.without).find(|n| **n < 2) {
-        bail!("--with and --without are numbers of people, at least 2, got {people}");
+    if let Some(people) = args.with.iter().chain(&args.without).find(|n| !(2..=MOST_PEOPLE).contains(*n)) {
+        bail!(
+            "--with and --without are numbers of people, at least 2 and at most {MOST_PEOPLE}, got {people}"
+        );
     }
     ensure!(args.simulations >= 100, "--simulations is at least 100, got {}", args.simulations);
     Ok(())

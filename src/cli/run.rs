@@ -1,5 +1,6 @@
 //! `cutspan run`: a study file to an output folder.
 
+use std::env;
 use std::fs;
 use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
@@ -77,7 +78,7 @@ pub fn perform(study: &Study, place: &PlaceArgs, data: &[PathBuf]) -> Result<()>
     if let Some(title) = replaced {
         tell(format!("replaced: the folder held the run of another study, {title}"));
     }
-    for remark in of_privacy(study, &finished.folder) {
+    for remark in of_privacy(study, &finished.folder).into_iter().chain(of_the_folder(&finished)) {
         tell(remark);
     }
     said?;
@@ -121,6 +122,20 @@ fn of_privacy(study: &Study, out: &Path) -> Vec<String> {
     });
     let taken = study::taken_as_public(study).map(|notice| format!("caution: {notice}"));
     taken.into_iter().chain(standing).collect()
+}
+
+/// What is left of earlier results, and that the folder in which the program was called is another one now.
+fn of_the_folder(finished: &Finished) -> Vec<String> {
+    let left = |folder: &PathBuf| {
+        format!(
+            "caution: the earlier results are replaced, and what is left of them in {} could not be deleted: delete it by hand",
+            folder.display()
+        )
+    };
+    let moved = env::current_dir().is_err();
+    let moved = moved
+        .then(|| "the folder that this terminal is in was replaced; type cd . to see the new one".to_owned());
+    finished.leftover.iter().map(left).chain(moved).collect()
 }
 
 /// What came out, and where it is.

@@ -46,14 +46,18 @@ pub enum GetError {
 
 /// Gets one file of the catalogue into a folder of data; a file there that nothing speaks against is left as it is.
 ///
-/// A transfer that breaks off leaves `<name>.xpt.part`, from which the next one goes on. A damaged file is replaced only
-/// when the new one is verified.
+/// A transfer that breaks off leaves `<name>.xpt.part`, from which the next one goes on. A damaged file is replaced, where
+/// it lies, only when the new one is verified.
 pub fn get(entry: &Entry, survey: &str, address: &str, folder: &Path) -> Result<Got, GetError> {
-    let file = place(entry, survey, folder);
+    let new = place(entry, survey, folder);
+    let file =
+        match verify(entry, survey, folder).map_err(|cause| GetError::File { file: new.clone(), cause })? {
+            State::Good(there) | State::Unknown(there) => return Ok(Got::AlreadyThere(there)),
+            // Under another spelling or elsewhere it would still be found first.
+            State::Damaged(there, _) => there,
+            State::Missing => new,
+        };
     let at = |cause| GetError::File { file: file.clone(), cause };
-    if let State::Good(there) | State::Unknown(there) = verify(entry, survey, folder).map_err(at)? {
-        return Ok(Got::AlreadyThere(there));
-    }
     let inside = file.parent().unwrap_or(folder);
     fs::create_dir_all(inside).map_err(at)?;
     let part = file.with_extension("xpt.part");

@@ -1,15 +1,12 @@
 //! Whether a file at hand is the official one.
 
-use std::fmt::Write as _;
 use std::fs::File;
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
-use sha2::{Digest, Sha256};
-
 use super::{Entry, Known};
+use crate::table::digest::sha256_of_file;
 
-const READ_SIZE: usize = 1 << 16;
 /// First words of a SAS transport file, and the length of its records in bytes.
 const BEGINNING: &[u8; 20] = b"HEADER RECORD*******";
 const RECORD: u64 = 80;
@@ -59,7 +56,7 @@ fn not_known(file: &Path, known: &Known) -> io::Result<Option<String>> {
     if bytes != known.bytes {
         return Ok(Some(format!("{bytes} bytes, the official file has {}", known.bytes)));
     }
-    let found = sha256(file)?;
+    let (found, _) = sha256_of_file(file)?;
     Ok((found != known.sha256)
         .then(|| format!("its sha256 is {found}, that of the official file {}", known.sha256)))
 }
@@ -69,21 +66,4 @@ fn is_transport(file: &Path) -> io::Result<bool> {
     let mut start = [0; BEGINNING.len()];
     let whole = file.metadata()?.len().is_multiple_of(RECORD);
     Ok(whole && File::open(file)?.read_exact(&mut start).is_ok() && start == *BEGINNING)
-}
-
-fn sha256(file: &Path) -> io::Result<String> {
-    let mut file = File::open(file)?;
-    let mut hash = Sha256::new();
-    let mut buffer = vec![0; READ_SIZE];
-    loop {
-        match file.read(&mut buffer)? {
-            0 => break,
-            read => hash.update(&buffer[..read]),
-        }
-    }
-    Ok(hash.finalize().iter().fold(String::new(), |mut text, byte| {
-        // Writing to a string cannot fail.
-        let _ = write!(text, "{byte:02x}");
-        text
-    }))
 }

@@ -7,17 +7,16 @@ use std::path::Path;
 
 use serde::Deserialize;
 
-use super::{DESCRIPTION, METHODS, PAGE, RECORD, RESOLVED};
+use super::{PROGRAM, RECORD};
+use crate::tally;
 
 /// What systems put into a folder that is looked at.
 const OF_THE_SYSTEM: [&str; 3] = [".DS_Store", "Thumbs.db", "desktop.ini"];
-/// What a run makes whose record does not list its files, and the folders in which everything is its own.
-const USUAL_FILES: [&str; 5] = [RECORD, RESOLVED, DESCRIPTION, METHODS, PAGE];
-const USUAL_FOLDERS: [&str; 3] = ["tables/", "charts/", "tally/"];
 
 /// The part of the record that says what belongs to the run.
 #[derive(Deserialize)]
 struct Made {
+    program: String,
     files: BTreeSet<String>,
 }
 
@@ -41,17 +40,37 @@ fn collect(folder: &Path, before: &str, found: &mut BTreeSet<String>) -> io::Res
     Ok(())
 }
 
-/// The files of somebody else in the folder of an earlier run.
-pub(super) fn foreign(run: &Path) -> io::Result<Vec<String>> {
-    let record = fs::read_to_string(run.join(RECORD))?;
-    let made = serde_json::from_str::<Made>(&record).map(|made| made.files);
-    let is_own = |file: &str| match &made {
-        Ok(files) => file == RECORD || files.contains(file),
-        Err(_) => USUAL_FILES.contains(&file) || USUAL_FOLDERS.iter().any(|folder| file.starts_with(folder)),
+/// The files of somebody else in the folder of an earlier run; `None` where it is no run's, as any folder may hold a file
+/// of that name.
+pub(super) fn foreign(run: &Path) -> io::Result<Option<Vec<String>>> {
+    let record = run.join(RECORD);
+    if !record.exists() {
+        return Ok(None);
+    }
+    let made = serde_json::from_slice::<Made>(&fs::read(record)?).ok();
+    let Some(Made { files: mut own, .. }) = made.filter(|made| made.program == PROGRAM) else {
+        return Ok(None);
     };
+    own.insert(RECORD.to_owned());
+    others(run, &own).map(Some)
+}
+
+/// The files of somebody else among tallies: those that no list of tallies beside them names.
+pub(super) fn foreign_private(private: &Path) -> io::Result<Vec<String>> {
+    let folders: BTreeSet<String> =
+        files(private)?.iter().filter_map(|file| Some(file.rsplit_once('/')?.0.to_owned())).collect();
+    let mut own = BTreeSet::new();
+    for folder in folders {
+        let saved = tally::saved_files(&private.join(&folder));
+        own.extend(saved.iter().map(|name| format!("{folder}/{name}")));
+    }
+    others(private, &own)
+}
+
+/// Files that are neither one's own nor the system's.
+fn others(folder: &Path, own: &BTreeSet<String>) -> io::Result<Vec<String>> {
     let is_of_the_system = |file: &str| OF_THE_SYSTEM.contains(&file.rsplit('/').next().unwrap_or_default());
-    let all = files(run)?.into_iter();
-    Ok(all.filter(|file| !is_own(file) && !is_of_the_system(file)).collect())
+    Ok(files(folder)?.into_iter().filter(|file| !own.contains(file) && !is_of_the_system(file)).collect())
 }
 
 #[cfg(test)]
@@ -71,19 +90,13 @@ mod tests {
 
     #[test]
     fn what_the_record_does_not_list_is_somebody_elses() {
-        let record = r#"{ "files": ["index.html", "tables/auc.csv"] }"#;
+        let record = r#"{ "program": "cutspan", "files": ["index.html", "tables/auc.csv"] }"#;
         let made = ["index.html", "tables/auc.csv", "tables/.DS_Store"];
         let own = folder(record, &made);
-        assert!(foreign(own.path()).expect("a run").is_empty());
+        assert_eq!(foreign(own.path()).expect("readable"), Some(Vec::new()));
         let theirs = ["notes.txt", "charts/mine.png", "tables/old/auc.csv"];
         let mixed = folder(record, &[&made[..], &theirs].concat());
-        let found = foreign(mixed.path()).expect("a run");
+        let found = foreign(mixed.path()).expect("readable").expect("a run");
         assert_eq!(found, ["charts/mine.png", "notes.txt", "tables/old/auc.csv"]);
-    }
-
-    #[test]
-    fn a_record_without_a_list_leaves_the_usual_places() {
-        let old = folder("{}", &["index.html", "charts/roc.svg", "tally/00/frame", "notes.txt"]);
-        assert_eq!(foreign(old.path()).expect("a run"), ["notes.txt"]);
     }
 }

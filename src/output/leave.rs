@@ -6,13 +6,14 @@ use anyhow::Result;
 use rayon::prelude::*;
 
 use super::record::Input;
-use super::{METHODS, PAGE, RECORD, Record, Staging, foreign};
+use super::{METHODS, PAGE, PROGRAM, RECORD, Record, Staging, foreign};
 use crate::chart::{self, Chart, Labels, Print};
 use crate::notice::Notice;
 use crate::report::{self, CaptionInput, DesignFacts, Drawn, InputFile, MethodsInput, PageInput, PaperText};
 use crate::source::{FileRecord, Loaded};
-use crate::study::{Format, ReplicateKind, Source, Study, provenance};
-use crate::table::package::{self, Package, sha256};
+use crate::study::{Format, ReplicateKind, Study, provenance};
+use crate::table::digest::sha256;
+use crate::table::package::{self, Package};
 use crate::table::{Cell, Table, schema, small};
 use crate::tally::{self, FORMAT, FrameTally, Tallies};
 
@@ -73,9 +74,7 @@ impl Leavings<'_> {
     fn write_texts(&self, staging: &Staging) -> Result<()> {
         for sample in self.samples {
             let name = Path::new("tally").join(&sample.folder);
-            let folder =
-                if self.study.public { staging.folder(&name)? } else { staging.private_folder(&name)? };
-            tally::save(sample.tallies, self.study, &folder)?;
+            tally::save(sample.tallies, self.study, &staging.private_folder(&name)?)?;
         }
         staging.write(RESOLVED, &self.study.resolved_toml)?;
         let (designs, inputs) = (self.designs(), self.inputs());
@@ -149,7 +148,6 @@ impl Leavings<'_> {
             labels: self.labels,
             inputs,
             designs,
-            invented: self.invented(),
             version: VERSION,
         }
     }
@@ -159,7 +157,7 @@ impl Leavings<'_> {
         Ok(report::page(&PageInput {
             title: &self.study.title,
             question: &self.study.question,
-            invented: self.invented(),
+            invented: &self.study.invented(),
             tables: self.tables,
             charts: self.charts,
             definitions: &definitions,
@@ -180,12 +178,6 @@ impl Leavings<'_> {
         })?)
     }
 
-    /// A survey of invented people says so in its name.
-    fn invented(&self) -> bool {
-        let named = |source: &Source| matches!(source, Source::Table(t) if t.name.contains("invented"));
-        self.study.sources.iter().any(named)
-    }
-
     fn files(&self) -> impl Iterator<Item = &FileRecord> {
         self.samples.iter().flat_map(|sample| &sample.loaded.files)
     }
@@ -193,7 +185,7 @@ impl Leavings<'_> {
     /// The record, written last: a folder without one is not a finished run.
     pub fn write_record(&self, staging: &Staging, seconds: Vec<(String, f64)>) -> Result<()> {
         let record = Record {
-            program: "cutspan",
+            program: PROGRAM,
             version: VERSION,
             tally_format: FORMAT,
             title: self.study.title.clone(),

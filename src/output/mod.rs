@@ -1,101 +1,84 @@
 //! The output folder, written aside and renamed when complete: an interrupted run never leaves a
 //! half report that looks whole, and never harms an earlier one.
 
+mod aside;
+mod error;
 mod foreign;
 mod leave;
+mod place;
 mod record;
+mod swap;
 
+pub use error::OutputError;
 pub use leave::{Leavings, RESOLVED, SampleLeavings, VERSION, notice_table, small_print_notice};
+pub use place::private_folder;
 pub use record::Record;
 
 use std::fs;
-use std::io;
 use std::path::{Path, PathBuf};
 
-use tempfile::TempDir;
-use thiserror::Error;
+use aside::{Aside, sweep};
+use place::{are_replaceable, own_name};
+use swap::{Move, SwapError, swap};
 
 /// The file that marks a folder as a finished run.
 pub const RECORD: &str = "run.json";
-/// What the tables are.
-const DESCRIPTION: &str = "datapackage.json";
+/// What its record is told by: any folder may hold a file of that name.
+const PROGRAM: &str = "cutspan";
 /// Methods and results as text.
 const METHODS: &str = "methods.md";
 /// The report.
 const PAGE: &str = "index.html";
-/// Files named in a message, at most.
-const MOST_NAMED: usize = 5;
 
-/// Why results could not be left behind.
-#[derive(Debug, Error)]
-pub enum OutputError {
-    #[error(
-        "{folder}: the output folder cannot be made or written; choose another with --out, or change its permissions"
-    )]
-    Folder {
-        folder: PathBuf,
-        #[source]
-        cause: io::Error,
-    },
-    #[error(
-        "{0} exists and is not the result of an earlier run, so it is left alone; choose another folder with --out"
-    )]
-    Foreign(PathBuf),
-    #[error(
-        "{folder}: the earlier run there did not make {}, which a new run would delete; move {} away, or choose another \
-         folder with --out",
-        named(files),
-        if files.len() == 1 { "it" } else { "them" }
-    )]
-    Mixed { folder: PathBuf, files: Vec<String> },
-    #[error("{file}: cannot be written")]
-    File {
-        file: PathBuf,
-        #[source]
-        cause: io::Error,
-    },
-    #[error("the record of the run cannot be written as JSON")]
-    Record(#[from] serde_json::Error),
-}
-
-/// A folder beside the target that becomes the target on [`Staging::publish`].
+/// Folders aside that become the results, and what is private beside them, on [`Staging::publish`].
 #[derive(Debug)]
 pub struct Staging {
-    aside: TempDir,
-    target: PathBuf,
+    /// Where the results will be, as it is told.
+    folder: PathBuf,
+    /// The same of what is private.
+    beside: Option<PathBuf>,
+    results: Aside,
+    private: Option<Aside>,
+}
+
+/// Results in their place.
+#[derive(Debug)]
+pub struct Published {
+    pub folder: PathBuf,
+    /// The folder beside it with what is too close to the people themselves to be shared.
+    pub private: Option<PathBuf>,
+    /// What is left of earlier results that could not be deleted.
+    pub leftover: Vec<PathBuf>,
 }
 
 impl Staging {
-    /// Checks that the target may be written and makes the folder aside.
-    pub fn new(target: &Path) -> Result<Self, OutputError> {
-        let at = |cause| OutputError::Folder { folder: target.to_owned(), cause };
-        replaceable(target)?;
-        let parent = match target.parent() {
-            Some(parent) if !parent.as_os_str().is_empty() => parent.to_owned(),
-            _ => PathBuf::from("."),
-        };
-        fs::create_dir_all(&parent).map_err(at)?;
-        let aside = tempfile::Builder::new().prefix(".cutspan-").tempdir_in(&parent).map_err(at)?;
-        Ok(Self { aside, target: target.to_owned() })
+    /// Checks that the target may be written, and what is private beside it, and makes the folders aside.
+    pub fn new(target: &Path, public: bool) -> Result<Self, OutputError> {
+        let folder = own_name(target);
+        let beside = (!public).then(|| private_folder(&folder));
+        are_replaceable(&folder, beside.as_deref())?;
+        // Before there is one of this run: some file systems give a lock twice to one program.
+        for place in beside.iter().chain([&folder]) {
+            sweep(&own_name(place));
+        }
+        let private = beside.as_deref().map(|place| aside(place, true)).transpose()?;
+        Ok(Self { results: aside(&folder, false)?, private, folder, beside })
     }
 
     #[must_use]
     pub fn path(&self) -> &Path {
-        self.aside.path()
+        self.results.path()
     }
 
     /// A folder inside the results.
     pub fn folder(&self, name: &Path) -> Result<PathBuf, OutputError> {
-        let folder = self.path().join(name);
-        fs::create_dir_all(&folder).map_err(|cause| OutputError::Folder { folder: folder.clone(), cause })?;
-        Ok(folder)
+        inside(&self.results, name)
     }
 
-    /// A folder beside the results, for what is too close to the people themselves to be shown.
+    /// A folder for what is too close to the people themselves to be shown: beside the results, or in them where the
+    /// people are public.
     pub fn private_folder(&self, name: &Path) -> Result<PathBuf, OutputError> {
-        let folder = private_folder(&self.target).join(name);
-        fs::create_dir_all(&folder).map_err(|cause| OutputError::Folder { folder: folder.clone(), cause })?;
-        Ok(folder)
+        inside(self.private.as_ref().unwrap_or(&self.results), name)
     }
 
     pub fn write(&self, name: &str, content: impl AsRef<[u8]>) -> Result<(), OutputError> {
@@ -103,104 +86,101 @@ impl Staging {
         fs::write(&file, content).map_err(|cause| OutputError::File { file, cause })
     }
 
-    /// Puts the results in place of an earlier run, or where nothing was.
-    pub fn publish(self) -> Result<PathBuf, OutputError> {
-        let at = |cause| OutputError::Folder { folder: self.target.clone(), cause };
-        let old = self.aside.path().with_extension("old");
+    /// Puts everything in place of an earlier run, or where nothing was: all of it, or nothing.
+    pub fn publish(self) -> Result<Published, OutputError> {
         // Somebody may have put a file there while the run went on.
-        replaceable(&self.target)?;
-        let had_old = self.target.exists();
-        if had_old {
-            fs::rename(&self.target, &old).map_err(at)?;
-        }
-        readable(self.aside.path()).map_err(at)?;
-        if let Err(cause) = fs::rename(self.aside.path(), &self.target) {
-            if had_old {
-                fs::rename(&old, &self.target).map_err(at)?;
+        are_replaceable(&self.folder, self.beside.as_deref())?;
+        let Self { folder, beside: private, .. } = self;
+        let asides: Vec<Aside> = self.private.into_iter().chain([self.results]).collect();
+        let moves: Vec<Move> = asides.iter().flat_map(Aside::moves).collect();
+        match swap(&moves) {
+            Ok(()) => {
+                let leftover = asides.into_iter().filter_map(Aside::close).collect();
+                Ok(Published { folder, private, leftover })
             }
-            return Err(at(cause));
+            Err(SwapError::Undone(cause)) => Err(OutputError::Folder { folder, cause }),
+            Err(SwapError::Stuck(cause)) => {
+                let kept = asides.into_iter().map(Aside::keep).collect();
+                Err(OutputError::Stuck { folder, kept, cause })
+            }
         }
-        if had_old {
-            fs::remove_dir_all(&old).map_err(at)?;
-        }
-        // The folder aside has become the target; there is nothing left to clean up.
-        let _ = self.aside.keep();
-        Ok(self.target)
     }
 }
 
-/// The folder beside the results `out`, for what is too close to the people themselves to be shown.
-#[must_use]
-pub fn private_folder(out: &Path) -> PathBuf {
-    let out: PathBuf = out.components().collect();
-    let mut beside = out.into_os_string();
-    beside.push("-private");
-    PathBuf::from(beside)
+/// A folder beside its place. The path holds wherever the program is, whose own folder may be the one that is replaced.
+fn aside(place: &Path, private: bool) -> Result<Aside, OutputError> {
+    let made = std::path::absolute(own_name(place)).and_then(|absolute| Aside::new(absolute, private));
+    made.map_err(|cause| OutputError::Folder { folder: place.to_owned(), cause })
 }
 
-/// What is not there, an empty folder, and an earlier run alone may be replaced.
-fn replaceable(target: &Path) -> Result<(), OutputError> {
-    let at = |cause| OutputError::Folder { folder: target.to_owned(), cause };
-    if !target.exists() {
-        return Ok(());
-    }
-    if !target.join(RECORD).exists() {
-        let is_empty = fs::read_dir(target).map_err(at)?.next().is_none();
-        return if is_empty { Ok(()) } else { Err(OutputError::Foreign(target.to_owned())) };
-    }
-    let files = foreign::foreign(target).map_err(at)?;
-    if files.is_empty() { Ok(()) } else { Err(OutputError::Mixed { folder: target.to_owned(), files }) }
-}
-
-/// The first of many files, and how many others.
-fn named(files: &[String]) -> String {
-    let first = files.iter().take(MOST_NAMED).map(String::as_str).collect::<Vec<_>>().join(", ");
-    match files.len().saturating_sub(MOST_NAMED) {
-        0 => first,
-        more => format!("{first} and {more} more"),
-    }
-}
-
-/// Temporary folders are private to their owner; results are meant to be read.
-#[cfg(unix)]
-fn readable(folder: &Path) -> io::Result<()> {
-    use std::os::unix::fs::PermissionsExt;
-    fs::set_permissions(folder, fs::Permissions::from_mode(0o755))
-}
-
-#[cfg(not(unix))]
-fn readable(_folder: &Path) -> io::Result<()> {
-    Ok(())
+fn inside(aside: &Aside, name: &Path) -> Result<PathBuf, OutputError> {
+    aside.folder(name).map_err(|cause| OutputError::Folder { folder: aside.path().join(name), cause })
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
+    /// The record of a run that made these files.
+    fn record(files: &[&str]) -> String {
+        serde_json::json!({ "program": "cutspan", "files": files }).to_string()
+    }
+
+    fn finish(target: &Path, files: &[&str]) -> Published {
+        let staging = Staging::new(target, true).unwrap();
+        for file in files {
+            staging.write(file, "made").unwrap();
+        }
+        staging.write(RECORD, record(files)).unwrap();
+        staging.publish().unwrap()
+    }
+
+    /// Results and private tallies of a run, both with this name in them.
+    fn private(target: &Path, name: &str) -> Staging {
+        let staging = Staging::new(target, false).unwrap();
+        staging.write(name, "made").unwrap();
+        staging.write(RECORD, record(&[name])).unwrap();
+        let tally = staging.private_folder(Path::new("tally")).unwrap();
+        fs::write(tally.join(name), "sums").unwrap();
+        fs::write(tally.join("manifest.json"), format!(r#"{{"files":[{{"name":"{name}","sha256":""}}]}}"#))
+            .unwrap();
+        staging
+    }
+
+    fn entries(folder: &Path) -> Vec<String> {
+        let names = fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().file_name());
+        let mut names: Vec<String> = names.map(|name| name.to_string_lossy().into_owned()).collect();
+        names.sort();
+        names
+    }
+
     #[test]
     fn a_folder_of_someone_else_is_left_alone() {
         let place = tempfile::tempdir().unwrap();
         let target = place.path().join("thesis");
-        fs::create_dir(&target).unwrap();
-        fs::write(target.join("chapter.txt"), "words").unwrap();
-        assert!(matches!(Staging::new(&target), Err(OutputError::Foreign(_))));
-        assert!(target.join("chapter.txt").exists());
+        fs::create_dir_all(target.join("tables")).unwrap();
+        fs::write(target.join("tables/mine.csv"), "words").unwrap();
+        assert!(matches!(Staging::new(&target, true), Err(OutputError::Foreign(_))));
+        for record in [r#"{ "model": "x" }"#, "{}", r#"{ "program": "other", "files": [] }"#] {
+            fs::write(target.join(RECORD), record).unwrap();
+            let refused = Staging::new(&target, true);
+            assert!(matches!(refused, Err(OutputError::Foreign(_))), "{record}: {refused:?}");
+        }
+        assert!(target.join("tables/mine.csv").exists());
     }
 
     #[test]
     fn files_that_somebody_put_beside_an_earlier_run_are_left_alone() {
         let place = tempfile::tempdir().unwrap();
         let target = place.path().join("out");
-        let first = Staging::new(&target).unwrap();
-        first.write(RECORD, "{}").unwrap();
-        first.publish().unwrap();
-        let second = Staging::new(&target).unwrap();
-        second.write(RECORD, "{}").unwrap();
+        finish(&target, &[]);
+        let second = Staging::new(&target, true).unwrap();
+        second.write(RECORD, record(&[])).unwrap();
         for name in 1..=7 {
             fs::write(target.join(format!("note-{name}.txt")), "words").unwrap();
         }
         assert!(matches!(second.publish(), Err(OutputError::Mixed { .. })), "put there during a run");
-        let said = Staging::new(&target).unwrap_err().to_string();
+        let said = Staging::new(&target, true).unwrap_err().to_string();
         assert!(said.contains("did not make note-1.txt, note-2.txt"), "{said}");
         assert!(said.contains("and 2 more") && said.contains("move them away"), "{said}");
         assert!(target.join("note-7.txt").exists());
@@ -210,16 +190,89 @@ mod tests {
     fn an_earlier_run_is_replaced_whole_and_survives_an_unfinished_one() {
         let place = tempfile::tempdir().unwrap();
         let target = place.path().join("out");
-        let first = Staging::new(&target).unwrap();
-        first.write(RECORD, r#"{ "files": ["only-in-first"] }"#).unwrap();
-        first.write("only-in-first", "1").unwrap();
-        first.publish().unwrap();
-        drop(Staging::new(&target).unwrap());
+        finish(&target, &["only-in-first"]);
+        drop(Staging::new(&target, true).unwrap());
         assert!(target.join("only-in-first").exists());
-        let second = Staging::new(&target).unwrap();
-        second.write(RECORD, "{}").unwrap();
-        second.publish().unwrap();
-        assert!(!target.join("only-in-first").exists());
-        assert_eq!(fs::read_dir(place.path()).unwrap().count(), 1);
+        assert!(finish(&target, &[]).leftover.is_empty());
+        assert_eq!(
+            (entries(&target), entries(place.path())),
+            (vec![RECORD.to_owned()], vec!["out".to_owned()])
+        );
+    }
+
+    #[test]
+    fn what_is_private_is_replaced_with_the_results_or_stays_with_them() {
+        let place = tempfile::tempdir().unwrap();
+        let target = place.path().join("out");
+        let tally = place.path().join("out-private/tally");
+        private(&target, "first.parquet").publish().unwrap();
+        let second = private(&target, "second.parquet");
+        assert_eq!(
+            entries(&tally),
+            ["first.parquet", "manifest.json"],
+            "nothing is written there before the end"
+        );
+        fs::write(target.join("notes.txt"), "words").unwrap();
+        second.publish().unwrap_err();
+        assert!(target.join("first.parquet").exists() && tally.join("first.parquet").exists());
+        fs::remove_file(target.join("notes.txt")).unwrap();
+        let made = private(&target, "second.parquet").publish().unwrap();
+        assert_eq!(made.private, Some(place.path().join("out-private")));
+        assert_eq!(entries(&tally), ["manifest.json", "second.parquet"]);
+        assert_eq!(entries(place.path()), ["out", "out-private"]);
+        // A key of names, say, that somebody keeps there.
+        fs::write(tally.join("key.csv"), "names").unwrap();
+        let said = Staging::new(&target, false).unwrap_err().to_string();
+        assert!(said.contains("out-private") && said.contains("did not make tally/key.csv"), "{said}");
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn what_is_private_is_closed_to_other_users() {
+        use std::os::unix::fs::PermissionsExt;
+        let place = tempfile::tempdir().unwrap();
+        let made = private(&place.path().join("out"), "first.parquet").publish().unwrap();
+        let mode = fs::metadata(made.private.unwrap()).unwrap().permissions().mode();
+        assert_eq!(mode & 0o077, 0, "{mode:o}");
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn a_link_is_followed_and_one_that_leads_nowhere_is_told_before_the_run() {
+        use std::os::unix::fs::symlink;
+        let place = tempfile::tempdir().unwrap();
+        let disk = place.path().canonicalize().unwrap().join("disk");
+        let link = place.path().join("link");
+        symlink(disk.join("o"), &link).unwrap();
+        fs::create_dir(&disk).unwrap();
+        assert!(matches!(Staging::new(&link, true), Err(OutputError::Dangling(_))));
+        fs::create_dir(disk.join("o")).unwrap();
+        let made = private(&link, "first.parquet").publish().unwrap();
+        assert_eq!((made.folder, made.private), (disk.join("o"), Some(disk.join("o-private"))));
+        assert!(link.is_symlink() && link.join(RECORD).exists());
+        assert_eq!(private_folder(&link.join(".")), disk.join("o-private"), "as it is looked for");
+        assert_eq!(entries(&disk), ["o", "o-private"]);
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn earlier_results_that_cannot_be_deleted_are_told_and_the_new_ones_stand() {
+        use std::os::unix::fs::PermissionsExt;
+        let place = tempfile::tempdir().unwrap();
+        let target = place.path().join("out");
+        finish(&target, &[]);
+        let locked = target.join("charts");
+        fs::create_dir(&locked).unwrap();
+        fs::write(locked.join(".DS_Store"), "a file of the system").unwrap();
+        let close =
+            |folder: &Path, mode| fs::set_permissions(folder, fs::Permissions::from_mode(mode)).unwrap();
+        close(&locked, 0o500);
+        let made = finish(&target, &[]);
+        assert_eq!(entries(&target), [RECORD]);
+        // Nothing is closed to the owner of the machine.
+        if let [left] = made.leftover.as_slice() {
+            close(&left.join("earlier/charts"), 0o700);
+        }
+        assert!(made.leftover.len() <= 1, "{made:?}");
     }
 }

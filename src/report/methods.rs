@@ -8,7 +8,7 @@ use crate::chart::Labels;
 use crate::study::Study;
 use crate::study::provenance::citation;
 use crate::table::Table;
-use crate::table::package::sha256;
+use crate::table::digest::sha256;
 
 use super::{
     InputFile, answer, built_in, checklists, methods_certainty, methods_estimates, methods_limits,
@@ -23,8 +23,6 @@ pub struct MethodsInput<'a> {
     pub labels: &'a Labels,
     pub inputs: &'a [InputFile],
     pub designs: &'a [DesignFacts],
-    /// Whether the people are made up; the text then says so first.
-    pub invented: bool,
     pub version: &'a str,
 }
 

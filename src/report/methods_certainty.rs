@@ -4,8 +4,8 @@ use crate::analysis::{self, comparisons_made};
 use crate::study::{
     LonelyPsu, ReplicateKind, Source, Stated, Withhold, cutoffs_by_replicates, resampling_in_words,
 };
+use crate::table::digest::sha256;
 use crate::table::number::{significant, whole};
-use crate::table::package::sha256;
 use crate::table::{Table, small};
 
 use super::interval_words::{interval_in_paper, interval_of};

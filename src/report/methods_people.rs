@@ -7,18 +7,14 @@ use crate::table::number::{significant, whole};
 use crate::table::schema::{EACH_INDEX, JOINED};
 use crate::table::{Row, Table};
 
+use super::made_up;
 use super::methods::{MethodsInput, filled, listed};
 use super::methods_notices::{self, FASTING, PREGNANCY};
 use super::methods_results;
 
 /// Where the data come from.
 pub(super) fn source(input: &MethodsInput<'_>) -> Vec<String> {
-    let mut sentences: Vec<String> = Vec::new();
-    if input.invented {
-        sentences.push(
-            "The people, the place and the survey are invented: no number here is about anybody.".to_owned(),
-        );
-    }
+    let mut sentences: Vec<String> = made_up::in_methods(&input.study.invented()).into_iter().collect();
     sentences.push(format!("The data are {}.", listed(&named(&input.study.sources))));
     let names: Vec<&str> = input.study.samples.iter().map(|sample| sample.label.as_str()).collect();
     if names.len() > 1 {

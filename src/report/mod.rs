@@ -30,6 +30,7 @@ mod glance;
 mod indices;
 mod interval_words;
 mod left_out;
+mod made_up;
 mod methods;
 mod methods_certainty;
 mod methods_choices;
@@ -89,8 +90,9 @@ use sha2::{Digest, Sha256};
 
 use crate::chart::{Chart, DARK, FAMILY, Labels, REGULAR, SEMIBOLD};
 use crate::notice::{Notice, Weight, grouped};
+use crate::study::Invented;
 use crate::table::Table;
-use crate::table::package::sha256;
+use crate::table::digest::sha256;
 
 use view::View;
 
@@ -122,8 +124,8 @@ pub struct InputFile {
 pub struct PageInput<'a> {
     pub title: &'a str,
     pub question: &'a str,
-    /// Whether the people are made up; the page then says so at its top.
-    pub invented: bool,
+    /// Which people are made up; the page then says so at its top.
+    pub invented: &'a Invented,
     pub tables: &'a [Table],
     pub charts: &'a [Chart],
     pub definitions: &'a [DefinitionRow],
@@ -201,7 +203,8 @@ pub fn answer(tables: &[Table], labels: &Labels) -> Vec<String> {
 struct Contents<'a> {
     title: &'a str,
     question: &'a str,
-    invented: bool,
+    /// Who is made up, in sentences; empty where nobody is.
+    invented: String,
     survey: String,
     style: String,
     script: &'static str,
@@ -246,7 +249,7 @@ fn contents<'a>(input: &PageInput<'a>) -> Contents<'a> {
     Contents {
         title: input.title,
         question: input.question,
-        invented: input.invented,
+        invented: made_up::on_page(input.invented),
         survey: survey(input),
         style: style(),
         script: SCRIPT,

@@ -36,7 +36,7 @@ pub fn place_picture(placed: &Placed, index: &PlacedIndex, labels: &Labels) -> O
                 "{}. Further {resistant} is more insulin resistant. Pale band: where 95 of 100 measurements of one person lie who \
                  is usually at this value. Lines at a cutoff: 95 % interval; hollow: the smoothed cutoff.{}",
                 labels.survey(&placed.survey),
-                if placed.survey.contains("invented") { " The people are invented." } else { "" }
+                if placed.invented { " The people are invented." } else { "" }
             ),
             of_the_answer(placed, index, cutoffs.first().map(|c| c.rule_label.as_str())),
         ]
@@ -233,6 +233,7 @@ mod tests {
         let assays = study.iter().map(|&assay| assay.to_owned()).collect();
         Placed {
             survey: String::new(),
+            invented: false,
             title: String::new(),
             standing: Standing { assays, ..Standing::default() },
             assay: assay.map(str::to_owned),

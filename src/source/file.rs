@@ -4,12 +4,11 @@ use std::fs::File;
 use std::io::Read;
 use std::path::Path;
 
-use sha2::{Digest, Sha256};
-
 use super::delimited::Form;
-use super::raw::{RawTable, hexadecimal};
+use super::raw::RawTable;
 use super::rows::Part;
 use super::{FileRecord, SourceError, delimited, parquet, xport};
+use crate::table::digest::sha256_of_file;
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Format {
@@ -25,7 +24,6 @@ const PARQUET_MAGIC: &[u8] = b"PAR1";
 const TEXT_EXTENSIONS: &[&str] = &["csv", "tsv", "tab", "txt", "gz"];
 const STATISTICAL_EXTENSIONS: &[&str] = &["dta", "sav", "zsav", "sas7bdat"];
 const WORKBOOK_EXTENSIONS: &[&str] = &["xlsx", "xlsm", "xls", "ods"];
-const READ_SIZE: usize = 1 << 16;
 
 /// Reads the wanted columns (all when `None`) and records what the file was; `form` is that of its cells of text.
 pub(super) fn read(
@@ -116,21 +114,9 @@ fn statistical(path: &Path) -> Result<Format, SourceError> {
 }
 
 fn record(path: &Path, source: &str) -> Result<FileRecord, SourceError> {
-    let unreadable = |e: std::io::Error| SourceError::file(path, format!("cannot be read: {e}"));
-    let mut file = File::open(path).map_err(unreadable)?;
-    let mut hash = Sha256::new();
-    let mut bytes = 0;
-    let mut buffer = vec![0; READ_SIZE];
-    loop {
-        let n = file.read(&mut buffer).map_err(unreadable)?;
-        if n == 0 {
-            break;
-        }
-        hash.update(&buffer[..n]);
-        bytes += n as u64;
-    }
+    let (sha256, bytes) =
+        sha256_of_file(path).map_err(|e| SourceError::file(path, format!("cannot be read: {e}")))?;
     let name = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
-    let sha256 = hexadecimal(&hash.finalize());
     Ok(FileRecord { name, source: source.to_owned(), bytes, sha256, rows: 0, columns: 0, columns_read: 0 })
 }
 

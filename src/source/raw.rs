@@ -241,11 +241,6 @@ pub(super) fn is_wanted(wanted: Option<&[&str]>, name: &str) -> bool {
     wanted.is_none_or(|wanted| wanted.iter().any(one))
 }
 
-pub(super) fn hexadecimal(bytes: &[u8]) -> String {
-    let digit = |nibble: u8| char::from_digit(u32::from(nibble), 16).unwrap_or_default();
-    bytes.iter().flat_map(|byte| [digit(byte >> 4), digit(byte & 15)]).collect()
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;

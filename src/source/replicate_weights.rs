@@ -10,9 +10,9 @@ use sha2::{Digest, Sha256};
 
 use super::SourceError;
 use super::join::Joined;
-use super::raw::hexadecimal;
 use crate::notice::Notice;
 use crate::study::{ReplicateColumns, TableSource};
+use crate::table::digest::hexadecimal;
 
 /// Factors are whole numbers of 2⁻⁴⁰: people of a unit share theirs exactly, whatever the division rounded.
 pub const FACTOR_BITS: i32 = 40;

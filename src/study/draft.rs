@@ -160,6 +160,9 @@ fn table(text: &mut String, (name, file, is_sample): (&str, &str, bool), map: &M
     );
     text.push_str("[[source]]\nsurvey = \"table\"\n");
     line(text, &format!("name = {}", quoted(name)), "stands in every table and title");
+    if map.invented {
+        line(text, "invented = true", "its rows say so: everything made of it says so too");
+    }
     if is_sample {
         line(text, "sample = \"own\"", "samples are compared, never pooled");
         line(text, &format!("label = {}", quoted(name)), "what the sample is called in tables and titles");

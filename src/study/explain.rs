@@ -74,7 +74,13 @@ fn table_source(table: &TableSource) -> String {
         (None, Some(psu)) => format!("PSUs {psu}, no strata"),
         (_, None) => "no design: intervals treat people as drawn one by one".to_owned(),
     };
-    format!("{}: {} ({} quantities), {weight}, {design}", table.name, files.join(" + "), table.columns.len())
+    let invented = if table.invented { ", invented people" } else { "" };
+    format!(
+        "{}: {} ({} quantities), {weight}, {design}{invented}",
+        table.name,
+        files.join(" + "),
+        table.columns.len()
+    )
 }
 
 fn replicate_weights(table: &TableSource) -> String {

@@ -62,6 +62,7 @@ pub struct SourceFile {
     pub cycle: Option<At<String>>,
     pub share: Option<At<f64>>,
     pub name: Option<At<String>>,
+    pub invented: Option<bool>,
     pub files: Option<At<Vec<String>>>,
     pub id: Option<String>,
     pub weight: Option<String>,

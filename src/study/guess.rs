@@ -1,6 +1,7 @@
 //! What the columns of a table may mean, by their names and first values. A guess is shown as one.
 
 use super::headers::{clinical, doubt, replicate_weights, with_unit};
+use super::invented::says_invented;
 use crate::definitions::quantity::quantities;
 use crate::definitions::{ColumnKind, Quantity, UnitRow, plain_answer};
 
@@ -44,6 +45,8 @@ pub struct Guessed {
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Map {
     pub id: String,
+    /// Whether a column says in every row that was looked at that its people are invented.
+    pub invented: bool,
     /// What parts the columns, where a study has to say it.
     pub separator: Option<char>,
     pub decimal_comma: bool,
@@ -162,6 +165,7 @@ pub fn guess(seen: &[Seen]) -> Map {
     let names: Vec<&str> = seen.iter().map(|column| column.name.as_str()).collect();
     let mut map = Map {
         id: id.map(name).unwrap_or_default(),
+        invented: seen.iter().any(says_invented_throughout),
         separator: None,
         decimal_comma: false,
         windows_1252: false,
@@ -185,6 +189,11 @@ pub fn guess(seen: &[Seen]) -> Map {
     let unused = seen.iter().filter(|column| map.unused.contains(&column.name));
     map.words = unused.filter_map(|column| Some((column.name.clone(), words(column)?))).collect();
     map
+}
+
+/// Whether every row that was looked at says that its person is invented.
+fn says_invented_throughout(column: &Seen) -> bool {
+    matches!(column.values.as_slice(), [only] if says_invented(only))
 }
 
 /// The texts of a column that may split people: a few, none of them a number.

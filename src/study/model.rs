@@ -85,8 +85,11 @@ pub enum Source {
 
 /// A table of one's own: where it is and what its columns mean.
 #[derive(Debug, Clone, PartialEq)]
+#[expect(clippy::struct_excessive_bools, reason = "independent statements of the study, read by name")]
 pub struct TableSource {
     pub name: String,
+    /// Whether its people are made up, which everything made of them says.
+    pub invented: bool,
     /// Files with one row per person, joined by `id` when there are several.
     pub files: Vec<PathBuf>,
     pub id: String,

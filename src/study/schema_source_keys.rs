@@ -15,6 +15,11 @@ pub(super) const SOURCE: Section = Section {
         key("share", Number, "Factor on the weights when sources are pooled; shares sum to 1"),
         key("name", Text, "Of a table: what it is called"),
         key(
+            "invented",
+            YesNo,
+            "Of a table: true where its people are made up; name and label then say so; default: by the name",
+        ),
+        key(
             "files",
             Texts,
             "Of a table: CSV, TSV, Parquet or SAS transport files, relative to this file, joined by id",

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use super::error::{StudyError, Text};
 use super::file::{At, ColumnFile, ReplicateWeightsFile, SourceFile, StudyFile};
 use super::guess::called_otherwise;
-use super::{MappedColumn, ReplicateColumns, Source, TableSource, needs};
+use super::{MappedColumn, ReplicateColumns, Source, TableSource, invented, needs};
 use crate::definitions::answer::same_unit;
 use crate::definitions::{ColumnKind, Definitions, Quantity, UnitRow, survey};
 
@@ -56,6 +56,7 @@ pub(super) fn known_survey(written: &At<SourceFile>, text: Text<'_>) -> Result<S
 fn table_key(source: &SourceFile) -> Option<&'static str> {
     let given = [
         ("name", source.name.is_some()),
+        ("invented", source.invented.is_some()),
         ("files", source.files.is_some()),
         ("id", source.id.is_some()),
         ("weight", source.weight.is_some()),
@@ -101,6 +102,7 @@ fn table(
     needs::read_once(written, &columns, text)?;
     Ok(TableSource {
         name: name.get_ref().clone(),
+        invented: invented::invented(written, text)?,
         files: files.get_ref().iter().map(PathBuf::from).collect(),
         id,
         columns,

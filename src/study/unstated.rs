@@ -118,7 +118,7 @@ impl Study {
 /// not in them: the study that is saved with them says so.
 #[must_use]
 pub fn taken_as_public(study: &Study) -> Option<Notice> {
-    let silent = |source: &Source| matches!(source, Source::Table(table) if !table.name.contains("invented"));
+    let silent = |source: &Source| matches!(source, Source::Table(table) if !table.invented);
     let tables = study.sources.iter().any(silent);
     (tables && study.unsaid.public).then(|| {
         Notice::caution(

@@ -2,6 +2,7 @@
 //! in `datapackage.json`. Charts and the report read these tables and nothing else.
 
 pub mod csv;
+pub mod digest;
 pub mod directions;
 mod error;
 pub mod estimate;

@@ -1,13 +1,12 @@
 //! `datapackage.json`: what every table and column is, in the Frictionless Data Package v1 form.
 
-use std::fmt::Write as _;
 use std::fs;
 use std::path::Path;
 
 use rayon::prelude::*;
 use serde_json::{Value, json};
-use sha2::{Digest, Sha256};
 
+use super::digest::sha256;
 use super::{Column, Kind, Table, TableError, csv, parquet};
 
 /// What the package as a whole is called and where it comes from.
@@ -94,14 +93,4 @@ fn field(column: &Column) -> Value {
         field["unit"] = json!(column.unit);
     }
     field
-}
-
-/// Lower-case hexadecimal SHA-256.
-#[must_use]
-pub fn sha256(bytes: &[u8]) -> String {
-    Sha256::digest(bytes).iter().fold(String::new(), |mut text, byte| {
-        // Writing to a string cannot fail.
-        let _ = write!(text, "{byte:02x}");
-        text
-    })
 }

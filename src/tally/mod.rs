@@ -10,7 +10,7 @@ mod saved;
 pub use joint::{JointColumn, JointTally, joints, narrower};
 pub use local::{collect, tally};
 pub use merge::merge;
-pub use saved::{FORMAT, SavedError, load, save};
+pub use saved::{FORMAT, SavedError, load, save, saved_files};
 
 use crate::cohort::{CellPlan, DesignTable, Frame};
 

@@ -14,7 +14,7 @@ use thiserror::Error;
 use super::{FrameTally, JointColumn, JointTally, Tallies, Tally};
 use crate::cohort::{CellPlan, DesignTable, Frame, Unit};
 use crate::study::Study;
-use crate::table::package::sha256;
+use crate::table::digest::sha256;
 
 /// Version of the saved form; a reader refuses another.
 pub const FORMAT: u32 = 1;
@@ -130,6 +130,18 @@ fn write_manifest(
     let text = serde_json::to_string_pretty(&manifest)
         .map_err(|cause| SavedError::Manifest { file: file.clone(), cause })?;
     fs::write(&file, text + "\n").map_err(|cause| SavedError::File { file, cause })
+}
+
+/// Names of the files that `save` wrote into a folder, by the list among them; none where there is no list.
+#[must_use]
+pub fn saved_files(folder: &Path) -> Vec<String> {
+    #[derive(Deserialize)]
+    struct Listed {
+        files: Vec<Written>,
+    }
+    let Ok(text) = fs::read(folder.join(MANIFEST)) else { return Vec::new() };
+    let Ok(Listed { files }) = serde_json::from_slice(&text) else { return Vec::new() };
+    files.into_iter().map(|file| file.name).chain([MANIFEST.to_owned()]).collect()
 }
 
 /// Reads tallies back, after checking the format, the study and every file's sha256.

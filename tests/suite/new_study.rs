@@ -5,7 +5,7 @@ use std::path::Path;
 use std::process::{Command, Output};
 
 use cutspan::definitions::{groups, indices, outcomes, survey};
-use cutspan::study::{Draft, DraftSource, Map, Seen, Source, guess, load, parse};
+use cutspan::study::{Draft, DraftSource, Invented, Map, Seen, Source, guess, load, parse};
 
 fn root() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR"))
@@ -243,6 +243,22 @@ fn the_written_file_is_checked_run_and_never_overwritten() {
     assert_eq!(again.status.code(), Some(2));
     assert!(said(&again).contains("is there already and is left alone"), "{}", said(&again));
     assert_eq!(fs::read_to_string(&file).unwrap(), text);
+}
+
+#[test]
+fn a_table_whose_rows_say_invented_becomes_a_study_that_says_so() {
+    let folder = tempfile::tempdir().unwrap();
+    let veldmark = fs::read_to_string(root().join("data-public/veldmark.csv")).unwrap();
+    let text = written(folder.path(), &veldmark, &[]);
+    for part in ["\ninvented = true ", "\nname = \"clinic (invented)\" ", "resistance, clinic (invented)\"\n"]
+    {
+        assert!(text.contains(part), "{part}\n{text}");
+    }
+    let study = parse(&text, "s.toml", folder.path()).unwrap();
+    assert_eq!(study.invented(), Invented::Everybody);
+    let text = written(folder.path(), CLINIC, &[]);
+    assert!(!text.contains("invented"), "{text}");
+    assert!(!parse(&text, "s.toml", folder.path()).unwrap().has_invented());
 }
 
 /// What a clinic's table is, in the words of its first study.

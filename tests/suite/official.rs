@@ -9,7 +9,7 @@ use std::sync::{Arc, Mutex};
 
 use cutspan::definitions::survey::survey;
 use cutspan::official::{Entry, GetError, Got, Known, State, catalogue, get, place, verify};
-use cutspan::table::package::sha256;
+use cutspan::table::digest::sha256;
 
 use crate::support::official_data;
 
@@ -174,6 +174,21 @@ fn what_is_not_official_is_thrown_away_and_what_is_not_there_is_said() {
     assert_eq!(fs::read(&inside).unwrap(), b"short");
     get(&entry("good"), SURVEY, &server.address, folder.path()).unwrap();
     assert_eq!(fs::read(&inside).unwrap(), content());
+}
+
+#[test]
+fn a_damaged_file_is_replaced_under_the_name_that_it_has() {
+    let (server, folder) = (Server::start(), tempfile::tempdir().unwrap());
+    let wanted = entry("good");
+    let inside = place(&wanted, SURVEY, folder.path());
+    fs::create_dir_all(inside.parent().unwrap()).unwrap();
+    for damaged in [inside.with_file_name("P_TEST.XPT"), folder.path().join("P_Test.xpt")] {
+        fs::write(&damaged, "short").unwrap();
+        let got = get(&wanted, SURVEY, &server.address, folder.path()).unwrap();
+        assert_eq!(got, Got::Downloaded(damaged.clone()));
+        assert_eq!(verify(&wanted, SURVEY, folder.path()).unwrap(), State::Good(damaged.clone()));
+        fs::remove_file(damaged).unwrap();
+    }
 }
 
 #[test]

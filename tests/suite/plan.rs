@@ -252,4 +252,8 @@ fn wrong_options_are_named() {
     assert!(said(&["--design-effect", "0"]).contains("design effect must lie in (0, ∞)"));
     assert!(said(&["--index", "homa_ir"]).contains("--from"));
     assert!(plan(&["--with", "1", "--without", "9"]).1.contains("at least 2"));
+    for sizes in [["--with", "5", "--without"], ["--width", "0.1", "--with"]] {
+        let (code, said) = plan(&[&sizes[..], &["18446744073709551615", "--auc", "0.8"]].concat());
+        assert!(code == 2 && said.contains("at most 10000000000, got 18446744073709551615"), "{said}");
+    }
 }

@@ -4,7 +4,7 @@ use cutspan::chart::{Chart, Labels, Print, design_words, draw_all};
 use cutspan::definitions::Standing;
 use cutspan::notice::Notice;
 use cutspan::report::{DefinitionRow, InputFile, PageInput, PaperText, page};
-use cutspan::study::Design;
+use cutspan::study::{Design, Invented};
 use cutspan::table::Table;
 
 use crate::chart::invented_charts;
@@ -60,7 +60,7 @@ fn page_labelled(tables: &[Table], charts: &[Chart], labels: &Labels) -> String 
     page(&PageInput {
         title: "Cutoffs in Veldmark",
         question: "For whom does HOMA-IR below 2 hold?",
-        invented: true,
+        invented: &Invented::Everybody,
         tables,
         charts,
         definitions: &definitions(),

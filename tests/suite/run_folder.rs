@@ -83,3 +83,37 @@ fn a_new_run_deletes_no_file_that_the_earlier_one_did_not_make() {
     fs::remove_file(here.join("out/charts/mine.png")).unwrap();
     assert_eq!(run().status.code(), Some(0));
 }
+
+/// `.` has no name of its own, and everything in it is replaced with it.
+#[test]
+fn a_run_into_the_folder_in_which_it_is_called_leaves_what_is_private_beside_it() {
+    let folder = folder();
+    let here = folder.path();
+    fs::write(here.join("study.toml"), format!("public = false\n{STUDY}")).unwrap();
+    let results = here.join("results");
+    fs::create_dir(&results).unwrap();
+    for time in ["into an empty folder", "in place of the first"] {
+        let run = cutspan(&results, &["run", "../study.toml", "--out", "."], Stdio::piped());
+        assert_eq!(run.status.code(), Some(0), "{time}: {}", said(&run));
+        assert!(results.join("run.json").is_file() && here.join("results-private/tally").is_dir(), "{time}");
+        let mut names: Vec<_> = fs::read_dir(here).unwrap().map(|entry| entry.unwrap().file_name()).collect();
+        names.sort();
+        assert_eq!(names, ["people.csv", "results", "results-private", "study.toml"], "{time}");
+        #[cfg(target_os = "linux")]
+        assert!(said(&run).contains("type cd . to see the new one"), "{}", said(&run));
+    }
+}
+
+#[test]
+fn a_folder_with_a_record_of_something_else_is_left_alone_before_anything_is_computed() {
+    let folder = folder();
+    let here = folder.path();
+    fs::create_dir_all(here.join("proj/tables")).unwrap();
+    fs::write(here.join("proj/run.json"), "{\"model\":\"x\"}").unwrap();
+    fs::write(here.join("proj/tables/mine.csv"), "mine").unwrap();
+    fs::remove_file(here.join("people.csv")).unwrap();
+    let run = cutspan(here, &["run", "study.toml", "--out", "proj"], Stdio::null());
+    assert_eq!(run.status.code(), Some(2));
+    assert!(said(&run).contains("proj exists and is not the result of an earlier run"), "{}", said(&run));
+    assert!(here.join("proj/tables/mine.csv").exists());
+}

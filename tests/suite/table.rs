@@ -3,7 +3,7 @@
 use std::fs;
 
 use cutspan::table::package::{self, Package};
-use cutspan::table::{Cell, Kind, Table, TableError, csv, number, parquet, schema};
+use cutspan::table::{Cell, Kind, Table, TableError, csv, digest, number, parquet, schema};
 use polars_io::SerReader;
 use polars_io::parquet::read::ParquetReader;
 use proptest::prelude::*;
@@ -114,7 +114,7 @@ fn the_package_lists_each_file_with_its_bytes_and_hash() {
     for resource in resources {
         let bytes = fs::read(folder.path().join(resource["path"].as_str().unwrap())).unwrap();
         assert_eq!(resource["bytes"], bytes.len());
-        assert_eq!(resource["hash"], format!("sha256:{}", package::sha256(&bytes)));
+        assert_eq!(resource["hash"], format!("sha256:{}", digest::sha256(&bytes)));
     }
 }
 

@@ -37,6 +37,7 @@ pub(super) fn cohort() -> TableSource {
     let mut insulin = mapped("insulin", "ins", Some("pmol/L"), &[]);
     insulin.factor = Some(6.945);
     TableSource {
+        invented: false,
         name: "veldmark".to_owned(),
         files: vec![PathBuf::from("cohort.csv")],
         id: "id".to_owned(),

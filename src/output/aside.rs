@@ -1,0 +1,170 @@
+//! A folder beside its place, which takes that place when it is complete.
+
+use std::fs::{self, DirBuilder, File};
+use std::io;
+use std::path::{Path, PathBuf};
+
+use tempfile::TempDir;
+
+use super::swap::Move;
+
+/// How the name of a folder aside begins.
+const PREFIX: &str = ".cutspan-";
+/// What the run of a folder aside holds locked for as long as it goes on, and its name before it is.
+const LOCK: &str = "lock";
+const UNLOCKED: &str = "unlocked";
+/// What will stand in the place, and what stood there.
+const NEW: &str = "new";
+const EARLIER: &str = "earlier";
+
+/// A folder aside and the place it is meant for.
+#[derive(Debug)]
+pub(super) struct Aside {
+    place: PathBuf,
+    new: PathBuf,
+    lock: File,
+    folder: TempDir,
+}
+
+impl Aside {
+    /// Makes the folder. What is private is closed to other users.
+    pub fn new(place: PathBuf, private: bool) -> io::Result<Self> {
+        let parent = parent(&place);
+        fs::create_dir_all(&parent)?;
+        let folder = tempfile::Builder::new().prefix(PREFIX).tempdir_in(&parent)?;
+        let lock = locked(folder.path())?;
+        let new = folder.path().join(NEW);
+        builder(private).create(&new)?;
+        Ok(Self { place, new, lock, folder })
+    }
+
+    /// Where the run writes.
+    pub fn path(&self) -> &Path {
+        &self.new
+    }
+
+    /// A folder inside.
+    pub fn folder(&self, name: &Path) -> io::Result<PathBuf> {
+        let folder = self.new.join(name);
+        fs::create_dir_all(&folder)?;
+        Ok(folder)
+    }
+
+    /// What puts the new folder into its place, after what stands there is moved away.
+    pub fn moves(&self) -> Vec<Move> {
+        let away = Move { from: self.place.clone(), to: self.folder.path().join(EARLIER) };
+        let into_place = Move { from: self.new.clone(), to: self.place.clone() };
+        if self.place.exists() { vec![away, into_place] } else { vec![into_place] }
+    }
+
+    /// Deletes the folder with what stood in the place; where that fails, what is left of it.
+    pub fn close(self) -> Option<PathBuf> {
+        let Self { lock, folder, .. } = self;
+        // Some systems delete no file that is open.
+        drop(lock);
+        let path = folder.path().to_owned();
+        folder.close().err().map(|_| path)
+    }
+
+    /// Leaves everything where it is; answers with the folder.
+    pub fn keep(self) -> PathBuf {
+        self.folder.keep()
+    }
+}
+
+fn parent(place: &Path) -> PathBuf {
+    match place.parent() {
+        Some(parent) if !parent.as_os_str().is_empty() => parent.to_owned(),
+        _ => PathBuf::from("."),
+    }
+}
+
+#[cfg(unix)]
+fn builder(private: bool) -> DirBuilder {
+    use std::os::unix::fs::DirBuilderExt;
+    let mut builder = DirBuilder::new();
+    if private {
+        builder.mode(0o700);
+    }
+    builder
+}
+
+#[cfg(not(unix))]
+fn builder(_private: bool) -> DirBuilder {
+    DirBuilder::new()
+}
+
+/// A locked file. It gets its name only then, so that nobody takes the folder for a forgotten one.
+fn locked(folder: &Path) -> io::Result<File> {
+    let unlocked = folder.join(UNLOCKED);
+    let file = File::create(&unlocked)?;
+    // Where the file system knows no locks, nobody can lock the file after the run either: the folder is left alone.
+    let _ = file.lock();
+    fs::rename(unlocked, folder.join(LOCK))?;
+    Ok(file)
+}
+
+/// Deletes what runs that were broken off left beside a place. What cannot be deleted is in nobody's way.
+pub(super) fn sweep(place: &Path) {
+    let entries = fs::read_dir(parent(place)).into_iter().flatten().flatten();
+    let named = entries.filter(|entry| entry.file_name().to_string_lossy().starts_with(PREFIX));
+    for folder in named.map(|entry| entry.path()).filter(|folder| is_forgotten(folder)) {
+        let _ = fs::remove_dir_all(folder);
+    }
+}
+
+/// Whether no run has the folder locked. One that was broken off between the moves holds the earlier results, and stays.
+fn is_forgotten(folder: &Path) -> bool {
+    let open = File::options().write(true).open(folder.join(LOCK));
+    let is_free = open.is_ok_and(|file| file.try_lock().is_ok());
+    is_free && !(folder.join(EARLIER).exists() && folder.join(NEW).exists())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A folder aside, as a run makes it.
+    fn swept(folder: &Path) -> Aside {
+        let place = folder.join("out");
+        sweep(&place);
+        Aside::new(place, false).unwrap()
+    }
+
+    fn asides(folder: &Path) -> usize {
+        let names = fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().file_name());
+        names.filter(|name| name.to_string_lossy().starts_with(PREFIX)).count()
+    }
+
+    #[test]
+    fn what_a_broken_off_run_left_is_deleted_by_the_next_and_a_run_that_goes_on_is_left_alone() {
+        let folder = tempfile::tempdir().unwrap();
+        let new = || swept(folder.path());
+        // The lock goes with the process.
+        let Aside { lock, folder: left, .. } = new();
+        drop(lock);
+        let left = left.keep();
+        let going_on = new();
+        assert!(!left.exists());
+        let other = new();
+        assert!(going_on.path().exists() && other.path().exists());
+        assert_eq!(asides(folder.path()), 2);
+        assert_eq!((going_on.close(), other.close()), (None, None));
+        assert_eq!(asides(folder.path()), 0);
+    }
+
+    #[test]
+    fn earlier_results_that_were_moved_away_are_never_deleted_as_left_behind() {
+        let folder = tempfile::tempdir().unwrap();
+        let new = || swept(folder.path());
+        let Aside { lock, folder: left, .. } = new();
+        drop(lock);
+        let left = left.keep();
+        fs::create_dir(left.join(EARLIER)).unwrap();
+        drop(new());
+        assert!(left.join(EARLIER).exists(), "broken off between the moves");
+        fs::remove_dir(left.join(NEW)).unwrap();
+        drop(new());
+        assert!(!left.exists(), "the new results had taken the place");
+    }
+}
