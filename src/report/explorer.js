@@ -91,22 +91,27 @@ function fillTable(table, grid, view, rows) {
       if (pick) cell.className = pick(row).why ? "withheld" : "number";
     }
     line.cells[2].className = "number";
+    // On a narrow screen the table is set as blocks, which would else be no table to a screen reader.
+    line.setAttribute("role", "row");
+    for (const cell of line.cells) cell.setAttribute("role", "cell");
     return line;
   }));
   if (sorted >= 0) sortTable(table, sorted, head[sorted].getAttribute("aria-sort") === "descending");
 }
 
-/** The rows behind the table, for a file: one number a column, as packed. */
+/** The rows behind the table, for a file: columns and units are those of threshold_grid.csv, and the cutoff's interval. */
 function fileRows(grid, view) {
   const index = grid.indices[view.index];
-  const three = (name) => [name, `${name}_lower`, `${name}_upper`, `${name}_withheld`];
-  const cells = ({ value, lower, upper, why }) => [value ?? "", lower ?? "", upper ?? "", why ?? ""];
-  const heading = ["survey", "index", "outcome", "rule", "threshold", "grouping", "group", "n", "n_with", "n_without",
-    ...["share_beyond", "sensitivity", "specificity", "cutoff", "reclassified"].flatMap(three)];
+  const three = (name, share = name) => [share, `${name}_lower`, `${name}_upper`, `${name}_withheld`];
+  const number = (value, times) => (value === null || value === undefined ? "" : Number((value * times).toPrecision(12)));
+  const cells = ({ value, lower, upper, why }, times = 1) => [...[value, lower, upper].map((part) => number(part, times)), why ?? ""];
+  const heading = ["survey", "index", "unit", "outcome", "rule", "grouping", "group", "threshold", "n", ...three("share", "share_beyond"),
+    "n_with", ...three("sensitivity"), "n_without", ...three("specificity"), ...three("cutoff"), "moved", ...three("reclassified")];
   const lines = groupsOf(grid, view).map((group) => groupAt(grid, view, group)).map((row) => [
-    grid.survey, index.name, grid.outcomes[view.outcome][0], grid.rule, index.at[view.place],
-    grid.groupings[row.grouping][0], row.label, row.n ?? "", row.with ?? "", row.without ?? "",
-    ...[row.beyond, row.sensitivity, row.specificity, row.cutoff, row.moved].flatMap(cells),
+    grid.survey, index.name, index.unit || "1", grid.outcomes[view.outcome][0], grid.rule,
+    grid.groupings[row.grouping][0], row.label, index.at[view.place], row.n ?? "", ...cells(row.beyond),
+    row.with ?? "", ...cells(row.sensitivity, 0.01), row.without ?? "", ...cells(row.specificity, 0.01),
+    ...cells(row.cutoff), row.way, ...cells(sized(row.moved)),
   ]);
   return [heading, ...lines];
 }
@@ -212,7 +217,11 @@ function explore({ samples }) {
   fillChoices(grid, change);
   makeSortable(table);
   const scroll = table.parentElement;
-  const name = () => `cutspan-${grid.indices[view.index].name}-at-${grid.indices[view.index].at[view.place]}.csv`;
+  const name = () => {
+    const index = grid.indices[view.index];
+    const sample = grid.several ? `${grid.survey.replace(/[^\p{L}\p{N}]+/gu, "-")}-` : "";
+    return `cutspan-${sample}${index.name}-${grid.outcomes[view.outcome][0]}-at-${index.at[view.place]}.csv`;
+  };
   addTools(scroll, table, name, () => fileRows(grid, view));
   byId("explore-link").append(...actionButton("Copy a link to this view", async () =>
     (await copyText(location.href.split("#")[0] + addressOf(grid, view))) ? "Copied." : "The browser does not allow it."));

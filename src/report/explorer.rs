@@ -90,6 +90,8 @@ struct Against {
     cutoff: Vec<Option<f64>>,
     cutoff_lower: Vec<Option<f64>>,
     cutoff_upper: Vec<Option<f64>>,
+    /// Positions of the reasons of groups without a cutoff.
+    cutoff_reason: Vec<Option<usize>>,
     sensitivity: Vec<Series>,
     specificity: Vec<Series>,
     /// Share reclassified; people newly beyond where the threshold is less resistant than the cutoff.
@@ -169,7 +171,7 @@ impl Packed {
             packed.take(&row, labels);
         }
         for row in cutoffs.into_iter().flat_map(Table::iter).filter(own) {
-            packed.take_cutoff_interval(&row);
+            packed.take_cutoff(&row);
         }
         let everybody = |row: &Row<'_>| own(row) && row.text("grouping") == "everybody";
         for row in shares.into_iter().flat_map(Table::iter).filter(everybody) {
@@ -226,14 +228,21 @@ impl Packed {
         if reason.is_empty() {
             return Shown { value: parts(value), lower: parts(lower), upper: parts(upper), reason: None };
         }
-        let position = self.reasons.iter().position(|known| known == reason).unwrap_or_else(|| {
-            self.reasons.push(reason.to_owned());
-            self.reasons.len() - 1
-        });
-        Shown { value: None, lower: None, upper: None, reason: Some(position) }
+        Shown { value: None, lower: None, upper: None, reason: Some(self.reason(reason)) }
     }
 
-    fn take_cutoff_interval(&mut self, row: &Row<'_>) {
+    /// The position of a reason, which is added when new.
+    fn reason(&mut self, reason: &str) -> usize {
+        self.reasons.iter().position(|known| known == reason).unwrap_or_else(|| {
+            self.reasons.push(reason.to_owned());
+            self.reasons.len() - 1
+        })
+    }
+
+    /// The interval of a group's cutoff, or why it has none.
+    fn take_cutoff(&mut self, row: &Row<'_>) {
+        let withheld = row.text("withheld");
+        let reason = (!withheld.is_empty()).then(|| self.reason(withheld));
         let index = self.indices.iter_mut().find(|index| index.name == row.text("index"));
         let outcome = self.outcomes.iter().position(|(name, _)| name == row.text("outcome"));
         let group = self.groups.iter().position(|(grouping, name)| {
@@ -245,6 +254,7 @@ impl Packed {
         if against.cutoff_lower.len() == group {
             against.cutoff_lower.push(row.shown("lower"));
             against.cutoff_upper.push(row.shown("upper"));
+            against.cutoff_reason.push(reason);
         }
     }
 

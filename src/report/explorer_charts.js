@@ -35,11 +35,11 @@ function drawEstimate(lane, found, scale, y, everybody) {
   lane.append(dot(scale(found.value), y, everybody));
 }
 
-function drawLane(panel, row, { position, top, width, scale }) {
+function drawLane(panel, row, { reached, top, width, scale }) {
   const found = panel.pick(row);
   const y = top + 31;
   const label = `${row.called}: ${panel.says(row)}`;
-  const lane = mark("g", { class: "lane", role: "img", tabindex: position ? -1 : 0, "aria-label": label });
+  const lane = mark("g", { class: "lane", role: "img", tabindex: reached ? 0 : -1, "aria-label": label });
   lane.append(
     mark("rect", { class: "hit", x: 1, y: top, width: width - 2, height: LANE - 2, rx: 4 }),
     mark("text", { x: EDGE, y: top + 15 }, row.label),
@@ -85,14 +85,16 @@ function drawPanel(svg, panel, rows) {
   const [from, to] = panel.domain;
   const inside = (value) => Math.min(Math.max((value - from) / (to - from), 0), 1);
   const scale = (value) => Math.round((EDGE + inside(value) * (width - 2 * EDGE)) * 10) / 10;
-  const focused = [...svg.querySelectorAll(".lane")].indexOf(document.activeElement);
+  const before = [...svg.querySelectorAll(".lane")];
+  const focused = before.indexOf(document.activeElement);
+  const stop = Math.min(Math.max(before.findIndex((lane) => lane.getAttribute("tabindex") === "0"), 0), rows.length - 1);
   svg.setAttribute("viewBox", `0 0 ${width} ${height}`);
   svg.replaceChildren();
   drawAxis(svg, panel, { scale, height, width, places });
   rows.forEach((row, position) => {
     const { top, heading } = places[position];
     if (heading) svg.append(mark("text", { class: "heading", x: EDGE, y: top - 5 }, heading));
-    svg.append(drawLane(panel, row, { position, top, width, scale }));
+    svg.append(drawLane(panel, row, { reached: position === stop, top, width, scale }));
   });
   const lanes = [...svg.querySelectorAll(".lane")];
   lanes.forEach((lane, position) => answer(lane, lanes, position));

@@ -54,13 +54,14 @@ function groupAt(grid, view, group) {
   const [grouping, name] = grid.groups[group];
   const cutoff = against.cutoff[group];
   const moved = estimate(grid, against.moved[group], view.place);
-  const before = index.lower ? index.at[view.place] > cutoff : index.at[view.place] < cutoff;
+  const at = index.at[view.place];
+  const before = index.lower ? at > cutoff : at < cutoff;
   return {
     group,
     grouping,
     label: grouping === 0 ? "everybody" : name,
-    // Named with its grouping where two groupings may share a name.
-    called: grouping === 0 ? "everybody" : view.by.length > 1 ? `${shortened(grid.groupings[grouping][1])}: ${name}` : name,
+    // Named with its grouping where two groupings may share a name, or the name alone does not say of what it is.
+    called: grouping === 0 ? "everybody" : view.by.length > 1 || BARE.test(name) ? `${shortened(grid.groupings[grouping][1])}: ${name}` : name,
     by: grouping === 0 ? "" : grid.groupings[grouping][1],
     everybody: grouping === 0,
     n: index.n[group],
@@ -70,11 +71,17 @@ function groupAt(grid, view, group) {
     sensitivity: estimate(grid, against.sensitivity[group], view.place),
     specificity: estimate(grid, against.specificity[group], view.place),
     cutoff: cutoff === null
-      ? { why: "no cutoff of its own" }
+      ? { why: noCutoff(grid.reasons[against.cutoff_reason[group]]) }
       : { value: cutoff, lower: against.cutoff_lower[group], upper: against.cutoff_upper[group] },
     moved: moved.why || before ? moved : mirrored(moved),
+    // What happens to people between the threshold and the cutoff, as the file says it.
+    way: cutoff === null ? "" : at === cutoff ? "nobody" : before ? "newly_beyond" : "no_longer_beyond",
   };
 }
+
+/** Names of groups that are a number, or yes and no. */
+const BARE = /^(under |over )?[\d<>≥≤]|^(yes|no)$/;
+const noCutoff = (reason) => (reason ? `no cutoff of its own: ${reason}` : "no cutoff of its own");
 
 /** People no longer beyond count to the left of nobody. */
 const mirrored = ({ value, lower, upper }) => ({
@@ -134,12 +141,13 @@ function roughly(value) {
   const fine = percentPlaces > 0 && ((value > 0 && value < 10) || (value > 99 && value < 100));
   return `${fine ? fixed(Math.min(Math.max(value, 0.1), value < 100 ? 99.9 : 100), 1) : fixed(value, 0)}\u00a0%`;
 }
+/** The share reclassified without its direction. */
+const sized = (moved) => (moved.value < 0 ? mirrored(moved) : moved);
 /** People reclassified, with the direction in words. */
-function movedWords({ value, lower, upper, why }, write = percent) {
-  if (why) return `withheld: ${why}`;
-  if (!value) return "0";
-  const size = value < 0 ? { value: -value, lower: -upper, upper: -lower } : { value, lower, upper };
-  return `${withInterval(size, write)} ${value > 0 ? "newly beyond" : "no longer beyond"}`;
+function movedWords(moved, write = percent) {
+  if (moved.why) return `withheld: ${moved.why}`;
+  if (!moved.value) return "0";
+  return `${withInterval(sized(moved), write)} ${moved.value > 0 ? "newly beyond" : "no longer beyond"}`;
 }
 
 const sidesOf = (index) => (index.lower ? "at or below" : "at or above");

@@ -8,6 +8,7 @@ use crate::chart::{Chart, Labels};
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub(super) struct Figure {
     pub name: String,
+    pub title: String,
     pub caption: String,
     pub svg: String,
 }
@@ -108,5 +109,5 @@ pub(super) fn of_study(charts: &[Chart]) -> Vec<Figure> {
 fn figure(chart: &Chart) -> Figure {
     // The name space is for SVG files; within a page it is known.
     let svg = chart.svg.replacen(" xmlns=\"http://www.w3.org/2000/svg\"", "", 1);
-    Figure { name: chart.name.clone(), caption: chart.caption.clone(), svg }
+    Figure { name: chart.name.clone(), title: chart.title.clone(), caption: chart.caption.clone(), svg }
 }

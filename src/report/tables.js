@@ -40,9 +40,12 @@ function makeSortable(table) {
   });
 }
 
+/** Numbers as a spreadsheet reads them: without narrow spaces, with the keyboard's minus. */
+const plainly = (text) => text.trim().replace(/(?<=\d)\u202f(?=\d)/g, "").replace(/\u2212(?=\d)/g, "-");
+
 /** The table as it stands on the page, headings first, less the rows that a filter hides. */
 const cellsOf = (table) =>
-  [...table.rows].filter((row) => !row.hidden).map((row) => [...row.cells].map((cell) => cell.textContent.trim()));
+  [...table.rows].filter((row) => !row.hidden).map((row) => [...row.cells].map((cell) => plainly(cell.textContent)));
 
 const quoted = (cell) => (/[",\n\r]/.test(cell) ? `"${String(cell).replace(/"/g, '""')}"` : String(cell));
 const asCsv = (rows) => rows.map((row) => row.map(quoted).join(",") + "\n").join("");
@@ -66,9 +69,10 @@ async function copyText(text) {
   }
 }
 
+/** Saves a file that a spreadsheet takes for UTF-8 by its first character. */
 function saveText(name, text) {
   const link = document.createElement("a");
-  link.href = URL.createObjectURL(new Blob([text], { type: "text/csv;charset=utf-8" }));
+  link.href = URL.createObjectURL(new Blob(["\ufeff", text], { type: "text/csv;charset=utf-8" }));
   link.download = name;
   link.click();
   setTimeout(() => URL.revokeObjectURL(link.href), 10000);

@@ -25,7 +25,7 @@ function cellsOf(line) {
 }
 
 function readCsv(text) {
-  const [heading, ...lines] = text.trimEnd().split("\n").map(cellsOf);
+  const [heading, ...lines] = text.replace(/^\ufeff/, "").trimEnd().split("\n").map(cellsOf);
   return lines.map((cells) => Object.fromEntries(heading.map((name, at) => [name, cells[at]])));
 }
 
@@ -212,18 +212,27 @@ const checks = {
   async "saves and copies what it shows"(page) {
     const [download] = await Promise.all([page.waitForEvent("download"), page.click("#explore :text('Save as CSV')")]);
     const saved = readCsv(readFileSync(await download.path(), "utf8"));
-    assert.match(download.suggestedFilename(), /^cutspan-.*\.csv$/);
+    const shown = await viewOf(page);
+    assert.ok(download.suggestedFilename().endsWith(`${shown.index}-${shown.outcome}-at-${shown.at}.csv`), download.suggestedFilename());
     assert.equal(saved.length, (await tableOf(page)).length);
     for (const row of saved) {
       const view = { index: row.index, outcome: row.outcome, at: Number(row.threshold) };
       const want = expected(view, row.grouping, row.group);
-      if (want.share_withheld) assert.equal(row.share_beyond, "");
-      else assert.ok(Math.abs(row.share_beyond / want.share_beyond - 1) < 6e-4, row.group);
+      // Shares stand in the units of the file, to the hundredth of a percentage point that is known here.
+      for (const [name, near] of [["share_beyond", 0.011], ["sensitivity", 0.000_11], ["specificity", 0.000_11], ["reclassified", 0.011]]) {
+        const short = name === "share_beyond" ? "share" : name;
+        for (const column of [name, `${short}_lower`, `${short}_upper`]) {
+          if (want[`${short}_withheld`] || want[column] === "") assert.equal(row[column], "", `${column} of ${row.group}`);
+          else assert.ok(Math.abs(row[column] - want[column]) <= near, `${column} of ${row.group}: ${row[column]} for ${want[column]}`);
+        }
+      }
+      for (const same of ["unit", "n", "n_with", "n_without", "cutoff", "moved"]) assert.equal(row[same], want[same], `${same} of ${row.group}`);
     }
     await page.context().grantPermissions(["clipboard-read", "clipboard-write"]);
     await page.click("#explore :text('Copy table')");
     const copied = await page.evaluate(() => navigator.clipboard.readText());
     assert.equal(copied.split("\n").length, saved.length + 1);
+    assert.doesNotMatch(copied, /\d\u202f\d|\u2212\d/, "numbers as a spreadsheet reads them");
     await page.click("#explore :text('Copy a link')");
     const link = await page.evaluate(() => navigator.clipboard.readText());
     assert.match(link, /^file:.*#explore\?index=/);
