@@ -4,6 +4,7 @@ use super::context::Context;
 use super::groups::Population;
 use super::roc::oriented;
 use super::select::{rows, take, values};
+use super::thresholds::judged_share;
 use super::{AnalysisError, tabulate, withhold};
 use crate::stats::proportion;
 use crate::stats::quantile::{QuantileRule, WoodruffScale, woodruff};
@@ -40,8 +41,7 @@ fn shares(
             if share.events == 0 {
                 continue;
             }
-            let interval = share.korn_graubard(context.study.confidence).ok();
-            let verdict = interval.map(|i| withhold::share(context.study, &share, i)).unwrap_or_default();
+            let (interval, verdict) = judged_share(context, &share);
             let shown = verdict.shown(context.study);
             table
                 .row()

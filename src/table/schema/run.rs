@@ -286,7 +286,7 @@ const CUTOFF_DIFFERENCES: &[Column] = &[
     CUTOFF,
     real("overall", "index unit", "everybody's cutoff by the same rule"),
     real("ratio", "1", "the group's cutoff over everybody's; missing unless all values are positive"),
-    real("ratio_lower", "1", "lower end of the ratio's interval"),
+    real("ratio_lower", "1", "lower end of the ratio's interval; t on the log"),
     real("ratio_upper", "1", "upper end of the ratio's interval"),
     real("difference", "index unit", "the group's cutoff less everybody's"),
     LOWER,
