@@ -62,10 +62,11 @@ pub fn known(
     };
     let df = df(frame, &sample, curve.as_ref());
     let row = &study.indices[index];
+    let sign = row.sign() as f64;
     let distribution = match log_sd {
         // Ends of an interval of few people would show single people of a source that is not public.
-        Some(log_sd) if !study.public => Distribution::LogNormal { log_sd },
-        _ => Distribution::Measured { sample, sign: row.sign() as f64, unit: row.row.unit.clone(), log_sd },
+        Some(log_sd) if !study.public => Distribution::LogNormal { log_sd, sign },
+        _ => Distribution::Measured { sample, sign, unit: row.row.unit.clone(), log_sd },
     };
     Ok(Known {
         auc: area.map(|(auc, ..)| auc),
