@@ -261,6 +261,11 @@ impl Gap {
 }
 
 impl Side {
+    /// Too many failed replicates, or such as say nothing of cutoffs, give neither an interval nor a standard error.
+    fn judged(self) -> Self {
+        if self.interval.is_some() { self } else { Self { standard_error: f64::NAN, log_error: None, ..self } }
+    }
+
     fn plain(&self) -> Option<Estimate> {
         Some(Estimate { value: self.value?, standard_error: self.standard_error, df: self.df })
     }
@@ -277,12 +282,7 @@ fn nobody() -> Side {
 
 fn of_cutoff(context: &Context, curve: &Curve, cutoff: &Cutoff) -> Side {
     let value = Some(cutoff.value).filter(|v| v.is_finite());
-    let mut side =
-        replicated(context, curve, (value, cutoff.interval), (&cutoff.replicates, &cutoff.verdict));
-    if !context.frames[context.frame_of_pair(curve.index, curve.outcome)].replicates.suits_jumps() {
-        (side.standard_error, side.log_error) = (f64::NAN, None);
-    }
-    side
+    replicated(context, curve, (value, cutoff.interval), (&cutoff.replicates, &cutoff.verdict))
 }
 
 fn of_smoothed(context: &Context, curve: &Curve, cutoff: &Smoothed) -> Side {
@@ -311,7 +311,7 @@ fn replicated(
         let logs: Vec<f64> = own.iter().map(|v| v.ln()).collect();
         side.log_error = Some(frame.replicates.variance(value.ln(), &logs).variance.sqrt());
     }
-    side
+    side.judged()
 }
 
 fn of_auc(context: &Context, curve: &Curve, _: &Smoothed) -> Side {
@@ -324,7 +324,7 @@ fn of_auc(context: &Context, curve: &Curve, _: &Smoothed) -> Side {
         side.standard_error = auc.standard_error.unwrap_or(f64::NAN);
         side.log_error = Some(side.standard_error / auc.value);
     }
-    side
+    side.judged()
 }
 
 /// A percentile as its table has it; on the logarithm its interval, mapped, has width 2 t SE.
@@ -347,4 +347,26 @@ fn of_percentile(row: &Row<'_>, confidence: f64) -> Side {
         side.log_error = Some((interval.upper.ln() - interval.lower.ln()) / (2.0 * t));
     }
     side
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_has_no_interval_of_its_own_is_not_compared() {
+        let side = |value: f64, interval: Option<Interval>| {
+            let own = Side { value: Some(value), standard_error: 0.2, log_error: Some(0.1), df: 15.0, ..Side::default() };
+            Side { interval, ..own }.judged()
+        };
+        let interval = Some(Interval { lower: 1.6, upper: 2.4 });
+        let gap = Gap::new(&side(2.0, interval), &side(3.0, interval), true, 0.95).expect("both known");
+        // √(0.2² + 0.2²)
+        assert!((gap.raw.standard_error - 0.08_f64.sqrt()).abs() < 1e-12 && gap.ratio.is_some());
+        let failed = side(3.0, None);
+        assert!(failed.standard_error.is_nan() && failed.log_error.is_none());
+        for (a, b) in [(side(2.0, interval), side(3.0, None)), (side(2.0, None), side(3.0, interval))] {
+            assert!(Gap::new(&a, &b, true, 0.95).is_none(), "more than a fifth of one side's replicates failed");
+        }
+    }
 }
