@@ -22,6 +22,7 @@ mod definitions_outcomes; // outcomes: limits in the reported unit, unknown answ
 mod empty_side; // a group nobody in which has the outcome: named in tables and chart, with one number of people
 mod end_to_end; // the demo by the real program: the same bytes twice, and the known truth
 mod expected; // reference files, read with their header
+mod few_people; // people too few for an interval or a percentile: what is said in place of a number
 mod finished; // finished runs opened again, and what is said when they cannot be
 mod help; // every example in the help is run, and long help says what it must
 mod indices; // indices side by side, net benefit and laboratory limits, by hand and on the real survey
