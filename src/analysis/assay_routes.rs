@@ -130,7 +130,7 @@ fn percentile(of: &Estimated, (index, p): (usize, f64), group: usize) -> Option<
     let context = &of.context;
     let position = context.study.percentiles.iter().position(|&other| other == p)?;
     let all = percentiles::estimate(context, (index, 0, group));
-    let printed = percentiles::printed(context, &all, (p, &all.estimates[position]));
+    let printed = percentiles::printed(context, &all, &all.estimates[position]);
     let frame = &context.frames[context.frame_of_index(index)];
     let sample = values(&frame.indices[index], &context.populations[0], &context.groups[group]);
     let sign = context.study.indices[index].sign() as f64;

@@ -2,6 +2,7 @@
 
 mod accuracy;
 mod assay_routes;
+mod beside;
 mod checks;
 mod choice_ranges;
 mod choices;

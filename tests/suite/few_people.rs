@@ -92,3 +92,33 @@ fn a_share_of_five_people_of_one_place_is_withheld() {
         assert!(all.real("value").is_some() && all.real("lower").is_some(), "125 people of four places");
     }
 }
+
+/// 200 people of ten places with insulin of 1 to 200, the ten highest of a weight of their own.
+fn ten_of_weight(weight: u32) -> String {
+    let mut people = String::new();
+    for id in 1..=200 {
+        let weight = if id > 190 { weight } else { 1 };
+        let (tg, hdl) = (if id > 50 { 100 } else { 200 }, if id % 2 == 0 { 30 } else { 60 });
+        writeln!(people, "{id},{weight},{},{id},{tg},{hdl}", 1 + id % 10).unwrap();
+    }
+    people
+}
+
+#[test]
+fn people_beyond_a_percentile_are_counted() {
+    let of = |results: &Results, percentile: f64| {
+        let rows = table(results, "percentiles").iter();
+        let mut rows = rows.filter(|row| row.text("population") == "cohort" && row.text("group") == "everybody");
+        let row = rows.find(|row| row.real("percentile") == Some(percentile)).unwrap();
+        (row.real("value"), row.text("withheld").to_owned())
+    };
+    let equal = run(&ten_of_weight(1), "");
+    assert_eq!(of(&equal, 95.0), (Some(190.0), String::new()), "ten people lie above");
+    // By weight 218.5 of 230 are reached at the eighth of the ten: two lie above.
+    let heavy = run(&ten_of_weight(4), "");
+    assert_eq!(of(&heavy, 95.0), (None, "fewer than 5 people beyond it".to_owned()));
+    assert_eq!(of(&heavy, 50.0), (Some(115.0), String::new()));
+    let private = run(&ten_of_weight(2), "public = false\n");
+    // 199.5 of 210 are reached at the fifth of the ten: five lie above.
+    assert_eq!(of(&private, 95.0), (None, "fewer than 10 people beyond it".to_owned()));
+}
