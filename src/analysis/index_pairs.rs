@@ -178,9 +178,7 @@ impl Task<'_> {
         if people.with == 0 || people.without == 0 {
             return pair;
         }
-        let by_people =
-            !context.tallies.has_design && context.tallies.frames[pair.frame].frame.subsample.is_none();
-        let compared = if by_people {
+        let compared = if context.drawn_singly(pair.frame) {
             self.without_design(rows, &mut pair)
         } else {
             self.by_replicates((rows, &people), &mut pair, known)

@@ -169,12 +169,10 @@ impl<'a> Contest<'a> {
             (_, 0, _) => BEST,
             _ => NOT_DISTINGUISHABLE,
         };
+        let frame = context.frame_of_pair(self.best.map_or(0, |c| c.index), outcome);
         let mut row = table.row();
         row = match self.best {
-            Some(c) => {
-                let frame = context.frame_of_pair(c.index, outcome);
-                tabulate::lead(row, context, (frame, c.index))
-            }
+            Some(c) => tabulate::lead(row, context, (frame, c.index)),
             None => row.text("survey", &*context.tallies.survey),
         };
         tabulate::of_group(row, &context.populations[0], &context.groups[group])
@@ -185,7 +183,7 @@ impl<'a> Contest<'a> {
             .real("auc", area.map(|a| a.value))
             .real("lower", area.and_then(|a| a.interval).map(|i| i.lower))
             .real("upper", area.and_then(|a| a.interval).map(|i| i.upper))
-            .text("interval", "replicates_t_logit")
+            .text("interval", context.area_interval(frame))
             .whole("compared", Some(compared as i64))
             .text("not_distinguishable", names(&self.alike))
             .text("lower_indices", names(&self.lower))

@@ -90,6 +90,7 @@ mod sample_comparison;
 mod samples;
 mod select;
 mod sensitivity;
+mod singly;
 mod smoothed;
 mod standard_cells;
 mod standard_values;

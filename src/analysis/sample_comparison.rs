@@ -13,7 +13,7 @@ use super::withhold::Verdict;
 use super::{AnalysisError, tabulate};
 use crate::stats::contrast::{Contrast, Estimate, contrast, ratio};
 use crate::stats::interval::two_sided_t;
-use crate::stats::{Interval, Replicates};
+use crate::stats::Interval;
 use crate::table::{Row, RowBuilder, Table};
 
 /// Every pair of samples, the earlier against the later.
@@ -199,7 +199,7 @@ impl Pair<'_> {
             .whole("n", Some(a.people as i64))
             .whole("n_other", Some(b.people as i64));
         let row = side_columns(row, a, ["value", "value_lower", "value_upper", "standard_error"])
-            .text("value_interval", kind_of(line.measure, &context.frames[frame].replicates));
+            .text("value_interval", kind_of(line.measure, context, frame));
         let row = side_columns(row, b, ["other", "other_lower", "other_upper", "other_standard_error"]);
         gap_columns(row, gap.as_ref())
             .text("stated", tabulate::TOOL)
@@ -210,11 +210,11 @@ impl Pair<'_> {
 }
 
 /// The kind of interval that the table of a measure has.
-fn kind_of(measure: &str, replicates: &Replicates) -> &'static str {
+fn kind_of(measure: &str, context: &Context, frame: usize) -> &'static str {
     match measure {
         "percentile" => "woodruff_logit",
-        "auc" => "replicates_t_logit",
-        _ => replicates.interval_kind(),
+        "auc" => context.area_interval(frame),
+        _ => context.frames[frame].replicates.interval_kind(),
     }
 }
 

@@ -34,6 +34,7 @@ mod missing; // items nobody answered, values below detection, and the stated al
 mod missing_patterns; // every pattern of missing items: by hand and by brute force
 mod new_study; // a first study file: passes the check whatever is chosen, guesses shown as guesses
 mod new_study_own; // rows of a study's own in its first file: columns of few texts, and examples
+mod no_design; // people drawn singly: areas by the variance of DeLong, against pROC
 mod official; // official files: listed, verified, and got from a server of the test's own
 mod pairs; // cutoffs pair by pair and method by method: identities, other tables, hand values
 mod paper; // charts at their printed size, and text for a paper

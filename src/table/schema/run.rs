@@ -125,7 +125,7 @@ const AUC: &[Column] = &[
     real("standard_error", "1", "standard error of the area"),
     text("method", "weighted Mann–Whitney or as stated"),
     INTERVAL,
-    count("replicates", "replicates in which the area exists"),
+    count("replicates", "replicates in which the area exists; none where people were drawn singly"),
     STATED,
     WITHHELD,
     NOTICES,
