@@ -8,6 +8,7 @@ use super::context::{Context, FrameContext};
 use super::select::{Classed, classed};
 use super::singly::area_variance;
 use super::withhold::{self, Verdict};
+use crate::stats::external;
 use crate::stats::interval::{self, Interval};
 use crate::stats::replicate::BOOTSTRAP;
 use crate::stats::replicate_interval::Centre;
@@ -296,18 +297,7 @@ impl Full<'_> {
         if self.frame().replicates.kind != BOOTSTRAP {
             return None;
         }
-        let mut gaps = Vec::new();
-        for (r, &row) in chosen.row.iter().enumerate() {
-            if row == u32::MAX {
-                continue;
-            }
-            let after = self.points.partition_point(|p| p.row <= row as usize);
-            let Some(point) = after.checked_sub(1).map(|i| &self.points[i]) else { continue };
-            let in_replicate =
-                chosen.positive_with[r] / scan.with[r] - chosen.positive_without[r] / scan.without[r];
-            gaps.push(in_replicate - (point.sensitivity + point.specificity - 1.0));
-        }
-        (!gaps.is_empty()).then(|| gaps.iter().sum::<f64>() / gaps.len() as f64)
+        external::gain(&self.people.sample, self.points, scan, chosen).map(|(mean, _)| mean)
     }
 }
 
