@@ -6,7 +6,7 @@ use super::context::Context;
 use super::groups::Group;
 use crate::cohort::{UNKNOWN, YES};
 use crate::stats::band::BandMethod;
-use crate::stats::covariate_roc::{CovariateModel, CovariateRocBands, RocSettings, Slopes};
+use crate::stats::covariate_roc::{CovariateModel, CovariateRocBands, RocSettings};
 use crate::stats::lms::Lms;
 use crate::stats::lms_curve::LmsModel;
 use crate::stats::lms_data::Power;
@@ -246,9 +246,7 @@ impl Fit<'_> {
     fn cutoffs(&self) -> Result<CovariateRocBands, StatError> {
         let settings = RocSettings {
             spline: self.spline.clone(),
-            slopes: Slopes::Separate,
             grid: self.grid.clone(),
-            false_positive_shares: Vec::new(),
             reversed: self.reversed,
         };
         let model = CovariateModel::new(&self.rows(), &self.task.people.class, settings)?;
