@@ -5,7 +5,6 @@ use rayon::prelude::*;
 use super::context::Context;
 use super::groups::Group;
 use crate::cohort::{UNKNOWN, YES};
-use crate::stats::band::BandMethod;
 use crate::stats::covariate_roc::{CovariateModel, CovariateRocBands, RocSettings};
 use crate::stats::lms::Lms;
 use crate::stats::lms_curve::LmsModel;
@@ -159,7 +158,7 @@ impl People {
 fn smooth<'a>(context: &Context, curves: &StudyCurves, task: Task<'a>) -> Smooth<'a> {
     let frame = &context.frames[task.frame];
     let df = frame.design.degrees_of_freedom(&task.people.sample, &|_| true);
-    let band = Band { method: BandMethod::T { df }, confidence: context.study.confidence };
+    let band = Band { df, confidence: context.study.confidence };
     let spline = spline(&task.people, curves.knots);
     let knots = spline.as_ref().map_or_else(|_| Vec::new(), |spline| spline.knots().to_vec());
     let replicates = frame.replicates.first(curves.replicates);

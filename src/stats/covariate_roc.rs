@@ -1,6 +1,5 @@
 //! ROC curves and cutoffs that change with age or BMI.
 
-use super::band::BandMethod;
 use super::interval::t_on_logit;
 use super::percentile_curve::CurveRows;
 use super::quantile_regression::replicate_weights;
@@ -166,7 +165,7 @@ impl CovariateModel {
     ///
     /// # Formula
     ///
-    /// Cutoffs on the scale of the fit, then mapped back. For [`BandMethod::T`] areas, sensitivities and
+    /// Cutoffs on the scale of the fit, then mapped back. Areas, sensitivities and
     /// specificities on the logit, `logit p ± t · SE / (p (1 − p))`: the delta method, because a replicate's
     /// share may be 0 or 1; no interval where the full one is.
     ///
@@ -225,9 +224,6 @@ impl Spread<'_> {
     /// A number between 0 and 1.
     fn share(&self, of: &dyn Fn(&CovariateRoc) -> f64) -> Result<Banded, StatError> {
         let plain = self.number(of)?;
-        let BandMethod::T { df } = self.band.method else {
-            return Ok(plain);
-        };
         let value = plain.value;
         if plain.interval.is_none() || value <= SLACK || value >= 1.0 - SLACK {
             return Ok(Banded { value, interval: None });
@@ -235,7 +231,7 @@ impl Spread<'_> {
         let values: Vec<f64> = self.curves.iter().map(|curve| curve.as_ref().map_or(f64::NAN, of)).collect();
         let standard_error = self.replicates.variance(value, &values).variance.sqrt();
         let on_logit = standard_error / (value * (1.0 - value));
-        Ok(Banded { value, interval: Some(t_on_logit(value, on_logit, df, self.band.confidence)?) })
+        Ok(Banded { value, interval: Some(t_on_logit(value, on_logit, self.band.df, self.band.confidence)?) })
     }
 }
 
@@ -289,7 +285,7 @@ mod tests {
     const WEIGHT: [f64; 8] = [1.0, 2.0, 3.0, 1.0, 2.0, 1.0, 2.0, 1.0];
     const UNIT: [u32; 8] = [0, 1, 2, 3, 0, 1, 2, 3];
     const CLASS: [bool; 8] = [false, false, false, false, true, true, true, true];
-    const T: Band = Band { method: BandMethod::T { df: 2.0 }, confidence: 0.95 };
+    const T: Band = Band { df: 2.0, confidence: 0.95 };
 
     fn rows() -> CurveRows<'static> {
         CurveRows { x: &X, value: &VALUE, weight: &WEIGHT, unit: &UNIT }

@@ -3,7 +3,6 @@
 use std::fs;
 use std::path::Path;
 
-use cutspan::stats::band::BandMethod;
 use cutspan::stats::covariate_roc::{Banded, CovariateModel, RocSettings, covariate_roc};
 use cutspan::stats::interval::normal_quantile;
 use cutspan::stats::percentile_curve::{CurveRows, CurveSettings, percentile_curves};
@@ -156,24 +155,18 @@ fn percentile_curves_and_their_bands_equal_r() {
     };
     let expected = Reference::read("percentile_curve", "expected.csv");
     let (p, x) = (expected.numbers("p"), expected.numbers("x"));
-    for (method, lower, upper) in [
-        (BandMethod::T { df: 6.0 }, "t_lower", "t_upper"),
-        (BandMethod::Percentile, "percentile_lower", "percentile_upper"),
-    ] {
-        let band = Band { method, confidence: 0.95 };
-        let got = percentile_curves(&rows, settings.clone(), &replicates, band).expect("determined");
-        assert_eq!((got.used, got.failed, got.logarithm), (25, 0, true));
-        let (lower, upper, value) =
-            (expected.numbers(lower), expected.numbers(upper), expected.numbers("value"));
-        for row in 0..p.len() {
-            let k = got.probabilities.iter().position(|&q| (q - p[row]).abs() < 1e-9).expect("a probability");
-            let g = got.grid.iter().position(|&place| place == x[row]).expect("a place");
-            let interval = got.interval[k][g].expect("an interval");
-            let what = format!("{method:?} p {} at {}", p[row], x[row]);
-            assert_close(got.value[k][g], value[row], expected.tolerance, &what);
-            assert_close(interval.lower, lower[row], expected.tolerance, &what);
-            assert_close(interval.upper, upper[row], expected.tolerance, &what);
-        }
+    let band = Band { df: 6.0, confidence: 0.95 };
+    let got = percentile_curves(&rows, settings, &replicates, band).expect("determined");
+    assert_eq!((got.used, got.failed, got.logarithm), (25, 0, true));
+    let [value, lower, upper] = ["value", "t_lower", "t_upper"].map(|column| expected.numbers(column));
+    for row in 0..p.len() {
+        let k = got.probabilities.iter().position(|&q| (q - p[row]).abs() < 1e-9).expect("a probability");
+        let g = got.grid.iter().position(|&place| place == x[row]).expect("a place");
+        let interval = got.interval[k][g].expect("an interval");
+        let what = format!("p {} at {}", p[row], x[row]);
+        assert_close(got.value[k][g], value[row], expected.tolerance, &what);
+        assert_close(interval.lower, lower[row], expected.tolerance, &what);
+        assert_close(interval.upper, upper[row], expected.tolerance, &what);
     }
 }
 
@@ -186,9 +179,8 @@ fn covariate_rocs_and_their_bands_equal_statsmodels() {
     let replicates = replicates("covariate_roc", 12);
     let expected = Reference::read("covariate_roc", "expected.csv");
     let columns = ["index", "what"].map(|column| expected.texts(column));
-    let [at, value, t_lower, t_upper, percentile_lower, percentile_upper] =
-        ["at", "value", "t_lower", "t_upper", "percentile_lower", "percentile_upper"]
-            .map(|column| expected.numbers(column));
+    let [at, value, lower, upper] =
+        ["at", "value", "t_lower", "t_upper"].map(|column| expected.numbers(column));
     for (name, reversed) in [("as it is", false), ("reversed", true)] {
         let settings = RocSettings {
             spline: spline("18 25 31 42"),
@@ -198,29 +190,24 @@ fn covariate_rocs_and_their_bands_equal_statsmodels() {
         let turned: Vec<f64> =
             index.iter().map(|value| if reversed { 1.0 / value } else { *value }).collect();
         let rows = CurveRows { value: &turned, ..rows };
-        for (method, lower, upper) in [
-            (BandMethod::T { df: 6.0 }, &t_lower, &t_upper),
-            (BandMethod::Percentile, &percentile_lower, &percentile_upper),
-        ] {
-            let band = Band { method, confidence: 0.95 };
-            let got = covariate_roc(&rows, &class, settings.clone(), &replicates, band).expect("determined");
-            assert_eq!((got.used, got.failed), (25, 0));
-            assert!(columns[0].contains(&name), "{name}");
-            for row in (0..value.len()).filter(|&row| columns[0][row] == name) {
-                let place = |places: &[f64]| places.iter().position(|&x| x == at[row]).expect("a place");
-                let banded: Banded = match columns[1][row] {
-                    "cutoff" => got.cutoff[place(&got.grid)],
-                    "auc" => got.auc[place(&got.grid)],
-                    "sensitivity" => got.sensitivity[place(&got.grid)],
-                    "specificity" => got.specificity[place(&got.grid)],
-                    other => panic!("no such result: {other}"),
-                };
-                let what = format!("{name} {} at {} {method:?}", columns[1][row], at[row]);
-                let interval = banded.interval.expect("an interval");
-                assert_close(banded.value, value[row], expected.tolerance, &what);
-                assert_close(interval.lower, lower[row], expected.tolerance, &what);
-                assert_close(interval.upper, upper[row], expected.tolerance, &what);
-            }
+        let band = Band { df: 6.0, confidence: 0.95 };
+        let got = covariate_roc(&rows, &class, settings, &replicates, band).expect("determined");
+        assert_eq!((got.used, got.failed), (25, 0));
+        assert!(columns[0].contains(&name), "{name}");
+        for row in (0..value.len()).filter(|&row| columns[0][row] == name) {
+            let place = got.grid.iter().position(|&x| x == at[row]).expect("a place");
+            let along: &[Banded] = match columns[1][row] {
+                "cutoff" => &got.cutoff,
+                "auc" => &got.auc,
+                "sensitivity" => &got.sensitivity,
+                "specificity" => &got.specificity,
+                other => panic!("no such result: {other}"),
+            };
+            let what = format!("{name} {} at {}", columns[1][row], at[row]);
+            let interval = along[place].interval.expect("an interval");
+            assert_close(along[place].value, value[row], expected.tolerance, &what);
+            assert_close(interval.lower, lower[row], expected.tolerance, &what);
+            assert_close(interval.upper, upper[row], expected.tolerance, &what);
         }
     }
 }
