@@ -12,10 +12,10 @@ use super::thresholds::{beyond, strict};
 use super::withhold::Verdict;
 use super::{AnalysisError, Group, tabulate};
 use crate::cohort::UNKNOWN;
-use crate::stats::{Replicates, StatError};
 use crate::stats::interval::Interval;
 use crate::stats::quantile_replicates::quantile_replicates;
 use crate::stats::replicate_interval::{Centre, NO_JUMPS};
+use crate::stats::{Replicates, StatError};
 use crate::table::{RowBuilder, Table};
 
 /// What is estimated; indices of the reduced study.
@@ -322,8 +322,8 @@ fn of_what<'t>(row: RowBuilder<'t>, of: &Estimated, what: What) -> RowBuilder<'t
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::stats::replicate_ratio::NOT_POSITIVE;
     use crate::stats::replicate::{BALANCED, BOOTSTRAP, JACKKNIFE};
+    use crate::stats::replicate_ratio::NOT_POSITIVE;
 
     const ROUNDING: f64 = 1e-9;
 
@@ -368,7 +368,8 @@ mod tests {
         assert_eq!(notices("", &jumps), NO_JUMPS);
         assert_eq!(notices(NO_JUMPS, &jumps), NO_JUMPS, "said once");
         let vanishing = estimate(What::Beyond(0), 3.0, [0.0, 3.0, 3.0, 3.0]);
-        let vanishing = vanishing.ratio(&estimate(What::Beyond(0), 2.0, [2.0; 4]), (&replicates(BALANCED), 0.95));
+        let vanishing =
+            vanishing.ratio(&estimate(What::Beyond(0), 2.0, [2.0; 4]), (&replicates(BALANCED), 0.95));
         assert!(vanishing.interval.is_none() && notices("", &vanishing) == NOT_POSITIVE);
     }
 }

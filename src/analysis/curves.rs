@@ -243,11 +243,8 @@ impl Fit<'_> {
     }
 
     fn cutoffs(&self) -> Result<CovariateRocBands, StatError> {
-        let settings = RocSettings {
-            spline: self.spline.clone(),
-            grid: self.grid.clone(),
-            reversed: self.reversed,
-        };
+        let settings =
+            RocSettings { spline: self.spline.clone(), grid: self.grid.clone(), reversed: self.reversed };
         let model = CovariateModel::new(&self.rows(), &self.task.people.class, settings)?;
         let full = model.fit(&self.task.people.sample.weight)?;
         let curves: Vec<_> = self.each(&|weight| model.fit(weight).ok());

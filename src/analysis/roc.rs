@@ -198,9 +198,8 @@ fn auc(context: &Context, people: &Classed, scan: &Scan, curve: &mut Curve) -> O
 /// The area of people who were drawn singly.
 fn singly(people: &Classed, (value, df): (f64, f64), confidence: f64) -> Auc {
     let standard_error = area_variance(people).map(f64::sqrt);
-    let on_logit = |error: f64| {
-        interval::t_on_logit(value, error / (value * (1.0 - value)), df, confidence).ok()
-    };
+    let on_logit =
+        |error: f64| interval::t_on_logit(value, error / (value * (1.0 - value)), df, confidence).ok();
     let interval = standard_error.filter(|_| df >= 1.0).and_then(on_logit);
     Auc { value, standard_error, interval, used: None }
 }

@@ -11,9 +11,9 @@ use super::samples::Derived;
 use super::smoothed::{self, Smoothed};
 use super::withhold::Verdict;
 use super::{AnalysisError, tabulate};
+use crate::stats::Interval;
 use crate::stats::contrast::{Contrast, Estimate, contrast, ratio};
 use crate::stats::interval::two_sided_t;
-use crate::stats::Interval;
 use crate::table::{Row, RowBuilder, Table};
 
 /// Every pair of samples, the earlier against the later.
@@ -263,7 +263,11 @@ impl Gap {
 impl Side {
     /// Too many failed replicates, or such as say nothing of cutoffs, give neither an interval nor a standard error.
     fn judged(self) -> Self {
-        if self.interval.is_some() { self } else { Self { standard_error: f64::NAN, log_error: None, ..self } }
+        if self.interval.is_some() {
+            self
+        } else {
+            Self { standard_error: f64::NAN, log_error: None, ..self }
+        }
     }
 
     fn plain(&self) -> Option<Estimate> {
@@ -356,7 +360,13 @@ mod tests {
     #[test]
     fn what_has_no_interval_of_its_own_is_not_compared() {
         let side = |value: f64, interval: Option<Interval>| {
-            let own = Side { value: Some(value), standard_error: 0.2, log_error: Some(0.1), df: 15.0, ..Side::default() };
+            let own = Side {
+                value: Some(value),
+                standard_error: 0.2,
+                log_error: Some(0.1),
+                df: 15.0,
+                ..Side::default()
+            };
             Side { interval, ..own }.judged()
         };
         let interval = Some(Interval { lower: 1.6, upper: 2.4 });
@@ -366,7 +376,10 @@ mod tests {
         let failed = side(3.0, None);
         assert!(failed.standard_error.is_nan() && failed.log_error.is_none());
         for (a, b) in [(side(2.0, interval), side(3.0, None)), (side(2.0, None), side(3.0, interval))] {
-            assert!(Gap::new(&a, &b, true, 0.95).is_none(), "more than a fifth of one side's replicates failed");
+            assert!(
+                Gap::new(&a, &b, true, 0.95).is_none(),
+                "more than a fifth of one side's replicates failed"
+            );
         }
     }
 }

@@ -154,11 +154,7 @@ impl CovariateModel {
             let floor = mean(x, false);
             RocAt::new(compare(&with, &without, mean(x, true) - floor), floor)
         });
-        Ok(CovariateRoc {
-            at: at.collect(),
-            spread_with: with.spread,
-            spread_without: without.spread,
-        })
+        Ok(CovariateRoc { at: at.collect(), spread_with: with.spread, spread_without: without.spread })
     }
 
     /// The curves with bands from the replicates' curves, which are none where a replicate failed.
@@ -308,8 +304,7 @@ mod tests {
         let model = model();
         let moved = VALUE.iter().zip(CLASS).map(|(value, with)| if with { 1.1 * value } else { *value });
         let moved: Vec<f64> = moved.collect();
-        let other =
-            CovariateModel::new(&CurveRows { value: &moved, ..rows() }, &CLASS, settings());
+        let other = CovariateModel::new(&CurveRows { value: &moved, ..rows() }, &CLASS, settings());
         let [a, b] = [model, other.expect("usable")].map(|model| model.fit(&WEIGHT).expect("determined"));
         assert!((a.spread_without - b.spread_without).abs() < 1e-12, "those without do not notice");
         assert!(b.at[0].auc >= a.at[0].auc);
@@ -323,8 +318,7 @@ mod tests {
         let far = VALUE.iter().zip(CLASS).map(|(value, with)| if with { 100.0 * value } else { *value });
         let far: Vec<f64> = far.collect();
         let rows = CurveRows { value: &far, ..rows() };
-        let got =
-            covariate_roc(&rows, &CLASS, settings(), &replicates, T).expect("determined");
+        let got = covariate_roc(&rows, &CLASS, settings(), &replicates, T).expect("determined");
         assert_eq!((got.used, got.failed), (3, 1));
         assert!((got.auc[0].value - 1.0).abs() < 1e-12 && got.auc[0].interval.is_none());
         assert!(got.cutoff[1].interval.is_some_and(|interval| interval.contains(got.cutoff[1].value)));

@@ -82,6 +82,7 @@ pub fn optimism(
 
 /// Mean gain of a cutoff in the replicate that chose it over the full sample, and the replicates behind it; `points` are
 /// the curve of the sample.
+#[must_use]
 pub fn gain(sample: &Sample, points: &[RocPoint], scan: &Scan, rule: &RuleScan) -> Option<(f64, usize)> {
     let mut gains = Mean::default();
     for (r, &row) in rule.row.iter().enumerate().filter(|(_, row)| **row != u32::MAX) {

@@ -30,7 +30,7 @@ impl Residuals {
 }
 
 /// What a comparison of two classes gives.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Comparison {
     pub auc: f64,
     /// Value with the largest Youden index, among the residuals of the class without the outcome.
@@ -47,8 +47,7 @@ pub(super) fn compare(with: &Residuals, without: &Residuals, lift: f64) -> Compa
     let tie = TIE * with.spread.max(without.spread);
     let (mut i, mut j) = (0, 0);
     let (mut sensitivity, mut false_positive) = (0.0, 0.0);
-    let mut result =
-        Comparison { auc: 0.0, cutoff: f64::NAN, sensitivity: f64::NAN, specificity: f64::NAN };
+    let mut result = Comparison { auc: 0.0, cutoff: f64::NAN, sensitivity: f64::NAN, specificity: f64::NAN };
     let mut best = f64::NEG_INFINITY;
     let lifted = |i: usize| with.residual.get(i).map_or(f64::NEG_INFINITY, |r| r + lift);
     let flat = |j: usize| without.residual.get(j).copied().unwrap_or(f64::NEG_INFINITY);

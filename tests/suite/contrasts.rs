@@ -120,7 +120,12 @@ fn a_pair_turned_round_has_the_interval_turned_round() {
         ROUNDING * number("cutoff"),
         "t",
     );
-    assert_close(number("ratio_lower") * number("ratio_upper"), number("ratio").powi(2), ROUNDING, "t on the log");
+    assert_close(
+        number("ratio_lower") * number("ratio_upper"),
+        number("ratio").powi(2),
+        ROUNDING,
+        "t on the log",
+    );
     assert_eq!(["ratio_lower", "ratio_upper"].map(number), ["ratio_lower_t", "ratio_upper_t"].map(number));
     let median = [("group", "male"), ("other_group", "everybody"), ("method", "percentile_50")];
     let none = row(&results, "cutoff_pairs", &median);

@@ -182,11 +182,8 @@ fn covariate_rocs_and_their_bands_equal_statsmodels() {
     let [at, value, lower, upper] =
         ["at", "value", "t_lower", "t_upper"].map(|column| expected.numbers(column));
     for (name, reversed) in [("as it is", false), ("reversed", true)] {
-        let settings = RocSettings {
-            spline: spline("18 25 31 42"),
-            grid: vec![19.0, 24.5, 30.0, 38.0],
-            reversed,
-        };
+        let settings =
+            RocSettings { spline: spline("18 25 31 42"), grid: vec![19.0, 24.5, 30.0, 38.0], reversed };
         let turned: Vec<f64> =
             index.iter().map(|value| if reversed { 1.0 / value } else { *value }).collect();
         let rows = CurveRows { value: &turned, ..rows };
@@ -235,11 +232,8 @@ fn covariate_rocs_of_a_normal_model_have_their_closed_form() {
     let weight = vec![1.0; age.len()];
     let unit = vec![0; age.len()];
     let rows = CurveRows { x: &age, value: &index, weight: &weight, unit: &unit };
-    let settings = RocSettings {
-        spline: spline("20.1 30 45 59.9"),
-        grid: vec![25.0, 40.0, 55.0],
-        reversed: false,
-    };
+    let settings =
+        RocSettings { spline: spline("20.1 30 45 59.9"), grid: vec![25.0, 40.0, 55.0], reversed: false };
     let grid = settings.grid.clone();
     let got = CovariateModel::new(&rows, &class, settings).and_then(|m| m.fit(&weight)).expect("determined");
     let normal = Normal::standard();

@@ -106,7 +106,8 @@ fn ten_of_weight(weight: u32) -> String {
 fn people_beyond_a_percentile_are_counted() {
     let of = |results: &Results, percentile: f64| {
         let rows = table(results, "percentiles").iter();
-        let mut rows = rows.filter(|row| row.text("population") == "cohort" && row.text("group") == "everybody");
+        let mut rows =
+            rows.filter(|row| row.text("population") == "cohort" && row.text("group") == "everybody");
         let row = rows.find(|row| row.real("percentile") == Some(percentile)).unwrap();
         (row.real("value"), row.text("withheld").to_owned())
     };

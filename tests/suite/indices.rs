@@ -246,7 +246,10 @@ fn two_that_separate_completely_are_no_twins() {
         let row = table(&results, "index_comparison").iter().next().unwrap();
         assert_eq!((row.real("auc"), row.real("other_auc")), (Some(1.0), Some(1.0)), "{kind}");
         assert_eq!(row.text("conclusion"), "not tested: the difference does not vary", "{kind}");
-        assert_eq!((row.real("difference"), row.real("standard_error"), row.real("p")), (Some(0.0), None, None));
+        assert_eq!(
+            (row.real("difference"), row.real("standard_error"), row.real("p")),
+            (Some(0.0), None, None)
+        );
         let which = table(&results, "which_index").iter().next().unwrap();
         assert_eq!((which.text("index"), which.text("twins")), ("insulin", ""), "{kind}");
         assert_eq!(which.text("not_distinguishable"), "triglycerides_alone", "{kind}");
@@ -258,9 +261,8 @@ fn one_order_in_two_units_is_that_of_twins() {
     const TENFOLD: &str = "[[define.index]]\nname = \"tenfold\"\nlabel = \"tenfold insulin\"\n\
         formula = \"10.0 * insulin_uu_ml\"\nunit = \"uU/mL\"\ndirection = \"higher\"\nsource = \"test\"\n[[define.outcome]]";
     let (folder, _) = small();
-    let text = SMALL
-        .replace("\"triglycerides_alone\"]", "\"tenfold\"]")
-        .replacen("[[define.outcome]]", TENFOLD, 1);
+    let text =
+        SMALL.replace("\"triglycerides_alone\"]", "\"tenfold\"]").replacen("[[define.outcome]]", TENFOLD, 1);
     let study = study::parse(&text, "small.toml", folder.path()).unwrap_or_else(|e| panic!("{e:#?}"));
     let results = pipeline::estimate(&study, &[]).unwrap();
     let row = table(&results, "index_comparison").iter().next().unwrap();
