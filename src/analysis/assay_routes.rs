@@ -12,10 +12,10 @@ use super::thresholds::{beyond, strict};
 use super::withhold::Verdict;
 use super::{AnalysisError, Group, tabulate};
 use crate::cohort::UNKNOWN;
-use crate::stats::Replicates;
 use crate::stats::interval::Interval;
 use crate::stats::quantile_replicates::quantile_replicates;
 use crate::stats::replicate_interval::{Centre, NO_JUMPS};
+use crate::stats::{Replicates, StatError};
 use crate::table::{RowBuilder, Table};
 
 /// What is estimated; indices of the reduced study.
@@ -130,7 +130,7 @@ fn percentile(of: &Estimated, (index, p): (usize, f64), group: usize) -> Option<
     let context = &of.context;
     let position = context.study.percentiles.iter().position(|&other| other == p)?;
     let all = percentiles::estimate(context, (index, 0, group));
-    let printed = percentiles::printed(context, &all, (p, &all.estimates[position]));
+    let printed = percentiles::printed(context, &all, &all.estimates[position]);
     let frame = &context.frames[context.frame_of_index(index)];
     let sample = values(&frame.indices[index], &context.populations[0], &context.groups[group]);
     let sign = context.study.indices[index].sign() as f64;
@@ -228,9 +228,15 @@ impl Estimate {
             ratio.value = Some(own / other);
             let failed = Verdict::default().failed(used, replicates.count);
             let centre = Centre { full: own / other, df: self.df.min(to.df), confidence };
-            ratio.misjudged = self.what.jumps() && !replicates.suits_jumps();
-            let interval = replicates.interval(&both, centre).ok();
-            ratio.interval = interval.filter(|_| !ratio.misjudged && !failed);
+            if self.what.jumps() && !replicates.suits_jumps() {
+                ratio.refused = Some(NO_JUMPS);
+            } else if !failed {
+                match replicates.interval_of_ratio(&both, centre) {
+                    Ok(interval) => ratio.interval = Some(interval),
+                    Err(StatError::Undefined(why)) => ratio.refused = Some(why),
+                    Err(_) => {}
+                }
+            }
         }
         ratio
     }
@@ -241,8 +247,8 @@ struct Ratio {
     value: Option<f64>,
     interval: Option<Interval>,
     used: usize,
-    /// Whether the replicates say nothing of how it moves.
-    misjudged: bool,
+    /// Why the replicates give it no interval.
+    refused: Option<&'static str>,
 }
 
 fn write(
@@ -288,8 +294,8 @@ fn notices(of_estimate: &str, ratio: &Ratio) -> String {
     let jumps = ratio.value.zip(ratio.interval).is_some_and(|(value, interval)| !interval.contains(value));
     let jumps =
         if jumps { "the ratio lies outside its interval: the best cutoff jumps between values" } else { "" };
-    let misjudged = if ratio.misjudged && !of_estimate.contains(NO_JUMPS) { NO_JUMPS } else { "" };
-    let all = [of_estimate, jumps, misjudged].into_iter().filter(|text| !text.is_empty());
+    let refused = ratio.refused.filter(|why| !of_estimate.contains(why)).unwrap_or_default();
+    let all = [of_estimate, jumps, refused].into_iter().filter(|text| !text.is_empty());
     all.collect::<Vec<_>>().join("; ")
 }
 
@@ -317,6 +323,7 @@ fn of_what<'t>(row: RowBuilder<'t>, of: &Estimated, what: What) -> RowBuilder<'t
 mod tests {
     use super::*;
     use crate::stats::replicate::{BALANCED, BOOTSTRAP, JACKKNIFE};
+    use crate::stats::replicate_ratio::NOT_POSITIVE;
 
     const ROUNDING: f64 = 1e-9;
 
@@ -343,14 +350,15 @@ mod tests {
             let route = estimate(what, 3.0, [3.3, 2.7, 3.0, 3.0]);
             route.ratio(&estimate(what, 2.0, [2.0; 4]), (&replicates(kind), 0.95))
         };
-        // Ratios 1.65, 1.35, 1.5, 1.5: SE √(2 · 0.15² / 4); t on 2 degrees of freedom 4.3026527297.
-        let reach = 4.302_652_729_7 * (0.045_f64 / 4.0).sqrt();
+        // Logarithms of 1.65, 1.35, 1.5, 1.5 deviate by ln 1.1, ln 0.9, 0, 0; t on 2 degrees of freedom 4.3026527297.
+        let error = ((1.1_f64.ln().powi(2) + 0.9_f64.ln().powi(2)) / 4.0).sqrt();
+        let apart = (4.302_652_729_7 * error).exp();
         for (what, kind) in
             [(What::Rule(0), BALANCED), (What::Smoothed(0), JACKKNIFE), (What::Beyond(0), JACKKNIFE)]
         {
             let interval = ratio(what, kind).interval.expect("replicates");
-            assert!((interval.lower - (1.5 - reach)).abs() < ROUNDING, "{what:?}: {interval:?}");
-            assert!((interval.upper - (1.5 + reach)).abs() < ROUNDING, "{what:?}: {interval:?}");
+            assert!((interval.lower - 1.5 / apart).abs() < ROUNDING, "{what:?}: {interval:?}");
+            assert!((interval.upper - 1.5 * apart).abs() < ROUNDING, "{what:?}: {interval:?}");
         }
         // The 2.5 % point of 1.35, 1.5, 1.5, 1.65 lies 0.075 of the way from the first.
         let drawn = ratio(What::Rule(0), BOOTSTRAP).interval.expect("a bootstrap");
@@ -359,5 +367,9 @@ mod tests {
         assert!(jumps.value == Some(1.5) && jumps.interval.is_none() && jumps.used == 4);
         assert_eq!(notices("", &jumps), NO_JUMPS);
         assert_eq!(notices(NO_JUMPS, &jumps), NO_JUMPS, "said once");
+        let vanishing = estimate(What::Beyond(0), 3.0, [0.0, 3.0, 3.0, 3.0]);
+        let vanishing =
+            vanishing.ratio(&estimate(What::Beyond(0), 2.0, [2.0; 4]), (&replicates(BALANCED), 0.95));
+        assert!(vanishing.interval.is_none() && notices("", &vanishing) == NOT_POSITIVE);
     }
 }

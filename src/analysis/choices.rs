@@ -151,8 +151,8 @@ fn by_percentile(of: &Estimated, place: &Place, (group, populations): (usize, us
     let mut choices = Vec::new();
     for population in 0..populations {
         let all = percentiles::estimate(context, (place.index, population, group));
-        for (percentile, (&p, estimate)) in context.study.percentiles.iter().zip(&all.estimates).enumerate() {
-            let printed = percentiles::printed(context, &all, (p, estimate));
+        for (percentile, estimate) in all.estimates.iter().enumerate() {
+            let printed = percentiles::printed(context, &all, estimate);
             choices.push(Choice {
                 people: all.people,
                 df: all.df,

@@ -3,7 +3,7 @@
 use super::claim::Question;
 use super::claim_estimate::{Behind, Domain, Estimate, Unit, people};
 use super::context::{Context, resistance};
-use super::thresholds::{SLACK, equivalent, percentile_of};
+use super::thresholds::{SLACK, beside, equivalent, percentile_of};
 use super::withhold;
 use crate::stats::Sample;
 use crate::stats::replicate::Replicates;
@@ -18,8 +18,9 @@ pub fn same_percentile(context: &Context, question: &Question, domain: Domain) -
     let sample = people(context, question, (0, domain.2));
     let less = percentile_of(context, threshold, &everybody);
     let n = sample.people_counted();
-    let mut verdict = withhold::percentile(context.study, n, less.unwrap_or_default(), Ok(()));
-    let value = less.and_then(|less| equivalent(&sample, less)).map(|v| v * sign);
+    let found = less.and_then(|less| equivalent(&sample, less));
+    let mut verdict = withhold::percentile(context.study, n, beside(&sample, found), Ok(()));
+    let value = found.map(|v| v * sign);
     if value.is_none() && verdict.withheld.is_empty() {
         verdict.withheld.push("no value of the group lies that far".to_owned());
     }

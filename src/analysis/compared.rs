@@ -73,13 +73,14 @@ impl Compared {
             compared.verdict.jumps(replicates);
         } else if !too_many {
             let (df, confidence) = (compared.df, study.confidence);
-            let interval = |of: fn(f64, f64) -> f64| {
-                let values: Vec<f64> =
-                    paired.iter().map(|both| both.map_or(f64::NAN, |(a, b)| of(a, b))).collect();
-                replicates.interval(&values, Centre { full: of(a, b), df, confidence }).ok()
+            let each = |of: fn(f64, f64) -> f64| -> Vec<f64> {
+                paired.iter().map(|both| both.map_or(f64::NAN, |(a, b)| of(a, b))).collect()
             };
-            compared.interval = interval(|a, b| a - b);
-            compared.ratio_interval = if positive { interval(|a, b| a / b) } else { None };
+            let centre = |full: f64| Centre { full, df, confidence };
+            compared.interval = replicates.interval(&each(|a, b| a - b), centre(a - b)).ok();
+            let ratio = compared.ratio.map(|full| (each(|a, b| a / b), centre(full)));
+            compared.ratio_interval =
+                ratio.and_then(|(each, centre)| replicates.interval_of_ratio(&each, centre).ok());
             compared.test((a, b), &paired, replicates, study.confidence);
         }
         compared
@@ -214,9 +215,11 @@ mod tests {
         let reach = 4.302_652_729_7 * ((up * up + down * down) / 4.0).sqrt();
         let interval = got.interval.expect("half-samples");
         assert!((interval.lower - (1.0 - reach)).abs() < ROUNDING, "{interval:?}");
-        // All replicates of the other are 2, so the ratio deviates by half as much.
+        // Logarithms of the ratio deviate by 0.1, −0.1, 0, 0: variance 0.02 / 4.
         let ratio = got.ratio_interval.expect("half-samples");
-        assert!((ratio.upper - (1.5 + reach / 2.0)).abs() < ROUNDING, "{ratio:?}");
+        let apart = (4.302_652_729_7 * 0.005_f64.sqrt()).exp();
+        assert!((ratio.upper - 1.5 * apart).abs() < ROUNDING && (ratio.lower - 1.5 / apart).abs() < ROUNDING);
+        assert_eq!(got.ratio_interval, got.ratio_interval_t, "one scale for the ratio and its test");
         let jackknife = Replicates { kind: JACKKNIFE, ..four() };
         let none = Compared::new(&study, &jackknife, &three, &two);
         assert!(none.interval.is_none() && none.ratio_interval.is_none() && none.p.is_none());

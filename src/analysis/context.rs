@@ -79,6 +79,18 @@ impl<'a> Context<'a> {
     pub fn frame_name(&self, frame: usize) -> &'static str {
         self.tallies.frames[frame].frame.name()
     }
+
+    /// Whether the people of a frame were drawn singly and all count the same: no strata, sampling units or weights.
+    #[must_use]
+    pub fn drawn_singly(&self, frame: usize) -> bool {
+        !self.tallies.has_design && self.tallies.frames[frame].frame.subsample.is_none()
+    }
+
+    /// The kind of interval of an area in a frame.
+    #[must_use]
+    pub fn area_interval(&self, frame: usize) -> &'static str {
+        if self.drawn_singly(frame) { "delong_t_logit" } else { "replicates_t_logit" }
+    }
 }
 
 fn design(

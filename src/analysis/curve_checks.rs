@@ -2,6 +2,7 @@
 
 use rayon::prelude::*;
 
+use super::beside::fewer_beside_value;
 use super::context::Context;
 use super::curve_rows::lead;
 use super::curves::{People, Smooth, Task};
@@ -98,7 +99,8 @@ pub fn percentile(context: &Context, task: &Task, bin: &Bin, p: f64) -> Check {
         Ok(_) => Ok(()),
         Err(_) => Err("nobody in the bin"),
     };
-    let verdict = withhold::percentile(context.study, bin.people.count(), p, has_interval);
+    let beyond = found.as_ref().map_or(0, |found| fewer_beside_value(&bin.people.sample, found.value));
+    let verdict = withhold::percentile(context.study, bin.people.count(), beyond, has_interval);
     let found = found.ok();
     Check {
         measure: "percentile",

@@ -1,5 +1,6 @@
 //! Curves over age and BMI as table rows.
 
+use super::beside::expected_beyond;
 use super::context::Context;
 use super::curves::{Fitted, Smooth, Task};
 use super::percentiles::percent;
@@ -80,7 +81,8 @@ fn percentile_rows(
     table: &mut Table,
 ) -> Result<(), AnalysisError> {
     for (k, &p) in curves.probabilities.iter().enumerate() {
-        let mut verdict = withhold::percentile(context.study, smooth.task.people.count(), p, Ok(()));
+        let people = smooth.task.people.count();
+        let mut verdict = withhold::percentile(context.study, people, expected_beyond(people, p), Ok(()));
         let too_many = smooth.remark(&mut verdict, curves.used, curves.failed);
         let shown = verdict.shown(context.study);
         for (g, &x) in curves.grid.iter().enumerate() {

@@ -5,8 +5,7 @@ use rayon::prelude::*;
 use super::context::Context;
 use super::groups::Group;
 use crate::cohort::{UNKNOWN, YES};
-use crate::stats::band::BandMethod;
-use crate::stats::covariate_roc::{CovariateModel, CovariateRocBands, RocSettings, Slopes};
+use crate::stats::covariate_roc::{CovariateModel, CovariateRocBands, RocSettings};
 use crate::stats::lms::Lms;
 use crate::stats::lms_curve::LmsModel;
 use crate::stats::lms_data::Power;
@@ -165,7 +164,7 @@ impl People {
 fn smooth<'a>(context: &Context, curves: &StudyCurves, task: Task<'a>) -> Smooth<'a> {
     let frame = &context.frames[task.frame];
     let df = task.people.degrees_of_freedom(&frame.design, task.outcome.is_some());
-    let band = Band { method: BandMethod::T { df }, confidence: context.study.confidence };
+    let band = Band { df, confidence: context.study.confidence };
     let spline = spline(&task.people, curves.knots);
     let knots = spline.as_ref().map_or_else(|_| Vec::new(), |spline| spline.knots().to_vec());
     let replicates = frame.replicates.first(curves.replicates);
@@ -250,13 +249,8 @@ impl Fit<'_> {
     }
 
     fn cutoffs(&self) -> Result<CovariateRocBands, StatError> {
-        let settings = RocSettings {
-            spline: self.spline.clone(),
-            slopes: Slopes::Separate,
-            grid: self.grid.clone(),
-            false_positive_shares: Vec::new(),
-            reversed: self.reversed,
-        };
+        let settings =
+            RocSettings { spline: self.spline.clone(), grid: self.grid.clone(), reversed: self.reversed };
         let model = CovariateModel::new(&self.rows(), &self.task.people.class, settings)?;
         let full = model.fit(&self.task.people.sample.weight)?;
         let curves: Vec<_> = self.each(&|weight| model.fit(weight).ok());

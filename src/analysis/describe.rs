@@ -1,9 +1,11 @@
 //! Who is in the sample: weighted shares of every variable's levels and medians of every index.
 
+use super::beside::fewer_beside_value;
 use super::context::Context;
 use super::groups::Population;
 use super::roc::oriented;
 use super::select::{rows, take, values};
+use super::thresholds::judged_share;
 use super::{AnalysisError, tabulate, withhold};
 use crate::stats::proportion;
 use crate::stats::quantile::{QuantileRule, WoodruffScale, woodruff};
@@ -40,8 +42,7 @@ fn shares(
             if share.events == 0 {
                 continue;
             }
-            let interval = share.korn_graubard(context.study.confidence).ok();
-            let verdict = interval.map(|i| withhold::share(context.study, &share, i)).unwrap_or_default();
+            let (interval, verdict) = judged_share(context, &share);
             let shown = verdict.shown(context.study);
             table
                 .row()
@@ -91,7 +92,8 @@ fn medians(
         };
         let people = sample.people_counted();
         let has_interval = median.interval.map(|_| ()).ok_or(median.reason.unwrap_or("no interval"));
-        let verdict = withhold::percentile(context.study, people, 0.5, has_interval);
+        let beyond = fewer_beside_value(&sample, median.value);
+        let verdict = withhold::percentile(context.study, people, beyond, has_interval);
         let shown = verdict.shown(context.study);
         let interval = median.interval.filter(|_| shown).map(|i| oriented(i, sign));
         table

@@ -92,18 +92,17 @@ impl Gap {
         }
         let (a, b) = (own.value * sign, all.value * sign);
         let design = &context.frames[context.frame_of_pair(curve.index, curve.outcome)].replicates;
-        let interval = |full: f64, of: fn(&(f64, f64)) -> f64| {
-            let values: Vec<f64> = replicates.iter().map(of).collect();
-            let centre = Centre { full, df, confidence: study.confidence };
-            if too_many { None } else { design.interval_of_jumps(&values, centre).ok() }
-        };
+        let each = |of: fn(&(f64, f64)) -> f64| -> Vec<f64> { replicates.iter().map(of).collect() };
+        let centre = |full: f64| Centre { full, df, confidence: study.confidence };
+        let judged = !too_many && design.suits_jumps();
         gap.cutoff = Some(a);
         gap.overall = Some(b);
         gap.difference = Some(a - b);
-        gap.interval = interval(a - b, |(a, b)| a - b);
+        gap.interval = design.interval(&each(|(a, b)| a - b), centre(a - b)).ok().filter(|_| judged);
         if a > 0.0 && b > 0.0 && succeeded().all(|(a, b)| *a > 0.0 && *b > 0.0) {
             gap.ratio = Some(a / b);
-            gap.ratio_interval = interval(a / b, |(a, b)| a / b);
+            let ratio = design.interval_of_ratio(&each(|(a, b)| a / b), centre(a / b));
+            gap.ratio_interval = ratio.ok().filter(|_| judged);
         }
         gap
     }

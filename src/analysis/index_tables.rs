@@ -1,7 +1,7 @@
 //! Which index separates best, and by how much, as table rows.
 
 use super::context::Context;
-use super::index_pairs::Pair;
+use super::index_pairs::{Pair, Untested};
 use super::roc::Curve;
 use super::{AnalysisError, tabulate};
 use crate::study::shared_ingredients;
@@ -10,6 +10,7 @@ use crate::table::schema::{DIFFER, NOT_DISTINGUISHABLE};
 
 /// What else may be said of two indices. The report and the charts read these words.
 const TWINS: &str = "twins: both order people in the same way";
+const FIXED: &str = "not tested: the difference does not vary";
 const BEST: &str = "separates best";
 const ALONE: &str = "no other index to compare it with";
 
@@ -23,7 +24,8 @@ pub fn comparison(context: &Context, pairs: &[Pair]) -> Result<Table, AnalysisEr
         let shown = verdict.shown(study);
         let auc = pair.auc.filter(|_| shown);
         let difference = pair.difference.filter(|_| shown);
-        let zero = (pair.twins && shown).then_some(0.0);
+        let untested = pair.untested_gap().filter(|_| shown);
+        let zero = untested.filter(|_| pair.untested == Some(Untested::Twins));
         let interval = difference.and_then(|d| d.interval);
         let row = table
             .row()
@@ -39,11 +41,11 @@ pub fn comparison(context: &Context, pairs: &[Pair]) -> Result<Table, AnalysisEr
             .whole("df", Some(pair.df as i64))
             .real("auc", auc.map(|a| a.0))
             .real("other_auc", auc.map(|a| a.1))
-            .real("difference", difference.map(|d| d.value).or(zero))
+            .real("difference", difference.map(|d| d.value).or(untested))
             .real("lower", interval.map(|i| i.lower))
             .real("upper", interval.map(|i| i.upper))
-            .real("standard_error", difference.map(|d| d.standard_error).or(zero))
-            .real("p", difference.map(|d| d.p))
+            .real("standard_error", difference.and_then(|d| d.standard_error).or(zero))
+            .real("p", difference.and_then(|d| d.p))
             .real("p_holm", pair.p_holm.filter(|_| shown))
             .text("interval", difference.map_or("", |d| d.kind))
             .whole("replicates", difference.and_then(|d| d.used).map(|used| used as i64))
@@ -57,11 +59,12 @@ pub fn comparison(context: &Context, pairs: &[Pair]) -> Result<Table, AnalysisEr
 }
 
 fn conclusion(context: &Context, pair: &Pair) -> &'static str {
-    match pair.p_holm {
-        _ if pair.twins => TWINS,
-        Some(p) if p < 1.0 - context.study.confidence => DIFFER,
-        Some(_) => NOT_DISTINGUISHABLE,
-        None => "",
+    match (pair.untested, pair.p_holm) {
+        (Some(Untested::Twins), _) => TWINS,
+        (Some(Untested::Fixed), _) => FIXED,
+        (None, Some(p)) if p < 1.0 - context.study.confidence => DIFFER,
+        (None, Some(_)) => NOT_DISTINGUISHABLE,
+        (None, None) => "",
     }
 }
 
@@ -133,7 +136,8 @@ impl<'a> Contest<'a> {
     fn place_other(&mut self, context: &Context, pair: Option<&Pair>, (best, other): (usize, usize)) {
         let tested = pair.and_then(|p| Some((p.p_holm?, p.difference?.value)));
         let Some((p, difference)) = tested else {
-            let list = if pair.is_some_and(|p| p.twins) { &mut self.alike } else { &mut self.left_out };
+            let equal = pair.and_then(Pair::untested_gap) == Some(0.0);
+            let list = if equal { &mut self.alike } else { &mut self.left_out };
             return list.push(other);
         };
         let ahead = if best < other { difference > 0.0 } else { difference < 0.0 };
@@ -165,12 +169,10 @@ impl<'a> Contest<'a> {
             (_, 0, _) => BEST,
             _ => NOT_DISTINGUISHABLE,
         };
+        let frame = context.frame_of_pair(self.best.map_or(0, |c| c.index), outcome);
         let mut row = table.row();
         row = match self.best {
-            Some(c) => {
-                let frame = context.frame_of_pair(c.index, outcome);
-                tabulate::lead(row, context, (frame, c.index))
-            }
+            Some(c) => tabulate::lead(row, context, (frame, c.index)),
             None => row.text("survey", &*context.tallies.survey),
         };
         tabulate::of_group(row, &context.populations[0], &context.groups[group])
@@ -181,7 +183,7 @@ impl<'a> Contest<'a> {
             .real("auc", area.map(|a| a.value))
             .real("lower", area.and_then(|a| a.interval).map(|i| i.lower))
             .real("upper", area.and_then(|a| a.interval).map(|i| i.upper))
-            .text("interval", "replicates_t_logit")
+            .text("interval", context.area_interval(frame))
             .whole("compared", Some(compared as i64))
             .text("not_distinguishable", names(&self.alike))
             .text("lower_indices", names(&self.lower))

@@ -1,5 +1,6 @@
 //! The LMS method's parameters as table rows, and how far its percentiles lie from those of other methods.
 
+use super::beside::expected_beyond;
 use super::context::Context;
 use super::curve_checks::{self, Check};
 use super::curve_rows::{LMS, QUANTILE_REGRESSION, lead};
@@ -122,7 +123,8 @@ struct Compared<'s, 'a> {
 impl Compared<'_, '_> {
     fn row(&self, context: &Context, pairs: &[Pair], table: &mut Table) -> Result<(), AnalysisError> {
         let study = context.study;
-        let mut verdict = withhold::percentile(study, self.smooth.task.people.count(), self.p, Ok(()));
+        let people = self.smooth.task.people.count();
+        let mut verdict = withhold::percentile(study, people, expected_beyond(people, self.p), Ok(()));
         self.remark(&mut verdict);
         let shown = verdict.shown(study);
         let away = |pair: &Pair| 100.0 * (pair.value / pair.other - 1.0);

@@ -2,6 +2,7 @@
 
 mod accuracy;
 mod assay_routes;
+mod beside;
 mod checks;
 mod choice_ranges;
 mod choices;
@@ -89,6 +90,7 @@ mod sample_comparison;
 mod samples;
 mod select;
 mod sensitivity;
+mod singly;
 mod smoothed;
 mod standard_cells;
 mod standard_values;

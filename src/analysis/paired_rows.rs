@@ -97,6 +97,16 @@ impl<'a> PairedRows<'a> {
         ([values(0, self.indices.0), values(1, self.indices.1)], class)
     }
 
+    /// Whether both indices order the people of a group, ties included, in one way.
+    pub fn same_order(&self, context: &Context, outcome: usize, who: (&Population, &Group)) -> bool {
+        let sign = |index: usize| context.study.indices[index].sign();
+        let signs = [sign(self.indices.0), sign(self.indices.1)];
+        let at = |row: usize| [0, 1].map(|position| self.joint.keys[position][row] * signs[position]);
+        let own = self.orders[0].iter().copied().filter(|&row| self.belongs(row, outcome, who));
+        let rows: Vec<[i64; 2]> = own.map(at).collect();
+        rows.windows(2).all(|pair| pair[0][0].cmp(&pair[1][0]) == pair[0][1].cmp(&pair[1][1]))
+    }
+
     fn answer(&self, row: usize, outcome: usize) -> u64 {
         (self.joint.outcomes[row] >> (2 * outcome)) & 0b11
     }

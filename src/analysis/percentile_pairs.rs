@@ -1,5 +1,6 @@
 //! The study's percentiles of every group with their replicates, to be compared pair by pair.
 
+use super::beside::fewer_beside_value;
 use super::compared::Side;
 use super::context::Context;
 use super::cutoff_pairs::{Family, groupings};
@@ -55,7 +56,8 @@ fn of_group<'a>(context: &'a Context, (index, population): Domain, group: usize)
     let side = |(position, &p): (usize, &f64)| {
         let value = weighted_quantile(&sample.value, &sample.weight, p).ok();
         let why = replicates.as_ref().err().map(|why| format!("no replicates: {why}"));
-        let verdict = withhold::percentile(study, people, p, Ok(()));
+        let beyond = value.map_or(0, |value| fewer_beside_value(&sample, value));
+        let verdict = withhold::percentile(study, people, beyond, Ok(()));
         Side {
             group: &who.1.name,
             value: value.map(|v| v * sign),

@@ -2,6 +2,7 @@
 
 use rayon::prelude::*;
 
+use super::beside::fewer_beside_value;
 use super::context::Context;
 use super::roc::oriented;
 use super::select::values;
@@ -36,7 +37,15 @@ pub struct Percentiles {
     pub people: u64,
     pub weighted: f64,
     pub df: f64,
-    pub estimates: Vec<Result<QuantileEstimate, StatError>>,
+    pub estimates: Vec<Estimate>,
+}
+
+/// One percentile in resistance order.
+pub struct Estimate {
+    p: f64,
+    found: Result<QuantileEstimate, StatError>,
+    /// People beyond it on its nearer side.
+    beyond: u64,
 }
 
 /// One percentile on the index's own scale, as far as it may be printed.
@@ -53,8 +62,8 @@ pub fn percentiles(context: &Context) -> Result<Table, AnalysisError> {
         domains(context).into_par_iter().map(|domain| estimate(context, domain)).collect();
     let mut table = tabulate::empty("percentiles");
     for one in &all {
-        for (&p, estimate) in context.study.percentiles.iter().zip(&one.estimates) {
-            percentile_row(context, one, p, estimate, &mut table)?;
+        for estimate in &one.estimates {
+            percentile_row(context, one, estimate, &mut table)?;
         }
     }
     Ok(table)
@@ -69,8 +78,11 @@ pub fn estimate(context: &Context, domain: Domain) -> Percentiles {
 pub fn estimate_at(context: &Context, domain: Domain, at: &[f64]) -> Percentiles {
     let sample = sample_of(context, domain);
     let design = &context.frames[context.frame_of_index(domain.0)].design;
+    let (rule, scale, confidence) = (QuantileRule::Step, WoodruffScale::Logit, context.study.confidence);
     let one = |&p: &f64| {
-        woodruff(design, &sample, p, QuantileRule::Step, WoodruffScale::Logit, context.study.confidence)
+        let found = woodruff(design, &sample, p, rule, scale, confidence);
+        let beyond = found.as_ref().map_or(0, |found| fewer_beside_value(&sample, found.value));
+        Estimate { p, found, beyond }
     };
     Percentiles {
         domain,
@@ -82,22 +94,18 @@ pub fn estimate_at(context: &Context, domain: Domain, at: &[f64]) -> Percentiles
 }
 
 /// The estimate of a percentile, unless it is too unsure.
-pub fn printed(
-    context: &Context,
-    one: &Percentiles,
-    (p, estimate): (f64, &Result<QuantileEstimate, StatError>),
-) -> Printed {
+pub fn printed(context: &Context, one: &Percentiles, estimate: &Estimate) -> Printed {
     let sign = context.study.indices[one.domain.0].sign() as f64;
-    let interval = estimate.as_ref().ok().and_then(|e| e.interval);
-    let has_interval = match estimate {
+    let interval = estimate.found.as_ref().ok().and_then(|e| e.interval);
+    let has_interval = match &estimate.found {
         Ok(e) if e.interval.is_none() => Err(e.reason.unwrap_or("no interval")),
         Ok(_) => Ok(()),
         Err(_) => Err("nobody in the group"),
     };
-    let mut verdict = withhold::percentile(context.study, one.people, p, has_interval);
+    let mut verdict = withhold::percentile(context.study, one.people, estimate.beyond, has_interval);
     verdict.few_df(one.df);
     let shown = verdict.shown(context.study);
-    let estimate = estimate.as_ref().ok().filter(|_| shown);
+    let estimate = estimate.found.as_ref().ok().filter(|_| shown);
     Printed {
         value: estimate.map(|e| e.value * sign),
         interval: interval.filter(|_| shown).map(|i| oriented(i, sign)),
@@ -109,18 +117,17 @@ pub fn printed(
 fn percentile_row(
     context: &Context,
     one: &Percentiles,
-    p: f64,
-    estimate: &Result<QuantileEstimate, StatError>,
+    estimate: &Estimate,
     table: &mut Table,
 ) -> Result<(), AnalysisError> {
     let (index, population, group) = one.domain;
-    let Printed { value, interval, standard_error, verdict } = printed(context, one, (p, estimate));
+    let Printed { value, interval, standard_error, verdict } = printed(context, one, estimate);
     let row = tabulate::lead(table.row(), context, (context.frame_of_index(index), index));
     tabulate::of_group(row, &context.populations[population], &context.groups[group])
         .whole("n", Some(one.people as i64))
         .real("weighted_n", Some(one.weighted))
         .whole("df", Some(one.df as i64))
-        .real("percentile", Some(percent(p)))
+        .real("percentile", Some(percent(estimate.p)))
         .real("value", value)
         .real("lower", interval.map(|i| i.lower))
         .real("upper", interval.map(|i| i.upper))

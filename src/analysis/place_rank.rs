@@ -2,11 +2,13 @@
 
 use serde::Serialize;
 
+use super::beside::fewer_beside_value;
 use super::context::{Context, resistance};
 use super::groups::EVERYBODY;
 use super::select::values;
 use super::{AnalysisError, tabulate, thresholds, withhold};
 use crate::cohort::Subject;
+use crate::stats::quantile::weighted_quantile;
 use crate::study::{Split, Study, Threshold};
 use crate::table::Row;
 
@@ -74,7 +76,11 @@ fn reached(context: &Context, (index, population, group): (usize, usize, usize),
     let less = sample.value.partition_point(|&v| v < at);
     let share = sample.weight[..less].iter().sum::<f64>() / sample.weight.iter().sum::<f64>();
     let people = sample.people_counted();
-    let printed = |p: &&f64| withhold::percentile(context.study, people, **p, Ok(())).shown(context.study);
+    let printed = |p: &&f64| {
+        let value = weighted_quantile(&sample.value, &sample.weight, **p);
+        let beyond = value.map_or(0, |value| fewer_beside_value(&sample, value));
+        withhold::percentile(context.study, people, beyond, Ok(())).shown(context.study)
+    };
     let reached = context.study.percentiles.iter().filter(printed).filter(|p| share >= **p);
     reached.map(|p| 100.0 * p).fold(None, |highest: Option<f64>, p| Some(highest.map_or(p, |h| h.max(p))))
 }

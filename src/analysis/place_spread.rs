@@ -31,7 +31,7 @@ pub(super) fn spreads(context: &Context, index: usize, (ranks, own): (&[Rank], &
 
 fn spread(context: &Context, (index, group): (usize, usize)) -> Spread {
     let found = percentiles::estimate_at(context, (index, 0, group), &QUARTERS);
-    let value = |at: usize| percentiles::printed(context, &found, (QUARTERS[at], &found.estimates[at])).value;
+    let value = |at: usize| percentiles::printed(context, &found, &found.estimates[at]).value;
     Spread {
         grouping: context.groups[group].grouping_name.clone(),
         group: context.groups[group].name.clone(),

@@ -40,8 +40,8 @@ pub struct Assumed {
 /// The distribution of an index.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Distribution {
-    /// Log-normal, by the standard deviation of the logarithm.
-    LogNormal { log_sd: f64 },
+    /// Log-normal, by the standard deviation of the logarithm; the sign is −1 where less is more resistant.
+    LogNormal { log_sd: f64, sign: f64 },
     /// Of measured people, in resistance order with the sign of that order, and the standard deviation of the
     /// logarithm within classes of the outcome.
     Measured { sample: Sample, sign: f64, unit: String, log_sd: Option<f64> },
@@ -51,7 +51,7 @@ impl Distribution {
     /// Standard deviation of the logarithm, negative for an index of which less is more resistant.
     fn log_step(&self) -> Option<f64> {
         match self {
-            Self::LogNormal { log_sd } => Some(*log_sd),
+            Self::LogNormal { log_sd, sign } => Some(sign * log_sd),
             Self::Measured { log_sd, sign, .. } => log_sd.map(|sd| sign * sd),
         }
     }
@@ -152,15 +152,15 @@ fn few(people: u64) -> &'static str {
 fn percentile(assumed: &Assumed, people: u64, p: f64) -> Result<Expected, StatError> {
     let ends = percentile_ends(p, &planned(assumed, people))?;
     let (expected, interval, unit) = match &assumed.distribution {
-        Some(Distribution::LogNormal { log_sd }) => {
-            let at = |share| log_normal_ratio(share, p, *log_sd);
-            (Some(1.0), Interval { lower: at(ends.lower), upper: at(ends.upper) }, TIMES.to_owned())
+        Some(Distribution::LogNormal { log_sd, sign }) => {
+            let at = |share| log_normal_ratio(share, p, sign * log_sd);
+            (Some(1.0), between(at(ends.lower), at(ends.upper)), TIMES.to_owned())
         }
         Some(Distribution::Measured { sample, sign, unit, .. }) => {
             let at =
                 |share| Ok::<f64, StatError>(sign * weighted_quantile(&sample.value, &sample.weight, share)?);
             let (a, b) = (at(ends.lower)?, at(ends.upper)?);
-            (Some(at(p)?), Interval { lower: a.min(b), upper: a.max(b) }, unit.clone())
+            (Some(at(p)?), between(a, b), unit.clone())
         }
         None => {
             let share = Interval { lower: 100.0 * ends.lower, upper: 100.0 * ends.upper };
@@ -249,7 +249,7 @@ fn cutoff(assumed: &Assumed, method: Method, classes: Classes) -> Result<Expecte
                 let (a, b) = ((step * spread.interval.lower).exp(), (step * spread.interval.upper).exp());
                 // The width of the logarithms times the slope of the exponential at either end.
                 let error = spread.width_error * step.abs() * f64::midpoint(a, b);
-                (1.0, TIMES, Interval { lower: a.min(b), upper: a.max(b) }, error)
+                (1.0, TIMES, between(a, b), error)
             }
             None => (0.0, SDS, spread.interval, spread.width_error),
         };
@@ -267,9 +267,50 @@ fn cutoff(assumed: &Assumed, method: Method, classes: Classes) -> Result<Expecte
     })
 }
 
+/// Two ends in either order: where less is more resistant they turn round.
+fn between(a: f64, b: f64) -> Interval {
+    Interval { lower: a.min(b), upper: a.max(b) }
+}
+
 fn join(notice: &mut String, more: &str) {
     if !notice.is_empty() {
         notice.push_str("; ");
     }
     notice.push_str(more);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn two_hundred(sign: f64) -> Assumed {
+        Assumed {
+            with: vec![100],
+            without: vec![100],
+            sensitivities: Vec::new(),
+            specificities: Vec::new(),
+            auc: None,
+            percentiles: vec![0.9],
+            distribution: Some(Distribution::LogNormal { log_sd: 0.5, sign }),
+            design_effect: 1.0,
+            design_effect_auc: 1.0,
+            area_shape: 1.0,
+            df: None,
+            confidence: 0.95,
+            simulations: 100,
+            seed: 1,
+        }
+    }
+
+    #[test]
+    fn where_less_is_more_resistant_a_percentile_has_the_inverse_interval() {
+        // Logit of 0.9 ± t on 199 degrees of freedom · √(1 / 18): shares 0.8497 and 0.9347, z 1.035 and 1.512 against 1.282.
+        let of = |sign: f64| percentile(&two_hundred(sign), 200, 0.9).expect("a plan").interval;
+        let (higher, lower) = (of(1.0), of(-1.0));
+        assert!((higher.lower - 0.884).abs() < 5e-4 && (higher.upper - 1.122).abs() < 5e-4, "{higher:?}");
+        assert!((lower.lower - 0.891).abs() < 5e-4 && (lower.upper - 1.131).abs() < 5e-4, "{lower:?}");
+        assert!((higher.lower * lower.upper - 1.0).abs() < 1e-12, "{higher:?} {lower:?}");
+        let step = |sign| two_hundred(sign).distribution.as_ref().and_then(Distribution::log_step);
+        assert_eq!([step(1.0), step(-1.0)], [Some(0.5), Some(-0.5)], "cutoffs turn round as well");
+    }
 }

@@ -1,14 +1,12 @@
 //! What a finished run knows that a plan must assume: area, distribution, design effects.
 
-use std::iter;
-
 use super::AnalysisError;
 use super::context::{Context, FrameContext};
 use super::plan::Distribution;
 use super::roc;
 use super::select::{Classed, classed, values};
+use super::singly::area_variance as area_variance_singly;
 use crate::stats::Sample;
-use crate::stats::delong::delong;
 use crate::stats::plan_area::area_variance;
 use crate::stats::proportion;
 use crate::stats::quantile::weighted_quantile;
@@ -53,7 +51,7 @@ pub fn known(
     });
     let classes = outcome.map(|outcome| classed(&context, (index, outcome), everyone, everybody));
     let has_design = has_design(frame, &sample);
-    let singly = classes.as_ref().and_then(drawn_singly);
+    let singly = classes.as_ref().and_then(area_variance_singly);
     let effect = |variance: f64, simple: f64| if has_design { variance / simple } else { 1.0 };
     let design_effect = if has_design { median_design_effect(frame, &sample) } else { Some(1.0) };
     let log_sd = match &classes {
@@ -62,10 +60,11 @@ pub fn known(
     };
     let df = df(frame, &sample, curve.as_ref());
     let row = &study.indices[index];
+    let sign = row.sign() as f64;
     let distribution = match log_sd {
         // Ends of an interval of few people would show single people of a source that is not public.
-        Some(log_sd) if !study.public => Distribution::LogNormal { log_sd },
-        _ => Distribution::Measured { sample, sign: row.sign() as f64, unit: row.row.unit.clone(), log_sd },
+        Some(log_sd) if !study.public => Distribution::LogNormal { log_sd, sign },
+        _ => Distribution::Measured { sample, sign, unit: row.row.unit.clone(), log_sd },
     };
     Ok(Known {
         auc: area.map(|(auc, ..)| auc),
@@ -90,16 +89,6 @@ fn has_design(frame: &FrameContext, sample: &Sample) -> bool {
     let first = each.next().unwrap_or(1.0);
     let equal = each.all(|weight| (weight - first).abs() <= EQUAL * first);
     !(design.by_people() && design.strata() == 1 && equal)
-}
-
-/// Variance of the area if these people had been drawn singly, with equal weights.
-fn drawn_singly(people: &Classed) -> Option<f64> {
-    let rows =
-        || (0..people.class.len()).flat_map(|row| iter::repeat_n(row, people.sample.people[row] as usize));
-    let value: Vec<f64> = rows().map(|row| people.sample.value[row]).collect();
-    let class: Vec<bool> = rows().map(|row| people.class[row]).collect();
-    let variance = delong(&[&value], &class).ok()?.covariance[0][0];
-    (variance > 0.0).then_some(variance)
 }
 
 /// Variance of the share beyond the median over that of as many people drawn singly.

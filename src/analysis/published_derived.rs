@@ -53,8 +53,7 @@ fn of_percentile(
     let population = usize::from(of_reference && context.populations.len() > 1);
     let p = percentile / 100.0;
     let one = percentiles::estimate_at(context, (index, population, group), &[p]);
-    let Printed { value, interval, verdict, .. } =
-        percentiles::printed(context, &one, (p, &one.estimates[0]));
+    let Printed { value, interval, verdict, .. } = percentiles::printed(context, &one, &one.estimates[0]);
     Derived {
         rule: format!("percentile_{}", crate::table::number::significant(percentile, 4)),
         rule_is: OF_THE_SOURCE,

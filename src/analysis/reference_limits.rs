@@ -2,6 +2,7 @@
 
 use rayon::prelude::*;
 
+use super::beside::fewer_beside_value;
 use super::context::Context;
 use super::groups::Group;
 use super::percentiles::percent;
@@ -33,16 +34,8 @@ pub fn populations(context: &Context) -> std::ops::Range<usize> {
 /// People of a group in the order of the index's own values.
 pub fn own_order(context: &Context, (index, population): (usize, usize), group: &Group) -> Sample {
     let ordered = &context.frames[context.frame_of_index(index)].indices[index];
-    let mut sample = values(ordered, &context.populations[population], group);
-    if context.study.indices[index].sign() < 0 {
-        sample.value.reverse();
-        sample.value.iter_mut().for_each(|value| *value = -*value);
-        sample.weight.reverse();
-        sample.weight_squared.reverse();
-        sample.people.reverse();
-        sample.unit.reverse();
-    }
-    sample
+    let sample = values(ordered, &context.populations[population], group);
+    if context.study.indices[index].sign() < 0 { sample.negated() } else { sample }
 }
 
 /// Lower and upper limit that everybody of a population shares; `None` with too few people.
@@ -59,6 +52,8 @@ struct Limit {
     rank: Result<ReferenceLimit, StatError>,
     log_normal: Option<f64>,
     weighted: Option<QuantileEstimate>,
+    /// People beyond the limit, or beyond the weighted one if these are fewer.
+    beyond: u64,
 }
 
 struct Limits {
@@ -103,12 +98,16 @@ fn limits(context: &Context, domain: (usize, usize, usize)) -> Limits {
             WoodruffScale::Logit,
             context.study.confidence,
         );
+        let (rank, weighted) = (rank_limit(&sample, p, LIMIT_CONFIDENCE), weighted.ok());
+        let by_rank = rank.as_ref().map_or(0, |limit| fewer_beside_value(&sample, limit.value));
+        let by_weight = weighted.as_ref().map(|limit| fewer_beside_value(&in_resistance_order, limit.value));
         Limit {
             name,
             p,
-            rank: rank_limit(&sample, p, LIMIT_CONFIDENCE),
+            rank,
             log_normal: log_normal_limit(&sample, p).ok().filter(|v| v.is_finite()),
-            weighted: weighted.ok(),
+            weighted,
+            beyond: by_weight.map_or(by_rank, |people| people.min(by_rank)),
         }
     };
     Limits {
@@ -119,7 +118,7 @@ fn limits(context: &Context, domain: (usize, usize, usize)) -> Limits {
 }
 
 fn verdict(context: &Context, limits: &Limits, limit: &Limit) -> Verdict {
-    let mut verdict = withhold::reference_limit(context.study, limits.people, limit.p);
+    let mut verdict = withhold::reference_limit(context.study, limits.people, limit.beyond);
     match &limit.rank {
         Err(why) if verdict.withheld.is_empty() => verdict.withheld.push(why.to_string()),
         Ok(ReferenceLimit { reason: Some(why), .. }) => verdict.remarks.push((*why).into()),

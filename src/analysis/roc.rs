@@ -6,7 +6,9 @@ use super::AnalysisError;
 use super::accuracy::{Measure, at_cutoff};
 use super::context::{Context, FrameContext};
 use super::select::{Classed, classed};
+use super::singly::area_variance;
 use super::withhold::{self, Verdict};
+use crate::stats::external;
 use crate::stats::interval::{self, Interval};
 use crate::stats::replicate::BOOTSTRAP;
 use crate::stats::replicate_interval::Centre;
@@ -41,7 +43,8 @@ pub struct Auc {
     pub value: f64,
     pub standard_error: Option<f64>,
     pub interval: Option<Interval>,
-    pub used: usize,
+    /// Replicates that have one; `None` where the interval is not made from replicates.
+    pub used: Option<usize>,
 }
 
 /// One cutoff, on the scale of resistance order (lower-is-resistant indices are negative here).
@@ -172,10 +175,16 @@ pub fn curve(context: &Context, pair: (usize, usize), group: usize) -> Curve {
     result
 }
 
-/// The area with its interval: replicates on the logit, t on the degrees of freedom.
+/// The area with its interval on the logit, t on the degrees of freedom: from the replicates, or by `DeLong`'s variance
+/// where people were drawn singly.
 fn auc(context: &Context, people: &Classed, scan: &Scan, curve: &mut Curve) -> Option<Auc> {
     let value = roc::auc(&people.sample, &people.class).ok()?;
-    let frame = &context.frames[context.frame_of_pair(curve.index, curve.outcome)];
+    let frame = context.frame_of_pair(curve.index, curve.outcome);
+    if context.drawn_singly(frame) {
+        curve.auc_verdict.few_df(curve.df);
+        return Some(singly(people, (value, curve.df), context.study.confidence));
+    }
+    let frame = &context.frames[frame];
     let spread = frame.replicates.variance(value, &scan.auc);
     let too_many = curve.auc_verdict.failed(spread.used, frame.replicates.count);
     curve.auc_verdict.few_df(curve.df);
@@ -183,7 +192,16 @@ fn auc(context: &Context, people: &Classed, scan: &Scan, curve: &mut Curve) -> O
     let interval = standard_error
         .filter(|_| !too_many && curve.df >= 1.0 && value > 0.0 && value < 1.0)
         .and_then(|_| logit_interval(context, frame, &scan.auc, (value, curve.df)));
-    Some(Auc { value, standard_error, interval, used: spread.used })
+    Some(Auc { value, standard_error, interval, used: Some(spread.used) })
+}
+
+/// The area of people who were drawn singly.
+fn singly(people: &Classed, (value, df): (f64, f64), confidence: f64) -> Auc {
+    let standard_error = area_variance(people).map(f64::sqrt);
+    let on_logit =
+        |error: f64| interval::t_on_logit(value, error / (value * (1.0 - value)), df, confidence).ok();
+    let interval = standard_error.filter(|_| df >= 1.0).and_then(on_logit);
+    Auc { value, standard_error, interval, used: None }
 }
 
 /// t interval of an area on the logit; replicates at 0 or 1, where the logit does not exist, have failed.
@@ -275,18 +293,7 @@ impl Full<'_> {
         if self.frame().replicates.kind != BOOTSTRAP {
             return None;
         }
-        let mut gaps = Vec::new();
-        for (r, &row) in chosen.row.iter().enumerate() {
-            if row == u32::MAX {
-                continue;
-            }
-            let after = self.points.partition_point(|p| p.row <= row as usize);
-            let Some(point) = after.checked_sub(1).map(|i| &self.points[i]) else { continue };
-            let in_replicate =
-                chosen.positive_with[r] / scan.with[r] - chosen.positive_without[r] / scan.without[r];
-            gaps.push(in_replicate - (point.sensitivity + point.specificity - 1.0));
-        }
-        (!gaps.is_empty()).then(|| gaps.iter().sum::<f64>() / gaps.len() as f64)
+        external::gain(&self.people.sample, self.points, scan, chosen).map(|(mean, _)| mean)
     }
 }
 

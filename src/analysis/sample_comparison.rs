@@ -11,9 +11,9 @@ use super::samples::Derived;
 use super::smoothed::{self, Smoothed};
 use super::withhold::Verdict;
 use super::{AnalysisError, tabulate};
+use crate::stats::Interval;
 use crate::stats::contrast::{Contrast, Estimate, contrast, ratio};
 use crate::stats::interval::two_sided_t;
-use crate::stats::{Interval, Replicates};
 use crate::table::{Row, RowBuilder, Table};
 
 /// Every pair of samples, the earlier against the later.
@@ -199,7 +199,7 @@ impl Pair<'_> {
             .whole("n", Some(a.people as i64))
             .whole("n_other", Some(b.people as i64));
         let row = side_columns(row, a, ["value", "value_lower", "value_upper", "standard_error"])
-            .text("value_interval", kind_of(line.measure, &context.frames[frame].replicates));
+            .text("value_interval", kind_of(line.measure, context, frame));
         let row = side_columns(row, b, ["other", "other_lower", "other_upper", "other_standard_error"]);
         gap_columns(row, gap.as_ref())
             .text("stated", tabulate::TOOL)
@@ -210,11 +210,11 @@ impl Pair<'_> {
 }
 
 /// The kind of interval that the table of a measure has.
-fn kind_of(measure: &str, replicates: &Replicates) -> &'static str {
+fn kind_of(measure: &str, context: &Context, frame: usize) -> &'static str {
     match measure {
         "percentile" => "woodruff_logit",
-        "auc" => "replicates_t_logit",
-        _ => replicates.interval_kind(),
+        "auc" => context.area_interval(frame),
+        _ => context.frames[frame].replicates.interval_kind(),
     }
 }
 
@@ -261,6 +261,15 @@ impl Gap {
 }
 
 impl Side {
+    /// Too many failed replicates, or such as say nothing of cutoffs, give neither an interval nor a standard error.
+    fn judged(self) -> Self {
+        if self.interval.is_some() {
+            self
+        } else {
+            Self { standard_error: f64::NAN, log_error: None, ..self }
+        }
+    }
+
     fn plain(&self) -> Option<Estimate> {
         Some(Estimate { value: self.value?, standard_error: self.standard_error, df: self.df })
     }
@@ -277,12 +286,7 @@ fn nobody() -> Side {
 
 fn of_cutoff(context: &Context, curve: &Curve, cutoff: &Cutoff) -> Side {
     let value = Some(cutoff.value).filter(|v| v.is_finite());
-    let mut side =
-        replicated(context, curve, (value, cutoff.interval), (&cutoff.replicates, &cutoff.verdict));
-    if !context.frames[context.frame_of_pair(curve.index, curve.outcome)].replicates.suits_jumps() {
-        (side.standard_error, side.log_error) = (f64::NAN, None);
-    }
-    side
+    replicated(context, curve, (value, cutoff.interval), (&cutoff.replicates, &cutoff.verdict))
 }
 
 fn of_smoothed(context: &Context, curve: &Curve, cutoff: &Smoothed) -> Side {
@@ -311,7 +315,7 @@ fn replicated(
         let logs: Vec<f64> = own.iter().map(|v| v.ln()).collect();
         side.log_error = Some(frame.replicates.variance(value.ln(), &logs).variance.sqrt());
     }
-    side
+    side.judged()
 }
 
 fn of_auc(context: &Context, curve: &Curve, _: &Smoothed) -> Side {
@@ -324,7 +328,7 @@ fn of_auc(context: &Context, curve: &Curve, _: &Smoothed) -> Side {
         side.standard_error = auc.standard_error.unwrap_or(f64::NAN);
         side.log_error = Some(side.standard_error / auc.value);
     }
-    side
+    side.judged()
 }
 
 /// A percentile as its table has it; on the logarithm its interval, mapped, has width 2 t SE.
@@ -347,4 +351,35 @@ fn of_percentile(row: &Row<'_>, confidence: f64) -> Side {
         side.log_error = Some((interval.upper.ln() - interval.lower.ln()) / (2.0 * t));
     }
     side
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_has_no_interval_of_its_own_is_not_compared() {
+        let side = |value: f64, interval: Option<Interval>| {
+            let own = Side {
+                value: Some(value),
+                standard_error: 0.2,
+                log_error: Some(0.1),
+                df: 15.0,
+                ..Side::default()
+            };
+            Side { interval, ..own }.judged()
+        };
+        let interval = Some(Interval { lower: 1.6, upper: 2.4 });
+        let gap = Gap::new(&side(2.0, interval), &side(3.0, interval), true, 0.95).expect("both known");
+        // √(0.2² + 0.2²)
+        assert!((gap.raw.standard_error - 0.08_f64.sqrt()).abs() < 1e-12 && gap.ratio.is_some());
+        let failed = side(3.0, None);
+        assert!(failed.standard_error.is_nan() && failed.log_error.is_none());
+        for (a, b) in [(side(2.0, interval), side(3.0, None)), (side(2.0, None), side(3.0, interval))] {
+            assert!(
+                Gap::new(&a, &b, true, 0.95).is_none(),
+                "more than a fifth of one side's replicates failed"
+            );
+        }
+    }
 }

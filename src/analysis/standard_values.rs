@@ -2,6 +2,7 @@
 
 use rayon::prelude::*;
 
+use super::beside::fewer_beside;
 use super::context::{Context, FrameContext, resistance};
 use super::roc::oriented;
 use super::standard_cells::{Adjustment, Comparison, Member, Task, compare};
@@ -163,7 +164,8 @@ impl Weighted<'_> {
             .filter(|i| i.width() > 0.0)
             .and_then(|i| Some(Interval { lower: back(i.lower)?, upper: back(i.upper)? }));
         let has_interval = interval.map(|_| ()).ok_or("no interval");
-        let mut verdict = withhold::percentile(study, self.people(), p, has_interval);
+        let nearer = fewer_beside(self.sample, after);
+        let mut verdict = withhold::percentile(study, self.people(), nearer, has_interval);
         let too_many = verdict.failed(spread.used, self.replicates.count);
         verdict.few_df(self.df);
         Value {

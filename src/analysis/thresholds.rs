@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use rayon::prelude::*;
 
 use super::accuracy::{Measure, at_row};
+use super::beside::fewer_beside;
 use super::context::{Context, resistance};
 use super::few_between::{Apart, Tails, place};
 use super::percentiles::percent;
@@ -235,8 +236,9 @@ fn equivalent_rows(
     for group in 0..context.groups.len() {
         let sample = judged(context, threshold.index, same, group);
         let people = sample.people_counted();
-        let verdict = withhold::percentile(context.study, people, less, Ok(()));
-        let found = equivalent(&sample, less).filter(|_| verdict.shown(context.study));
+        let found = equivalent(&sample, less);
+        let verdict = withhold::percentile(context.study, people, beside(&sample, found), Ok(()));
+        let found = found.filter(|_| verdict.shown(context.study));
         let row = of_threshold(table.row(), context, threshold).text("same", name);
         tabulate::of_group(row, &context.populations[0], &context.groups[group])
             .text("outcome", outcome.map_or("", |o| &*context.study.outcomes[o].row.name))
@@ -280,6 +282,11 @@ pub fn equivalent(sample: &Sample, target: f64) -> Option<f64> {
         }
     }
     None
+}
+
+/// The fewer of the people less resistant than an equivalent threshold and those at or beyond it.
+pub fn beside(sample: &Sample, equivalent: Option<f64>) -> u64 {
+    equivalent.map_or(0, |value| fewer_beside(sample, sample.value.partition_point(|&v| v < value)))
 }
 
 /// Least and most resistant observed value between which and a value lies at most a share of the people; the value

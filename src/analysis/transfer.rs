@@ -91,14 +91,14 @@ impl Judge<'_> {
 
     /// The area that the index has in the sample, whatever the cutoff.
     fn area(&self, pair: (usize, usize), group: usize) -> Line {
-        let curve = curve_of(self.to, pair, group).0;
+        let (context, curve) = (&self.to.context, curve_of(self.to, pair, group).0);
         let auc = curve.auc.as_ref();
         let measure = Measure {
             name: "auc",
             cutoff_uncertainty: "",
             value: auc.map(|a| a.value),
             interval: auc.and_then(|a| a.interval),
-            interval_kind: "replicates_t_logit",
+            interval_kind: context.area_interval(context.frame_of_pair(pair.0, pair.1)),
             people: curve.with + curve.without,
             df: curve.df,
             verdict: curve.auc_verdict.clone(),

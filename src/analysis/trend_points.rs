@@ -91,8 +91,8 @@ fn share(given: &Given, threshold: usize, group: usize) -> Point {
 
 fn quantiles(given: &Given, domain: percentiles::Domain) -> Vec<Point> {
     let all = percentiles::estimate(given.context, domain);
-    let one = |(&p, estimate)| {
-        let printed = percentiles::printed(given.context, &all, (p, estimate));
+    let one = |estimate| {
+        let printed = percentiles::printed(given.context, &all, estimate);
         Point {
             people: all.people,
             df: all.df,
@@ -103,7 +103,7 @@ fn quantiles(given: &Given, domain: percentiles::Domain) -> Vec<Point> {
             verdict: printed.verdict,
         }
     };
-    given.context.study.percentiles.iter().zip(&all.estimates).map(one).collect()
+    all.estimates.iter().map(one).collect()
 }
 
 fn cutoff(given: &Given, pair: (usize, usize), group: usize) -> Point {

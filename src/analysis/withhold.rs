@@ -18,8 +18,6 @@ const CUTOFF_PEOPLE: u64 = 30;
 /// Fewest people for a percentile, and beyond it on its nearer side.
 const PERCENTILE_PEOPLE: u64 = 30;
 const PERCENTILE_BEYOND: i64 = 5;
-/// Slack on a number of people that is a share of them: 0.05 of 200 are 10.
-const SLACK: f64 = 1e-9;
 /// Share of failed replicates that is remarked, and beyond which the interval is withheld.
 const FAILED_REMARK: f64 = 0.05;
 const FAILED_WITHHELD: f64 = 0.20;
@@ -281,26 +279,22 @@ pub fn reference_limits(study: &Study, people: u64) -> Verdict {
     verdict
 }
 
-/// One limit at proportion `p` of so many people, as many of whom must lie beyond it as may be shown.
+/// One limit, beyond which as many people must lie as may be shown.
 #[must_use]
-pub fn reference_limit(study: &Study, people: u64, p: f64) -> Verdict {
+pub fn reference_limit(study: &Study, people: u64, beyond: u64) -> Verdict {
     let mut verdict = reference_limits(study, people);
-    let fewest = study.fewest_shown().filter(|fewest| few_beyond(people, p, *fewest));
+    let fewest = too_few(study, beyond);
     if let Some(fewest) = fewest.filter(|_| verdict.withheld.is_empty()) {
         verdict.bar(format!("{} it", fewer_beyond(fewest)));
     }
     verdict
 }
 
-/// Whether fewer people than this lie on the nearer side of a percentile.
-fn few_beyond(people: u64, p: f64, fewest: i64) -> bool {
-    (people as f64 * p.min(1.0 - p)) < fewest as f64 - SLACK
-}
-
+/// A percentile with so many people beyond it on its nearer side.
 #[must_use]
-pub fn percentile(study: &Study, people: u64, p: f64, has_interval: Result<(), &str>) -> Verdict {
+pub fn percentile(study: &Study, people: u64, beyond: u64, has_interval: Result<(), &str>) -> Verdict {
     let fewest = beyond_percentile(study);
-    let few = people >= PERCENTILE_PEOPLE && few_beyond(people, p, fewest);
+    let few = people >= PERCENTILE_PEOPLE && (beyond as i64) < fewest;
     of_all(study, people, few.then(|| format!("{} it", fewer_beyond(fewest))), has_interval)
 }
 
@@ -367,21 +361,20 @@ mod tests {
 
     #[test]
     fn as_many_lie_beyond_a_percentile_as_may_be_shown() {
-        let at = |public, people, p| percentile(&of(public), people, p, Ok(())).withheld;
-        // 5 of 100 lie beyond the 95th percentile, 10 of 200 do.
-        assert!(at(true, 100, 0.95).is_empty());
-        assert_eq!(at(false, 100, 0.95), ["fewer than 10 people beyond it"]);
-        assert!(at(false, 200, 0.95).is_empty() && at(false, 200, 0.05).is_empty());
-        assert_eq!(at(true, 90, 0.95), ["fewer than 5 people beyond it"]);
+        let at = |public, people, beyond| percentile(&of(public), people, beyond, Ok(())).withheld;
+        assert!(at(true, 100, 5).is_empty());
+        assert_eq!(at(false, 100, 5), ["fewer than 10 people beyond it"]);
+        assert!(at(false, 200, 10).is_empty());
+        assert_eq!(at(true, 200, 4), ["fewer than 5 people beyond it"], "few, however many there are in all");
         let flagged = Study { withhold: Withhold::Flag, ..of(false) };
         assert!(
-            !percentile(&flagged, 100, 0.95, Ok(())).shown(&flagged),
+            !percentile(&flagged, 100, 5, Ok(())).shown(&flagged),
             "few people are not for a study to flag"
         );
-        assert!(percentile(&flagged, 25, 0.5, Ok(())).shown(&flagged));
-        let limit = |public, people| reference_limit(&of(public), people, 0.975).withheld;
-        assert!(limit(true, 200).is_empty() && limit(false, 400).is_empty());
-        assert_eq!(limit(false, 200), ["fewer than 10 people beyond it"]);
+        assert!(percentile(&flagged, 25, 12, Ok(())).shown(&flagged));
+        let limit = |public, people, beyond| reference_limit(&of(public), people, beyond).withheld;
+        assert!(limit(true, 200, 5).is_empty() && limit(false, 400, 10).is_empty());
+        assert_eq!(limit(false, 200, 5), ["fewer than 10 people beyond it"]);
         let mut strict = of(false);
         strict.minimum_cell = 40;
         assert!(mean(&strict, 60, Ok(())).withheld.is_empty(), "a mean has no nearer side");

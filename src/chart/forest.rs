@@ -230,6 +230,7 @@ pub(super) fn how(kind: &str) -> &'static str {
         "replicates_t" => " from the standard error of the replicates",
         "replicates_t_log" => " from the replicates, on the log",
         "replicates_t_logit" => " from the replicates, on the logit",
+        "delong_t_logit" => " (DeLong, on the logit)",
         "woodruff_logit" => " (Woodruff, on the logit)",
         "korn_graubard" => " (Korn–Graubard)",
         _ => "",

@@ -6,7 +6,7 @@ use crate::definitions::standards;
 /// Name, what it is, where it stands, and its source.
 type Method = (&'static str, &'static str, &'static str, &'static str);
 
-const METHODS: [Method; 25] = [
+const METHODS: [Method; 27] = [
     (
         "weighted_step",
         "percentile: the smallest observed value at which the weighted share reaches it",
@@ -118,6 +118,12 @@ const METHODS: [Method; 25] = [
     ),
     ("replicates_t_logit", "the same on the logit scale, for areas", "auc, which_index", "as replicates_t"),
     (
+        "delong_t_logit",
+        "the same with DeLong's variance in place of replicates, where there are no weights, strata or PSUs",
+        "auc, which_index",
+        "DeLong, DeLong and Clarke-Pearson 1988, Biometrics 44:837–845",
+    ),
+    (
         "replicates_t_log",
         "the same on the logarithm, for ratios and predictive odds",
         "cutoff_accuracy, threshold_accuracy",
@@ -128,6 +134,12 @@ const METHODS: [Method; 25] = [
         "the same for a difference of two indices in the same replicates",
         "index_comparison",
         "as replicates_t",
+    ),
+    (
+        "delong_normal",
+        "the same by DeLong's covariance and the normal distribution, where there are no weights, strata or PSUs",
+        "index_comparison",
+        "DeLong, DeLong and Clarke-Pearson 1988, Biometrics 44:837–845",
     ),
     (
         "linearised_t_log",

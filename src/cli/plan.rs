@@ -161,7 +161,7 @@ fn check(args: &PlanArgs) -> Result<()> {
 fn assumed(args: &PlanArgs, known: Option<&Known>) -> Assumed {
     let distribution = match known {
         Some(known) => Some(known.distribution.clone()),
-        None => args.cv.map(|cv| Distribution::LogNormal { log_sd: log_sd(cv) }),
+        None => args.cv.map(|cv| Distribution::LogNormal { log_sd: log_sd(cv), sign: 1.0 }),
     };
     let design_effect = args.design_effect.or(known.and_then(|k| k.design_effect)).unwrap_or(1.0);
     let effect_auc = args.design_effect.or(known.and_then(|k| k.design_effect_auc));

@@ -16,6 +16,10 @@ pub(super) fn interval(kind: &str) -> &str {
         "replicates_t" => "t intervals with the standard error of the replicates",
         "replicates_t_log" => "t intervals on the logarithm with the standard error of the replicates",
         "replicates_t_logit" => "t intervals on the logit with the standard error of the replicates",
+        "delong_t_logit" => {
+            "t intervals on the logit with DeLong’s standard error (DeLong, DeLong and Clarke-Pearson 1988, Biometrics \
+             44:837–845)"
+        }
         "replicates_paired_t" => {
             "t intervals of paired differences with the standard error of the replicates"
         }
@@ -43,7 +47,7 @@ pub(super) fn interval_of(kind: &str, row: &Row<'_>) -> &'static str {
         "linearised_t_log" => "geometric means",
         "replicates_percentile" | "replicates_t" => of_replicates(row),
         "replicates_t_log" => "likelihood ratios",
-        "replicates_t_logit" => "areas under the ROC curve",
+        "replicates_t_logit" | "delong_t_logit" => "areas under the ROC curve",
         "replicates_paired_t" | "delong_normal" => "differences of areas between indices",
         "independent_samples_t" => "differences between samples",
         "binomial_ranks_90" => "unweighted reference limits",

@@ -2,6 +2,7 @@
 
 use crate::definitions::Direction;
 use crate::study::{LmsPower, Standard, Study, StudyCurves, Threshold};
+use crate::table::Table;
 use crate::table::number::significant;
 
 use super::methods::{MethodsInput, filled, listed};
@@ -29,6 +30,11 @@ pub(super) fn estimates(input: &MethodsInput<'_>) -> Vec<String> {
         sentences.extend(cutoffs(input));
     }
     sentences.extend(NAMED.iter().filter(|(table, _)| has(table)).map(|(_, text)| (*text).to_owned()));
+    sentences.extend(filled(input.tables, "index_comparison").map(indices));
+    if has("net_benefit") {
+        sentences
+            .push("Net benefit is that of Vickers and Elkin 2006, Med Decis Making 26:565–574.".to_owned());
+    }
     sentences.extend(standardised(input));
     if let Some(curves) =
         input.study.curves.as_ref().filter(|_| has("percentile_curves") || has("cutoff_curves"))
@@ -50,7 +56,7 @@ pub(super) fn estimates(input: &MethodsInput<'_>) -> Vec<String> {
 }
 
 /// Methods that are always used in one way, by the table that holds their results.
-const NAMED: [(&str, &str); 6] = [
+const NAMED: [(&str, &str); 4] = [
     (
         "smoothed_cutoffs",
         "Best cutoffs were also found on ROC curves smoothed by a normal kernel (Fluss, Faraggi and Reiser 2005, Biom J \
@@ -72,13 +78,18 @@ const NAMED: [(&str, &str); 6] = [
         "cutoff_pairs",
         "Pairs of groups were compared replicate by replicate, by t tests on the logarithm of the ratio of their cutoffs.",
     ),
-    (
-        "index_comparison",
-        "Indices were compared in the same people, by t tests of the difference of their areas with the standard error of \
-         the replicates.",
-    ),
-    ("net_benefit", "Net benefit is that of Vickers and Elkin 2006, Med Decis Making 26:565–574."),
 ];
+
+fn indices(comparison: &Table) -> String {
+    let singly = comparison.iter().any(|row| row.text("interval") == "delong_normal");
+    let by = if singly {
+        "normal tests of the difference of their areas with DeLong’s covariance (DeLong, DeLong and Clarke-Pearson 1988, \
+         Biometrics 44:837–845)"
+    } else {
+        "t tests of the difference of their areas with the standard error of the replicates"
+    };
+    format!("Indices were compared in the same people, by {by}.")
+}
 
 fn percentiles(study: &Study) -> String {
     let list: Vec<String> = study.percentiles.iter().map(|p| significant(p * 100.0, 6)).collect();

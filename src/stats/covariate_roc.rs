@@ -1,6 +1,5 @@
-//! ROC curves and cutoffs that change with age or BMI, and the curve adjusted for it.
+//! ROC curves and cutoffs that change with age or BMI.
 
-use super::band::BandMethod;
 use super::interval::t_on_logit;
 use super::percentile_curve::CurveRows;
 use super::quantile_regression::replicate_weights;
@@ -12,24 +11,12 @@ use super::{Band, FitScale, Interval, NaturalSpline, Regressors, Replicates, Sta
 /// A spread of this share of the response is rounding.
 const ROUNDING: f64 = 1e-12;
 
-/// Whether the distance between people with and without the outcome changes with x.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Slopes {
-    /// One distance: all covariate-specific ROC curves are the same, only the cutoff moves.
-    Common,
-    /// A spline of its own in each class: the ROC curve changes as well.
-    Separate,
-}
-
 /// What to model and where to look.
 #[derive(Debug, Clone)]
 pub struct RocSettings {
     pub spline: NaturalSpline,
-    pub slopes: Slopes,
     /// Places at which the curve is given, inside the range of x.
     pub grid: Vec<f64>,
-    /// Shares of false positives at which sensitivities are given.
-    pub false_positive_shares: Vec<f64>,
     /// A lower index means more resistance.
     pub reversed: bool,
 }
@@ -52,19 +39,13 @@ pub struct RocAt {
     pub cutoff: f64,
     pub sensitivity: f64,
     pub specificity: f64,
-    /// Sensitivity at each false positive share.
-    pub curve: Vec<f64>,
 }
 
-/// Covariate-specific and covariate-adjusted ROC curves for one set of weights.
+/// Covariate-specific ROC curves for one set of weights.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CovariateRoc {
     /// One per place of the grid.
     pub at: Vec<RocAt>,
-    /// Area under the adjusted curve.
-    pub adjusted_auc: f64,
-    /// The adjusted curve at each false positive share.
-    pub adjusted_curve: Vec<f64>,
     /// σ among people with and without the outcome, on the scale of the fit.
     pub spread_with: f64,
     pub spread_without: f64,
@@ -85,9 +66,6 @@ pub struct CovariateRocBands {
     pub auc: Vec<Banded>,
     pub sensitivity: Vec<Banded>,
     pub specificity: Vec<Banded>,
-    pub adjusted_auc: Banded,
-    /// At each false positive share.
-    pub adjusted_curve: Vec<Banded>,
     pub used: usize,
     pub failed: usize,
 }
@@ -98,15 +76,12 @@ impl CovariateModel {
     /// # Errors
     ///
     /// What [`CurveRows::check`] refuses; [`StatError::Length`] if `class` does not match;
-    /// [`StatError::Parameter`] for a place outside the range of x or a share outside [0, 1].
+    /// [`StatError::Parameter`] for a place outside the range of x.
     pub fn new(rows: &CurveRows<'_>, class: &[bool], settings: RocSettings) -> Result<Self, StatError> {
         rows.check()?;
         rows.check_grid(&settings.grid)?;
         if class.len() != rows.x.len() {
             return Err(StatError::Length(rows.x.len(), class.len()));
-        }
-        if let Some(&value) = settings.false_positive_shares.iter().find(|s| !(0.0..=1.0).contains(*s)) {
-            return Err(StatError::Parameter { what: "false positive share", range: "[0, 1]", value });
         }
         let scale = FitScale::of(rows.value, settings.reversed);
         let columns = settings.row(0.0, false).len();
@@ -125,16 +100,13 @@ impl CovariateModel {
     /// # Formula
     ///
     /// ```text
-    /// y = μ(x, D) + σ(D) ε       μ by weighted least squares on the spline of x and the outcome D
+    /// y = μ(x, D) + σ(D) ε       μ by weighted least squares on a spline of x for each outcome D
     /// ROC_x: y of D = 1 against y of D = 0, ε drawn from the weighted residuals of its class
-    /// AROC(t) = share of D = 1 with S₀(y − μ(x, 0)) ≤ t
     /// ```
     ///
     /// y is the index, on its logarithm where all values are positive; `σ²` the weighted mean square of a
-    /// class's residuals; `S₀` the weighted share of residuals of D = 0 at or above. At place x the class D
-    /// takes the values `μ(x, D)` + residual, so that σ matters only as a result. The adjusted curve compares
-    /// each person with people without the outcome at the same x: the average of the specific curves over the
-    /// people with it.
+    /// class's residuals. At place x the class D takes the values `μ(x, D)` + residual, so that σ matters only as a
+    /// result.
     ///
     /// # Units
     ///
@@ -180,36 +152,16 @@ impl CovariateModel {
         let mean = |x: f64, with: bool| dot(&settings.row(x, with), &coefficients);
         let at = settings.grid.iter().map(|&x| {
             let floor = mean(x, false);
-            RocAt::new(
-                compare(&with, &without, mean(x, true) - floor, &settings.false_positive_shares),
-                floor,
-            )
+            RocAt::new(compare(&with, &without, mean(x, true) - floor), floor)
         });
-        let above_without =
-            of_class(true).map(|i| (self.above_without(i, &coefficients), weight[i])).collect();
-        let adjusted =
-            compare(&Residuals::new(above_without), &without, 0.0, &settings.false_positive_shares);
-        Ok(CovariateRoc {
-            at: at.collect(),
-            adjusted_auc: adjusted.auc,
-            adjusted_curve: adjusted.curve,
-            spread_with: with.spread,
-            spread_without: without.spread,
-        })
-    }
-
-    /// How far a row with the outcome lies above the curve of those without it.
-    fn above_without(&self, row: usize, coefficients: &[f64]) -> f64 {
-        // The columns of x come first, then those of the outcome.
-        let columns = self.settings.spline.columns();
-        self.response[row] - dot(&self.regressors.row(row)[..columns], &coefficients[..columns])
+        Ok(CovariateRoc { at: at.collect(), spread_with: with.spread, spread_without: without.spread })
     }
 
     /// The curves with bands from the replicates' curves, which are none where a replicate failed.
     ///
     /// # Formula
     ///
-    /// Cutoffs on the scale of the fit, then mapped back. For [`BandMethod::T`] areas, sensitivities and
+    /// Cutoffs on the scale of the fit, then mapped back. Areas, sensitivities and
     /// specificities on the logit, `logit p ± t · SE / (p (1 − p))`: the delta method, because a replicate's
     /// share may be 0 or 1; no interval where the full one is.
     ///
@@ -243,10 +195,6 @@ impl CovariateModel {
             auc: along(|at| at.auc)?,
             sensitivity: along(|at| at.sensitivity)?,
             specificity: along(|at| at.specificity)?,
-            adjusted_auc: spread.share(&|curve| curve.adjusted_auc)?,
-            adjusted_curve: (0..full.adjusted_curve.len())
-                .map(|s| spread.share(&|curve| curve.adjusted_curve[s]))
-                .collect::<Result<_, StatError>>()?,
             used,
             failed: curves.len() - used,
         })
@@ -272,9 +220,6 @@ impl Spread<'_> {
     /// A number between 0 and 1.
     fn share(&self, of: &dyn Fn(&CovariateRoc) -> f64) -> Result<Banded, StatError> {
         let plain = self.number(of)?;
-        let BandMethod::T { df } = self.band.method else {
-            return Ok(plain);
-        };
         let value = plain.value;
         if plain.interval.is_none() || value <= SLACK || value >= 1.0 - SLACK {
             return Ok(Banded { value, interval: None });
@@ -282,31 +227,25 @@ impl Spread<'_> {
         let values: Vec<f64> = self.curves.iter().map(|curve| curve.as_ref().map_or(f64::NAN, of)).collect();
         let standard_error = self.replicates.variance(value, &values).variance.sqrt();
         let on_logit = standard_error / (value * (1.0 - value));
-        Ok(Banded { value, interval: Some(t_on_logit(value, on_logit, df, self.band.confidence)?) })
+        Ok(Banded { value, interval: Some(t_on_logit(value, on_logit, self.band.df, self.band.confidence)?) })
     }
 }
 
 impl RocAt {
     /// A comparison made on residuals, moved up to the curve of those without the outcome.
     fn new(comparison: Comparison, floor: f64) -> Self {
-        let Comparison { auc, cutoff, sensitivity, specificity, curve } = comparison;
-        Self { auc, cutoff: floor + cutoff, sensitivity, specificity, curve }
+        let Comparison { auc, cutoff, sensitivity, specificity } = comparison;
+        Self { auc, cutoff: floor + cutoff, sensitivity, specificity }
     }
 }
 
 impl RocSettings {
-    /// Columns of a person at x with or without the outcome.
+    /// Columns of a person at x with or without the outcome: those of x, then what the outcome adds to each.
     fn row(&self, x: f64, with: bool) -> Vec<f64> {
         let mut row = self.spline.row(x);
+        row.extend_from_within(..);
         let outcome = f64::from(u8::from(with));
-        match self.slopes {
-            Slopes::Common => row.push(outcome),
-            Slopes::Separate => row.extend_from_within(..),
-        }
-        let columns = self.spline.columns();
-        if self.slopes == Slopes::Separate {
-            row[columns..].iter_mut().for_each(|column| *column *= outcome);
-        }
+        row[self.spline.columns()..].iter_mut().for_each(|column| *column *= outcome);
         row
     }
 }
@@ -342,46 +281,33 @@ mod tests {
     const WEIGHT: [f64; 8] = [1.0, 2.0, 3.0, 1.0, 2.0, 1.0, 2.0, 1.0];
     const UNIT: [u32; 8] = [0, 1, 2, 3, 0, 1, 2, 3];
     const CLASS: [bool; 8] = [false, false, false, false, true, true, true, true];
-    const T: Band = Band { method: BandMethod::T { df: 2.0 }, confidence: 0.95 };
+    const T: Band = Band { df: 2.0, confidence: 0.95 };
 
     fn rows() -> CurveRows<'static> {
         CurveRows { x: &X, value: &VALUE, weight: &WEIGHT, unit: &UNIT }
     }
 
-    fn settings(slopes: Slopes) -> RocSettings {
+    fn settings() -> RocSettings {
         RocSettings {
             spline: NaturalSpline::new(&[20.0, 50.0]).expect("ascending"),
-            slopes,
             grid: vec![20.0, 50.0],
-            false_positive_shares: vec![0.5],
             reversed: false,
         }
     }
 
-    fn model(slopes: Slopes) -> CovariateModel {
-        CovariateModel::new(&rows(), &CLASS, settings(slopes)).expect("usable")
-    }
-
-    #[test]
-    fn a_common_distance_keeps_the_curve_and_moves_the_cutoff() {
-        let fit = model(Slopes::Common).fit(&WEIGHT).expect("determined");
-        let (young, old) = (&fit.at[0], &fit.at[1]);
-        assert!((young.auc - old.auc).abs() < 1e-12 && (young.auc - fit.adjusted_auc).abs() < 1e-12);
-        assert_eq!((young.sensitivity, young.specificity), (old.sensitivity, old.specificity));
-        assert_eq!(fit.adjusted_curve, young.curve);
-        assert!(old.cutoff > young.cutoff + 0.1);
+    fn model() -> CovariateModel {
+        CovariateModel::new(&rows(), &CLASS, settings()).expect("usable")
     }
 
     #[test]
     fn separate_slopes_are_two_separate_fits() {
-        let model = model(Slopes::Separate);
+        let model = model();
         let moved = VALUE.iter().zip(CLASS).map(|(value, with)| if with { 1.1 * value } else { *value });
         let moved: Vec<f64> = moved.collect();
-        let other =
-            CovariateModel::new(&CurveRows { value: &moved, ..rows() }, &CLASS, settings(Slopes::Separate));
+        let other = CovariateModel::new(&CurveRows { value: &moved, ..rows() }, &CLASS, settings());
         let [a, b] = [model, other.expect("usable")].map(|model| model.fit(&WEIGHT).expect("determined"));
         assert!((a.spread_without - b.spread_without).abs() < 1e-12, "those without do not notice");
-        assert!(b.at[0].auc >= a.at[0].auc && b.adjusted_auc >= a.adjusted_auc);
+        assert!(b.at[0].auc >= a.at[0].auc);
     }
 
     #[test]
@@ -392,8 +318,7 @@ mod tests {
         let far = VALUE.iter().zip(CLASS).map(|(value, with)| if with { 100.0 * value } else { *value });
         let far: Vec<f64> = far.collect();
         let rows = CurveRows { value: &far, ..rows() };
-        let got =
-            covariate_roc(&rows, &CLASS, settings(Slopes::Separate), &replicates, T).expect("determined");
+        let got = covariate_roc(&rows, &CLASS, settings(), &replicates, T).expect("determined");
         assert_eq!((got.used, got.failed), (3, 1));
         assert!((got.auc[0].value - 1.0).abs() < 1e-12 && got.auc[0].interval.is_none());
         assert!(got.cutoff[1].interval.is_some_and(|interval| interval.contains(got.cutoff[1].value)));
@@ -401,15 +326,13 @@ mod tests {
 
     #[test]
     fn impossible_input_is_refused() {
-        let model = model(Slopes::Separate);
+        let model = model();
         let fit = |weight: [f64; 8]| model.fit(&weight).expect_err("must be refused");
         assert!(matches!(fit([1.0, 1.0, 1.0, 1.0, 0.0, 0.0, 0.0, 0.0]), StatError::OneClass(_)));
         assert!(matches!(fit([1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 0.0, 0.0]), StatError::Undefined(_)));
         let new = |class: &[bool], settings| CovariateModel::new(&rows(), class, settings).map(|_| ());
-        assert_eq!(new(&CLASS[1..], settings(Slopes::Common)), Err(StatError::Length(8, 7)));
-        let outside = RocSettings { grid: vec![51.0], ..settings(Slopes::Common) };
+        assert_eq!(new(&CLASS[1..], settings()), Err(StatError::Length(8, 7)));
+        let outside = RocSettings { grid: vec![51.0], ..settings() };
         assert!(matches!(new(&CLASS, outside), Err(StatError::Parameter { value: 51.0, .. })));
-        let percent = RocSettings { false_positive_shares: vec![20.0], ..settings(Slopes::Common) };
-        assert!(matches!(new(&CLASS, percent), Err(StatError::Parameter { value: 20.0, .. })));
     }
 }

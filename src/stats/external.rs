@@ -1,5 +1,6 @@
 //! How much of a Youden index is owed to choosing the cutoff on the same people.
 
+use super::roc::{self, RocPoint};
 use super::scan::{RuleScan, Scan};
 use super::{Replicates, Sample, StatError};
 
@@ -63,8 +64,7 @@ pub fn optimism(
     replicates: &Replicates,
 ) -> Result<Optimism, StatError> {
     let FullSample { sample, class, chosen_row } = full;
-    sample.check()?;
-    let (with, without) = super::logistic::class_weights(sample, class)?;
+    let points = roc::curve(sample, class)?;
     if chosen_row >= sample.len() {
         let (what, range) = ("row of the cutoff", "the sample's rows");
         return Err(StatError::Parameter { what, range, value: chosen_row as f64 });
@@ -72,30 +72,47 @@ pub fn optimism(
     if rule.row.len() != replicates.count || scan.with.len() != replicates.count {
         return Err(StatError::Length(replicates.count, rule.row.len()));
     }
+    let (optimism, used) = gain(sample, &points, scan, rule)
+        .ok_or(StatError::Undefined("no replicate has a cutoff: the optimism cannot be estimated"))?;
+    let outside = outside(sample, class, rule, replicates).get();
+    let (half_sample_external, external_used) = outside.map_or((None, 0), |(mean, n)| (Some(mean), n));
+    let corrected = youden_at(sample, &points, chosen_row) - optimism;
+    Ok(Optimism { optimism, corrected, used, half_sample_external, external_used })
+}
+
+/// Mean gain of a cutoff in the replicate that chose it over the full sample, and the replicates behind it; `points` are
+/// the curve of the sample.
+#[must_use]
+pub fn gain(sample: &Sample, points: &[RocPoint], scan: &Scan, rule: &RuleScan) -> Option<(f64, usize)> {
     let mut gains = Mean::default();
+    for (r, &row) in rule.row.iter().enumerate().filter(|(_, row)| **row != u32::MAX) {
+        let own = rule.positive_with[r] / scan.with[r] - rule.positive_without[r] / scan.without[r];
+        gains.add(own - youden_at(sample, points, row as usize));
+    }
+    gains.get()
+}
+
+/// Youden index of the full sample at the value of a row; `NaN` where nobody with a weight is at or beyond it.
+fn youden_at(sample: &Sample, points: &[RocPoint], row: usize) -> f64 {
+    let value = sample.value[row];
+    let point = points.get(points.partition_point(|point| point.cutoff < value));
+    point.map_or(f64::NAN, |point| point.sensitivity + point.specificity - 1.0)
+}
+
+/// Index of each replicate's cutoff among the units that it did not draw.
+fn outside(sample: &Sample, class: &[bool], rule: &RuleScan, replicates: &Replicates) -> Mean {
     let mut outside = Mean::default();
-    let mut apparent = f64::NAN;
     let mut beyond = Beyond::nobody(sample, class);
     let mut by_row: Vec<usize> = (0..replicates.count).filter(|&r| rule.row[r] != u32::MAX).collect();
     by_row.sort_by_key(|&r| rule.row[r]);
     // From the most resistant row down: at each chosen row the people at or beyond it have been added.
     for row in (0..sample.len()).rev() {
         beyond.add(sample, class, row);
-        let youden = |w: f64, wo: f64| w / with - wo / without;
-        if row == chosen_row {
-            apparent = youden(beyond.with, beyond.without);
-        }
         while let Some(r) = by_row.pop_if(|r| rule.row[*r] as usize == row) {
-            let own = rule.positive_with[r] / scan.with[r] - rule.positive_without[r] / scan.without[r];
-            gains.add(own - youden(beyond.with, beyond.without));
             outside.add(beyond.youden_outside(replicates, r));
         }
     }
-    let (optimism, used) = gains
-        .get()
-        .ok_or(StatError::Undefined("no replicate has a cutoff: the optimism cannot be estimated"))?;
-    let (half_sample_external, external_used) = outside.get().map_or((None, 0), |(mean, n)| (Some(mean), n));
-    Ok(Optimism { optimism, corrected: apparent - optimism, used, half_sample_external, external_used })
+    outside
 }
 
 /// A mean that leaves out `NaN`.
@@ -127,10 +144,8 @@ struct UnitWeights {
     without: f64,
 }
 
-/// Weights at or beyond a row, in all and by unit.
+/// Weights at or beyond a row, by unit.
 struct Beyond {
-    with: f64,
-    without: f64,
     units: Vec<UnitWeights>,
 }
 
@@ -142,18 +157,12 @@ impl Beyond {
             let unit = &mut units[sample.unit[row] as usize];
             *(if class[row] { &mut unit.with } else { &mut unit.without }) += sample.weight[row];
         }
-        Self { with: 0.0, without: 0.0, units }
+        Self { units }
     }
 
     fn add(&mut self, sample: &Sample, class: &[bool], row: usize) {
         let unit = &mut self.units[sample.unit[row] as usize];
-        let (all, own) = if class[row] {
-            (&mut self.with, &mut unit.beyond_with)
-        } else {
-            (&mut self.without, &mut unit.beyond_without)
-        };
-        *all += sample.weight[row];
-        *own += sample.weight[row];
+        *(if class[row] { &mut unit.beyond_with } else { &mut unit.beyond_without }) += sample.weight[row];
     }
 
     /// Youden index at the present row among units with factor 0; `NaN` if a class is missing there.

@@ -47,6 +47,7 @@ pub mod reference_limit;
 pub mod regressors;
 pub mod replicate;
 pub mod replicate_interval;
+pub mod replicate_ratio;
 pub mod roc;
 pub mod rule;
 pub mod sample;

@@ -30,33 +30,24 @@ impl Residuals {
 }
 
 /// What a comparison of two classes gives.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Comparison {
     pub auc: f64,
     /// Value with the largest Youden index, among the residuals of the class without the outcome.
     pub cutoff: f64,
     pub sensitivity: f64,
     pub specificity: f64,
-    /// Sensitivity at each false positive share asked for.
-    pub curve: Vec<f64>,
 }
 
 /// Compares the class with the outcome, its residuals lifted by `lift`, with the class without it.
 ///
 /// The candidates for the cutoff are the values of both classes; among Youden indices within 1e-12 the lowest
-/// cutoff wins, and the one that calls everybody positive is not eligible. Sensitivity at a share is the
-/// largest among the points whose false positive share does not exceed it.
-pub(super) fn compare(with: &Residuals, without: &Residuals, lift: f64, shares: &[f64]) -> Comparison {
+/// cutoff wins, and the one that calls everybody positive is not eligible.
+pub(super) fn compare(with: &Residuals, without: &Residuals, lift: f64) -> Comparison {
     let tie = TIE * with.spread.max(without.spread);
     let (mut i, mut j) = (0, 0);
     let (mut sensitivity, mut false_positive) = (0.0, 0.0);
-    let mut result = Comparison {
-        auc: 0.0,
-        cutoff: f64::NAN,
-        sensitivity: f64::NAN,
-        specificity: f64::NAN,
-        curve: vec![0.0; shares.len()],
-    };
+    let mut result = Comparison { auc: 0.0, cutoff: f64::NAN, sensitivity: f64::NAN, specificity: f64::NAN };
     let mut best = f64::NEG_INFINITY;
     let lifted = |i: usize| with.residual.get(i).map_or(f64::NEG_INFINITY, |r| r + lift);
     let flat = |j: usize| without.residual.get(j).copied().unwrap_or(f64::NEG_INFINITY);
@@ -84,11 +75,6 @@ pub(super) fn compare(with: &Residuals, without: &Residuals, lift: f64, shares: 
             result.sensitivity = sensitivity;
             result.specificity = 1.0 - false_positive;
         }
-        for (at, share) in result.curve.iter_mut().zip(shares) {
-            if false_positive <= share + SLACK {
-                *at = sensitivity;
-            }
-        }
     }
     result
 }
@@ -104,9 +90,8 @@ mod tests {
         assert!((with.spread - (3.0_f64 / 4.0).sqrt()).abs() < 1e-15 && without.spread == 1.0);
         // Lifted by 1 they are 2, 1, 0 with shares ½, ¼, ¼; the others 1 and −1 with ¼ and ¾. From the top:
         // 2: Se ½; 1 (tied): Se ¾, 1 − Sp ¼; 0: Se 1, J = ¾, the best; −1: everybody.
-        let got = compare(&with, &without, 1.0, &[0.0, 0.2, 0.25, 1.0]);
+        let got = compare(&with, &without, 1.0);
         assert_eq!((got.cutoff, got.sensitivity, got.specificity), (0.0, 1.0, 0.75));
-        assert_eq!(got.curve, [0.5, 0.5, 1.0, 1.0]);
         // Pairs: value 1 without the outcome (¼) lies below ½ and ties with ¼: ¼ · (½ + ⅛); −1 (¾) below all.
         assert!((got.auc - (0.25 * 0.625 + 0.75)).abs() < 1e-15);
     }
@@ -116,6 +101,6 @@ mod tests {
         // 3 with, 2 without, 1 with, 0 without: J is ½, 0, ½, and the last calls everybody positive.
         let with = Residuals::new(vec![(3.0, 1.0), (1.0, 1.0)]);
         let without = Residuals::new(vec![(2.0, 1.0), (0.0, 1.0)]);
-        assert_eq!(compare(&with, &without, 0.0, &[]).cutoff, 1.0);
+        assert_eq!(compare(&with, &without, 0.0).cutoff, 1.0);
     }
 }

@@ -223,6 +223,53 @@ fn pairs_are_compared_on_the_people_who_have_both() {
     assert_eq!(row.text("conclusion"), "not distinguishable with these data");
 }
 
+/// Eight people in which insulin and triglycerides both part those with low HDL from the others, in other orders.
+const PARTED: &str = "id,place,insulin,tg,hdl
+1,1,5,120,50
+2,2,8,110,55
+3,3,10,100,60
+4,4,9,150,45
+5,5,22,300,30
+6,6,15,350,35
+7,7,20,280,38
+8,8,31,310,39
+";
+
+#[test]
+fn two_that_separate_completely_are_no_twins() {
+    let (folder, _) = small();
+    fs::write(folder.path().join("ten.csv"), PARTED).unwrap();
+    for (design, kind) in [("", "people"), ("psu = \"place\"\n", "replicates")] {
+        let text = SMALL.replace("missing = ", &format!("{design}missing = "));
+        let study = study::parse(&text, "small.toml", folder.path()).unwrap_or_else(|e| panic!("{e:#?}"));
+        let results = pipeline::estimate(&study, &[]).unwrap();
+        let row = table(&results, "index_comparison").iter().next().unwrap();
+        assert_eq!((row.real("auc"), row.real("other_auc")), (Some(1.0), Some(1.0)), "{kind}");
+        assert_eq!(row.text("conclusion"), "not tested: the difference does not vary", "{kind}");
+        assert_eq!(
+            (row.real("difference"), row.real("standard_error"), row.real("p")),
+            (Some(0.0), None, None)
+        );
+        let which = table(&results, "which_index").iter().next().unwrap();
+        assert_eq!((which.text("index"), which.text("twins")), ("insulin", ""), "{kind}");
+        assert_eq!(which.text("not_distinguishable"), "triglycerides_alone", "{kind}");
+    }
+}
+
+#[test]
+fn one_order_in_two_units_is_that_of_twins() {
+    const TENFOLD: &str = "[[define.index]]\nname = \"tenfold\"\nlabel = \"tenfold insulin\"\n\
+        formula = \"10.0 * insulin_uu_ml\"\nunit = \"uU/mL\"\ndirection = \"higher\"\nsource = \"test\"\n[[define.outcome]]";
+    let (folder, _) = small();
+    let text =
+        SMALL.replace("\"triglycerides_alone\"]", "\"tenfold\"]").replacen("[[define.outcome]]", TENFOLD, 1);
+    let study = study::parse(&text, "small.toml", folder.path()).unwrap_or_else(|e| panic!("{e:#?}"));
+    let results = pipeline::estimate(&study, &[]).unwrap();
+    let row = table(&results, "index_comparison").iter().next().unwrap();
+    assert_eq!(row.text("conclusion"), "twins: both order people in the same way");
+    assert_eq!((row.real("difference"), row.real("standard_error")), (Some(0.0), Some(0.0)));
+}
+
 /// A person without insulin, high in triglycerides and with the outcome, lifts triglycerides' own area past
 /// insulin's; among the eight who have both, insulin is ahead.
 #[test]

@@ -1,6 +1,5 @@
 //! Percentile curves by the LMS method: equal to R, and the laws they obey.
 
-use cutspan::stats::band::BandMethod;
 use cutspan::stats::interval::normal_quantile;
 use cutspan::stats::lms_curve::{LmsModel, lms_curves};
 use cutspan::stats::lms_data::{LmsData, Power};
@@ -44,7 +43,7 @@ fn curves_parameters_and_bands_equal_r() {
         reversed: false,
     };
     let expected = Expected::read("lms_curve");
-    let band = Band { method: BandMethod::T { df: 6.0 }, confidence: 0.95 };
+    let band = Band { df: 6.0, confidence: 0.95 };
     for (name, power) in [("constant", Power::Constant), ("spline", Power::Spline)] {
         let data = CurveData::new(&rows, settings.clone()).expect("usable");
         let parameters =

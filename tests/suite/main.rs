@@ -22,6 +22,7 @@ mod definitions_outcomes; // outcomes: limits in the reported unit, unknown answ
 mod empty_side; // a group nobody in which has the outcome: named in tables and chart, with one number of people
 mod end_to_end; // the demo by the real program: the same bytes twice, and the known truth
 mod expected; // reference files, read with their header
+mod few_people; // people too few for an interval or a percentile: what is said in place of a number
 mod finished; // finished runs opened again, and what is said when they cannot be
 mod help; // every example in the help is run, and long help says what it must
 mod indices; // indices side by side, net benefit and laboratory limits, by hand and on the real survey
@@ -33,6 +34,7 @@ mod missing; // items nobody answered, values below detection, and the stated al
 mod missing_patterns; // every pattern of missing items: by hand and by brute force
 mod new_study; // a first study file: passes the check whatever is chosen, guesses shown as guesses
 mod new_study_own; // rows of a study's own in its first file: columns of few texts, and examples
+mod no_design; // people drawn singly: areas by the variance of DeLong, against pROC
 mod official; // official files: listed, verified, and got from a server of the test's own
 mod pairs; // cutoffs pair by pair and method by method: identities, other tables, hand values
 mod paper; // charts at their printed size, and text for a paper

@@ -37,7 +37,11 @@ const INDEX_COMPARISON: &[Column] = &[
     real("p_holm", "1", "p value by Holm over all pairs of one outcome and group, twins left out"),
     INTERVAL,
     count("replicates", "replicates in which both areas exist"),
-    text("conclusion", "at the study's confidence, on the Holm-adjusted p value; twins order people alike"),
+    text(
+        "conclusion",
+        "at the study's confidence, on the Holm-adjusted p value; twins order people alike; a difference that is the same whoever is \
+         drawn, as where both separate completely, is not tested",
+    ),
     STATED,
     WITHHELD,
     NOTICES,

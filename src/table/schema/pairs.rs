@@ -25,7 +25,7 @@ const CUTOFF_PAIRS: &[Column] = &[
     real("cutoff", "index unit", "the group's cutoff or percentile"),
     real("other_cutoff", "index unit", "that of the other group"),
     real("ratio", "1", "cutoff over the other; missing unless both are positive in every replicate"),
-    real("ratio_lower", "1", "lower end of the ratio's interval, of the kind named"),
+    real("ratio_lower", "1", "lower end of the ratio's interval, of the kind named; t on the log"),
     real("ratio_upper", "1", "upper end of that interval"),
     real("ratio_lower_t", "1", "lower end of the ratio's t interval, on the log"),
     real("ratio_upper_t", "1", "upper end of that interval"),

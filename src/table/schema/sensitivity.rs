@@ -62,7 +62,7 @@ const ROUTES: &[Column] = &[
         "ratio_lower",
         "1",
         "lower end of its interval, from the ratio in each replicate: their percentiles for a bootstrap, else t on the \
-         degrees of freedom",
+         degrees of freedom and on the log",
     ),
     real("ratio_upper", "1", "upper end of its interval"),
     whole("converted", "people counted in n whose insulin or glucose in the index is converted"),

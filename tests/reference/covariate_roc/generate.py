@@ -10,7 +10,6 @@ from scipy.stats import t
 UNITS, REPLICATES = 12, 25
 KNOTS = np.array([18.0, 25.0, 31.0, 42.0])
 GRID = [19.0, 24.5, 30.0, 38.0]
-SHARES = [0.05, 0.2, 0.5]
 
 rng = np.random.default_rng(20240604)
 n = 400
@@ -39,10 +38,10 @@ def basis(x):
     return CubicSpline(KNOTS, np.eye(len(KNOTS)), bc_type="natural")(x)
 
 
-def design(x, d, separate):
+def design(x, d):
     b = basis(np.asarray(x, float))
     d = np.broadcast_to(np.asarray(d, float), (len(b),))[:, None]
-    return np.hstack([b, b * d]) if separate else np.hstack([b, d])
+    return np.hstack([b, b * d])
 
 
 def points(with_value, with_weight, without_value, without_weight):
@@ -60,16 +59,16 @@ def area(with_value, with_weight, without_value, without_weight):
     return with_weight @ wins @ without_weight / (with_weight.sum() * without_weight.sum())
 
 
-def results(w, separate):
+def results(w):
     """By (what, at), on the scale of the fit."""
     y, used = np.log(index), w > 0
-    x_matrix = design(bmi, outcome, separate)
+    x_matrix = design(bmi, outcome)
     beta = sm.WLS(y[used], x_matrix[used], weights=w[used]).fit().params
     residual = y - x_matrix @ beta
     case, control = used & (outcome == 1), used & (outcome == 0)
     out = {}
     for x in GRID:
-        mean = [float((design([x], d, separate) @ beta)[0]) for d in (0, 1)]
+        mean = [float((design([x], d) @ beta)[0]) for d in (0, 1)]
         rows = (mean[1] + residual[case], w[case], mean[0] + residual[control], w[control])
         cutoffs, se, fp = points(*rows)
         youden = (se - fp)[1:]  # the lowest cutoff calls everybody positive
@@ -77,12 +76,6 @@ def results(w, separate):
         out["cutoff", x] = cutoffs[best]
         out["auc", x] = area(*rows)
         out["sensitivity", x], out["specificity", x] = se[best], 1 - fp[best]
-    from_control = y - design(bmi, 0, separate) @ beta
-    rows = (from_control[case], w[case], residual[control], w[control])
-    out["adjusted_auc", 0.0] = area(*rows)
-    _, se, fp = points(*rows)
-    for share in SHARES:
-        out["adjusted_curve", share] = se[fp <= share + 1e-12].max(initial=0.0)
     return out
 
 
@@ -95,30 +88,27 @@ def expit(x):
 
 
 lines = []
-for model, separate in [("common", False), ("separate", True)]:
-    full = results(weight, separate)
-    replicates = [results(weight * factors[unit, r], separate) for r in range(REPLICATES)]
-    for (what, at), value in full.items():
-        values = np.array([r[what, at] for r in replicates])
-        reach = t.ppf(0.975, 6) * np.sqrt(np.mean((values - value) ** 2))
-        ends = np.quantile(values, [0.025, 0.975])
-        if what == "cutoff":
-            numbers = [np.exp(v) for v in (value, value - reach, value + reach, *ends)]
-        else:
-            reach /= value * (1 - value)  # delta method on the logit
-            numbers = [value, expit(logit(value) - reach), expit(logit(value) + reach), *ends]
-        lines.append((model, what, at, numbers))
-        if separate:
-            # 1 / index where lower is more resistant: the same curves, cutoffs inverted, ends exchanged.
-            if what == "cutoff":
-                v, a, b, c, d = numbers
-                numbers = [1 / v, 1 / b, 1 / a, 1 / d, 1 / c]
-            lines.append(("separate; reversed", what, at, numbers))
+full = results(weight)
+replicates = [results(weight * factors[unit, r]) for r in range(REPLICATES)]
+for (what, at), value in full.items():
+    values = np.array([r[what, at] for r in replicates])
+    reach = t.ppf(0.975, 6) * np.sqrt(np.mean((values - value) ** 2))
+    if what == "cutoff":
+        numbers = [np.exp(v) for v in (value, value - reach, value + reach)]
+    else:
+        reach /= value * (1 - value)  # delta method on the logit
+        numbers = [value, expit(logit(value) - reach), expit(logit(value) + reach)]
+    lines.append(("as it is", what, at, numbers))
+    # 1 / index where lower is more resistant: the same curves, cutoffs inverted, ends exchanged.
+    if what == "cutoff":
+        v, a, b = numbers
+        numbers = [1 / v, 1 / b, 1 / a]
+    lines.append(("reversed", what, at, numbers))
 
 with open("expected.csv", "w") as file:
     file.write(f"# tool: statsmodels {statsmodels.__version__}, scipy {scipy.__version__}, numpy {np.__version__}\n")
     file.write("# call: WLS(log index, natural spline of BMI x outcome, weights); sums over residuals, as in generate.py\n")
     file.write("# tolerance: 1e-8\n")
-    file.write("model,what,at,value,t_lower,t_upper,percentile_lower,percentile_upper\n")
-    for model, what, at, numbers in lines:
-        file.write(f"{model},{what},{at}," + ",".join(f"{number:.15g}" for number in numbers) + "\n")
+    file.write("index,what,at,value,t_lower,t_upper\n")
+    for index_as, what, at, numbers in lines:
+        file.write(f"{index_as},{what},{at}," + ",".join(f"{number:.15g}" for number in numbers) + "\n")

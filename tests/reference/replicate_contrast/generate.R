@@ -1,5 +1,5 @@
-# Medians and Youden cutoffs of two domains and of everybody set side by side: difference, ratio, and the t test on the
-# logarithm, with the variance of replicates that are no bootstrap. People and weights are those of
+# Medians and Youden cutoffs of two domains and of everybody set side by side: difference, ratio, and the t test and
+# the ratio's interval on the logarithm, with the variance of replicates that are no bootstrap. People and weights are those of
 # ../supplied_replicates/input.csv.
 # Run in this folder: Rscript generate.R
 suppressMessages(library(survey))
@@ -45,9 +45,8 @@ for (kind in c("fay", "scale")) {
     ends <- confint(estimate, df = df)
     out <- rbind(out, data.frame(kind = kind, method = method, group = pair[1], other_group = pair[2], df = df,
       cutoff = value["first"], other_cutoff = value["second"], difference = value["difference"],
-      lower = ends["difference", 1], upper = ends["difference", 2], ratio = value["ratio"], ratio_lower = ends["ratio", 1],
-      ratio_upper = ends["ratio", 2], standard_error = error["log"], ratio_lower_t = exp(ends["log", 1]),
-      ratio_upper_t = exp(ends["log", 2]), p = 2 * pt(-abs(value["log"] / error["log"]), df)))
+      lower = ends["difference", 1], upper = ends["difference", 2], ratio = value["ratio"],
+      ratio_lower = exp(ends["log", 1]), ratio_upper = exp(ends["log", 2]), standard_error = error["log"], p = 2 * pt(-abs(value["log"] / error["log"]), df)))
   }
 }
 out[-(1:4)] <- lapply(out[-(1:4)], function(column) sprintf("%.15g", column))
