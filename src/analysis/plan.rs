@@ -3,7 +3,7 @@
 use rayon::prelude::*;
 
 use super::{AnalysisError, tabulate};
-use crate::stats::plan::{Planned, log_normal_ratio, percentile_ends, share_interval};
+use crate::stats::plan::{Planned, TwoClasses, log_normal_ratio, percentile_ends, share_interval};
 use crate::stats::plan_area::area_interval;
 use crate::stats::plan_cutoff::{Classes, MOST_DRAWN, Method, simulated, spread};
 use crate::stats::plan_size::{Parted, people_for_area};
@@ -40,19 +40,22 @@ pub struct Assumed {
 /// The distribution of an index.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Distribution {
-    /// Log-normal, by the standard deviation of the logarithm; the sign is −1 where less is more resistant.
-    LogNormal { log_sd: f64, sign: f64 },
+    /// Log-normal, by the standard deviation of the logarithm among everybody and, where it is known, within classes of
+    /// the outcome; the sign is −1 where less is more resistant.
+    LogNormal { log_sd: f64, within: Option<f64>, sign: f64 },
     /// Of measured people, in resistance order with the sign of that order, and the standard deviation of the
     /// logarithm within classes of the outcome.
-    Measured { sample: Sample, sign: f64, unit: String, log_sd: Option<f64> },
+    Measured { sample: Sample, sign: f64, unit: String, within: Option<f64> },
 }
 
 impl Distribution {
-    /// Standard deviation of the logarithm, negative for an index of which less is more resistant.
-    fn log_step(&self) -> Option<f64> {
+    /// Standard deviation of the logarithm within a class, negative for an index of which less is more resistant.
+    fn class_step(&self, classes: TwoClasses) -> Option<f64> {
         match self {
-            Self::LogNormal { log_sd, sign } => Some(sign * log_sd),
-            Self::Measured { log_sd, sign, .. } => log_sd.map(|sd| sign * sd),
+            Self::LogNormal { log_sd, within, sign } => {
+                Some(sign * within.unwrap_or_else(|| log_sd * classes.within()))
+            }
+            Self::Measured { within, sign, .. } => within.map(|sd| sign * sd),
         }
     }
 }
@@ -112,8 +115,9 @@ fn rows(assumed: &Assumed, (with, without): (u64, u64)) -> Result<Vec<Expected>,
     for &p in &assumed.specificities {
         rows.push(share(assumed, "specificity", without, p)?);
     }
+    let classes = assumed.auc.map(|auc| TwoClasses::new(auc, with as f64 / all as f64));
     for &p in &assumed.percentiles {
-        rows.push(percentile(assumed, all, p)?);
+        rows.push(percentile(assumed, (all, classes), p)?);
     }
     if let Some(auc) = assumed.auc {
         rows.push(area(assumed, auc, (with, without))?);
@@ -149,11 +153,22 @@ fn few(people: u64) -> &'static str {
     if people < 30 { "under 30 people: a run withholds this" } else { "" }
 }
 
-fn percentile(assumed: &Assumed, people: u64, p: f64) -> Result<Expected, StatError> {
+/// A percentile of everybody, who are two classes where an area is assumed and no distribution was measured.
+fn percentile(
+    assumed: &Assumed,
+    (people, classes): (u64, Option<TwoClasses>),
+    p: f64,
+) -> Result<Expected, StatError> {
     let ends = percentile_ends(p, &planned(assumed, people))?;
     let (expected, interval, unit) = match &assumed.distribution {
-        Some(Distribution::LogNormal { log_sd, sign }) => {
-            let at = |share| log_normal_ratio(share, p, sign * log_sd);
+        Some(Distribution::LogNormal { log_sd, within, sign }) => {
+            let at = |share: f64| match classes.filter(|_| within.is_none()) {
+                Some(classes) => {
+                    let apart = classes.quantile(share) - classes.quantile(p);
+                    (sign * log_sd * classes.within() * apart).exp()
+                }
+                None => log_normal_ratio(share, p, sign * log_sd),
+            };
             (Some(1.0), between(at(ends.lower), at(ends.upper)), TIMES.to_owned())
         }
         Some(Distribution::Measured { sample, sign, unit, .. }) => {
@@ -243,8 +258,9 @@ fn cutoff(assumed: &Assumed, method: Method, classes: Classes) -> Result<Expecte
     if spread.failed > 0 {
         join(&mut notice, &format!("{} of {} simulations found no cutoff", spread.failed, all.len()));
     }
+    let two = TwoClasses::new(classes.auc, classes.with as f64 / (classes.with + classes.without) as f64);
     let (expected, unit, interval, error) =
-        match assumed.distribution.as_ref().and_then(Distribution::log_step) {
+        match assumed.distribution.as_ref().and_then(|known| known.class_step(two)) {
             Some(step) => {
                 let (a, b) = ((step * spread.interval.lower).exp(), (step * spread.interval.upper).exp());
                 // The width of the logarithms times the slope of the exponential at either end.
@@ -291,7 +307,7 @@ mod tests {
             specificities: Vec::new(),
             auc: None,
             percentiles: vec![0.9],
-            distribution: Some(Distribution::LogNormal { log_sd: 0.5, sign }),
+            distribution: Some(Distribution::LogNormal { log_sd: 0.5, within: None, sign }),
             design_effect: 1.0,
             design_effect_auc: 1.0,
             area_shape: 1.0,
@@ -305,12 +321,32 @@ mod tests {
     #[test]
     fn where_less_is_more_resistant_a_percentile_has_the_inverse_interval() {
         // Logit of 0.9 ± t on 199 degrees of freedom · √(1 / 18): shares 0.8497 and 0.9347, z 1.035 and 1.512 against 1.282.
-        let of = |sign: f64| percentile(&two_hundred(sign), 200, 0.9).expect("a plan").interval;
+        let of = |sign: f64| percentile(&two_hundred(sign), (200, None), 0.9).expect("a plan").interval;
         let (higher, lower) = (of(1.0), of(-1.0));
         assert!((higher.lower - 0.884).abs() < 5e-4 && (higher.upper - 1.122).abs() < 5e-4, "{higher:?}");
         assert!((lower.lower - 0.891).abs() < 5e-4 && (lower.upper - 1.131).abs() < 5e-4, "{lower:?}");
         assert!((higher.lower * lower.upper - 1.0).abs() < 1e-12, "{higher:?} {lower:?}");
-        let step = |sign| two_hundred(sign).distribution.as_ref().and_then(Distribution::log_step);
+        let alike = TwoClasses::new(0.5, 0.5);
+        let step = |sign| two_hundred(sign).distribution.as_ref().and_then(|known| known.class_step(alike));
         assert_eq!([step(1.0), step(-1.0)], [Some(0.5), Some(-0.5)], "cutoffs turn round as well");
+    }
+
+    #[test]
+    fn one_spread_of_everybody_serves_percentiles_and_cutoffs() {
+        // CV 0.6: √ln 1.36 = 0.554513 among everybody; an area of 0.9 with halves leaves 0.554513 / 1.349514 = 0.410898 in a class.
+        let classes = TwoClasses::new(0.9, 0.5);
+        let assumed = Assumed {
+            auc: Some(0.9),
+            distribution: Some(Distribution::LogNormal { log_sd: 0.554_513, within: None, sign: 1.0 }),
+            ..two_hundred(1.0)
+        };
+        let step = assumed.distribution.as_ref().and_then(|known| known.class_step(classes)).expect("a step");
+        assert!((step - 0.410_898).abs() < 1e-5, "{step}");
+        // 500 people: t 1.9647 · √(4 / 500) = 0.175729 on the logit is 0.043819 of everybody, at a density of φ(0.906194) =
+        // 0.264593: 0.165611 to first order, less for the density's bend; of a class of 0.410898 about ± 0.068.
+        let width = percentile(&assumed, (500, Some(classes)), 0.5).expect("a plan").interval.width();
+        assert!((width - 0.136).abs() < 0.002, "{width}");
+        let measured = Distribution::LogNormal { log_sd: 0.554_513, within: Some(0.3), sign: 1.0 };
+        assert_eq!(measured.class_step(classes), Some(0.3), "what was measured within classes stands");
     }
 }

@@ -20,7 +20,8 @@ const EQUAL: f64 = 1e-9;
 #[derive(Debug, Clone, PartialEq)]
 pub struct Known {
     pub auc: Option<f64>,
-    pub distribution: Distribution,
+    /// None where values of single people may not be shown and their logarithms have no spread.
+    pub distribution: Option<Distribution>,
     /// Of the share beyond the median; `None` when it has no variance, 1 without a design.
     pub design_effect: Option<f64>,
     /// Of the area: its replicate variance over that of people drawn singly; 1 without a design.
@@ -54,17 +55,16 @@ pub fn known(
     let singly = classes.as_ref().and_then(area_variance_singly);
     let effect = |variance: f64, simple: f64| if has_design { variance / simple } else { 1.0 };
     let design_effect = if has_design { median_design_effect(frame, &sample) } else { Some(1.0) };
-    let log_sd = match &classes {
-        Some(classes) => within(classes),
-        None => log_sd(&sample),
-    };
+    let log_sd_of_all = log_sd(&sample);
+    let within = classes.as_ref().map_or(log_sd_of_all, within);
     let df = df(frame, &sample, curve.as_ref());
     let row = &study.indices[index];
     let sign = row.sign() as f64;
-    let distribution = match log_sd {
-        // Ends of an interval of few people would show single people of a source that is not public.
-        Some(log_sd) if !study.public => Distribution::LogNormal { log_sd, sign },
-        _ => Distribution::Measured { sample, sign, unit: row.row.unit.clone(), log_sd },
+    // Ends of an interval of few people would show single people of a source that is not public.
+    let distribution = if study.public {
+        Some(Distribution::Measured { sample, sign, unit: row.row.unit.clone(), within })
+    } else {
+        log_sd_of_all.map(|log_sd| Distribution::LogNormal { log_sd, within, sign })
     };
     Ok(Known {
         auc: area.map(|(auc, ..)| auc),

@@ -62,7 +62,8 @@ pub struct PlanArgs {
     /// Percentiles of everybody's values, between 0 and 100
     #[arg(long, value_name = "PERCENT", value_delimiter = ',', default_value = "50,75,90,95")]
     percentile: Vec<f64>,
-    /// Coefficient of variation of the index (0.5 for 50 %), taken as log-normal
+    /// Coefficient of variation of the index among everybody (0.5 for 50 %), taken as log-normal; with --auc, as log-normal in
+    /// each class of the outcome
     #[arg(long, value_name = "CV", conflicts_with = "from")]
     cv: Option<f64>,
     /// Variance under the design over that of as many people drawn singly [default: 1, or that of the run]
@@ -160,8 +161,8 @@ fn check(args: &PlanArgs) -> Result<()> {
 /// Options first, then what the run knows, then nothing.
 fn assumed(args: &PlanArgs, known: Option<&Known>) -> Assumed {
     let distribution = match known {
-        Some(known) => Some(known.distribution.clone()),
-        None => args.cv.map(|cv| Distribution::LogNormal { log_sd: log_sd(cv), sign: 1.0 }),
+        Some(known) => known.distribution.clone(),
+        None => args.cv.map(|cv| Distribution::LogNormal { log_sd: log_sd(cv), within: None, sign: 1.0 }),
     };
     let design_effect = args.design_effect.or(known.and_then(|k| k.design_effect)).unwrap_or(1.0);
     let effect_auc = args.design_effect.or(known.and_then(|k| k.design_effect_auc));

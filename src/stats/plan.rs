@@ -2,7 +2,11 @@
 
 use super::StatError;
 use super::interval::{self, Interval, normal_quantile, two_sided_t};
+use super::numeric::phi;
 use super::proportion::Share;
+
+/// Halvings of the distance between two quantiles, down to the last bit.
+const HALVINGS: usize = 60;
 
 /// People who are to be measured, and by how much their design inflates a variance.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -105,6 +109,54 @@ pub fn log_normal_ratio(at: f64, p: f64, sigma: f64) -> f64 {
     (sigma * (normal_quantile(at) - normal_quantile(p))).exp()
 }
 
+/// Everybody as two normal classes of equal spread, people with the outcome the higher.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct TwoClasses {
+    /// Distance of the means, in standard deviations of a class.
+    apart: f64,
+    /// Share of people with the outcome.
+    with: f64,
+}
+
+impl TwoClasses {
+    /// Classes that are told apart with this area under the ROC curve, and the share of people with the outcome.
+    ///
+    /// # Formula
+    ///
+    /// Means `δ = √2 Φ⁻¹(A)` standard deviations apart.
+    #[must_use]
+    pub fn new(auc: f64, with: f64) -> Self {
+        Self { apart: std::f64::consts::SQRT_2 * normal_quantile(auc), with }
+    }
+
+    /// Standard deviation of a class over that of everybody.
+    ///
+    /// # Formula
+    ///
+    /// `1 / √(1 + π (1 − π) δ²)`: the variance of everybody is that of a class and that of the means.
+    #[must_use]
+    pub fn within(&self) -> f64 {
+        (1.0 + self.with * (1.0 - self.with) * self.apart * self.apart).sqrt().recip()
+    }
+
+    /// The value below which a share of everybody lies, in standard deviations of a class above the mean of people without
+    /// the outcome.
+    ///
+    /// # Formula
+    ///
+    /// The root of `(1 − π) Φ(x) + π Φ(x − δ) = p`, which lies between the quantiles of the two classes.
+    #[must_use]
+    pub fn quantile(&self, p: f64) -> f64 {
+        let below = |x: f64| (1.0 - self.with) * phi(x) + self.with * phi(x - self.apart);
+        let (mut low, mut high) = (normal_quantile(p), normal_quantile(p) + self.apart);
+        for _ in 0..HALVINGS {
+            let middle = f64::midpoint(low, high);
+            if below(middle) < p { low = middle } else { high = middle }
+        }
+        f64::midpoint(low, high)
+    }
+}
+
 /// Standard deviation of the logarithm of a log-normal quantity with this coefficient of variation.
 #[must_use]
 pub fn log_sd(cv: f64) -> f64 {
@@ -191,6 +243,22 @@ mod tests {
                 < 1e-9
         );
         assert!((log_normal_ratio(0.7, 0.7, 0.5) - 1.0).abs() < 1e-15);
+    }
+
+    #[test]
+    fn everybody_spreads_wider_than_a_class_and_has_the_quantiles_of_both() {
+        // δ = √2 · 1.281552 = 1.812388; 1 + 0.25 · 3.284750 = 1.821188, whose root is 1.349514.
+        let halves = TwoClasses::new(0.9, 0.5);
+        assert!((halves.within() - 1.0 / 1.349_514).abs() < 1e-6, "{halves:?}");
+        // By symmetry the median lies half-way between the means.
+        assert!((halves.quantile(0.5) - 1.812_388 / 2.0).abs() < 1e-6, "{halves:?}");
+        // Three quarters at z = 1 (0.841345) and a quarter at 1 − δ (0.208264) are 0.683075 of everybody.
+        assert!((TwoClasses::new(0.9, 0.25).quantile(0.683_075) - 1.0).abs() < 1e-5);
+        let alike = TwoClasses::new(0.5, 0.3);
+        assert!(
+            (alike.quantile(0.9) - normal_quantile(0.9)).abs() < 1e-12
+                && (alike.within() - 1.0).abs() < 1e-15
+        );
     }
 
     #[test]
