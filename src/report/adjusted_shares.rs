@@ -103,7 +103,7 @@ fn taken(adjustments: &[Adjustment<'_>]) -> Option<String> {
         return None;
     }
     Some(format!(
-        " Of the gap of {} percentage points between the outermost groups, {}; the gap holds noise too.",
+        " Of the gap of {} percentage points, {}; the gap holds noise too.",
         fixed(raw, 1),
         parts.join(", ")
     ))
@@ -150,7 +150,7 @@ mod tests {
         // 30.72 as they are; 31.4 and 23.04 are left.
         assert!(
             said.ends_with(
-                "Of the gap of 30.7 percentage points between the outermost groups, adjusting for age adds 2 %, adjusting for age \
+                "Of the gap of 30.7 percentage points, adjusting for age adds 2 %, adjusting for age \
                  and body mass index takes 25 %; the gap holds noise too."
             ),
             "{said}"

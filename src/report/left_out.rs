@@ -42,11 +42,7 @@ pub(super) fn sentence(tables: &[Table], labels: &Labels, sample: &str) -> Optio
     };
     let range = if before.is_some_and(|row| reason(row).is_some()) { " in this age range" } else { "" };
     let percent = significant(100.0 * (of - left) as f64 / of as f64, 2);
-    let others = if last + 1 == flow.len() {
-        format!("other {}, as far as the values each needs are known", whole(left))
-    } else {
-        "others".to_owned()
-    };
+    let others = if last + 1 == flow.len() { format!("other {}", whole(left)) } else { "others".to_owned() };
     Some(format!(
         "{whose}Of {} people examined{range}, {} ({percent}\u{a0}%) are left out: {reasons}. All numbers are of the {others}.",
         whole(of),
@@ -88,7 +84,7 @@ mod tests {
             said(&all, &Labels::default()).as_deref(),
             Some(
                 "Of 3801 people examined in this age range, 868 (23\u{a0}%) are left out: pregnant; told by a doctor of diabetes. All \
-                 numbers are of the other 2933, as far as the values each needs are known."
+                 numbers are of the other 2933."
             )
         );
         let without_ages = said(&[weighted, (DIABETES, 4028)], &Labels::default()).unwrap_or_default();

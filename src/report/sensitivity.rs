@@ -64,11 +64,7 @@ fn flat(tables: &[Table], index: &str, base: f64) -> Option<String> {
     })?;
     let (from, to) = own.shown("flat_from").zip(own.shown("flat_to")).filter(|(from, to)| from < to)?;
     let places = places(base).min(4);
-    Some(format!(
-        " Cutoffs from {} to {} do practically as well, so that a move among them says little.",
-        fixed(from, places),
-        fixed(to, places)
-    ))
+    Some(format!(" Cutoffs from {} to {} do practically as well.", fixed(from, places), fixed(to, places)))
 }
 
 fn words(choice: &str) -> &str {

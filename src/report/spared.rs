@@ -71,7 +71,7 @@ fn verdict(first: &Row<'_>, labels: &Labels) -> Option<String> {
     };
     let value = significant(first.real("threshold")?, 6);
     Some(format!(
-        " Whether that is fine, group by group: cutspan claim --index {index} --{flag} {value} --says \"{side} is fine\" FOLDER."
+        " For a verdict: cutspan claim --index {index} --{flag} {value} --says \"{side} is fine\" FOLDER."
     ))
 }
 
@@ -238,6 +238,6 @@ mod tests {
     fn how_to_ask_for_a_verdict_is_said_in_one_clause() {
         let said = promises(&[judged(None)], &Labels::default(), &[]).verdict;
         let command = "cutspan claim --index homa_ir --below 2 --says \"below is fine\" FOLDER";
-        assert_eq!(said.as_deref(), Some(&*format!(" Whether that is fine, group by group: {command}.")));
+        assert_eq!(said.as_deref(), Some(&*format!(" For a verdict: {command}.")));
     }
 }
