@@ -211,7 +211,7 @@ fn estimate_one(sample: &Gathered) -> Result<Derived<'_>> {
     let Gathered { study, loaded, tallies, flow, counts, .. } = sample;
     let mut derived = analysis::estimate(study, tallies, flow)?;
     derived.add(analysis::counted(&derived.context, counts)?);
-    let varied = analysis::sensitivity(&derived, &variant::all(study, loaded)?)?;
+    let varied = analysis::sensitivity(&derived, &variant::all(study, loaded, &tallies.survey)?)?;
     derived.results.add(varied);
     Ok(derived)
 }

@@ -61,7 +61,7 @@ fn explain(file: &Path, args: &CheckArgs) -> Result<()> {
     }
     let mut seen = source::inspect(&study, &args.data)?;
     seen.notices.extend(pipeline::foresee(&study, &args.data)?);
-    say([study::explain(&study), files(&seen), next(file, &study, &args.data)].concat())
+    say([study::explain_read(&study, &seen.people), files(&seen), next(file, &study, &args.data)].concat())
 }
 
 /// What is where the study says its data are, and what is to be said of the values.

@@ -11,7 +11,7 @@ use super::curves;
 use super::glance::rows;
 use super::indices;
 use super::left_out;
-use super::methods::filled;
+use super::methods::{filled, listed};
 use super::moves;
 use super::people;
 use super::percentiles;
@@ -28,7 +28,10 @@ pub(super) struct Answer {
     /// Who is left out, how many are beyond the first threshold, after adjusting too, where the cutoff lies, and how far
     /// choices move it.
     pub lead: Vec<String>,
-    /// What else is to be said of these: what other thresholds promise, and how far groups move the smoothed cutoff.
+    /// How to ask whether the first threshold is rightly called fine, and after which paragraph of the lead.
+    #[serde(skip)]
+    pub verdict: Option<(usize, String)>,
+    /// What else is to be said of these: whom the next threshold finds, and how far groups move the smoothed cutoff.
     pub more: Vec<String>,
     /// One sentence for each index: how far its cutoff moves and whether that is more than noise.
     pub moves: Vec<String>,
@@ -47,6 +50,9 @@ pub(super) struct Answer {
 /// The answer of a study. Where no threshold is judged and no cutoff derived, a percentile leads.
 pub(super) fn answer(tables: &[Table], labels: &Labels) -> Answer {
     let mut answer = besides_percentiles(tables, labels);
+    if let Some((place, verdict)) = answer.verdict.take() {
+        answer.lead[place].push_str(&verdict);
+    }
     if filled(tables, "threshold_shares").or_else(|| filled(tables, "cutoffs")).is_none() {
         let percentiles = percentiles::lead(tables, labels);
         if answer.lead.is_empty() && !percentiles.is_empty() {
@@ -69,7 +75,7 @@ pub(super) fn besides_percentiles(tables: &[Table], labels: &Labels) -> Answer {
 pub(super) fn answer_of_one(tables: &[Table], labels: &Labels) -> Answer {
     let table = |name: &str| tables.iter().find(|table| table.name == name);
     let adjusting = moves::only_adjusting(tables);
-    let Shares { lead: shares, mut more, further } = shares(tables, labels, &adjusting);
+    let Shares { lead: shares, verdict, mut more, further } = shares(tables, labels, &adjusting);
     let first_index =
         table("threshold_shares").and_then(|table| table.iter().next()).map(|row| row.text("index"));
     let cutoff = table("cutoffs").and_then(|table| cutoff((tables, table), first_index, labels, &adjusting));
@@ -85,11 +91,11 @@ pub(super) fn answer_of_one(tables: &[Table], labels: &Labels) -> Answer {
     more.extend(leading);
     let mut lead: Vec<String> =
         shares.into_iter().chain(cutoff).chain(sensitivity::lead(tables, labels)).collect();
-    if !lead.is_empty() {
-        lead.splice(0..0, left_out::sentence(tables, labels, ""));
-    }
-    let mut answer = Answer { lead, more, moves, assays, print, which, further, comparisons };
-    let Answer { lead, more, moves, assays, print, which, further, comparisons } = &mut answer;
+    let left_out = left_out::sentence(tables, labels, "").filter(|_| !lead.is_empty());
+    let verdict = verdict.map(|verdict| (usize::from(left_out.is_some()), verdict));
+    lead.splice(0..0, left_out);
+    let mut answer = Answer { lead, verdict, more, moves, assays, print, which, further, comparisons };
+    let Answer { lead, verdict: _, more, moves, assays, print, which, further, comparisons } = &mut answer;
     let texts = [lead, more, moves, assays, print, which, further, comparisons].into_iter().flatten();
     shorten_repeats(texts, &labels.outcomes.values().map(String::as_str).collect::<Vec<_>>());
     answer
@@ -97,43 +103,62 @@ pub(super) fn answer_of_one(tables: &[Table], labels: &Labels) -> Answer {
 
 /// Sentences on shares.
 struct Shares {
-    /// What the first threshold promises and how many are beyond it, after adjusting too.
+    /// What thresholds promise, and how many are beyond them, after adjusting too.
     lead: Vec<String>,
-    /// What the next thresholds promise.
+    /// How to ask for a verdict on the first of these sentences.
+    verdict: Option<String>,
+    /// Whom the next threshold finds.
     more: Vec<String>,
     /// One for each further threshold.
     further: Vec<String>,
 }
 
 fn shares(tables: &[Table], labels: &Labels, adjusting: &[&str]) -> Shares {
-    let table = tables.iter().find(|table| table.name == "threshold_shares");
-    let mut all = table.map(|table| thresholds(table, labels, adjusting)).unwrap_or_default().into_iter();
-    let first = all.next().map(|first| first + &people::sentences(tables, labels));
-    let mut promised = spared::sentences(tables, labels, adjusting).into_iter();
+    let mut all = thresholds(tables, labels, adjusting).into_iter();
+    let first = all.next().map(|first| first + &people::sentence(tables, labels) + &others(tables, labels));
+    let promised = spared::promises(tables, labels, adjusting);
     let adjusted = adjusted_shares::sentences(tables, labels);
-    let lead = promised.next().into_iter().chain(first).chain(adjusted).collect();
-    Shares { lead, more: promised.collect(), further: all.collect() }
+    let lead = promised.lead.into_iter().chain(first).chain(adjusted).collect();
+    let more = promised.more.into_iter().collect();
+    Shares { lead, verdict: promised.verdict, more, further: all.collect() }
+}
+
+/// Everybody's share beyond each threshold, about the cohort.
+fn of_everybody(tables: &[Table]) -> impl Iterator<Item = Row<'_>> {
+    rows(tables, "threshold_shares")
+        .filter(|row| row.text("grouping") == "everybody" && row.text("population") == "cohort")
 }
 
 /// A sentence for each threshold, about the cohort.
-fn thresholds(table: &Table, labels: &Labels, adjusting: &[&str]) -> Vec<String> {
+fn thresholds(tables: &[Table], labels: &Labels, adjusting: &[&str]) -> Vec<String> {
     let key =
         |row: &Row<'_>| (row.text("index").to_owned(), row.real("threshold"), row.text("strict").to_owned());
-    let everybody =
-        table.iter().filter(|row| row.text("grouping") == "everybody" && row.text("population") == "cohort");
-    everybody
-        .filter_map(|row| {
-            let others =
-                table.iter().filter(|other| key(other) == key(&row) && other.text("population") == "cohort");
-            threshold(&row, &widest_grouping(others, "share_beyond", adjusting), labels)
-        })
-        .collect()
+    let one = |(place, row): (usize, Row<'_>)| {
+        let others = rows(tables, "threshold_shares")
+            .filter(|other| key(other) == key(&row) && other.text("population") == "cohort");
+        let unknown = if place == 0 { people::unknown(tables, &row, labels) } else { String::new() };
+        let of = format!("{} (n\u{a0}=\u{a0}{}{unknown})", labels.population("cohort"), people(&row, "n"));
+        threshold(&row, &of, &widest_grouping(others, "share_beyond", adjusting), labels)
+    };
+    of_everybody(tables).enumerate().filter_map(one).collect()
 }
 
-fn threshold(row: &Row<'_>, groups: &[Row<'_>], labels: &Labels) -> Option<String> {
+/// How many are beyond the other thresholds: of these the question speaks as well.
+fn others(tables: &[Table], labels: &Labels) -> String {
+    let one = |row: Row<'_>| {
+        let what = beyond(labels, row.text("index"), row.text("strict") == "yes", row.real("threshold")?);
+        Some(match row.shown("share_beyond") {
+            Some(share) => format!("{} are {what}", percent((share, &row), labels.percent_places(1))),
+            None => format!("the share {what} is withheld ({})", row.text("withheld")),
+        })
+    };
+    let each: Vec<String> = of_everybody(tables).skip(1).filter_map(one).collect();
+    if each.is_empty() { String::new() } else { format!(" Of the cohort, {}.", listed(&each)) }
+}
+
+fn threshold(row: &Row<'_>, of: &str, groups: &[Row<'_>], labels: &Labels) -> Option<String> {
     let index = row.text("index");
     let what = beyond(labels, index, row.text("strict") == "yes", row.real("threshold")?);
-    let of = format!("{} (n = {})", labels.population("cohort"), people(row, "n"));
     let survey = labels.survey(row.text("survey"));
     let Some(share) = row.shown("share_beyond") else {
         return Some(format!("In {survey}, the share of {of} {what} is withheld: {}.", row.text("withheld")));
@@ -195,12 +220,13 @@ fn cutoff(
 
 /// Which cutoff it is: rule, outcome, reference, survey and n.
 fn cutoff_of(row: &Row<'_>, labels: &Labels) -> String {
+    let both = if row.whole("n").is_some() { " of whom both are known" } else { "" };
     let with = match row.whole("n_with") {
         Some(with) => format!("{} with the outcome", whole(with)),
         None => "how many with the outcome is withheld".to_owned(),
     };
     format!(
-        "In {}, the best cutoff of {} for {} by the rule “{}” in {} (n = {}, {with}, compared with people without it)",
+        "In {}, the best cutoff of {} for {} by the rule “{}” in {} (n = {}{both}, {with}, compared with people without it)",
         labels.survey(row.text("survey")),
         labels.index_with_unit(row.text("index")),
         labels.outcome(row.text("outcome")),

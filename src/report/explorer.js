@@ -87,7 +87,7 @@ function fillTable(table, grid, view, rows) {
     for (const [name, text, pick] of COLUMNS) {
       const cell = line.insertCell();
       cell.dataset.of = name;
-      cell.textContent = text(row, finely);
+      setText(cell, text(row, finely));
       if (pick) cell.className = pick(row).why ? "withheld" : "number";
     }
     line.cells[2].className = "number";
@@ -210,7 +210,7 @@ function explore({ samples }) {
     for (const panel of panelsOf(grid, view, rows)) drawPanel(byId(`explore-${panel.id}`), panel, rows);
     fillTable(table, grid, view, rows);
     clearTimeout(speaking);
-    speaking = setTimeout(() => { byId("explore-says").textContent = sentences(grid, view, rows); }, WAIT_BEFORE_SPEAKING);
+    speaking = setTimeout(() => { setText(byId("explore-says"), sentences(grid, view, rows)); }, WAIT_BEFORE_SPEAKING);
   };
   wireControls(() => ({ grid, view }), change);
   wireSamples(samples, choose);
@@ -227,7 +227,7 @@ function explore({ samples }) {
     (await copyText(location.href.split("#")[0] + addressOf(grid, view))) ? "Copied." : "The browser does not allow it."));
   byId("explorer").hidden = false;
   show();
-  byId("explore-says").textContent = sentences(grid, view, groupsOf(grid, view).map((group) => groupAt(grid, view, group)));
+  setText(byId("explore-says"), sentences(grid, view, groupsOf(grid, view).map((group) => groupAt(grid, view, group))));
   if (location.hash.startsWith("#explore?")) byId("explore").scrollIntoView();
   window.addEventListener("hashchange", () => {
     if (!location.hash.startsWith("#explore?")) return;

@@ -62,6 +62,9 @@ pub(super) fn interval_of(kind: &str, row: &Row<'_>) -> &'static str {
 fn of_replicates(row: &Row<'_>) -> &'static str {
     let method = if row.has("method") { row.text("method") } else { "" };
     match row.table_name() {
+        "cutoff_accuracy" | "transfer" if row.text("cutoff_uncertainty") == "fixed" => {
+            "Youden indices of cutoffs held as they are"
+        }
         "cutoff_accuracy" | "transfer" => "what cutoffs achieve once chosen anew",
         "cutoff_differences" | "cutoff_pairs" => "differences between cutoffs",
         "standardised_cutoffs" => "standardized cutoffs",
@@ -125,6 +128,20 @@ mod tests {
         assert_eq!(of("cutoffs", ""), "cutoffs");
         assert_eq!(of("smoothed_cutoffs", "kernel_smoothed_youden"), "smoothed cutoffs");
         assert_eq!(of("percentile_curves", "quantile_regression_on_natural_spline"), "smooth curves");
+    }
+
+    /// In a second sample the Youden index of a kept cutoff has a t interval, that of a cutoff chosen anew one of percentiles.
+    #[test]
+    fn cutoffs_held_and_cutoffs_chosen_anew_are_not_given_two_intervals_under_one_name() {
+        let mut table = Table::new(schema::shape("transfer").expect("a table"));
+        for uncertainty in ["fixed", "varying"] {
+            table.row().text("cutoff_uncertainty", uncertainty).done().expect("a row");
+        }
+        let of: Vec<&str> = table.iter().map(|row| interval_of("replicates_t", &row)).collect();
+        assert_eq!(
+            of,
+            ["Youden indices of cutoffs held as they are", "what cutoffs achieve once chosen anew"]
+        );
     }
 
     #[test]

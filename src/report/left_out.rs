@@ -21,9 +21,11 @@ pub(super) fn sentence(tables: &[Table], labels: &Labels, sample: &str) -> Optio
     let leaves = |row: &Row<'_>| reason(row).is_some_and(|reason| !reason.contains(AGES));
     let first = flow.iter().position(leaves)?;
     let last = flow.iter().rposition(leaves)?;
+    // Where nobody cannot be told from a few, every reason stands alike.
+    let known = labels.fewest_shown.is_none();
     let reasons: Vec<String> = flow[first..=last]
         .iter()
-        .filter(|row| row.whole("left_out") != Some(0))
+        .filter(|row| !known || row.whole("left_out") != Some(0))
         .filter_map(|row| reason(row).map(without_brackets))
         .collect();
     if reasons.is_empty() {
@@ -31,16 +33,18 @@ pub(super) fn sentence(tables: &[Table], labels: &Labels, sample: &str) -> Optio
     }
     let reasons = reasons.join("; ");
     let whose = if sample.is_empty() { String::new() } else { format!("{sample}: ") };
-    let people = |row: &Row<'_>| row.whole("people").filter(|_| labels.fewest_shown.is_none());
+    let people = |row: &Row<'_>| row.whole("people").filter(|_| known);
     let before = first.checked_sub(1).map(|before| &flow[before]);
     let counts = before.and_then(people).zip(people(&flow[last])).filter(|(of, left)| of > left);
     let Some((of, left)) = counts else {
-        return Some(format!("{whose}Left out are: {reasons}. All numbers are of the others."));
+        let any = if known { "" } else { ", where there are any," };
+        return Some(format!("{whose}Left out{any} are: {reasons}. All numbers are of the others."));
     };
     let range = if before.is_some_and(|row| reason(row).is_some()) { " in this age range" } else { "" };
     let percent = significant(100.0 * (of - left) as f64 / of as f64, 2);
+    let others = if last + 1 == flow.len() { format!("other {}", whole(left)) } else { "others".to_owned() };
     Some(format!(
-        "{whose}Of {} people examined{range}, {} ({percent}\u{a0}%) are left out: {reasons}. All numbers are of the others.",
+        "{whose}Of {} people examined{range}, {} ({percent}\u{a0}%) are left out: {reasons}. All numbers are of the {others}.",
         whole(of),
         whole(of - left)
     ))
@@ -80,11 +84,13 @@ mod tests {
             said(&all, &Labels::default()).as_deref(),
             Some(
                 "Of 3801 people examined in this age range, 868 (23\u{a0}%) are left out: pregnant; told by a doctor of diabetes. All \
-                 numbers are of the others."
+                 numbers are of the other 2933."
             )
         );
         let without_ages = said(&[weighted, (DIABETES, 4028)], &Labels::default()).unwrap_or_default();
         assert!(without_ages.starts_with("Of 4476 people examined, 448 (10\u{a0}%)"), "{without_ages}");
+        let ages_last = said(&[weighted, (DIABETES, 4028), (AGE, 3500)], &Labels::default());
+        assert!(ages_last.is_some_and(|text| text.ends_with("of the others.")), "4028 are not the cohort");
         assert_eq!(said(&all[..2], &Labels::default()), None, "the ages alone are in the title");
         assert_eq!(said(&[weighted, (AGE, 3801), (INSULIN, 3801)], &Labels::default()), None);
     }
@@ -92,9 +98,11 @@ mod tests {
     #[test]
     fn of_people_who_may_not_be_counted_the_reasons_are_said() {
         let hidden = Labels { fewest_shown: Some(10), ..Labels::default() };
-        assert_eq!(
-            said(&[(AGE, 300), (PREGNANT, 290)], &hidden).as_deref(),
-            Some("Left out are: pregnant. All numbers are of the others.")
-        );
+        let all =
+            "Left out, where there are any, are: pregnant; takes insulin. All numbers are of the others.";
+        for insulin in [290, 271] {
+            let steps = [(AGE, 300), (PREGNANT, 290), (INSULIN, insulin)];
+            assert_eq!(said(&steps, &hidden).as_deref(), Some(all), "nobody or 19");
+        }
     }
 }

@@ -128,6 +128,8 @@ fn flow(tables: &[Table]) -> Vec<String> {
 struct Flow {
     sentences: Vec<String>,
     left_out: Vec<String>,
+    /// Steps that left out nobody.
+    idle: Vec<String>,
     /// Indices by the number of people who have them.
     with: Vec<(i64, Vec<String>)>,
     /// How many are left, where that may be told.
@@ -161,7 +163,11 @@ impl Flow {
             self.sentences.push(format!("{} {rows} {read} {step} ({source}).", whole(people)));
         } else if let Some(reason) = step.strip_prefix("after leaving out: ") {
             self.left = Some(people);
-            self.left_out.push(format!("{} ({reason})", whole(left_out)));
+            if left_out == 0 {
+                self.idle.push(format!("“{reason}”"));
+            } else {
+                self.left_out.push(format!("{} ({reason})", whole(left_out)));
+            }
         } else {
             self.end();
             self.left = Some(people);
@@ -195,8 +201,14 @@ impl Flow {
                 listed(&self.left_out),
                 leaves.map_or_else(String::new, |people| format!(", which leaves {}", whole(people)))
             ));
-            self.left_out.clear();
         }
+        if !self.idle.is_empty() {
+            let steps = if self.idle.len() == 1 { "step" } else { "steps" };
+            let more = if self.left_out.is_empty() { "" } else { " more" };
+            self.sentences.push(format!("Nobody{more} was left out by the {steps} {}.", listed(&self.idle)));
+        }
+        self.left_out.clear();
+        self.idle.clear();
     }
 
     /// Ends the people with each index.
@@ -247,5 +259,27 @@ mod tests {
             ["390 have a positive weight.".to_owned(), format!("{left}, which leaves 385.")]
         );
         assert_eq!(flow(&[steps])[1], format!("{left}."));
+    }
+    #[test]
+    fn a_step_that_left_out_nobody_is_not_among_those_left_out() {
+        let mut steps = Table::new(schema::shape("participant_flow").expect("a table"));
+        for (step, people, left_out) in [
+            ("with a positive weight", 390, 0),
+            ("after leaving out: pregnant", 370, 20),
+            ("after leaving out: takes insulin", 370, 0),
+            ("after leaving out: told by a doctor of diabetes", 340, 30),
+        ] {
+            let row = steps.row().text("source", JOINED).text("step", step).whole("people", Some(people));
+            row.whole("left_out", Some(left_out)).done().expect("a row");
+        }
+        let said = flow(&[steps]);
+        assert_eq!(
+            said[1..],
+            [
+                "Left out, in this order and each counted once, were 20 (pregnant) and 30 (told by a doctor of diabetes), which \
+                 leaves 340.",
+                "Nobody more was left out by the step “takes insulin”."
+            ]
+        );
     }
 }

@@ -28,7 +28,7 @@ fn of_survey(
         .filter(|row| row.text("population") == "cohort" && row.text("survey") == survey)
         .collect();
     let mut sentences = Vec::new();
-    sentences.extend(counted(&rows).map(|text| format!("{whose}{text}")));
+    sentences.extend(counted(&rows, labels).map(|text| format!("{whose}{text}")));
     sentences.extend(shares(&rows, labels).map(|text| format!("{whose}{text}")));
     sentences.extend(medians(tables, &rows, labels).map(|text| format!("{whose}{text}")));
     let prevalence = filled(tables, "outcome_prevalence").into_iter().flat_map(Table::iter);
@@ -63,8 +63,8 @@ pub(super) fn cohort(rows: &[Row<'_>]) -> Option<i64> {
     Some(counting(rows).next()?.iter().filter_map(|row| row.whole("n")).sum())
 }
 
-/// How many people the cohort stands for, when they carry weights.
-fn counted(rows: &[Row<'_>]) -> Option<String> {
+/// How many people the cohort stands for, where weights stand for people; else that they were weighted, when they were.
+fn counted(rows: &[Row<'_>], labels: &Labels) -> Option<String> {
     // A cycle of a pooled study has no people of the population.
     let weighed = |levels: &Vec<Row<'_>>| levels.iter().any(|row| row.real("weighted_n").is_some());
     let first = counting(rows).find(weighed)?;
@@ -73,14 +73,17 @@ fn counted(rows: &[Row<'_>]) -> Option<String> {
     if (weighted - people as f64).abs() < 0.5 {
         return None;
     }
+    let people = whole(people);
+    if !labels.weights_are_people {
+        return Some(format!("The cohort has {people} people; all shares are weighted."));
+    }
     let many = if weighted >= 1e6 {
         format!("{} million", significant(weighted / 1e6, 3))
     } else {
         whole(weighted.round() as i64)
     };
     Some(format!(
-        "The {} people of the cohort stand for {many} of the survey’s target population; all shares are weighted.",
-        whole(people)
+        "The {people} people of the cohort stand for {many} of the survey’s target population; all shares are weighted."
     ))
 }
 
@@ -134,4 +137,24 @@ fn outcome(row: &Row<'_>, labels: &Labels) -> Option<String> {
         count("n_with")?,
         count("n")?,
     ))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::table::schema;
+
+    #[test]
+    fn weights_that_stand_for_no_people_are_not_told_as_people() {
+        let mut sample = Table::new(schema::shape("sample").expect("a table"));
+        for (level, n, weighted) in [("female", 300, 320.5), ("male", 257, 272.5)] {
+            let row = sample.row().text("survey", "s").text("population", "cohort").text("variable", "sex");
+            let row = row.text("level", level).text("unit", "%").whole("n", Some(n));
+            row.real("weighted_n", Some(weighted)).done().expect("a row");
+        }
+        let first = |labels: &Labels| people(std::slice::from_ref(&sample), labels).swap_remove(0);
+        assert_eq!(first(&Labels::default()), "The cohort has 557 people; all shares are weighted.");
+        let survey = Labels { weights_are_people: true, ..Labels::default() };
+        assert!(first(&survey).starts_with("The 557 people of the cohort stand for 593 of the survey’s"));
+    }
 }

@@ -69,6 +69,7 @@ mod place_sides;
 mod place_verdict;
 mod place_words;
 mod published;
+mod ranges;
 mod samples;
 mod sensitivity;
 mod sentence;
@@ -185,6 +186,7 @@ pub fn page(input: &PageInput<'_>) -> Result<String, ReportError> {
     let mut environment = Environment::new();
     environment.set_undefined_behavior(UndefinedBehavior::Strict);
     environment.set_syntax(SyntaxConfig::builder().trim_blocks(true).lstrip_blocks(true).build()?);
+    environment.add_filter("ranges", ranges::kept_whole);
     environment.add_template("explorer.html", EXPLORER)?;
     environment.add_template("page.html", TEMPLATE)?;
     Ok(environment.get_template("page.html")?.render(Serde(contents(input)))?)

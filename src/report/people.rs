@@ -1,4 +1,4 @@
-//! How many people are on either side of the first threshold, and who is on neither.
+//! How many people are on either side of the first threshold, and of how many that is not known.
 
 use crate::chart::Labels;
 use crate::table::estimate::of_people;
@@ -8,13 +8,13 @@ use crate::table::{Row, Table};
 use super::glance::rows;
 use super::sentence::short_of;
 
-/// Sentences that follow the one on the share beyond the first threshold, each with a space before it.
-pub(super) fn sentences(tables: &[Table], labels: &Labels) -> String {
+/// Follows the sentence on the share beyond the first threshold, with a space before it.
+pub(super) fn sentence(tables: &[Table], labels: &Labels) -> String {
     let first = rows(tables, "threshold_shares")
         .find(|row| row.text("grouping") == "everybody" && row.text("population") == "cohort");
-    // Of rounded counts neither is known.
-    let Some(row) = first.filter(|_| labels.fewest_shown.is_none()) else { return String::new() };
-    [stand_for(&row, labels), on_neither(tables, &row, labels)].into_iter().flatten().collect()
+    // Of rounded counts neither side is known.
+    let first = first.filter(|_| labels.fewest_shown.is_none());
+    first.and_then(|row| stand_for(&row, labels)).unwrap_or_default()
 }
 
 /// Both sides in people, where the weights stand for them.
@@ -33,20 +33,19 @@ fn stand_for(row: &Row<'_>, labels: &Labels) -> Option<String> {
     ))
 }
 
-/// Who of the cohort has no value of the index.
-fn on_neither(tables: &[Table], row: &Row<'_>, labels: &Labels) -> Option<String> {
+/// `; of 61 more HOMA-IR is not known`, behind the people of a cohort whose value is: why they are fewer than the cohort has.
+pub(super) fn unknown(tables: &[Table], row: &Row<'_>, labels: &Labels) -> String {
     let index = labels.index_label(row.text("index"));
     let step = format!("with {index}");
     let mut steps = rows(tables, "participant_flow").filter(|of| of.text("step") == step);
-    let (with, without) = steps.next().and_then(|of| of.whole("people").zip(of.whole("left_out")))?;
-    if without == 0 || steps.next().is_some() || row.whole("n") != Some(with) {
-        return None;
+    let counts = steps.next().and_then(|of| of.whole("people").zip(of.whole("left_out")));
+    let counts = counts.filter(|_| labels.fewest_shown.is_none() && steps.next().is_none());
+    match counts {
+        Some((with, without)) if without > 0 && row.whole("n") == Some(with) => {
+            format!("; of {} more {index} is not known", whole(without))
+        }
+        _ => String::new(),
     }
-    Some(format!(
-        " On neither side: {} of the {} people of the cohort, of whom {index} is not known.",
-        whole(without),
-        whole(with + without)
-    ))
 }
 
 #[cfg(test)]
@@ -54,7 +53,7 @@ mod tests {
     use super::*;
     use crate::table::schema;
 
-    fn said(labels: &Labels, left_out: i64) -> String {
+    fn said(labels: &Labels, left_out: i64) -> (String, String) {
         let [mut shares, mut flow] =
             ["threshold_shares", "participant_flow"].map(|name| Table::new(schema::shape(name).expect(name)));
         for (grouping, share) in [("sex", 10.0), ("everybody", 54.0)] {
@@ -67,23 +66,22 @@ mod tests {
             let row = flow.row().text("step", step).whole("people", Some(people));
             row.whole("left_out", Some(left_out)).done().expect("a row");
         }
-        sentences(&[shares, flow], labels)
+        let tables = [shares, flow];
+        let row = rows(&tables, "threshold_shares").last().expect("everybody");
+        (sentence(&tables, labels), unknown(&tables, &row, labels))
     }
 
     #[test]
-    fn both_sides_are_told_in_people_and_who_is_on_neither() {
+    fn both_sides_are_told_in_people_and_of_how_many_neither_is_known() {
         let survey = Labels { weights_are_people: true, ..Labels::default() };
         // 54, 50 and 57.5 % of 200 million, and what is left of it.
-        assert_eq!(
-            said(&survey, 61),
-            " That is about 108\u{a0}million (100–115) people of the survey’s population, and 92.0\u{a0}million (85.0–100.0) \
-             below homa_ir 2. On neither side: 61 of the 2933 people of the cohort, of whom homa_ir is not known."
-        );
-        assert_eq!(
-            said(&Labels::default(), 61),
-            " On neither side: 61 of the 2933 people of the cohort, of whom homa_ir is not known."
-        );
-        assert_eq!(said(&Labels::default(), 0), "");
-        assert_eq!(said(&Labels { fewest_shown: Some(10), ..survey }, 61), "");
+        let both = " That is about 108\u{a0}million (100–115) people of the survey’s population, and 92.0\u{a0}million (85.0–100.0) \
+                    below homa_ir 2.";
+        let unknown = "; of 61 more homa_ir is not known";
+        assert_eq!(said(&survey, 61), (both.to_owned(), unknown.to_owned()));
+        assert_eq!(said(&Labels::default(), 61), (String::new(), unknown.to_owned()));
+        let neither = (String::new(), String::new());
+        assert_eq!(said(&Labels::default(), 0), neither);
+        assert_eq!(said(&Labels { fewest_shown: Some(10), ..survey }, 61), neither);
     }
 }

@@ -1,35 +1,78 @@
 //! What thresholds promise: how many of those short of the first are without the outcome, what "below is fine" says, and how
-//! many of those beyond the next have it.
+//! many of those beyond each other one have it.
 
 use crate::chart::Labels;
 use crate::table::estimate::of_share;
+use crate::table::number::significant;
 use crate::table::{Row, Table};
 
 use super::answer::widest_grouping;
+use super::percentiles::says_yes_or_no;
 use super::sentence::{beyond, ends, outside, short_of, withheld};
 
 /// What a row of accuracy is about besides its measure, threshold and group.
 const ABOUT: [&str; 3] = ["index", "outcome", "population"];
 
-/// One sentence about the first threshold and one about the next of its index, by the first outcome they are judged by.
-pub(super) fn sentences(tables: &[Table], labels: &Labels, adjusting: &[&str]) -> Vec<String> {
+/// Sentences about the thresholds of the first index, by the first outcome they are judged by.
+#[derive(Debug, Default)]
+pub(super) struct Promises {
+    /// What the first promises of those short of it, and each other one of those beyond.
+    pub lead: Option<String>,
+    /// Whom the next one finds.
+    pub more: Option<String>,
+    /// How to ask whether the first is rightly called fine.
+    pub verdict: Option<String>,
+}
+
+pub(super) fn promises(tables: &[Table], labels: &Labels, adjusting: &[&str]) -> Promises {
     let Some(table) = tables.iter().find(|table| table.name == "threshold_accuracy") else {
-        return Vec::new();
+        return Promises::default();
     };
     let cohort = |row: &Row<'_>| row.text("population") == "cohort";
-    let Some(first) = table.iter().find(cohort) else { return Vec::new() };
+    let Some(first) = table.iter().find(cohort) else { return Promises::default() };
     let rows: Vec<Row<'_>> = table
         .iter()
         .filter(|row| ABOUT.iter().all(|column| row.text(column) == first.text(column)))
         .collect();
     let at = |row: &Row<'_>| (row.real("threshold"), row.text("strict") == "yes");
-    let next = rows.iter().find(|row| at(row) != at(&first));
-    let told = |of: &Row<'_>| Told {
-        rows: rows.iter().copied().filter(|row| at(row) == at(of)).collect(),
+    let mut thresholds: Vec<_> = Vec::new();
+    for row in &rows {
+        if !thresholds.contains(&at(row)) {
+            thresholds.push(at(row));
+        }
+    }
+    let told = |of: &(Option<f64>, bool)| Told {
+        rows: rows.iter().copied().filter(|row| at(row) == *of).collect(),
         labels,
         adjusting,
     };
-    [told(&first).spared(), next.and_then(|next| told(next).found())].into_iter().flatten().collect()
+    let spared = told(&at(&first)).spared();
+    let asked = spared.is_some() && !says_yes_or_no(tables, labels, first.text("index"));
+    let verdict = if asked { verdict(&first, labels) } else { None };
+    let mut lead: Vec<String> = spared.into_iter().collect();
+    for (position, other) in thresholds[1..].iter().enumerate() {
+        lead.extend(told(other).have_it(lead.is_empty(), position == 0));
+    }
+    Promises {
+        lead: Some(lead.join(" ")).filter(|text| !text.is_empty()),
+        more: thresholds.get(1).and_then(|next| told(next).found()),
+        verdict,
+    }
+}
+
+/// The command that holds "this side is fine" against every group.
+fn verdict(first: &Row<'_>, labels: &Labels) -> Option<String> {
+    let index = first.text("index");
+    let (flag, side) = match labels.short_of(index, first.text("strict") == "yes") {
+        "below" => ("below", "below"),
+        "above" => ("above", "above"),
+        "at or below" => ("at-most", "at or below"),
+        _ => ("at-least", "at or above"),
+    };
+    let value = significant(first.real("threshold")?, 6);
+    Some(format!(
+        " For a verdict: cutspan claim --index {index} --{flag} {value} --says \"{side} is fine\" FOLDER."
+    ))
 }
 
 /// The rows about one threshold.
@@ -52,19 +95,35 @@ impl Told<'_> {
         ))
     }
 
-    /// How many of those at or beyond it have the outcome, and how many of those who have it they are.
-    fn found(&self) -> Option<String> {
+    /// How many of those at or beyond it have the outcome, which is named where nothing was said of it yet.
+    fn have_it(&self, named: bool, by_group: bool) -> Option<String> {
         let (all, share, across) = self.measured("ppv")?;
-        let side =
-            beyond(self.labels, all.text("index"), all.text("strict") == "yes", all.real("threshold")?);
-        let finds = self.measured("sensitivity").map_or_else(String::new, |(_, share, across)| {
-            format!(" Of all people with the outcome, {share} are {side}{across}.")
-        });
+        let side = self.side(&all)?;
+        let across = if by_group { across } else { String::new() };
+        Some(if named {
+            format!(
+                "In {}, of the people {side}, {share} have the outcome, {}{across}.",
+                self.labels.survey(all.text("survey")),
+                self.labels.outcome(all.text("outcome")),
+            )
+        } else {
+            format!("Of those {side}, {share} have it{across}.")
+        })
+    }
+
+    /// How many of those who have the outcome are at or beyond it.
+    fn found(&self) -> Option<String> {
+        let (all, share, across) = self.measured("sensitivity")?;
         Some(format!(
-            "In {}, of the people {side}, {share} have the outcome, {}{across}.{finds}",
+            "In {}, of all people with the outcome, {}, {share} are {}{across}.",
             self.labels.survey(all.text("survey")),
             self.labels.outcome(all.text("outcome")),
+            self.side(&all)?,
         ))
+    }
+
+    fn side(&self, row: &Row<'_>) -> Option<String> {
+        Some(beyond(self.labels, row.text("index"), row.text("strict") == "yes", row.real("threshold")?))
     }
 
     /// Everybody's row of a measure, its share, and between which groups that runs; `None` where it is withheld.
@@ -115,6 +174,9 @@ mod tests {
             ("ppv", 2.5, "o", "age", "60 and over", Some(0.72)),
             ("npv", 2.5, "o", "age", "20-39", Some(0.1)),
             ("sensitivity", 2.5, "o", "everybody", "everybody", Some(0.66)),
+            ("ppv", 3.0, "o", "everybody", "everybody", Some(0.7)),
+            ("ppv", 3.0, "o", "age", "20-39", Some(0.4)),
+            ("ppv", 3.0, "o", "age", "40-59", Some(0.5)),
             ("npv", 2.0, "other", "age", "20-39", Some(0.2)),
         ] {
             let row = table.row().text("index", "homa_ir").text("population", "cohort").text("strict", "no");
@@ -128,38 +190,54 @@ mod tests {
     }
 
     fn said(table: Table, adjusting: &[&str]) -> String {
-        sentences(&[table], &Labels::default(), adjusting).into_iter().next().expect("a sentence")
+        promises(&[table], &Labels::default(), adjusting).lead.expect("a sentence")
     }
 
     #[test]
     fn those_short_of_the_threshold_without_the_outcome_are_told_for_everybody_and_the_outer_groups() {
         let start = "In , of the people below homa_ir 2, 81.2\u{a0}% (76.2–85.2) are without the outcome, o";
-        assert_eq!(
-            said(judged(Some(0.5528)), &[]),
-            format!(
-                "{start}; across age this runs from 55.3\u{a0}% (50.3–59.3) in “60 and over” to 95.1\u{a0}% (90.1–99.1) in “20-39”."
-            )
-        );
+        let groups = "across age this runs from 55.3\u{a0}% (50.3–59.3) in “60 and over” to 95.1\u{a0}% (90.1–99.1) in “20-39”";
+        assert!(said(judged(Some(0.5528)), &[]).starts_with(&format!("{start}; {groups}. Of those ")));
         let outside = "everybody’s lies outside these: the groups shown leave some people out";
-        let end = format!("in “20-39”; the share of one group is withheld; {outside}.");
-        assert!(said(judged(None), &[]).ends_with(&end), "82.2 % to 95.1 % where everybody has 81.2 %");
-        assert_eq!(said(judged(None), &["age"]), format!("{start}."), "age only adjusts");
+        let end = format!("in “20-39”; the share of one group is withheld; {outside}. Of those ");
+        assert!(said(judged(None), &[]).contains(&end), "82.2 % to 95.1 % where everybody has 81.2 %");
+        let alone = said(judged(None), &["age"]);
+        assert!(alone.starts_with(&format!("{start}. Of those ")), "age only adjusts: {alone}");
     }
 
     #[test]
     fn nothing_is_told_without_an_outcome() {
-        assert!(sentences(&[], &Labels::default(), &[]).is_empty());
+        assert!(promises(&[], &Labels::default(), &[]).lead.is_none());
     }
 
     #[test]
-    fn of_the_next_threshold_it_is_told_how_many_beyond_it_have_the_outcome_and_whom_it_finds() {
-        let said = sentences(&[judged(None)], &Labels::default(), &[]);
-        assert_eq!(said.len(), 2);
-        assert_eq!(
-            said[1],
-            "In , of the people at or above homa_ir 2.5, 58.1\u{a0}% (53.1–62.1) have the outcome, o; across age this runs from \
-             31.0\u{a0}% (26.0–35.0) in “20-39” to 72.0\u{a0}% (67.0–76.0) in “60 and over”. Of all people with the outcome, \
-             66.0\u{a0}% (61.0–70.0) are at or above homa_ir 2.5."
-        );
+    fn of_each_other_threshold_it_is_told_in_the_same_paragraph_how_many_beyond_it_have_the_outcome() {
+        let said = said(judged(None), &[]);
+        let others = "Of those at or above homa_ir 2.5, 58.1\u{a0}% (53.1–62.1) have it; across age this runs from 31.0\u{a0}% \
+                      (26.0–35.0) in “20-39” to 72.0\u{a0}% (67.0–76.0) in “60 and over”. Of those at or above homa_ir 3, \
+                      70.0\u{a0}% (65.0–74.0) have it.";
+        assert!(said.ends_with(others), "{said}");
+        let found = promises(&[judged(None)], &Labels::default(), &[]).more;
+        let finds =
+            "In , of all people with the outcome, o, 66.0\u{a0}% (61.0–70.0) are at or above homa_ir 2.5.";
+        assert_eq!(found.as_deref(), Some(finds));
+    }
+
+    #[test]
+    fn the_outcome_is_named_where_nothing_is_known_of_those_short_of_the_first() {
+        let mut table = judged(None);
+        let measure = table.position("measure").expect("a column");
+        table.rows.retain(|row| row[measure] != crate::table::Cell::Text("npv".to_owned()));
+        let Promises { lead, verdict, .. } = promises(&[table], &Labels::default(), &[]);
+        let lead = lead.expect("a sentence");
+        assert!(lead.starts_with("In , of the people at or above homa_ir 2.5, 58.1"), "{lead}");
+        assert!(lead.contains("have the outcome, o; across age") && verdict.is_none(), "{lead}");
+    }
+
+    #[test]
+    fn how_to_ask_for_a_verdict_is_said_in_one_clause() {
+        let said = promises(&[judged(None)], &Labels::default(), &[]).verdict;
+        let command = "cutspan claim --index homa_ir --below 2 --says \"below is fine\" FOLDER";
+        assert_eq!(said.as_deref(), Some(&*format!(" For a verdict: {command}.")));
     }
 }

@@ -1,5 +1,17 @@
 // Tables that can be sorted, copied and saved. Works on any table of the page.
 
+/** Sets a text whose ranges of numbers are not broken over two lines. */
+function setText(element, text) {
+  const parts = text.split(/([\d.,()\u202f]*\d\u2013[\d.,()\u202f]+)/);
+  element.replaceChildren(...parts.map((part, place) => {
+    if (place % 2 === 0) return part;
+    const range = document.createElement("span");
+    range.className = "range";
+    range.textContent = part;
+    return range;
+  }));
+}
+
 const asNumber = (text) => {
   const found = text.replace(/[\u202f\s]/g, "").replace(/\u2212/g, "-").match(/^-?\d+(\.\d+)?/);
   return found ? Number(found[0]) : NaN;

@@ -13,6 +13,8 @@ use crate::study::{Source, Study};
 pub struct Inspected {
     /// A line for each source that is there.
     pub found: Vec<String>,
+    /// People of each source, in the study's order; `None` of official files, which are not read.
+    pub people: Vec<Option<usize>>,
     /// A line for each source whose official files are not at hand, with the command that gets them.
     pub absent: Vec<String>,
     /// What is to be said of the values, or of their absence.
@@ -31,6 +33,7 @@ pub fn inspect(study: &Study, folders: &[PathBuf]) -> Result<Inspected, SourceEr
             Source::Table(own) => {
                 let loaded = table::read(own, study, &folders, None);
                 if let Some(loaded) = problems.keep(loaded) {
+                    seen.people.push(Some(loaded.frame.height()));
                     seen.found.extend(files(&own.name, &loaded));
                     seen.notices.extend(loaded.notices);
                 }
@@ -42,6 +45,7 @@ pub fn inspect(study: &Study, folders: &[PathBuf]) -> Result<Inspected, SourceEr
                 let four_years = cycle.partner_in(&survey::pooled_cycles(study, survey_name)).is_some();
                 let quantities = &study.quantities;
                 let request = survey::Request { survey: known, cycle, quantities, needs: &needs, four_years };
+                seen.people.push(None);
                 seen.notices.extend(survey::absent_quantities(&request));
                 match survey::absent_files(&request, &folders) {
                     Some(words) => seen.absent.push(format!("{}: {words}", name(source))),

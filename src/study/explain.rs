@@ -12,6 +12,12 @@ use crate::definitions::{Direction, Subsample};
 /// What a study asks, for whom and by what, one section each; ends with the remarks.
 #[must_use]
 pub fn explain(study: &Study) -> String {
+    explain_read(study, &[])
+}
+
+/// The same where sources were read: `people` counts each, in the study's order, as far as it is known.
+#[must_use]
+pub fn explain_read(study: &Study, people: &[Option<usize>]) -> String {
     let title = [study.title.as_str(), study.question.as_str()].join("\n");
     let sections = [
         section("Sources", study.sources.iter().map(source)),
@@ -31,7 +37,7 @@ pub fn explain(study: &Study) -> String {
         section("How sure", explain_run::certainty(study)),
         section("Charts", [super::output::in_words(&study.output)]),
         section("Stated checks", checks(study)),
-        section("Size and time", explain_run::size(study)),
+        section("Size and time", explain_run::size(study, people)),
         section(
             "Remarks",
             taken_as_public(study).into_iter().chain(remarks(study)).chain(unlike_samples(study)),

@@ -125,8 +125,8 @@ fn groups_of(study: &Study, grouping: &[usize]) -> Option<usize> {
     grouping.iter().map(|p| count(&study.variables[*p])).product()
 }
 
-/// Upper bounds on what is computed and kept, as far as the study alone tells.
-pub(super) fn size(study: &Study) -> Vec<String> {
+/// Upper bounds on what is computed and kept, as far as the study and the people that were counted tell.
+pub(super) fn size(study: &Study, counted_people: &[Option<usize>]) -> Vec<String> {
     let known = |grouping: &Vec<usize>| groups_of(study, grouping);
     let groups: usize = 1 + study.groupings.iter().filter_map(known).sum::<usize>();
     let open = study.groupings.iter().filter(|grouping| known(grouping).is_none()).count();
@@ -146,6 +146,8 @@ pub(super) fn size(study: &Study) -> Vec<String> {
     ];
     let parts: Vec<String> = parts.iter().filter_map(|(count, what)| asked(*count, what)).collect();
     let tallies = tallies(study);
+    let people = people(study, counted_people);
+    let all: usize = people.iter().sum();
     vec![
         format!(
             "{}{and_open}, in the cohort{}",
@@ -158,11 +160,17 @@ pub(super) fn size(study: &Study) -> Vec<String> {
         format!(
             "tallies: at most {} for each person read ({} people: {} rows), fewer where people share values",
             counted(tallies, "row"),
-            PEOPLE_OF_A_SOURCE,
-            tallies * PEOPLE_OF_A_SOURCE
+            all,
+            tallies * all
         ),
-        time(study),
+        time(study, &people, counted_people),
     ]
+}
+
+/// People of each source, as counted or else as a source is taken to have.
+fn people(study: &Study, counted: &[Option<usize>]) -> Vec<usize> {
+    let of = |position: usize| counted.get(position).copied().flatten().unwrap_or(PEOPLE_OF_A_SOURCE);
+    (0..study.sources.len()).map(of).collect()
 }
 
 /// One tally for each index and each sample that it is used in.
@@ -175,20 +183,26 @@ fn tallies(study: &Study) -> usize {
 }
 
 /// Roughly how long a run takes: the scan of replicates is nearly all of it.
-fn time(study: &Study) -> String {
+fn time(study: &Study, people: &[usize], counted: &[Option<usize>]) -> String {
     let groups = |grouping: &Vec<usize>| groups_of(study, grouping).unwrap_or(LEVELS_FROM_DATA);
     let groups: usize = 1 + study.groupings.iter().map(groups).sum::<usize>();
     let scans = study.indices.len() * study.outcomes.len().max(1) * groups;
     let replicates = study.resampling.replicates.max(100);
     let official = study.sources.iter().filter(|source| matches!(source, Source::Survey { .. })).count();
-    let sources = study.sources.len();
-    let seconds = (SECONDS_BESIDES + (scans * replicates) as f64 * SECONDS_EACH) * sources as f64;
+    let each = (scans * replicates) as f64 * SECONDS_EACH;
+    let of_source = |people: &usize| SECONDS_BESIDES + each * *people as f64 / PEOPLE_OF_A_SOURCE as f64;
+    let seconds = people.iter().map(of_source).sum();
     let official = if official > 0 { ", and reading the official files once" } else { "" };
-    format!(
-        "time: {} with the release build on two cores, if each source has about {PEOPLE_OF_A_SOURCE} people{official}; \
-         with more people, longer in proportion",
-        rough(seconds)
-    )
+    let taken = if counted.iter().flatten().count() == people.len() {
+        String::new()
+    } else {
+        let which =
+            if counted.iter().any(Option::is_some) { "each source not counted" } else { "each source" };
+        format!(
+            ", if {which} has about {PEOPLE_OF_A_SOURCE} people{official}; with more people, longer in proportion"
+        )
+    };
+    format!("time: {} with the release build on two cores{taken}", rough(seconds))
 }
 
 /// A duration to one digit, because no more is known.

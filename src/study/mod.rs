@@ -62,7 +62,7 @@ pub use curves::{LmsPower, Over, StudyCurves};
 pub use design::Design;
 pub use draft::{Draft, DraftSource};
 pub use error::{Place, StudyError};
-pub use explain::explain;
+pub use explain::{explain, explain_read};
 pub use groups::crossed;
 pub use guess::{Guessed, Map, Seen, guess};
 pub use ingredients::{remarks, shared_ingredients};

@@ -49,8 +49,8 @@ pub struct Variants {
     pub converted: Vec<Converted>,
 }
 
-/// Tallies every variant that the study asks for.
-pub fn all(study: &Study, loaded: &Loaded) -> Result<Variants, VariantError> {
+/// Tallies every variant that the study asks for. `survey` is what the people are called in the tables.
+pub fn all(study: &Study, loaded: &Loaded, survey: &str) -> Result<Variants, VariantError> {
     let mut variants = Variants::default();
     let Some(section) = &study.sensitivity else { return Ok(variants) };
     for (position, route) in section.routes.iter().enumerate() {
@@ -64,6 +64,7 @@ pub fn all(study: &Study, loaded: &Loaded) -> Result<Variants, VariantError> {
                 route: route.label.clone(),
                 cause: Box::new(cause),
             })?;
+            let tallies = Tallies { survey: survey.to_owned(), ..tallies };
             variants.all.push(Variant { exclusions, route: position, study, tallies });
         }
     }

@@ -359,6 +359,18 @@ async function withoutScript() {
   await page.close();
 }
 
+/** On paper no heading stands over nothing, and a chart leaves room for its caption on its page. */
+async function onPaper() {
+  const page = await browser.newPage({ javaScriptEnabled: false, viewport: { width: 688, height: 1000 } });
+  await page.emulateMedia({ media: "print" });
+  await page.goto(address);
+  assert.equal(await page.isVisible("#explore h2"), false);
+  const millimetre = 96 / 25.4;
+  const heights = await page.$$eval("#charts details[open] figure", (all) => all.map((one) => one.getBoundingClientRect().height));
+  assert.ok(heights.length > 0 && heights.every((height) => height < 265 * millimetre), `${heights}`);
+  await page.close();
+}
+
 /** No sideways scrolling on a phone, in light and dark, with every group shown. */
 async function onAPhone() {
   for (const colorScheme of ["light", "dark"]) {
@@ -374,6 +386,10 @@ async function onAPhone() {
     const [wide, room, named] = await page.$eval("#explore-table", (table) =>
       [table.scrollWidth, table.parentElement.clientWidth, [...table.tBodies[0].querySelectorAll("td")].every((cell) => cell.dataset.of)]);
     assert.ok(wide <= room && named, `the table of groups: ${wide} in ${room}`);
+    // No line ends within a range of numbers.
+    const lines = await page.$$eval(".range", (all) => all.map((one) => [one.textContent, one.getClientRects().length]));
+    assert.ok(lines.length > 10, `${lines.length} ranges`);
+    assert.deepEqual(lines.filter(([, count]) => count > 1), []);
     await page.close();
   }
 }
@@ -397,7 +413,7 @@ async function one(name, check) {
 let failed = 0;
 const wanted = surveys.length > 1 ? checksOfSamples : checks;
 const all = Object.entries(wanted).map(([name, check]) => [name, () => one(name, check)]);
-all.push(["reads without script", withoutScript], ["fits a phone", onAPhone]);
+all.push(["reads without script", withoutScript], ["fits a phone", onAPhone], ["prints", onPaper]);
 for (const [name, run] of all) {
   try {
     await run();

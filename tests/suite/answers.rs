@@ -182,6 +182,22 @@ fn a_variable_only_adjusted_for_leads_nothing_and_a_crossing_that_is_asked_for_d
 }
 
 #[test]
+fn the_first_screen_speaks_of_every_threshold_of_the_study() {
+    let page = said(Vec::new());
+    let lead: Vec<&str> = page.lines().filter(|line| line.starts_with("<p class=\"lead\">")).collect();
+    let thresholds =
+        small_results::tables().into_iter().find(|table| table.name == "threshold_shares").unwrap();
+    let others = thresholds.iter().filter(|row| row.text("grouping") == "everybody").skip(1).count();
+    assert!(others > 3, "{others}");
+    for words in
+        [" Of the cohort, 80.0", "at or above HOMA-IR 2.65", "at or below QUICKI 0.344", "QUICKI 0.335"]
+    {
+        assert!(lead[0].contains(words), "{words}: {}", lead[0]);
+    }
+    assert_eq!(lead.len(), 2, "no more paragraphs than without them");
+}
+
+#[test]
 fn a_cutoff_outside_those_of_the_groups_is_explained() {
     let mut tables = small_results::tables();
     let cutoffs = tables.iter_mut().find(|table| table.name == "cutoffs").unwrap();

@@ -153,6 +153,19 @@ fn two_samples_are_joined_and_not_pooled() {
 }
 
 #[test]
+fn a_sample_goes_by_its_label_in_every_table() {
+    let keys = |name: &str| format!("sample = \"{name}\"\nlabel = \"The {name} one\"\n");
+    let sources = [a_source("one", FIRST, &keys("first")), a_source("two", SECOND, &keys("second"))];
+    let results = run(&sources, &format!("{FEW}[sensitivity]\nindex = \"homa_ir\"\n"));
+    assert!(!rows(&results, "choices", &[("survey", "The second one")]).is_empty());
+    for table in results.tables.iter().filter(|table| table.position("survey").is_some()) {
+        let strange = table.iter().map(|row| row.text("survey").to_owned());
+        let strange: Vec<String> = strange.filter(|survey| !survey.starts_with("The ")).collect();
+        assert!(strange.is_empty(), "{}: {strange:?}", table.name);
+    }
+}
+
+#[test]
 fn replicates_of_two_samples_are_not_the_same_numbers() {
     let keys = |name: &str| format!("sample = \"{name}\"\n");
     let two = run(&[a_source("one", FIRST, &keys("a")), a_source("two", FIRST, &keys("b"))], FEW);

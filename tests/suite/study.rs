@@ -6,7 +6,9 @@ use std::process::{Command, Output};
 
 use cutspan::definitions::{Standing, Subsample};
 use cutspan::stats::rule::Rule;
-use cutspan::study::{Source, Split, Study, StudyError, explain, load, parse, remarks, shared_ingredients};
+use cutspan::study::{
+    Source, Split, Study, StudyError, explain, explain_read, load, parse, remarks, shared_ingredients,
+};
 use cutspan::table::Cell;
 
 const SMALL: &str = include_str!("../fixtures/study/small.toml");
@@ -200,6 +202,25 @@ fn the_demo_in_words() {
 }
 
 #[test]
+fn people_that_were_counted_are_not_guessed() {
+    let one = "[[source]]\nsurvey = \"table\"\nname = \"a\"\nfiles = [\"a.csv\"]\nid = \"id\"\nshare = 0.5\n[source.columns]\n\
+               glucose = { column = \"g\", unit = \"mg/dL\" }\ninsulin = { column = \"i\", unit = \"uU/mL\" }\n";
+    let other = one.replace("\"a\"", "\"b\"");
+    let text = format!("title = \"t\"\n{one}{other}[analysis]\nindices = [\"homa_ir\"]\n");
+    let study = parse(&text, "t.toml", Path::new(".")).unwrap();
+    let said = |people: &[Option<usize>]| explain_read(&study, people);
+    let both = said(&[Some(600), Some(50)]);
+    assert!(both.contains("(650 people: 650 rows)") && !both.contains("if each source"), "{both}");
+    let one = said(&[Some(600), None]);
+    assert!(one.contains("(3600 people: 3600 rows)") && one.contains("if each source not counted"), "{one}");
+    assert!(said(&[]).contains("(6000 people: 6000 rows)") && said(&[]).contains("if each source has"));
+    assert!(
+        said(&[Some(200_000_000), Some(50)]).contains("time: a quarter of an hour or so"),
+        "as many take long"
+    );
+}
+
+#[test]
 fn what_a_study_does_not_ask_is_not_counted() {
     let text = "title = \"t\"\n[[source]]\nsurvey = \"table\"\nname = \"a\"\nfiles = [\"a.csv\"]\nid = \"id\"\n[source.columns]\n\
                 glucose = { column = \"g\", unit = \"mg/dL\" }\ninsulin = { column = \"i\", unit = \"uU/mL\" }\n\
@@ -303,7 +324,7 @@ fn check_says_what_a_study_asks_and_a_missing_file_is_named() {
     let output = cutspan(&["check", demo.to_str().unwrap()]);
     assert_eq!(output.status.code(), Some(0));
     let said = String::from_utf8(output.stdout).unwrap();
-    let next = said.strip_prefix(&explain(&load(&demo).unwrap())).unwrap();
+    let next = said.strip_prefix(&explain_read(&load(&demo).unwrap(), &[Some(5947)])).unwrap();
     let (files, next) = next.split_once("\nNext").unwrap();
     assert!(files.contains("veldmark.csv, 5947 rows; 24 of its 27 "), "{files}");
     let next = format!("Next{next}");

@@ -65,8 +65,9 @@ const UNKNOWN: Column = whole("n_unknown", "people whose outcome is unknown, lef
 const WEIGHTED: Column = real(
     "weighted_n",
     "people",
-    "people of the survey's target population that the counted people stand for; empty for a survey cycle of a pooled study, \
-     whose weights add up to its part of the average over the cycles",
+    "sum of the weights of the counted people: of the national survey the people of its target population that they stand for, of \
+     a table of one's own in whatever its weights count; empty for a survey cycle of a pooled study, whose weights add up to its \
+     part of the average over the cycles",
 );
 const DF: Column = count("df", "design degrees of freedom: PSUs with a counted person less their strata");
 /// Degrees of freedom of what rests on people with and without an outcome.

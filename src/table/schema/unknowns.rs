@@ -48,7 +48,8 @@ const ITEMS: &[Column] = &[
     real(
         "weighted_n",
         "people",
-        "people of the survey's target population that they stand for; empty for a survey cycle of a pooled study",
+        "sum of their weights: of the national survey the people of its target population that they stand for, of a table of one's \
+         own in whatever its weights count; empty for a survey cycle of a pooled study",
     ),
     whole("n_yes", "people known to have it"),
     whole("n_no", "people known not to have it"),
