@@ -254,13 +254,23 @@ fn passed_in_print(index: &PlacedIndex) -> Option<String> {
         format!(" for this {}", listed(&index.matched_by))
     };
     Some(format!(
-        "In print{whom}: past {} of {} cutoffs{}, from {} to {}, by country, rule and assay.",
+        "In print{whom}: past {} of {} cutoffs{}, from {} to {}, by country, rule and assay{}.",
         fitting.iter().filter(|p| p.passed).count(),
         fitting.len(),
         by_other.unwrap_or_default(),
         value(index, first.value),
         value(index, last.value),
+        by_stage(index),
     ))
+}
+
+/// The cutoffs that are for the person but for a stage of life, of which nobody is asked: `; not counted: 2.39 before
+/// menopause`.
+fn by_stage(index: &PlacedIndex) -> String {
+    let of_stage = index.published.iter().filter(|p| !p.of_stage.is_empty());
+    let words: Vec<String> =
+        of_stage.map(|p| format!("{} {}", value(index, p.value), p.of_stage)).collect();
+    if words.is_empty() { String::new() } else { format!("; not counted: {}", listed(&words)) }
 }
 
 fn published_row(index: &PlacedIndex, published: &PublishedMark) -> Vec<String> {
@@ -270,7 +280,11 @@ fn published_row(index: &PlacedIndex, published: &PublishedMark) -> Vec<String> 
         format!("{}, {}", published.rule, published.outcome)
     };
     let side = if published.at { "at it".to_owned() } else { format!("{} it", side(Some(published.passed))) };
-    let other = if published.matches { "" } else { "; another age or BMI" };
+    let other = match (published.matches, published.of_stage) {
+        (true, _) => String::new(),
+        (false, "") => "; another age or BMI".to_owned(),
+        (false, stage) => format!("; not counted: {stage}"),
+    };
     let people = format!("{}: {} (n = {}{other})", published.country, published.population, published.n);
     let star = if published.conversion.is_empty() { "" } else { "*" };
     vec![format!("{}{star}", value(index, published.value)), side, people, rule, published.source.clone()]
@@ -296,6 +310,30 @@ mod tests {
         };
         assert!(of(&["age", "BMI"]).starts_with("In print for this age and BMI: past 1 of 1"));
         assert!(of(&[]).starts_with("In print for anybody: past 1 of 1"));
+    }
+
+    #[test]
+    fn a_cutoff_of_a_stage_that_is_not_known_is_not_counted() {
+        let of = |value, matches, of_stage| PublishedMark {
+            value,
+            matches,
+            of_stage,
+            population: "women".to_owned(),
+            ..PublishedMark::default()
+        };
+        let published = vec![
+            of(2.0, true, ""),
+            of(2.39, false, "before menopause"),
+            of(2.48, false, "after menopause"),
+            of(2.77, false, ""),
+        ];
+        let index = PlacedIndex { unit: "1".to_owned(), published, ..PlacedIndex::default() };
+        let said = passed_in_print(&index).unwrap_or_default();
+        assert!(said.contains("past 0 of 1 cutoffs, from 2.00 to 2.00"), "{said}");
+        assert!(said.ends_with("; not counted: 2.39 before menopause and 2.48 after menopause."), "{said}");
+        let whose = |at: usize| published_row(&index, &index.published[at])[2].clone();
+        assert!(whose(1).ends_with("; not counted: before menopause)"), "{}", whose(1));
+        assert!(whose(3).ends_with("; another age or BMI)"), "{}", whose(3));
     }
 
     #[test]
