@@ -150,8 +150,7 @@ mod tests {
 
     #[test]
     fn what_a_population_is_said_to_be_is_what_the_row_is_held_against() {
-        let stages =
-            [Stage::BeforePuberty, Stage::InPuberty, Stage::BeforeMenopause, Stage::AfterMenopause];
+        let stages = [Stage::BeforePuberty, Stage::InPuberty, Stage::BeforeMenopause, Stage::AfterMenopause];
         let named = ["prepubertal", "pubertal", "premenopausal", "postmenopausal"];
         for row in published() {
             let says = |words: &str| row.population.contains(words);
