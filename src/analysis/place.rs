@@ -10,6 +10,7 @@ use super::AnalysisError;
 use super::context::Context;
 use super::place_alone::{self, Alone};
 use super::place_assay::INSULIN;
+use super::place_below;
 use super::place_change::{Change, changed};
 use super::place_cutoffs::{self, Cutoff};
 use super::place_doubt::{self, Doubt};
@@ -18,7 +19,7 @@ use super::place_groups::of_groups;
 use super::place_implied::with_implied;
 use super::place_marks::{self, Equivalent, PublishedMark, ThresholdMark};
 use super::place_outcomes::{self, OutcomeMet, rests_on_a_fast};
-use super::place_people::{self, Standing};
+use super::place_people::{self, Date, Standing};
 use super::place_rank::{self, Rank};
 use super::place_second::{Again, Later, Second};
 use super::place_shared;
@@ -165,7 +166,8 @@ pub fn place(study: &Study, tallies: &Tallies, person: &Person) -> Result<Placed
     }
     let row = source::person(&study.quantities, &person.answers)?;
     let subject = Subject::new(study, &tallies.plan, &row)?;
-    let mut standing = place_people::standing(study, person, &subject, (&row, study.has_invented()))?;
+    let date = Date { row: &row, second: false };
+    let mut standing = place_people::standing(study, person, &subject, date)?;
     let alone = place_alone::alone(study, &person.answers, &row)?;
     let withheld = place_withheld::reasons(&person.answers, &row)?;
     place_withheld::leave_out(&mut standing, &withheld);
@@ -265,6 +267,8 @@ fn among(
     let chances = Chances::new(context, subject, (index, value), placed.variation.as_ref());
     let asked = (chances.as_ref(), person.grouping);
     placed.cutoffs = place_cutoffs::cutoffs(context, subject, (index, value), asked)?;
+    let known = (placed.doubt.as_ref(), placed.variation.as_ref());
+    place_below::mark((context, subject), (index, value), known, &mut placed.cutoffs);
     placed.published = place_marks::published(context.study, row, value, &person.answers);
     placed.matched_by = place_marks::matched_by(&person.answers);
     placed.usual = chances.map(|chances| chances.of_thresholds(placed)).unwrap_or_default();

@@ -17,6 +17,8 @@ pub(super) const FASTING: &str = "fasting ";
 /// The quantity that says how long ago the last meal was.
 pub(super) const FASTED: &str = "fasting";
 const GLUCOSE: &str = "glucose";
+/// What to do about a glucose to act on in pregnancy.
+const ASK_NOW: &str = "ask the obstetric team now";
 /// Answers that say that diabetes is known or treated.
 const KNOWN_DIABETES: [&str; 4] = ["diagnosed_diabetes", "glucose_drug", "diabetes_pills", "insulin_treated"];
 /// In cm; the smallest waist of an adult in the national survey's releases of 2001 to 2020 is 55.5.
@@ -72,8 +74,13 @@ impl State {
         let standing = if alarm.standing == Standing::Published { "published" } else { "limit from memory" };
         let of_fasting = matches!(alarm.when, When::Fasted | When::FastedPregnant);
         let condition = if of_fasting && self.fasted.is_none() { ", if taken fasting," } else { "" };
+        // Low or very high while pregnant: whoever cares for the pregnancy is told, beside what holds for everybody.
+        let obstetric = self.pregnant && alarm.urgent && alarm.when == When::Always;
+        let obstetric = (obstetric && alarm.quantity == GLUCOSE).then_some(ASK_NOW);
+        let then: Vec<&str> =
+            Some(&*alarm.then).filter(|then| !then.is_empty()).into_iter().chain(obstetric).collect();
         let then =
-            if alarm.then.is_empty() { String::new() } else { format!(": {} (common practice)", alarm.then) };
+            if then.is_empty() { String::new() } else { format!(": {} (common practice)", then.join("; ")) };
         Alone {
             quantity: alarm.quantity.clone(),
             words: format!("{measured} is{condition} {} by {} ({standing}){then}", alarm.words, alarm.source),
@@ -104,7 +111,7 @@ pub(super) fn alone(study: &Study, answers: &[Answer], row: &DataFrame) -> Resul
     }
     // Whoever is to be acted on does not wait for another sample, and needs no word on other ranges.
     let acted_on = found.iter().any(|alone| alone.urgent && alone.quantity == GLUCOSE);
-    let other = ranges_that_do_not_apply(study, answers, state).filter(|_| !acted_on);
+    let other = without_a_fast(study, answers, state).filter(|_| !acted_on);
     found.extend(with_known_diabetes(&unsaid));
     found.extend(other);
     Ok(found)
@@ -147,19 +154,21 @@ fn is_yes(answers: &[Answer], name: &str) -> bool {
     answers.iter().any(|answer| answer.quantity == name && answer.given == Given::YesNo(true))
 }
 
-/// What stands in place of the ranges of fasting glucose in pregnancy, or where nobody fasted.
-fn ranges_that_do_not_apply(study: &Study, answers: &[Answer], state: State) -> Option<Alone> {
+/// What stands in place of the ranges of fasting glucose where nobody fasted.
+fn without_a_fast(study: &Study, answers: &[Answer], state: State) -> Option<Alone> {
     let (answer, quantity) = answered(&study.quantities, answers, GLUCOSE)?;
-    let why = if state.pregnant {
-        "in pregnancy: the usual ranges do not apply; pregnancy has lower limits of its own, by which it is not judged here: \
-         ask the obstetric team now, and local guidance for pregnancy comes first"
-    } else if state.fasted == Some(false) {
-        "was not taken after a fast of 8 to under 24 hours: ranges of fasting glucose do not apply, and an index needs a \
-         sample taken after one"
-    } else {
+    if state.fasted != Some(false) {
         return None;
+    }
+    let then = if state.pregnant {
+        "; pregnancy has limits of its own, of which none is held here: the obstetric team judges it, by local guidance"
+    } else {
+        ", and an index needs a sample taken after one"
     };
-    let words = format!("plasma glucose {} {why}", answer.in_words(quantity));
+    let words = format!(
+        "plasma glucose {} was not taken after a fast of 8 to under 24 hours: ranges of fasting glucose do not apply{then}",
+        answer.in_words(quantity)
+    );
     Some(Alone { quantity: quantity.name.clone(), words, urgent: false, caution: true, quiet: false })
 }
 

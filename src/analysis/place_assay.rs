@@ -1,9 +1,8 @@
 //! The insulin assay of a person against those of a study, and the official equation between them.
 
-use polars::prelude::DataFrame;
-
 use super::place::{Person, PlaceError, label_of};
 use super::place_alone::{as_taken, fasted};
+use super::place_people::Date;
 use crate::cohort::evaluate;
 use crate::definitions::crosswalk::{Crosswalk, Method, crosswalks, methods, released};
 use crate::definitions::quantity::quantity;
@@ -39,7 +38,7 @@ pub(super) fn assays(study: &Study) -> Vec<String> {
 pub(super) fn caution(
     study: &Study,
     person: &Person,
-    (assays, row): (&[String], &DataFrame),
+    (assays, date): (&[String], Date),
 ) -> Result<Option<String>, PlaceError> {
     if person.answers.iter().all(|answer| answer.quantity != INSULIN) {
         return Ok(None);
@@ -50,14 +49,13 @@ pub(super) fn caution(
         several => format!("the study's assays are {}", several.join(", ")),
     };
     let label = label_of(study, INSULIN);
-    // Said of a fasting sample unless the person is known not to have fasted.
-    let insulin = as_taken(&label, fasted(&person.answers, row)?.or(Some(true)));
+    let insulin = as_taken(&label, fasted(&person.answers, date.row)?);
     let words = match &person.assay {
         None => format!("{insulin}: assay not stated, {measured}; assays are not interchangeable"),
         Some(_) if assays.is_empty() => format!("{insulin}: {measured}; assays are not interchangeable"),
         Some(own) if is_of_study(Some(own), assays) => return Ok(None),
         Some(own) => {
-            let equation = equation(study, own, row)?.unwrap_or_default();
+            let equation = equation(study, own, date)?.unwrap_or_default();
             format!("{insulin}: measured by {own}, {measured}; assays are not interchangeable{equation}")
         }
     };
@@ -65,18 +63,23 @@ pub(super) fn caution(
 }
 
 /// The value by the study's method, where one official equation leads there from the person's.
-fn equation(study: &Study, own: &str, row: &DataFrame) -> Result<Option<String>, PlaceError> {
+fn equation(study: &Study, own: &str, date: Date) -> Result<Option<String>, PlaceError> {
     let Some((crosswalk, to)) = found(study, own) else { return Ok(no_equation(study, own)) };
     let Some(insulin) = quantity(INSULIN) else { return Ok(None) };
     let column = insulin.column(&insulin.units[0]);
-    let converted = evaluate(row, &crosswalk.to, &crosswalk.sql(&column, to.below()))?;
+    let converted = evaluate(date.row, &crosswalk.to, &crosswalk.sql(&column, to.below()))?;
     Ok(converted.map(|value| {
         let unit = &insulin.units[0].unit;
         let value = significant(value, DIGITS);
+        let to_use = if date.second {
+            format!("write insulin={value}{unit},assay={} inside --second", to.label)
+        } else {
+            format!("give --insulin {value}{unit} --assay \"{}\"", to.label)
+        };
         format!(
             ". An official equation of the survey turns it into {value} {unit} by {} ({} specimens; {}); it is not applied \
-             here: give --insulin {value}{unit} --assay \"{}\" to use it",
-            to.label, crosswalk.n, crosswalk.source, to.label
+             here: {to_use} to use it",
+            to.label, crosswalk.n, crosswalk.source
         )
     }))
 }
@@ -146,10 +149,17 @@ mod tests {
         let insulin = Answer::read(quantity(INSULIN).expect("built in"), "10uU/mL", None).expect("readable");
         let row = source::person(&study.quantities, &[insulin]).expect("a row");
         // published: 10 uU/mL by Roche Elecsys 2010 are 8.7862 by Tosoh AIA-900.
-        let words = equation(&study, "Roche Elecsys 2010", &row).expect("computed").expect("an equation");
-        assert!(words.contains("turns it into 8.79 uU/mL by Tosoh AIA-900"), "{words}");
+        let date = |second| Date { row: &row, second };
+        let words = |second| equation(&study, "Roche Elecsys 2010", date(second)).expect("computed");
+        let first = words(false).expect("an equation");
+        assert!(first.contains("turns it into 8.79 uU/mL by Tosoh AIA-900"), "{first}");
+        assert!(first.ends_with("give --insulin 8.79uU/mL --assay \"Tosoh AIA-900\" to use it"), "{first}");
+        // An option outside would replace the first date.
+        let then = words(true).expect("an equation");
+        let inside = "write insulin=8.79uU/mL,assay=Tosoh AIA-900 inside --second to use it";
+        assert!(then.ends_with(inside) && !then.contains("--insulin"), "{then}");
         // No one equation leads from Mercodia to Tosoh AIA-900.
-        let of = |assay: &str| equation(&study, assay, &row).expect("computed").unwrap_or_default();
+        let of = |assay: &str| equation(&study, assay, date(false)).expect("computed").unwrap_or_default();
         assert!(
             of("Mercodia").contains("no one official equation of the survey leads"),
             "{}",

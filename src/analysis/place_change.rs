@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use super::context::Context;
 use super::place::{Person, PlaceError, PlacedIndex, label_of};
+use super::place_below;
 use super::place_cutoffs::{self, Cutoff};
 use super::place_doubt::{Doubt, doubt};
 use super::place_factor::{self, ByFactor, OtherFactor};
@@ -215,6 +216,7 @@ fn stand(
         let asked = (chances.as_ref(), person.grouping);
         place_cutoffs::of_first(&place_cutoffs::cutoffs(context, subject, (index, value), asked)?)
     };
+    place_below::mark((context, subject), (index, value), (change.doubt.as_ref(), used), &mut change.cutoffs);
     if let Some(other) = other {
         place_factor::mark((context, subject), (index, other), used, &mut change.cutoffs);
         let beside = place_factor::beside((context, subject), (index, other), (&change.cutoffs, used))?;

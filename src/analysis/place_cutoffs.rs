@@ -33,6 +33,8 @@ pub struct Cutoff {
     /// Shares of people with the outcome at or beyond the cutoff and of those without it short of it, in percent.
     pub sensitivity: Option<f64>,
     pub specificity: Option<f64>,
+    /// Why either of them is withheld, where the cutoff is printed.
+    pub accuracy_withheld: String,
     /// Area under the curve of the group and outcome.
     pub auc: Option<f64>,
     /// Cutoffs that do about as well as the one with the largest sensitivity + specificity; for that rule alone.
@@ -54,6 +56,8 @@ pub struct Cutoff {
     pub likely: &'static str,
     /// What the other factor of insulin says, where nobody knows which holds and it says otherwise.
     pub by_other: Option<ByOther>,
+    /// Whether `likely` holds whatever a measurement is of which only a limit is known.
+    pub whatever_below: bool,
     /// Whether the person already meets the outcome, by the values given: then it predicts nothing more.
     pub already_met: bool,
     /// One of the smallest groups of the person that has a cutoff, by its outcome and rule.
@@ -174,7 +178,7 @@ pub(super) fn put(
             .groups
             .iter()
             .position(|group| (&group.grouping_name, &group.name) == (&cutoff.grouping, &cutoff.group));
-        cutoff.by_other = None;
+        (cutoff.by_other, cutoff.whatever_below) = (None, false);
         cutoff.likely = "";
         if let (Some(chances), Some(group)) = (chances, group) {
             likely(cutoff, chances, group);
@@ -203,6 +207,7 @@ fn cutoff(context: &Context, (index, value): (usize, f64), found: &Row<'_>) -> C
         upper,
         sensitivity: None,
         specificity: None,
+        accuracy_withheld: String::new(),
         auc: None,
         flat_from: found.real("flat_from"),
         flat_to: found.real("flat_to"),
@@ -216,6 +221,7 @@ fn cutoff(context: &Context, (index, value): (usize, f64), found: &Row<'_>) -> C
         chance_at_upper: None,
         likely: "",
         by_other: None,
+        whatever_below: false,
         already_met: false,
         own: false,
         instead_of: Vec::new(),
@@ -224,15 +230,24 @@ fn cutoff(context: &Context, (index, value): (usize, f64), found: &Row<'_>) -> C
     }
 }
 
-/// How well a printed cutoff separates, where that is printed too.
+/// How well a printed cutoff separates, where that is printed too, and else why not.
 fn accuracy(cutoff: &mut Cutoff, of: &Curve, rule: usize) {
     let measures = of.cutoffs.get(rule).map_or(&[][..], |found| &found.measures);
-    let printed = |name: &str| {
-        let measure = measures.iter().find(|m| m.name == name && m.verdict.withheld.is_empty());
-        measure.and_then(|m| m.value).map(|share| 100.0 * share)
+    let mut reasons: Vec<String> = Vec::new();
+    let mut printed = |name: &str| {
+        let measure = measures.iter().find(|m| m.name == name)?;
+        if measure.verdict.withheld.is_empty() {
+            return measure.value.map(|share| 100.0 * share);
+        }
+        let why = measure.verdict.withheld.join("; ");
+        if !reasons.contains(&why) {
+            reasons.push(why);
+        }
+        None
     };
     cutoff.sensitivity = printed("sensitivity");
     cutoff.specificity = printed("specificity");
+    cutoff.accuracy_withheld = reasons.join("; ");
 }
 
 /// The chance that the usual value is at or beyond the cutoff, and at the ends of its interval.

@@ -24,6 +24,9 @@ pub struct Doubt {
     pub given: String,
     /// Whether it is below a limit of detection, and a number stands in for it.
     pub stands_in: bool,
+    /// That limit, with its unit, and the index if the measurement were at it.
+    pub below: Option<String>,
+    pub at_limit: Option<f64>,
     /// The unit in which the number would be usual, where there is one, and the index by it.
     pub unit: Option<String>,
     pub value: Option<f64>,
@@ -44,18 +47,41 @@ pub(super) fn doubt(
         given: format!("{name} {}", as_taken(answer, quantity)),
         measured: name,
         stands_in: answer.below.is_some(),
+        below: None,
+        at_limit: None,
         unit: None,
         value: None,
     };
     if let Some((unit, meant)) = read_otherwise(answer, quantity) {
-        let mut all = answers.to_vec();
-        all.retain(|answer| answer.quantity != meant.quantity);
-        all.push(meant);
-        let row = source::person(&study.quantities, &all)?;
-        doubt.value = evaluate(&row, &index.row.name, &index.row.sql())?;
+        doubt.value = with_answer(study, index, (answers, meant))?;
         doubt.unit = Some(unit);
     }
+    if let Some((below, limit)) = at_limit(answer, quantity) {
+        doubt.at_limit = with_answer(study, index, (answers, limit))?;
+        doubt.below = Some(below);
+    }
     Ok(Some(doubt))
+}
+
+/// An index with another answer in place of the one given.
+fn with_answer(
+    study: &Study,
+    index: &StudyIndex,
+    (answers, other): (&[Answer], Answer),
+) -> Result<Option<f64>, PlaceError> {
+    let mut all = answers.to_vec();
+    all.retain(|answer| answer.quantity != other.quantity);
+    all.push(other);
+    let row = source::person(&study.quantities, &all)?;
+    Ok(evaluate(&row, &index.row.name, &index.row.sql())?)
+}
+
+/// The limit below which a measurement is known to be, in words and as if it were measured.
+fn at_limit(answer: &Answer, quantity: &Quantity) -> Option<(String, Answer)> {
+    let (limit, Given::Number { unit, factor, .. }) = (answer.below?, &answer.given) else { return None };
+    let words = format!("{limit} {}", quantity.units[*unit].unit);
+    let given = Given::Number { value: limit, unit: *unit, factor: *factor };
+    Some((words, Answer { quantity: answer.quantity.clone(), given, below: None }))
 }
 
 /// A number with its unit, or what stands in for one below a limit of detection.
@@ -107,6 +133,9 @@ mod tests {
         let below = Answer::read(insulin, "<2uU/mL", None).expect("readable");
         assert_eq!(read_otherwise(&below, insulin), None);
         assert_eq!(as_taken(&below, insulin), "1.41 uU/mL, a guess that stands in for below detection (<2),");
+        let (words, limit) = at_limit(&below, insulin).expect("a limit");
+        let Given::Number { value, .. } = limit.given else { panic!("a number") };
+        assert_eq!((words.as_str(), value, limit.below), ("2 uU/mL", 2.0, None));
         // 0.5 pmol/L are 0.08 uU/mL, and 0.5 uU/mL is as rare.
         assert_eq!(read("0.5uU/mL", None), None);
     }

@@ -6,6 +6,7 @@ use super::context::Context;
 use super::place_rank::{self, Rank};
 use super::{AnalysisError, thresholds as shares};
 use crate::cohort::Subject;
+use crate::definitions::Stage;
 use crate::definitions::answer::{Answer, Given};
 use crate::definitions::overlay::{ANY, People, Sex};
 use crate::study::{Study, StudyIndex, Threshold};
@@ -67,8 +68,10 @@ pub struct PublishedMark {
     pub note: String,
     /// How the printed number was written in the index's form; empty when it is as printed.
     pub conversion: String,
-    /// Whether the cutoff is for the person's sex, age and BMI, as far as they are given.
+    /// Whether the cutoff is for the person's sex, age and BMI, as far as they are given, and for no stage of life.
     pub matches: bool,
+    /// The stage of life that the cutoff is for, where it is for the person but for that, which nobody is asked.
+    pub of_stage: &'static str,
 }
 
 /// Whether a value is at or beyond a limit in the order of resistance (beyond it, if strict).
@@ -187,7 +190,8 @@ pub(super) fn published(
             source: laid.row.source.clone(),
             note: laid.row.note.clone(),
             conversion: laid.conversion().to_owned(),
-            matches: laid.row.matches(&person),
+            matches: laid.row.matches(&person) && laid.row.stage.is_none(),
+            of_stage: laid.row.stage.filter(|_| laid.row.matches(&person)).map_or("", Stage::words),
         })
         .collect();
     let sign = index.sign() as f64;

@@ -5,6 +5,7 @@ use serde::Serialize;
 
 use super::place::{Person, PlaceError, label_of};
 use super::place_alone::{FASTING, as_taken, fasted};
+use super::place_asked::{TAKES_A_DRUG, is_drugged, no_longer_asked};
 use super::place_assay;
 use crate::cohort::{Subject, answer};
 use crate::definitions::answer::{Answer, Given};
@@ -46,6 +47,15 @@ pub struct Standing {
     pub assay_not_stated: Option<String>,
     /// Insulin assays of the study's sources.
     pub assays: Vec<String>,
+    /// Whether the study's people are invented.
+    pub invented: bool,
+}
+
+/// Of which date somebody's standing is asked, with the answers of that date laid out.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Date<'a> {
+    pub row: &'a DataFrame,
+    pub second: bool,
 }
 
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -68,11 +78,15 @@ pub(super) fn standing(
     study: &Study,
     person: &Person,
     subject: &Subject,
-    (row, invented): (&DataFrame, bool),
+    date: Date,
 ) -> Result<Standing, PlaceError> {
-    let mut standing = Standing { assays: place_assay::assays(study), ..Standing::default() };
+    let row = date.row;
+    let fasted = fasted(&person.answers, row)?;
+    let assays = place_assay::assays(study);
+    let mut standing = Standing { assays, invented: study.has_invented(), ..Standing::default() };
     let quantity = |answer: &Answer| study.quantities.iter().find(|q| q.name == answer.quantity);
-    standing.cautions.extend(person.answers.iter().filter_map(|answer| answer.doubt(quantity(answer)?)));
+    let doubts = person.answers.iter().filter_map(|answer| answer.doubt(quantity(answer)?));
+    standing.cautions.extend(doubts.map(|words| as_taken(&words, fasted).to_owned()));
     let has_factor = |a: &Answer| matches!(a.given, Given::Number { factor: Some(_), .. });
     if person.factor_unknown && person.answers.iter().any(has_factor) {
         standing.cautions.push(
@@ -81,18 +95,12 @@ pub(super) fn standing(
                 .to_owned(),
         );
     }
-    if invented {
-        standing
-            .cautions
-            .push("the study's people are invented: nothing here says anything of a real person".to_owned());
-    }
     if takes_insulin(&person.answers) {
         standing.cautions.push(format!(
             "{TAKES_INSULIN}: an index from measured insulin means nothing then, as the person's own and the injected insulin are \
              measured together, and assays differ in which injected ones they see (common practice)"
         ));
     }
-    let fasted = fasted(&person.answers, row)?;
     for (exclusion, answer) in study.exclusions.iter().zip(&subject.exclusions) {
         match (fasted, exclusion.label.starts_with(FASTING)) {
             // Who did not fast is outside for that, and has no fasting glucose to be outside for.
@@ -106,7 +114,10 @@ pub(super) fn standing(
             standing.weigh(exclusion, answer(row, exclusion)?, (study, person));
         }
     }
-    if let Some(caution) = place_assay::caution(study, person, (&standing.assays, row))? {
+    if standing.inside() && is_drugged(&person.answers) {
+        standing.cautions.push(TAKES_A_DRUG.to_owned());
+    }
+    if let Some(caution) = place_assay::caution(study, person, (&standing.assays, date))? {
         match person.assay {
             None => standing.assay_not_stated = Some(caution),
             Some(_) => standing.cautions.push(caution),
@@ -134,7 +145,9 @@ fn not_grouped(study: &Study, answers: &[Answer], subject: &Subject) -> (Vec<Str
         let needs = unanswered(&quantities_of(study, &columns_of(variable)), answers);
         // Two classifications of one quantity count once.
         let by = variable.label.split(',').next().unwrap_or_default().to_owned();
-        if needs.is_empty() && !in_none.contains(&by) {
+        // What is no answer of a person, such as the release of a survey, is nobody's group.
+        let of_a_person = !quantities_of(study, &columns_of(variable)).is_empty();
+        if of_a_person && needs.is_empty() && !in_none.contains(&by) {
             in_none.push(by);
         }
         for label in needs.iter().map(|name| label_of(study, name)) {
@@ -225,7 +238,12 @@ impl Standing {
                 exclusion.label,
                 needs().join(", ")
             )),
-            None => self.unknown.push(Unknown { reason: exclusion.label.clone(), needs: needs() }),
+            None => {
+                let needs = needs();
+                if !no_longer_asked(&person.answers, &needs) {
+                    self.unknown.push(Unknown { reason: exclusion.label.clone(), needs });
+                }
+            }
         }
     }
 }
@@ -290,6 +308,13 @@ mod tests {
             "{not_given:?}"
         );
         assert!(in_none.is_some_and(|said| said.starts_with("in none of the study's groups by ")));
+        // Which release of a survey somebody would have been in is no group of a person.
+        let pooled = study::load(&pipelines.join("nhanes-1999-2020-adults.toml")).expect("a study");
+        let by_cycle = pooled.variables.iter().position(|v| v.name == "cycle").expect("a grouping by it");
+        let mut known = vec![Some(0); pooled.variables.len()];
+        known[by_cycle] = None;
+        let of_a_cycle = Subject { levels: known, ..subject.clone() };
+        assert_eq!(not_grouped(&pooled, &sex, &of_a_cycle), (Vec::new(), None));
         // Where nobody is compared, nothing is missing for it.
         let mut outside = Standing { outside: vec!["pregnant".to_owned()], ..Standing::default() };
         compare(&mut outside, &study, (&sex, &subject));

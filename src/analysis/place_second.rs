@@ -9,7 +9,7 @@ use super::place_alone::{self, Alone};
 use super::place_assay::{INSULIN, same_assay};
 use super::place_glucose;
 use super::place_outcomes::{self, OutcomeMet};
-use super::place_people::{self, Standing, Unknown};
+use super::place_people::{self, Date, Standing, Unknown};
 use super::place_withheld::{self, Reason};
 use crate::cohort::Subject;
 use crate::definitions::answer::{Answer, Given};
@@ -22,6 +22,10 @@ use crate::tally::Tallies;
 pub(super) const LASTING: [&str; 3] = ["sex", "age", "ancestry"];
 /// Numbers that are taken as at the first date, for groups and exclusions alone.
 const TAKEN: [&str; 4] = ["age", "bmi", "waist", "fasting"];
+
+/// Days of a month and of a week: a year has 365.25 days.
+pub const DAYS_PER_MONTH: f64 = 365.25 / 12.0;
+pub const DAYS_PER_WEEK: f64 = 7.0;
 
 /// Months beyond which two dates are further apart than a comparison is usually made.
 const UNUSUAL_MONTHS: f64 = 120.0;
@@ -146,7 +150,8 @@ impl<'a> Later<'a> {
         let assay = again.assay.name(person.assay.as_ref());
         let factor_unknown = again.factor_unknown;
         let later = Person { answers: all, assay: assay.clone(), factor_unknown, ..Person::default() };
-        let mut standing = place_people::standing(study, &later, &subject, (&row, false))?;
+        let date = Date { row: &row, second: true };
+        let mut standing = place_people::standing(study, &later, &subject, date)?;
         let withheld = place_withheld::reasons(&later.answers, &row)?;
         place_withheld::leave_out(&mut standing, &withheld);
         place_people::compare(&mut standing, study, (&later.answers, &subject));

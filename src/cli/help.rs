@@ -10,8 +10,8 @@ HDL), uU/mL or pmol/L (insulin; pmol/L needs a factor, 6.00 or 6.945, because bo
 study says otherwise of its table. A limit is compared in the unit that was reported. cutspan list quantities prints every quantity with its units.";
 
 const EXIT_CODES: &str = "\
-Exit codes: 0 done; 1 done, but a check that the study states does not hold, a run made anew differs, or a file is
-damaged; 2 could not run, and nothing was written: the message says where, what was found, what was expected and what to do.";
+Exit codes: 0 done; 1 done, but a check that the study states does not hold, a run made anew differs, a file is
+damaged or a chart cannot be drawn; 2 could not run, and nothing was written: the message says where, what was found, what was expected and what to do.";
 
 /// In the long help of every verb.
 const SEE: &str = "Units and exit codes: cutspan --help";

@@ -25,6 +25,7 @@ mod man;
 mod new;
 mod person;
 mod place;
+mod place_drawn;
 mod place_elsewhere;
 mod place_group;
 mod place_label;

@@ -7,8 +7,9 @@ use clap::{Args, ValueEnum};
 use serde_json::json;
 
 use super::claim_names::index;
-use super::claim_write::{Picture, picture, save};
+use super::claim_write::picture;
 use super::person::{FLAGS, Values, read, stated};
+use super::place_drawn::Drawing;
 use super::place_elsewhere::elsewhere;
 use super::place_group::grouping;
 use super::place_label::known_level;
@@ -23,8 +24,7 @@ use crate::definitions::answer::Answer;
 use crate::finished::{self, Opened};
 use crate::output::VERSION;
 use crate::report::{
-    NOT_TO_BE_SHARED, PlaceCitation, PlaceInput, place_json, place_lines, place_markdown, place_picture,
-    place_text,
+    NOT_TO_BE_SHARED, PlaceCitation, PlaceInput, place_json, place_lines, place_markdown, place_text,
 };
 
 /// Width of the text when the terminal does not say.
@@ -66,8 +66,8 @@ pub struct PersonArgs {
     /// Insulin assay, as the laboratory calls it, or unknown
     #[arg(long, value_name = "NAME")]
     assay: Option<String>,
-    /// The same person later: "glucose=…,insulin=…,months=6"; also any option's name, assay=… and insulin-factor=…; the age is
-    /// counted on by the months
+    /// The same person later: "glucose=…,insulin=…,months=6"; also weeks=8 or days=10, any option's name, assay=… and
+    /// insulin-factor=…; the age is counted on
     #[arg(long, value_name = "VALUES")]
     second: Option<String>,
     /// Compare within this grouping of the study alone: "sex × obesity", or the group as printed; without it within each of the
@@ -133,6 +133,10 @@ pub fn run(args: &PersonArgs) -> Result<()> {
         Format::Markdown => place_markdown(&input),
         Format::Json => format!("{}\n", serde_json::to_string_pretty(&place_json(&input))?),
     };
+    let chart = args.chart.as_deref().zip(picture);
+    let drawing = chart.map(|chart| Drawing::new(&input, chart, args.index.len().max(1)));
+    // Before the answer: a picture of that name is of somebody else.
+    drawing.iter().filter_map(Drawing::lacking).for_each(tell);
     say(text)?;
     rounded_factors(args).iter().for_each(tell);
     not_to_be_shared(&opened);
@@ -140,10 +144,7 @@ pub fn run(args: &PersonArgs) -> Result<()> {
     if let Some(nothing) = placed.nothing() {
         return Err(nothing.into());
     }
-    if let (Some(file), Some(picture)) = (&args.chart, picture) {
-        draw(&input, (file, picture), args.index.len().max(1))?;
-    }
-    Ok(())
+    drawing.map_or(Ok(()), |drawing| drawing.save())
 }
 
 /// The person as typed, beside the people of the study.
@@ -181,18 +182,6 @@ fn not_to_be_shared(opened: &Opened) {
     if opened.study.fewest_shown().is_some() {
         tell(NOT_TO_BE_SHARED);
     }
-}
-
-/// Draws the first indices that are shown.
-fn draw(input: &PlaceInput<'_>, (file, picture): (&Path, Picture), most: usize) -> Result<()> {
-    let shown = input.placed.indices.iter().filter(|index| input.shows(index));
-    let pictures = shown.take(most).filter_map(|index| place_picture(input.placed, index, input.labels));
-    let charts = pictures.map(|picture| chart::draw_place(&picture)).collect::<Result<Vec<_>, _>>()?;
-    if charts.is_empty() {
-        tell("--chart: there is nothing to draw, as no value may be placed; no file is written");
-        return Ok(());
-    }
-    save(file, picture, &charts)
 }
 
 fn width() -> usize {

@@ -1,19 +1,41 @@
-//! A second measurement, as one text: `glucose=96mg/dL,insulin=7uU/mL,months=6`. Names are those of the options.
+//! A second measurement, as one text: `glucose=96mg/dL,insulin=7uU/mL,months=6`. Names are those of the options; the time
+//! between the dates may be in weeks, days or years, too.
 
 use anyhow::{Context, Result, anyhow, bail};
 
 use super::person::{is_option, quantity_of, read, stated};
 use super::place_number::insulin_factor;
-use crate::analysis::{Again, AssayThen};
+use crate::analysis::{Again, AssayThen, DAYS_PER_MONTH, DAYS_PER_WEEK};
 use crate::definitions::Quantity;
 
 /// What an error in any part of it is said to be in.
 const SECOND: &str = "the second measurement cannot be read";
-const MONTHS: &str = "months";
-/// Beginnings of a word for months after a number: `6 months`, `6 mo`.
-const MONTHS_AFTER: [&str; 4] = ["months", "month", "mo", "mths"];
-/// What people write of the time between two dates that is no number of months.
-const NO_MONTHS: [&str; 9] = ["date", "when", "time", "day", "days", "week", "weeks", "year", "years"];
+/// Names of a time between two dates, with the months that one of it is.
+const TIMES: [(&str, f64); 8] = [
+    ("months", 1.0),
+    ("month", 1.0),
+    ("weeks", DAYS_PER_WEEK / DAYS_PER_MONTH),
+    ("week", DAYS_PER_WEEK / DAYS_PER_MONTH),
+    ("days", 1.0 / DAYS_PER_MONTH),
+    ("day", 1.0 / DAYS_PER_MONTH),
+    ("years", 12.0),
+    ("year", 12.0),
+];
+/// Words after a number, and the time that they name: `6 months`, `6 mo`. An age may be in years.
+const AFTER: [(&str, &str); 10] = [
+    ("months", "months"),
+    ("month", "months"),
+    ("mo", "months"),
+    ("mths", "months"),
+    ("weeks", "weeks"),
+    ("week", "weeks"),
+    ("wk", "weeks"),
+    ("wks", "weeks"),
+    ("days", "days"),
+    ("day", "days"),
+];
+/// What people write of the time between two dates that is no length of time.
+const NO_TIME: [&str; 3] = ["date", "when", "time"];
 const ASSAY: &str = "assay";
 /// `--insulin-factor` as the name of a quantity is spelt.
 const FACTOR: &str = "insulin_factor";
@@ -34,10 +56,15 @@ pub(super) fn second(text: &str, quantities: &[Quantity], first: (Option<f64>, b
             anyhow!("--second: found \"{part}\", expected NAME=VALUE with a decimal point, parts separated by commas")
         })?;
         match name.as_str() {
-            MONTHS => months = Some(months_of(&value)?),
+            time if per(time).is_some() && months.is_some() => {
+                bail!(
+                    "--second: {part}: the time between the two dates is given twice; leave one of them out"
+                )
+            }
+            time if per(time).is_some() => months = Some(months_of(time, &value)?),
             ASSAY => assay = stated(&value).map_or(AssayThen::Unknown, AssayThen::Named),
             FACTOR => (factor, factor_unknown) = insulin_factor(Some(&value)).context(SECOND)?,
-            other if NO_MONTHS.contains(&other) => {
+            other if NO_TIME.contains(&other) => {
                 bail!("--second: {part}: write how many months later it was in its place: months=6")
             }
             _ => {
@@ -47,11 +74,11 @@ pub(super) fn second(text: &str, quantities: &[Quantity], first: (Option<f64>, b
         }
     }
     let Some(months) = months else {
-        bail!("--second: say how many months later it was: add months=6");
+        bail!("--second: say how much later it was: add months=6, weeks=8 or days=10");
     };
     let answers = read(quantities, &written, factor).context(SECOND)?;
     if answers.is_empty() {
-        bail!("--second: no value is given beside months");
+        bail!("--second: no value is given beside the time");
     }
     Ok(Again { answers, unknown, months, assay, factor_unknown })
 }
@@ -71,26 +98,34 @@ fn pair(part: &str) -> Option<(String, String)> {
     if let Some((name, value)) = part.split_once('=') {
         return Some((quantity_of(name), value.to_owned()));
     }
-    if let Some(months) = months_after(part) {
-        return Some((MONTHS.to_owned(), months.to_owned()));
+    if let Some((time, number)) = time_after(part) {
+        return Some((time.to_owned(), number.to_owned()));
     }
     let (name, value) = part.split_once(' ')?;
-    let known = is_option(name) || [MONTHS, ASSAY, FACTOR].contains(&quantity_of(name).as_str());
+    let spelt = quantity_of(name);
+    let known = is_option(name) || per(&spelt).is_some() || [ASSAY, FACTOR].contains(&spelt.as_str());
     known.then(|| (quantity_of(name), value.trim().to_owned()))
 }
 
-/// The number before a word for months.
-fn months_after(part: &str) -> Option<&str> {
-    let end = part.find(|c: char| !(c.is_ascii_digit() || c == '.'))?;
+/// The number before a word for a time, and that time.
+fn time_after(part: &str) -> Option<(&'static str, &str)> {
+    let end = part.find(|c: char| !(c.is_ascii_digit() || c == '.')).filter(|end| *end > 0)?;
     let word = part[end..].split_whitespace().next()?.to_lowercase();
-    (end > 0 && MONTHS_AFTER.contains(&word.as_str())).then(|| &part[..end])
+    let (_, time) = AFTER.iter().find(|(known, _)| *known == word)?;
+    Some((time, &part[..end]))
 }
 
-fn months_of(value: &str) -> Result<f64> {
-    let months = value.trim().parse::<f64>().ok().filter(|months| *months > 0.0 && *months <= MOST_MONTHS);
-    months.ok_or_else(|| {
+/// The months that one of a time is.
+fn per(time: &str) -> Option<f64> {
+    TIMES.iter().find(|(name, _)| *name == time).map(|(_, months)| *months)
+}
+
+/// A time between two dates in months.
+fn months_of(time: &str, value: &str) -> Result<f64> {
+    let months = value.trim().parse::<f64>().ok().zip(per(time)).map(|(number, months)| number * months);
+    months.filter(|months| *months > 0.0 && *months <= MOST_MONTHS).ok_or_else(|| {
         anyhow!(
-            "--second: months={value}: expected the months between the two dates, above 0 and at most {MOST_MONTHS}"
+            "--second: {time}={value}: expected the {time} between the two dates, above 0 and at most {MOST_MONTHS} months"
         )
     })
 }
@@ -138,9 +173,10 @@ mod tests {
         assert_eq!(with_commas("insulin=7uU/mL,assay=Tosoh; II,months=6"), None);
         assert_eq!(pairs("fasting-hours=9,months")[0], ("fasting".to_owned(), "9".to_owned()));
         for refused in ["inf", "0", "-6", "1201", "soon"] {
-            assert!(months_of(refused).is_err(), "{refused}");
+            assert!(months_of("months", refused).is_err(), "{refused}");
         }
-        assert!(months_of("6").is_ok() && months_of("1200").is_ok());
+        assert!(months_of("months", "6").is_ok() && months_of("months", "1200").is_ok());
+        assert!(months_of("years", "101").is_err());
     }
 
     #[test]
@@ -152,11 +188,27 @@ mod tests {
         let named = "glucose=96mg/dL,insulin=7uU/mL,assay=Tosoh AIA-900, Missouri,6mo";
         let named = second(named, quantities(), (None, false)).expect("readable");
         assert_eq!(named.assay, AssayThen::Named("Tosoh AIA-900,Missouri".to_owned()));
-        for dated in ["glucose=96mg/dL,date=2024-07-01", "glucose=96mg/dL,years=1"] {
+        for dated in ["glucose=96mg/dL,date=2024-07-01", "glucose=96mg/dL,when=2024"] {
             let refused = second(dated, quantities(), (None, false)).expect_err("no months").to_string();
             assert!(refused.ends_with("in its place: months=6"), "{refused}");
         }
         assert_eq!(factor_in("insulin=42pmol/L,insulin-factor=6.95").as_deref(), Some("6.95"));
+    }
+
+    #[test]
+    fn a_time_may_be_in_weeks_days_or_years() {
+        let of = |time: &str| second(&format!("glucose=96mg/dL,{time}"), quantities(), (None, false));
+        let days = |time: &str| of(time).map(|again| again.months * DAYS_PER_MONTH).unwrap_or_default();
+        for (time, expected) in
+            [("weeks=8", 56.0), ("8 weeks", 56.0), ("week 1", 7.0), ("days=10", 10.0), ("10 days", 10.0)]
+        {
+            assert!((days(time) - expected).abs() < 1e-9, "{time}: {}", days(time));
+        }
+        assert_eq!(of("years=1").expect("readable").months, 12.0);
+        let twice = of("weeks=8,months=2").expect_err("one of them").to_string();
+        assert!(twice.contains("months=2: the time between the two dates is given twice"), "{twice}");
+        // A decimal comma of an age is no time.
+        assert_eq!(parts("age=47,5 years, months=6"), ["age=47,5 years", "months=6"]);
     }
 
     #[test]

@@ -36,7 +36,7 @@ pub use built_in::{Definitions, exclusions, groups, indices, outcomes, waist_tab
 pub use error::DefinitionError;
 pub use formula::{ORIGIN_COLUMNS, columns_read, sql_number};
 pub use model::*;
-pub use published::{Published, published};
+pub use published::{Published, Stage, published};
 pub use standard::{StandardPopulation, standards};
 pub use written::bound;
 pub use yes_no::plain_answer;

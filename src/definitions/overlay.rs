@@ -143,11 +143,11 @@ impl Published {
     }
 
     /// Whether these people are of the kind the cutoff was found in: of its sex, with ages and BMI that
-    /// overlap. Country and ancestry are not judged.
+    /// overlap. Country, ancestry and a stage of life are not judged.
     #[must_use]
     pub fn matches(&self, people: &People) -> bool {
         let age = (self.age_from.unwrap_or(ANY.0), self.age_below.unwrap_or(ANY.1));
-        let bmi = (ANY.0, self.bmi_below.unwrap_or(ANY.1));
+        let bmi = (self.bmi_from.unwrap_or(ANY.0), self.bmi_below.unwrap_or(ANY.1));
         self.of_sex(people.sex) && overlap(age, people.age) && overlap(bmi, people.bmi)
     }
 }
@@ -244,5 +244,15 @@ mod tests {
             slim.matches(&people(women, ANY, (18.5, 25.0)))
                 && !slim.matches(&people(women, ANY, (25.0, 30.0)))
         );
+        // Without obesity, overweight, and with obesity.
+        for (name, of) in [
+            ("bonora_1998_p80", [true, true, false]),
+            ("mclaughlin_2003_sspg", [false, true, true]),
+            ("kurtoglu_2010_pubertal_male", [false, false, true]),
+        ] {
+            let age = if name.starts_with("kurtoglu") { (12.0, 12.0) } else { (45.0, 45.0) };
+            let found = [24.9, 29.9, 30.0].map(|bmi| row(name).matches(&people(men, age, (bmi, bmi))));
+            assert_eq!(found, of, "{name}");
+        }
     }
 }

@@ -6,6 +6,29 @@ use serde::Deserialize;
 
 use super::Standing;
 
+/// A stage of life that neither age nor sex tells.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Stage {
+    BeforePuberty,
+    InPuberty,
+    BeforeMenopause,
+    AfterMenopause,
+}
+
+impl Stage {
+    /// The stage in words: `before menopause`.
+    #[must_use]
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::BeforePuberty => "before puberty",
+            Self::InPuberty => "in puberty",
+            Self::BeforeMenopause => "before menopause",
+            Self::AfterMenopause => "after menopause",
+        }
+    }
+}
+
 /// A cutoff of one index as a source prints it, in the unit of the index.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -28,7 +51,10 @@ pub struct Published {
     pub sex: String,
     pub age_from: Option<f64>,
     pub age_below: Option<f64>,
+    pub bmi_from: Option<f64>,
     pub bmi_below: Option<f64>,
+    /// The stage of life of its people, where the source has one.
+    pub stage: Option<Stage>,
     pub rule: String,
     /// Percentile in the order of resistance, where the cutoff is one.
     pub percentile: Option<f64>,
@@ -116,8 +142,26 @@ mod tests {
             }
             assert!(row.percentile.is_none_or(|p| p > 50.0 && p < 100.0), "{}", row.name);
             assert!(row.percentile.is_none() || row.rules.is_empty(), "{}: one rule", row.name);
-            let ages = row.age_from.zip(row.age_below);
-            assert!(ages.is_none_or(|(from, below)| from < below), "{}", row.name);
+            for (from, below) in [(row.age_from, row.age_below), (row.bmi_from, row.bmi_below)] {
+                assert!(from.zip(below).is_none_or(|(from, below)| from < below), "{}", row.name);
+            }
+        }
+    }
+
+    #[test]
+    fn what_a_population_is_said_to_be_is_what_the_row_is_held_against() {
+        let stages = [Stage::BeforePuberty, Stage::InPuberty, Stage::BeforeMenopause, Stage::AfterMenopause];
+        let named = ["prepubertal", "pubertal", "premenopausal", "postmenopausal"];
+        for row in published() {
+            let says = |words: &str| row.population.contains(words);
+            let without = says("non-obese") || says("without obesity");
+            assert_eq!(row.bmi_below == Some(30.0), without, "{}: no obesity", row.name);
+            assert_eq!(row.bmi_below == Some(25.0), says("BMI < 25"), "{}", row.name);
+            assert_eq!(row.bmi_from == Some(30.0), says("with obesity"), "{}: obesity", row.name);
+            assert_eq!(row.bmi_from == Some(25.0), says("overweight"), "{}", row.name);
+            let stage = stages.iter().zip(named).find(|(_, name)| row.population.starts_with(name));
+            assert_eq!(row.stage, stage.map(|(stage, _)| *stage), "{}", row.name);
+            assert!(row.stage.is_some() || !says("puber") && !says("menopaus"), "{}", row.name);
         }
     }
 }

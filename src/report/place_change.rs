@@ -1,8 +1,11 @@
 //! Two measurements of one person, side by side.
 
 use super::place_words::{factor, value};
-use crate::analysis::{Change, ChangeByOther, PlacedIndex};
+use crate::analysis::{Change, ChangeByOther, DAYS_PER_MONTH, DAYS_PER_WEEK, PlacedIndex};
 use crate::table::number::{fixed, significant};
+
+/// A time that was typed in weeks or days is kept in months; so far may it be off a whole number of them.
+const ROUNDING: f64 = 1e-6;
 
 /// A second value beside the first, and whether the change is more than noise.
 pub(super) fn change(index: &PlacedIndex, change: &Change) -> String {
@@ -73,11 +76,20 @@ fn verdict(beyond: bool, other: Option<&ChangeByOther>) -> String {
     }
 }
 
-/// A time between two dates: `1 month`, `6 months`.
+/// A time between two dates, in whole weeks or days where it is no whole number of months: `1 month`, `6 months`, `8 weeks`.
 pub(super) fn months(months: f64) -> String {
-    let shown = significant(months, 3);
-    let word = if shown == "1" { "month" } else { "months" };
-    format!("{shown} {word}")
+    let days = months * DAYS_PER_MONTH;
+    let whole = |time: f64| (time - time.round()).abs() < ROUNDING;
+    let (time, word) = if !whole(months) && whole(days / DAYS_PER_WEEK) {
+        (days / DAYS_PER_WEEK, "week")
+    } else if !whole(months) && whole(days) {
+        (days, "day")
+    } else {
+        (months, "month")
+    };
+    let shown = significant(time, 3);
+    let more = if shown == "1" { "" } else { "s" };
+    format!("{shown} {word}{more}")
 }
 
 fn signed(percent: f64) -> String {
@@ -87,6 +99,17 @@ fn signed(percent: f64) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_time_is_said_as_it_was_typed() {
+        let of_days = |days: f64| months(days / DAYS_PER_MONTH);
+        assert_eq!(
+            (months(6.0).as_str(), months(1.0).as_str(), months(1.5).as_str()),
+            ("6 months", "1 month", "1.5 months")
+        );
+        assert_eq!((of_days(56.0).as_str(), of_days(7.0).as_str()), ("8 weeks", "1 week"));
+        assert_eq!((of_days(10.0).as_str(), of_days(1.0).as_str()), ("10 days", "1 day"));
+    }
 
     #[test]
     fn a_change_that_depends_on_the_factor_is_not_judged_by_one() {

@@ -1,12 +1,12 @@
 //! The picture of one person's value, put together from the numbers of the answer.
 
 use super::place_change::{brief, months};
+use super::place_condition::conditional;
 use super::place_first::assumed;
 use super::place_fit::deciding;
 use super::place_index::measured_again;
 use super::place_outcomes::already_met;
 use super::place_second::at_second;
-use super::place_sentence::conditional;
 use super::place_verdict::verdict;
 use super::place_words::{
     COHORT, EVERYBODY, NOBODY, by_factors, group, leading, named, percentile, value, why_at_least,

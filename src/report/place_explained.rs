@@ -10,6 +10,7 @@ pub(super) const EXPLAINED: &[&str] = &[
     "Usual value: likely beyond, if the chance is at least 80 % and at least 50 % at both ends; likely short, if at most 20 % \
      and at most 50 % at both ends; cannot tell in every other case.",
     "Test between groups: of the smoothed cutoffs for the first outcome, p adjusted by Holm's method for the groupings \
-     tested. Where the person's groups disagree, a group counts that is split by what cutoffs differ by.",
+     tested. The cutoff that fits is that of the group which is split by more of what cutoffs differ by than the person's \
+     others; where none is, or several alike, none is named.",
     "The groups are the smallest that the person belongs to; --group names one.",
 ];

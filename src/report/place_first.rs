@@ -9,16 +9,45 @@ use crate::table::number::significant;
 /// Before what is said of one of two dates.
 pub(super) const FIRST_DATE: &str = "first date: ";
 const SECOND_DATE: &str = "second date: ";
+/// Before anything else that is no reason to act.
+const INVENTED: &str =
+    "CAUTION: the study's people are invented: nothing here says anything of a real person.";
 /// Digits of an age.
 const AGE_DIGITS: usize = 3;
 /// How a reason starts that is the lack of something.
 const NOT: &str = "not ";
 
-/// Cautions: what comes before any index, then outside the study's people, then what is not known, then the rest.
+/// What must be acted on, that people are invented, what single measurements say, the outcomes if one is met; then how the
+/// person stands to the study's people, and the rest.
 pub(super) fn first_lines(input: &PlaceInput<'_>) -> Vec<String> {
     let placed = input.placed;
-    let standing = &placed.standing;
     let mut lines = place_urgent(&placed.alone, placed.second.as_ref().map(|second| &*second.alone));
+    lines.extend(placed.standing.invented.then(|| INVENTED.to_owned()));
+    let (outcomes, people) = (outcomes(placed, input.flags), of_people(input));
+    let plain = lines.is_empty() && people.is_empty();
+    let (met, open) = if any_met(placed) { (outcomes, Vec::new()) } else { (Vec::new(), outcomes) };
+    lines.extend(calm(placed));
+    lines.extend(met);
+    lines.extend(people);
+    if plain {
+        lines.push("The study's people include this person, as far as the values given tell.".to_owned());
+    }
+    lines.extend(groups_not_known(input));
+    lines.extend(open);
+    lines
+}
+
+/// Whether an outcome is met at either date.
+fn any_met(placed: &Placed) -> bool {
+    let then = placed.second.iter().flat_map(|second| &second.outcomes);
+    placed.outcomes.iter().chain(then).any(|outcome| outcome.met == Some(true))
+}
+
+/// How the person stands to the study's people: outside, what is not judged, cautions, and what is not known.
+fn of_people(input: &PlaceInput<'_>) -> Vec<String> {
+    let placed = input.placed;
+    let standing = &placed.standing;
+    let mut lines = Vec::new();
     if !standing.outside.is_empty() {
         lines.push(format!(
             "CAUTION: outside the study's people: {}. No percentile and no cutoff is given.",
@@ -34,11 +63,6 @@ pub(super) fn first_lines(input: &PlaceInput<'_>) -> Vec<String> {
     lines.extend(standing.cautions.iter().map(|caution| format!("CAUTION: {caution}.")));
     lines.extend(last);
     lines.extend(placed.second.iter().flat_map(|second| of_second(second, standing, input.flags)));
-    if lines.is_empty() {
-        lines.push("The study's people include this person, as far as the values given tell.".to_owned());
-    }
-    lines.extend(groups_not_known(input));
-    lines.extend(calm(placed, input.flags));
     lines
 }
 
@@ -78,8 +102,8 @@ fn first_date(placed: &Placed) -> &'static str {
     if placed.second.is_some() { FIRST_DATE } else { "" }
 }
 
-/// What single measurements and the outcomes' own items say, whatever the index says.
-fn calm(placed: &Placed, flags: &[(&str, &str)]) -> Vec<String> {
+/// What single measurements say, whatever the index says: cautions of either date, then the rest.
+fn calm(placed: &Placed) -> Vec<String> {
     let two = placed.second.is_some();
     let line = |date: &str, alone: &Alone| {
         let words = format!("{date}{}", alone.words);
@@ -99,7 +123,7 @@ fn calm(placed: &Placed, flags: &[(&str, &str)]) -> Vec<String> {
         let in_two = in_two_ranges(&placed.alone, &second.alone);
         lines.extend(second.glucose.iter().filter(|_| in_two).map(|words| format!("{}.", capital(words))));
     }
-    lines.extend(outcomes(placed, flags));
+    lines.sort_by_key(|line| !line.starts_with("CAUTION"));
     lines
 }
 

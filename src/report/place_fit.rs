@@ -1,7 +1,8 @@
-//! Which of a person's groups has the cutoff that fits.
+//! Which of a person's groups has the cutoff that fits: the only one, or the one that is split by more than the others of
+//! what cutoffs differ by. Where none is, or several alike, none is named.
 
 use super::place_verdict::{answer, is_open, opposite};
-use super::place_words::{first_screen, splits_by};
+use super::place_words::{first_screen, listed, splits_by};
 use crate::analysis::{PlacedCutoff, PlacedIndex};
 use crate::chart::Labels;
 
@@ -10,7 +11,7 @@ use crate::chart::Labels;
 pub(super) enum Fit<'a> {
     /// This one, and the others beside it.
     One(&'a PlacedCutoff, Why, Vec<&'a PlacedCutoff>),
-    /// None can be named: the groups give different answers.
+    /// None is named: no group is preferred to the others, whether or not they give the same answer.
     Several(Vec<&'a PlacedCutoff>),
     /// None is printed.
     Nothing,
@@ -21,8 +22,6 @@ pub(super) enum Fit<'a> {
 pub(super) enum Why {
     /// There is no other.
     Only,
-    /// All give the same answer, and its group is split furthest.
-    Agree,
     /// Its group is split by more of what cutoffs differ by, by more than noise.
     Supported,
 }
@@ -52,21 +51,22 @@ pub(super) fn preferred<'a>(index: &PlacedIndex, shown: &[&'a PlacedCutoff]) -> 
 
 /// Chooses among the first rule's cutoffs for one outcome.
 pub(super) fn fit<'a>(index: &PlacedIndex, shown: Vec<&'a PlacedCutoff>) -> Fit<'a> {
-    let Some(first) = shown.first().copied() else { return Fit::Nothing };
-    let supported = |c: &PlacedCutoff| supported(index, c).len();
-    let split = |c: &PlacedCutoff| (supported(c), c.grouping.split(" × ").count());
-    // The first of those split furthest.
-    let best = shown.iter().rev().copied().max_by_key(|c| split(c)).unwrap_or(first);
-    let others = shown.iter().copied().filter(|c| !std::ptr::eq(*c, best)).collect();
-    if shown.len() == 1 {
-        Fit::One(best, Why::Only, others)
-    } else if shown.iter().all(|c| answer(c) == answer(first)) {
-        Fit::One(best, Why::Agree, others)
-    } else if preferred(index, &shown).is_some() {
-        Fit::One(best, Why::Supported, others)
-    } else {
-        Fit::Several(shown)
+    if shown.len() <= 1 {
+        return shown.first().map_or(Fit::Nothing, |only| Fit::One(only, Why::Only, Vec::new()));
     }
+    let Some(best) = preferred(index, &shown) else { return Fit::Several(shown) };
+    let others = shown.into_iter().filter(|c| !std::ptr::eq(*c, best)).collect();
+    Fit::One(best, Why::Supported, others)
+}
+
+/// Whether all say the same of the value.
+pub(super) fn agree(shown: &[&PlacedCutoff]) -> bool {
+    shown.windows(2).all(|two| answer(two[0]) == answer(two[1]))
+}
+
+/// Whether all say the same of the value, and are sure of it.
+pub(super) fn agree_on_a_side(shown: &[&PlacedCutoff]) -> bool {
+    agree(shown) && !shown.iter().any(|c| is_open(c))
 }
 
 /// The first rule's cutoff for the first outcome that fits, where one does.
@@ -74,6 +74,21 @@ pub(super) fn deciding<'a>(index: &PlacedIndex, cutoffs: &'a [PlacedCutoff]) -> 
     match fit(index, first_screen(cutoffs)) {
         Fit::One(cutoff, ..) => Some(cutoff),
         Fit::Several(_) | Fit::Nothing => None,
+    }
+}
+
+/// Why no group is preferred: the test between groups supports none, or several alike.
+pub(super) fn why_none(index: &PlacedIndex, shown: &[&PlacedCutoff], labels: &Labels) -> String {
+    let mut by: Vec<String> = Vec::new();
+    for name in shown.iter().flat_map(|cutoff| differing(index, cutoff, labels)) {
+        if !by.contains(&name) {
+            by.push(name);
+        }
+    }
+    if by.is_empty() {
+        "the test between groups prefers none".to_owned()
+    } else {
+        format!("cutoffs differ by {} alike", listed(&by))
     }
 }
 
@@ -101,13 +116,37 @@ mod tests {
     }
 
     #[test]
-    fn groups_that_agree_or_that_the_test_supports_name_a_cutoff() {
-        assert_eq!(chosen(&index("short", "short")), Some(("sex × bmi", Why::Agree)));
-        let torn = index("short", "cannot_tell");
-        assert_eq!(chosen(&torn), None);
+    fn one_rule_names_a_cutoff_whatever_the_groups_say_of_the_value() {
+        let mut one = index("short", "short");
+        one.cutoffs.truncate(1);
+        assert_eq!(chosen(&one), Some(("age", Why::Only)));
+        for (by_age, by_bmi) in [
+            ("short", "short"),
+            ("short", "cannot_tell"),
+            ("cannot_tell", "cannot_tell"),
+            ("beyond", "short"),
+        ] {
+            follows_the_test(&index(by_age, by_bmi));
+        }
+    }
+
+    fn follows_the_test(torn: &PlacedIndex) {
+        assert_eq!(chosen(torn), None);
         assert_eq!(chosen(&with_tests(torn.clone(), &["age"])), Some(("age", Why::Supported)));
         assert_eq!(chosen(&with_tests(torn.clone(), &["bmi"])), Some(("sex × bmi", Why::Supported)));
-        assert_eq!(chosen(&with_tests(torn, &["age", "bmi"])), None);
+        assert_eq!(chosen(&with_tests(torn.clone(), &["age", "bmi"])), None);
+    }
+
+    #[test]
+    fn groups_agree_on_a_side_only_where_none_leaves_it_open() {
+        let of = |by_age, by_bmi| {
+            let index = index(by_age, by_bmi);
+            let shown = first_screen(&index.cutoffs);
+            (agree(&shown), agree_on_a_side(&shown))
+        };
+        assert_eq!(of("beyond", "beyond"), (true, true));
+        assert_eq!(of("cannot_tell", "cannot_tell"), (true, false));
+        assert_eq!(of("short", "cannot_tell"), (false, false));
     }
 
     #[test]

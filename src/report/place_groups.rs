@@ -1,7 +1,7 @@
 //! The cutoffs of a person's groups where no value is given: which one would be used, how wide its interval is, and why.
 
 use super::place::PlaceInput;
-use super::place_fit::{differing, preferred};
+use super::place_fit::{differing, preferred, why_none};
 use super::place_format::Block;
 use super::place_lead::tested;
 use super::place_limits::limit_cell;
@@ -44,7 +44,12 @@ pub(super) fn sentences(index: &PlacedIndex, labels: &Labels) -> Vec<String> {
     };
     let used = match (preferred(index, &shown), &*shown) {
         (_, []) => "The cutoff is withheld in every group of this person.".to_owned(),
-        (None, [only]) => format!("The cutoff that would be used: {}.", one(only)),
+        (_, [only]) => {
+            format!(
+                "The cutoff that would be used: {}; no other group of this person is compared.",
+                one(only)
+            )
+        }
         (Some(best), _) => format!(
             "The cutoff that would be used: {}, as cutoffs differ by {}.",
             one(best),
@@ -52,7 +57,8 @@ pub(super) fn sentences(index: &PlacedIndex, labels: &Labels) -> Vec<String> {
         ),
         (None, several) => {
             let all: Vec<String> = several.iter().map(|cutoff| one(cutoff)).collect();
-            format!("No group of this person is preferred by the test between groups: {}.", listed(&all))
+            let why = why_none(index, several, labels);
+            format!("No group of this person is preferred, as {why}: {}.", listed(&all))
         }
     };
     [nothing, used].into_iter().chain(tested(index, labels)).collect()
@@ -81,7 +87,8 @@ mod tests {
         let said = |index: &PlacedIndex| sentences(index, &Labels::default()).join(" ");
         let open = said(&index("", ""));
         assert!(open.starts_with("No value is given, so nothing is placed."), "{open}");
-        assert!(open.contains("No group of this person is preferred"), "{open}");
+        let none = "No group of this person is preferred, as the test between groups prefers none: ";
+        assert!(open.contains(none), "{open}");
         assert!(open.contains("3.00 (2.80–3.30) in age 40-59 (n = 300) and 3.00"), "{open}");
         let one = said(&with_tests(index("", ""), &["bmi"]));
         let used = "The cutoff that would be used: 3.00 (2.80–3.30) in female × 30 and over (n = 300), as cutoffs differ \

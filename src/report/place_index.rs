@@ -1,7 +1,8 @@
 //! The tables of one index: percentiles, cutoffs, thresholds, and what one measurement is worth.
 
 use super::place_format::Block;
-use super::place_limits::{cutoffs, once, printed, thresholds};
+use super::place_limits::{cutoffs, once, thresholds};
+use super::place_printed::printed;
 use super::place_second::{at_second, table};
 use super::place_verdict::varies;
 use super::place_words::{COHORT, NOBODY, group, header, percentile, value};

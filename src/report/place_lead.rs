@@ -47,14 +47,14 @@ pub(super) fn lead(index: &PlacedIndex, labels: &Labels, all: bool) -> Vec<Strin
     let why: Vec<String> = reasons.into_iter().chain(tested).collect();
     lines.extend((!why.is_empty()).then(|| why.join(" ")));
     lines.extend(torn(index, labels));
-    lines.push(stands(&index.ranks, labels, &named_by_taken(index)));
+    lines.push(stands(&index.ranks, labels, &named_in_doubt(index)));
     let other = index.other_factor.as_ref().filter(|other| other.unknown || all);
     lines.extend(other.map(|other| by_the_other(index, (other, &index.cutoffs), labels)));
     lines.extend(no_reassurance(index, labels));
     if let Some(of) = &index.change {
         lines.extend(second(index, of, labels, |then| {
             let low = no_reassurance(then, labels).map(|words| format!(" {words}")).unwrap_or_default();
-            format!("{}{low}", stands(&then.ranks, labels, &named_by_taken(then)))
+            format!("{}{low}", stands(&then.ranks, labels, &named_in_doubt(then)))
         }));
         lines.push(change(index, of));
     }
@@ -67,6 +67,16 @@ fn variation(index: &PlacedIndex) -> Option<String> {
     said.and_then(|cutoff| chances(index, cutoff)).or_else(|| {
         index.variation.as_ref().map(|used| format!("One measurement varies ({}).", varies(used)))
     })
+}
+
+/// The value, with what a percentile of it hangs on where a measurement is in doubt.
+fn named_in_doubt(index: &PlacedIndex) -> String {
+    let condition = match &index.doubt {
+        None => String::new(),
+        Some(doubt) if doubt.stands_in => ", by the guess".to_owned(),
+        Some(doubt) => format!(", if {} is right", doubt.measured),
+    };
+    format!("{}{condition}", named_by_taken(index))
 }
 
 /// Where a value stands among everybody and in the reference groups.
@@ -182,7 +192,19 @@ fn most_have_it(index: &PlacedIndex, rank: &Rank) -> Option<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::analysis::Doubt;
     use crate::report::place_fixture::{index, with_tests};
+
+    #[test]
+    fn a_percentile_of_a_guess_says_so() {
+        let mut index = index("short", "short");
+        assert_eq!(named_in_doubt(&index), "HOMA-IR 2.50");
+        let doubt = Doubt { measured: "insulin".to_owned(), ..Doubt::default() };
+        index.doubt = Some(doubt.clone());
+        assert_eq!(named_in_doubt(&index), "HOMA-IR 2.50, if insulin is right");
+        index.doubt = Some(Doubt { stands_in: true, ..doubt });
+        assert_eq!(named_in_doubt(&index), "HOMA-IR 2.50, by the guess");
+    }
 
     #[test]
     fn the_test_between_groups_is_said_to_be_of_smoothed_cutoffs() {

@@ -1,15 +1,14 @@
-//! Thresholds and cutoffs beside one person's value: derived ones, the study's own and those in print.
+//! Thresholds and cutoffs beside one person's value: derived ones and the study's own.
 
 use super::place_factor::{side as side_of, sides_of};
 use super::place_format::Block;
 use super::place_index::measured_again;
+use super::place_printed::passed_in_print;
 use super::place_second::of_first;
 use super::place_sides::{put_then, sides};
 use super::place_verdict::{chance, past, verdict};
-use super::place_words::{
-    EVERYBODY, NOBODY, factor, group, header, limit, listed, percentile, range, share, value,
-};
-use crate::analysis::{PlacedCutoff, PlacedIndex, PublishedMark, Rank, ThresholdMark};
+use super::place_words::{EVERYBODY, NOBODY, group, header, limit, listed, percentile, range, share, value};
+use crate::analysis::{PlacedCutoff, PlacedIndex, Rank, ThresholdMark};
 use crate::chart::Labels;
 use crate::table::number::{reading, significant};
 
@@ -24,7 +23,9 @@ fn thresholds_line(index: &PlacedIndex) -> Option<String> {
         format!("{} ({})", side_of(sides_of(index, mark), &limit_of(mark)), mark.source)
     };
     let words: Vec<String> = index.thresholds.iter().map(one).collect();
-    (!words.is_empty()).then(|| format!("The value is {}.", listed(&words)))
+    let guess = index.doubt.as_ref().is_some_and(|doubt| doubt.stands_in);
+    let what = if guess { "The guess" } else { "The value" };
+    (!words.is_empty()).then(|| format!("{what} is {}.", listed(&words)))
 }
 
 /// The study's own thresholds and cutoffs in print: in one line, or of two dates each threshold in a sentence.
@@ -227,76 +228,10 @@ fn cutoff_row(index: &PlacedIndex, cutoff: &PlacedCutoff, labels: &Labels, smoot
     row
 }
 
-/// Cutoffs in print, and how many of those for people like this are passed.
-pub(super) fn printed(index: &PlacedIndex) -> Vec<Block> {
-    let mut blocks: Vec<Block> = passed_in_print(index).into_iter().map(Block::Paragraph).collect();
-    if !index.published.is_empty() {
-        let rows = index.published.iter().map(|p| published_row(index, p)).collect();
-        let names = header(&["in print", "the value is", "people", "rule", "source"]);
-        blocks.push(Block::Table(names, rows));
-        let converted = index.published.iter().map(|p| &p.conversion).find(|words| !words.is_empty());
-        blocks.extend(converted.map(|words| Block::Paragraph(format!("* {words}."))));
-    }
-    blocks
-}
-
-/// How many of the cutoffs in print for people like this are passed.
-fn passed_in_print(index: &PlacedIndex) -> Option<String> {
-    let fitting: Vec<&PublishedMark> = index.published.iter().filter(|p| p.matches).collect();
-    let (first, last) = (fitting.first()?, fitting.last()?);
-    let by_other = index.other_factor.as_ref().filter(|other| other.unknown).map(|other| {
-        let passed = fitting.iter().filter(|p| p.passed_by_other == Some(true)).count();
-        format!(" by the factor {}, {passed} by {}", factor(other.taken), factor(other.factor))
-    });
-    let whom = if index.matched_by.is_empty() {
-        " for anybody".to_owned()
-    } else {
-        format!(" for this {}", listed(&index.matched_by))
-    };
-    Some(format!(
-        "In print{whom}: past {} of {} cutoffs{}, from {} to {}, by country, rule and assay.",
-        fitting.iter().filter(|p| p.passed).count(),
-        fitting.len(),
-        by_other.unwrap_or_default(),
-        value(index, first.value),
-        value(index, last.value),
-    ))
-}
-
-fn published_row(index: &PlacedIndex, published: &PublishedMark) -> Vec<String> {
-    let rule = if published.outcome.is_empty() {
-        published.rule.clone()
-    } else {
-        format!("{}, {}", published.rule, published.outcome)
-    };
-    let side = if published.at { "at it".to_owned() } else { format!("{} it", side(Some(published.passed))) };
-    let other = if published.matches { "" } else { "; another age or BMI" };
-    let people = format!("{}: {} (n = {}{other})", published.country, published.population, published.n);
-    let star = if published.conversion.is_empty() { "" } else { "*" };
-    vec![format!("{}{star}", value(index, published.value)), side, people, rule, published.source.clone()]
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::report::place_fixture::by_the_older_factor;
-
-    #[test]
-    fn cutoffs_in_print_are_held_against_what_is_given() {
-        let mark = PublishedMark { matches: true, passed: true, value: 2.0, ..PublishedMark::default() };
-        let of = |matched_by: &[&str]| {
-            let matched_by = matched_by.iter().map(|&known| known.to_owned()).collect();
-            let index = PlacedIndex {
-                unit: "1".to_owned(),
-                published: vec![mark.clone()],
-                matched_by,
-                ..Default::default()
-            };
-            passed_in_print(&index).unwrap_or_default()
-        };
-        assert!(of(&["age", "BMI"]).starts_with("In print for this age and BMI: past 1 of 1"));
-        assert!(of(&[]).starts_with("In print for anybody: past 1 of 1"));
-    }
 
     #[test]
     fn a_threshold_at_which_the_factor_decides_is_said_by_both() {

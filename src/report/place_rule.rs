@@ -11,12 +11,8 @@ const SEPARATES: [(f64, &str); 3] =
 
 /// The rule behind the first sentence, and how well its cutoff, or each of them in their order, separates.
 pub(super) fn rule(index: &PlacedIndex) -> Option<String> {
-    let shares = |c: &PlacedCutoff| Some((share(c.sensitivity?), share(c.specificity?)));
     match fit(index, first_screen(&index.cutoffs)) {
         Fit::One(cutoff, ..) => {
-            let found = shares(cutoff).map(|(found, spared)| {
-                format!(": finds {found} of 100 with it, spares {spared} of 100 without it")
-            });
             let area = cutoff.auc.map(|area| {
                 let (area, how) = (fixed(area, 2), separates(area));
                 format!("; AUC {area}, so the index separates the two {how} (as commonly read)")
@@ -26,24 +22,56 @@ pub(super) fn rule(index: &PlacedIndex) -> Option<String> {
                 cutoff.rule_label,
                 cutoff.outcome_label,
                 cutoff.n,
-                found.unwrap_or_default(),
+                finds_and_spares(cutoff),
                 area.unwrap_or_default(),
                 at_an_end(cutoff).unwrap_or_default()
             ))
         }
         Fit::Several(shown) => {
             let first = shown.first()?;
-            let each = |c: &&PlacedCutoff| {
-                let (found, spared) = shares(c)?;
-                let area = c.auc.map(|area| format!(" (AUC {}, {})", fixed(area, 2), separates(area)));
-                Some(format!("finds {found}, spares {spared}{}", area.unwrap_or_default()))
+            let all: Vec<String> = shown.iter().filter_map(|c| briefly(c)).collect();
+            let words = if all.is_empty() {
+                String::new()
+            } else {
+                format!("; of 100, in this order: {}", all.join("; "))
             };
-            let all: Option<Vec<String>> = shown.iter().map(each).collect();
-            let words = all.map(|all| format!("; of 100, in this order: {}", all.join("; ")));
-            Some(format!("Rule: {}{}.", first.rule_label, words.unwrap_or_default()))
+            Some(format!("Rule: {}{words}.", first.rule_label))
         }
         Fit::Nothing => None,
     }
+}
+
+/// What a cutoff finds and spares, as far as that is printed, and why the rest is not.
+fn finds_and_spares(cutoff: &PlacedCutoff) -> String {
+    let why = &cutoff.accuracy_withheld;
+    let shares = (cutoff.sensitivity.map(share), cutoff.specificity.map(share));
+    match shares {
+        (Some(found), Some(spared)) => {
+            format!(": finds {found} of 100 with it, spares {spared} of 100 without it")
+        }
+        (None, None) if why.is_empty() => String::new(),
+        (Some(found), None) => {
+            format!(": finds {found} of 100 with it; how many without it it spares is withheld ({why})")
+        }
+        (None, Some(spared)) => {
+            format!(": spares {spared} of 100 without it; how many with it it finds is withheld ({why})")
+        }
+        (None, None) => format!(": what it finds and spares is withheld ({why})"),
+    }
+}
+
+/// The same of one of several cutoffs, with how well the index separates there.
+fn briefly(cutoff: &PlacedCutoff) -> Option<String> {
+    let shares = (cutoff.sensitivity, cutoff.specificity);
+    if shares == (None, None) && cutoff.accuracy_withheld.is_empty() {
+        return None;
+    }
+    let printed = |percent: Option<f64>| percent.map_or_else(|| "withheld".to_owned(), share);
+    let area = cutoff.auc.map(|area| format!(" (AUC {}, {})", fixed(area, 2), separates(area)));
+    let why = &cutoff.accuracy_withheld;
+    let why = if why.is_empty() { String::new() } else { format!(" ({why})") };
+    let (found, spared) = (printed(shares.0), printed(shares.1));
+    Some(format!("finds {found}, spares {spared}{why}{}", area.unwrap_or_default()))
 }
 
 /// That a cutoff, as it is printed, is an end of its own interval.
@@ -67,11 +95,11 @@ fn separates(area: f64) -> &'static str {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::report::place_fixture::index;
+    use crate::report::place_fixture::{index, with_tests};
 
     #[test]
     fn the_rule_says_what_its_cutoff_finds_and_spares() {
-        let mut index = index("short", "short");
+        let mut index = with_tests(index("short", "short"), &["bmi"]);
         for cutoff in &mut index.cutoffs {
             cutoff.rule_label = "largest Youden index".to_owned();
         }
@@ -83,14 +111,32 @@ mod tests {
         let both = "finds 62 of 100 with it, spares 59 of 100 without it; AUC 0.65, so the index separates the two poorly (as \
                     commonly read)";
         assert_eq!(said(&index), format!("Rule: largest Youden index for an outcome, n = 300: {both}."));
-        (index.cutoffs[0].likely, index.cutoffs[0].sensitivity) = ("beyond", Some(80.0));
+        index.cutoffs[0].sensitivity = Some(80.0);
+        index.tests.clear();
         let each = "of 100, in this order: finds 80, spares 59 (AUC 0.65, poorly); finds 62, spares 59 (AUC 0.65, poorly)";
         assert_eq!(said(&index), format!("Rule: largest Youden index; {each}."));
     }
 
     #[test]
+    fn a_share_that_is_withheld_is_said_to_be() {
+        let mut index = with_tests(index("short", "short"), &["bmi"]);
+        for cutoff in &mut index.cutoffs {
+            (cutoff.specificity, cutoff.accuracy_withheld) = (Some(70.0), "too wide".to_owned());
+        }
+        let said = |index: &PlacedIndex| rule(index).unwrap_or_default();
+        let one = ": spares 70 of 100 without it; how many with it it finds is withheld (too wide)";
+        assert!(said(&index).contains(one), "{}", said(&index));
+        index.cutoffs[1].specificity = None;
+        let none = ": what it finds and spares is withheld (too wide)";
+        assert!(said(&index).contains(none), "{}", said(&index));
+        index.tests.clear();
+        let each = "; of 100, in this order: finds withheld, spares 70 (too wide); finds withheld, spares withheld (too wide).";
+        assert!(said(&index).ends_with(each), "{}", said(&index));
+    }
+
+    #[test]
     fn a_cutoff_at_an_end_of_its_interval_is_explained() {
-        let mut index = index("short", "short");
+        let mut index = with_tests(index("short", "short"), &["bmi"]);
         let said = |index: &PlacedIndex| rule(index).unwrap_or_default();
         assert!(!said(&index).contains("The interval"));
         for cutoff in &mut index.cutoffs {

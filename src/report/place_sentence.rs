@@ -1,26 +1,18 @@
 //! Which cutoff fits one person, in sentences, for whichever value is put to the cutoffs.
 
-use super::place_fit::{Fit, Why, differing, fit, undecided};
-use super::place_verdict::{is_open, otherwise, plainly, sided, verdict};
+use super::place_condition::condition;
+use super::place_fit::{Fit, Why, agree, agree_on_a_side, differing, fit, undecided, why_none};
+use super::place_verdict::{answer, is_open, otherwise, plainly, side_before, sided, verdict};
 use super::place_words::{EVERYBODY, factor, first_screen, group, leading, limit, listed, named, of_outcome};
-use crate::analysis::{Doubt, PlacedCutoff, PlacedIndex};
+use crate::analysis::{PlacedCutoff, PlacedIndex};
 use crate::chart::Labels;
 use crate::table::number::reading;
-
-/// What the answer hangs on, where a measurement is one that few people have.
-pub(super) fn conditional(index: &PlacedIndex, doubt: &Doubt) -> String {
-    let otherwise = doubt.unit.as_ref().zip(doubt.value);
-    let otherwise = otherwise
-        .map(|(unit, value)| format!(" (read as {unit} it would be {})", named(index, value)))
-        .unwrap_or_default();
-    format!("If {} is right{otherwise}", doubt.given)
-}
 
 /// The first sentence, with what it hangs on.
 pub(super) fn sentence(index: &PlacedIndex, cutoffs: &[PlacedCutoff], labels: &Labels, name: &str) -> String {
     // Nothing is left to predict of an outcome that is met.
     let alone = if cutoffs.first().is_some_and(|c| c.already_met) { "By the index alone: " } else { "" };
-    let condition = index.doubt.as_ref().map(|doubt| format!("{}: ", conditional(index, doubt)));
+    let condition = condition(index, cutoffs).map(|words| format!("{words}: "));
     format!("{alone}{}{}", condition.unwrap_or_default(), by_fit(index, cutoffs, labels, name))
 }
 
@@ -30,10 +22,24 @@ fn by_fit(index: &PlacedIndex, cutoffs: &[PlacedCutoff], labels: &Labels, name: 
     match fit(index, first_screen(cutoffs)) {
         Fit::One(cutoff, ..) => format!("{}.", plainly(index, cutoff, (name, &fitting(cutoff, labels)))),
         Fit::Several(shown) => {
+            let why = why_none(index, &shown, labels);
+            if agree_on_a_side(&shown) {
+                let side = shown.first().map_or("", |c| side_before(c));
+                let limits = limits(index, &shown, labels);
+                let unknown = shown.iter().any(|c| c.likely.is_empty());
+                let varies = if unknown { " How much it varies from day to day is not known." } else { "" };
+                return format!(
+                    "{name} is {side} the cutoff for {outcome} of each of this person's groups: {limits}. None of them is \
+                     preferred, as {why}.{varies}"
+                );
+            }
             let how = undecided(&shown);
             let each = |c: &PlacedCutoff| format!("{}: {}", counted(c, labels), sided(index, c));
             let words: Vec<String> = shown.into_iter().map(each).collect();
-            format!("No single cutoff for {outcome} can be named for {name}, as {how}: {}.", words.join("; "))
+            format!(
+                "No single cutoff for {outcome} can be named for {name}, as {why} and {how}: {}.",
+                words.join("; ")
+            )
         }
         Fit::Nothing => nothing(index, cutoffs, labels, name),
     }
@@ -45,13 +51,15 @@ pub(super) fn in_short(index: &PlacedIndex, labels: &Labels) -> Option<String> {
         Fit::One(cutoff, why, _) => {
             let why = match why {
                 Why::Only => String::new(),
-                Why::Agree if is_open(cutoff) => ", as in its other groups".to_owned(),
-                Why::Agree => "; its other groups say the same".to_owned(),
                 Why::Supported => {
                     format!(", as its cutoffs differ by {}", listed(&differing(index, cutoff, labels)))
                 }
             };
             Some(format!("{} in {}{why}", sided(index, cutoff), counted(cutoff, labels)))
+        }
+        Fit::Several(shown) if agree_on_a_side(&shown) => {
+            let side = shown.first().map_or("", |c| side_before(c));
+            Some(format!("{side} the cutoff of each group ({})", limits(index, &shown, labels)))
         }
         Fit::Several(shown) => Some(format!("{} ({})", undecided(&shown), by_verdict(index, &shown, labels))),
         Fit::Nothing => None,
@@ -112,28 +120,31 @@ fn instead(cutoff: &PlacedCutoff, labels: &Labels) -> String {
     if withheld.is_empty() { String::new() } else { format!(", as it is withheld in {}", listed(&withheld)) }
 }
 
+/// Cutoffs, each with its group and people.
+fn limits(index: &PlacedIndex, cutoffs: &[&PlacedCutoff], labels: &Labels) -> String {
+    let one = |c: &&PlacedCutoff| format!("{}: {}", counted(c, labels), limit(index, c));
+    cutoffs.iter().map(one).collect::<Vec<_>>().join("; ")
+}
+
 /// The groups in whose place a cutoff stands.
 fn withheld_in(cutoff: &PlacedCutoff, labels: &Labels) -> Vec<String> {
     cutoff.instead_of.iter().map(|of| group(&of.grouping, &of.group, labels)).collect()
 }
 
-/// Why this cutoff, and what those of the person's other groups say that say otherwise.
+/// Why this cutoff, and what those of the person's other groups say.
 pub(super) fn reasons(index: &PlacedIndex, labels: &Labels) -> Option<String> {
     let Fit::One(deciding, why, others) = fit(index, first_screen(&index.cutoffs)) else { return None };
-    let limits = || {
-        let one = |c: &&PlacedCutoff| format!("{}: {}", counted(c, labels), limit(index, c));
-        others.iter().map(one).collect::<Vec<_>>().join("; ")
-    };
     match why {
-        Why::Only => None,
-        Why::Agree if is_open(deciding) => {
-            Some(format!("This person's other groups cannot tell either ({}).", limits()))
-        }
-        Why::Agree => Some(format!("This person's other groups say the same ({}).", limits())),
+        // Whoever's cutoff stands in has been said, with the reason.
+        Why::Only if !deciding.instead_of.is_empty() => None,
+        Why::Only => Some("No other group of this person is compared here.".to_owned()),
         Why::Supported => {
             let by = listed(&differing(index, deciding, labels));
-            let unlike = unlike(index, labels).map(|words| format!(" {words}")).unwrap_or_default();
-            Some(format!("This group's cutoff is taken because cutoffs differ by {by}.{unlike}"))
+            let beside = unlike(index, labels).unwrap_or_else(|| {
+                let say = if is_open(deciding) { "cannot tell either" } else { "say the same" };
+                format!("This person's other groups {say} ({}).", limits(index, &others, labels))
+            });
+            Some(format!("This group's cutoff is taken because cutoffs differ by {by}. {beside}"))
         }
     }
 }
@@ -200,8 +211,13 @@ pub(super) fn other_outcomes(index: &PlacedIndex, labels: &Labels) -> Option<Str
     }
     let word = |outcome: &PlacedCutoff| {
         let words = match fit(index, of_outcome(&leading, &outcome.outcome)) {
-            Fit::One(c, Why::Agree, _) => verdict(index, c),
+            Fit::One(c, Why::Supported, others) if others.iter().all(|o| answer(o) == answer(c)) => {
+                verdict(index, c)
+            }
             Fit::One(c, ..) => format!("{} in {}", verdict(index, c), group(&c.grouping, &c.group, labels)),
+            Fit::Several(shown) if agree(&shown) => {
+                shown.first().map_or_else(String::new, |c| verdict(index, c))
+            }
             Fit::Several(shown) => undecided(&shown).to_owned(),
             Fit::Nothing => "withheld".to_owned(),
         };
@@ -222,19 +238,27 @@ mod tests {
     fn the_first_sentence_names_cutoff_group_people_and_side_or_says_why_not() {
         let labels = Labels::default();
         let said = |index: &PlacedIndex| sentence(index, &index.cutoffs, &labels, "HOMA-IR 2.50");
-        let one = said(&index("short", "short"));
+        let one = said(&with_tests(index("short", "short"), &["bmi"]));
         assert!(
             one.starts_with("HOMA-IR 2.50 is likely short of 3.00 (2.80–3.30), the cutoff that fits ("),
             "{one}"
         );
+        let none_preferred = said(&with_tests(index("short", "short"), &["age", "bmi"]));
+        let each = "HOMA-IR 2.50 is likely short of the cutoff for an outcome of each of this person's groups: age 40-59 (n = \
+                    300): 3.00 (2.80–3.30); ";
+        assert!(none_preferred.starts_with(each), "{none_preferred}");
+        let why = ". None of them is preferred, as cutoffs differ by age and bmi alike.";
+        assert!(none_preferred.ends_with(why), "{none_preferred}");
         let several = said(&index("short", "beyond"));
         assert!(
             several.starts_with("No single cutoff for an outcome can be named for HOMA-IR 2.50"),
             "{several}"
         );
-        assert!(several.contains("as groups disagree: "), "{several}");
+        let why = "as the test between groups prefers none and groups disagree: ";
+        assert!(several.contains(why), "{several}");
         assert!(several.contains("likely short of") && several.contains("likely beyond"), "{several}");
-        assert!(said(&index("short", "cannot_tell")).contains("as not every group can tell: "));
+        assert!(said(&index("short", "cannot_tell")).contains(" and not every group can tell: "));
+        assert!(said(&index("cannot_tell", "cannot_tell")).contains(" and no group can tell: "));
         let mut withheld = index("", "");
         for cutoff in &mut withheld.cutoffs {
             (cutoff.cutoff, cutoff.withheld) = (None, "too few people".to_owned());
@@ -310,17 +334,24 @@ mod tests {
         let of = |by_age, by_bmi| {
             reasons(&with_tests(index(by_age, by_bmi), &["bmi"]), &labels).unwrap_or_default()
         };
-        // A value short of it and one likely short of it say the same.
+        let reason = "This group's cutoff is taken because cutoffs differ by bmi. ";
         let said = of("short", "cannot_tell");
-        assert!(said.starts_with("This group's cutoff is taken because cutoffs differ by bmi."), "{said}");
-        assert!(!said.contains("Otherwise") && !said.contains("likely short"), "{said}");
+        let other = "Otherwise in age 40-59 (n = 300): likely short of 3.00 (2.80–3.30).";
+        assert_eq!(said, format!("{reason}{other}"));
         let said = of("beyond", "cannot_tell");
         assert!(
             said.contains(" Otherwise in age 40-59 (n = 300): likely beyond 3.00 (2.80–3.30)."),
             "{said}"
         );
-        let said = of("cannot_tell", "cannot_tell");
-        assert!(said.starts_with("This person's other groups cannot tell either ("), "{said}");
+        for (both, words) in [("cannot_tell", "cannot tell either"), ("short", "say the same")] {
+            let said = of(both, both);
+            let limits = "(age 40-59 (n = 300): 3.00 (2.80–3.30)).";
+            assert_eq!(said, format!("{reason}This person's other groups {words} {limits}"));
+        }
+        let mut one = index("short", "short");
+        one.cutoffs.truncate(1);
+        let said = reasons(&one, &labels);
+        assert_eq!(said.as_deref(), Some("No other group of this person is compared here."));
     }
 
     #[test]
@@ -330,6 +361,11 @@ mod tests {
         let one = said(&with_tests(index("beyond", "short"), &["bmi"]));
         assert!(one.starts_with("likely short of 3.00 (2.80–3.30) in "), "{one}");
         assert!(one.ends_with("(n = 300), as its cutoffs differ by bmi"), "{one}");
+        let same = said(&index("short", "short"));
+        assert!(
+            same.starts_with("likely short of the cutoff of each group (age 40-59 (n = 300): 3.00"),
+            "{same}"
+        );
         let several = said(&index("beyond", "cannot_tell"));
         assert!(several.starts_with("not every group can tell (likely beyond in "), "{several}");
     }

@@ -2,12 +2,13 @@
 
 use super::place::PlaceInput;
 use super::place_change::brief;
+use super::place_condition::condition;
 use super::place_format::Block;
 use super::place_index::{measured_again, section};
 use super::place_lead::lead;
 use super::place_limits::{limits_row, marks};
 use super::place_second::{at_second, of_first, shown, table};
-use super::place_sentence::{self, conditional, other_outcomes};
+use super::place_sentence::{self, other_outcomes};
 use super::place_verdict::{Said, answer};
 use super::place_words::{bare, by_factors, first_screen, header, listed, named, why_at_least};
 use crate::analysis::PlacedIndex;
@@ -111,7 +112,7 @@ fn groups(index: &PlacedIndex, labels: &Labels) -> Block {
 
 /// How a group is chosen for each index.
 const EACH_BY_ITS_OWN: &str = "Each index goes by the group that its own cutoffs differ by, in the test between groups; where they \
-                               differ by none, no group is preferred.";
+                               differ by none, or by several alike, no group is preferred.";
 
 /// Indices after the first: those of the same answer in one line, the others by their answers.
 fn others(first: &PlacedIndex, rest: &[&PlacedIndex], labels: &Labels) -> Vec<String> {
@@ -125,7 +126,7 @@ fn others(first: &PlacedIndex, rest: &[&PlacedIndex], labels: &Labels) -> Vec<St
         } else if answers(index) == answers(first) {
             same.push(by_factors(index));
         } else if let Some(words) = place_sentence::in_short(index, labels) {
-            let condition = index.doubt.as_ref().map(|doubt| format!("{}, ", conditional(index, doubt)));
+            let condition = condition(index, &index.cutoffs).map(|words| format!("{words}, "));
             unlike.push((format!("{}{}", condition.unwrap_or_default(), by_factors(index)), words));
         } else {
             lines.push(of_first(index, &place_sentence::nothing(index, &index.cutoffs, labels, &name)));

@@ -28,9 +28,10 @@ pub(super) fn opposite(one: &PlacedCutoff, other: &PlacedCutoff) -> bool {
     !is_open(one) && !is_open(other) && one.passed != other.passed
 }
 
-/// Whether a cutoff says otherwise than the one that decides: on the other side, or open where that one is not.
+/// Whether a cutoff says otherwise than the one that decides: on the other side, or open where that one is not, or not
+/// open where that one is.
 pub(super) fn otherwise(deciding: &PlacedCutoff, other: &PlacedCutoff) -> bool {
-    deciding.passed != other.passed || (is_open(other) && !is_open(deciding))
+    deciding.passed != other.passed || is_open(other) != is_open(deciding)
 }
 
 /// On which side of a cutoff the usual value likely is.
@@ -40,7 +41,9 @@ pub(super) fn verdict(index: &PlacedIndex, cutoff: &PlacedCutoff) -> String {
     }
     let side = side_of(cutoff.likely, cutoff.passed);
     match &index.doubt {
-        Some(doubt) if !is_open(cutoff) => format!("{side}, if {} is right", doubt.measured),
+        Some(doubt) if !is_open(cutoff) && !cutoff.whatever_below => {
+            format!("{side}, if {} is right", doubt.measured)
+        }
         _ => side.to_owned(),
     }
 }
@@ -99,6 +102,15 @@ pub(super) fn sided(index: &PlacedIndex, cutoff: &PlacedCutoff) -> String {
         "short" => format!("likely short of {limit}"),
         CANNOT_TELL => format!("cannot tell, value {}", placed_to(cutoff, &limit)),
         _ => format!("{} {limit}, day-to-day variation not known", past(cutoff.passed)),
+    }
+}
+
+/// On which side of several cutoffs that say the same, before their numbers: `likely short of`.
+pub(super) fn side_before(cutoff: &PlacedCutoff) -> &'static str {
+    match cutoff.likely {
+        "beyond" => "likely beyond",
+        "short" => "likely short of",
+        _ => past(cutoff.passed),
     }
 }
 
@@ -254,6 +266,8 @@ pub(super) mod tests {
         assert_eq!(chance(&index, &open(9.0)), "–");
         let beyond = PlacedCutoff { likely: "beyond", ..open(99.99) };
         assert_eq!(verdict(&index, &beyond), "likely beyond, if insulin is right");
+        let short = PlacedCutoff { likely: "short", whatever_below: true, ..open(0.1) };
+        assert_eq!(verdict(&index, &short), "likely short");
     }
 
     #[test]
@@ -276,8 +290,9 @@ pub(super) mod tests {
         let beyond = PlacedCutoff { likely: "beyond", passed: Some(true), ..open(95.0) };
         let past = PlacedCutoff { passed: Some(true), ..open(70.0) };
         assert!(opposite(&short, &beyond) && !opposite(&short, &open(9.0)));
-        // Short of it and probably short of it say the same.
-        assert!(!otherwise(&open(9.0), &short) && otherwise(&short, &open(9.0)));
+        // A likely side beside an open one is another answer, whichever of the two decides.
+        assert!(otherwise(&open(9.0), &short) && otherwise(&short, &open(9.0)));
+        assert!(!otherwise(&open(9.0), &open(5.0)) && !otherwise(&short, &short));
         assert!(otherwise(&open(9.0), &past));
     }
 }

@@ -30,8 +30,8 @@ fn every_smallest_group_stands_side_by_side() {
     let said = said_of_demo(&[]);
     let first = said.split("How to read this").next().unwrap();
     // One group that cannot tell is no disagreement with one that can.
-    let by_age =
-        "as not every group can tell: age 40-59 (n = 551): cannot tell, value short of 2.72 (2.23–3.13); ";
+    let by_age = "as cutoffs differ by age and BMI alike and not every group can tell: age 40-59 (n = 551): cannot tell, value short of \
+         2.72 (2.23–3.13); ";
     assert!(first.contains(by_age), "{said}");
     assert!(
         first.contains("; female × BMI 30 and over (n = 351): likely short of 3.44 (2.70–4.61).\n"),
@@ -86,6 +86,9 @@ fn a_withheld_cutoff_names_what_stands_in_its_place() {
         said.contains("female (n = 1009), as it is withheld in female × BMI under 18.5: 2.66 (2.27–2.72)"),
         "{said}"
     );
+    // Cutoffs differ by age, and BMI splits no group here: that of her age is named, with its reason.
+    let why = "the cutoff that fits (age 40-59)";
+    assert!(said.contains(why) && said.contains("is taken because cutoffs differ by age."), "{said}");
     // Both groups leave it open: that is no agreement on a side.
     assert!(said.contains("This person's other groups cannot tell either ("), "{said}");
 }

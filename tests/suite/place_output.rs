@@ -108,7 +108,7 @@ fn a_slip_stops_with_a_message_that_says_what_to_do() {
         assert_eq!(done.status.code(), Some(2), "{name}");
         // What comes before any index is said although there is none.
         let said = String::from_utf8(done.stdout).unwrap();
-        assert_eq!(said.starts_with("CAUTION: outside"), name == "nothing to compute", "{name}: {said}");
+        assert_eq!(said.contains("\nCAUTION: outside"), name == "nothing to compute", "{name}: {said}");
         assert!(said.is_empty() || !said.contains("The answer"), "{name}: {said}");
         writeln!(all, "# {name}\n{}", String::from_utf8(done.stderr).unwrap()).unwrap();
     }
@@ -135,12 +135,28 @@ fn the_picture_holds_the_value_and_every_cutoff() {
     let words = words_of(&drawn).replace("&apos;", "'");
     let assays = "Insulin assay: not stated; the study's: invented. Assays are not interchangeable.";
     assert!(words.contains("Cutoffs: largest Youden index.") && words.contains(assays), "{words}");
-    let outside =
-        ["demo", "--chart", "none.svg", "--glucose", "101mg/dL", "--insulin", "9.8uU/mL", "--age", "12"];
-    let done = cutspan(folder.path(), &outside);
-    assert_eq!(done.status.code(), Some(0));
-    assert!(String::from_utf8(done.stderr).unwrap().contains("nothing to draw"));
-    assert!(!folder.path().join("none.svg").exists());
+}
+
+#[test]
+fn a_chart_that_cannot_be_drawn_is_said_first_and_an_older_one_disowned() {
+    let folder = tempfile::tempdir().unwrap();
+    let ask = |more: &[&str]| {
+        let outside =
+            ["demo", "--chart", "none.svg", "--glucose", "101mg/dL", "--insulin", "9.8uU/mL", "--age", "12"];
+        let done = cutspan(folder.path(), &[&outside, more].concat());
+        (done.status.code(), String::from_utf8(done.stderr).unwrap())
+    };
+    let (code, said) = ask(&[]);
+    assert_eq!(code, Some(1));
+    assert_eq!(said, "CAUTION: --chart none.svg: nothing is drawn, as no value may be placed\n");
+    let file = folder.path().join("none.svg");
+    assert!(!file.exists());
+    fs::write(&file, "of somebody else").unwrap();
+    let (code, said) = ask(&["--format", "json"]);
+    assert_eq!(code, Some(1));
+    let earlier = "; the none.svg that is there is of an EARLIER answer, not of this one\n";
+    assert!(said.ends_with(earlier), "{said}");
+    assert_eq!(fs::read_to_string(&file).unwrap(), "of somebody else");
 }
 
 #[test]

@@ -67,12 +67,24 @@ fn ranges_of_fasting_glucose_are_for_those_who_fasted_and_are_not_pregnant() {
     assert!(unsaid.contains("110 mg/dL is, if taken fasting, in the raised range"), "{unsaid}");
     for glucose in ["92mg/dL", "100mg/dL"] {
         let said = of(&[("--glucose", glucose), ("--pregnant", "yes")]);
-        assert!(
-            said.contains("pregnancy has lower limits of its own") && !said.contains("raised range"),
-            "{said}"
+        let words = format!(
+            "CAUTION: fasting plasma glucose {} is neither low nor in the diabetes range (70 to 125 mg/dL",
+            glucose.replace("mg", " mg")
         );
-        assert!(said.contains("ask the obstetric team now") && !said.contains("HOMA-IR 2."), "{said}");
+        assert!(said.contains(&words) && !said.contains("raised range"), "{said}");
+        let judged =
+            "whether it is raised for pregnancy, which has lower limits of its own, cannot be said here";
+        assert!(said.contains(judged) && said.contains("the obstetric team judges it"), "{said}");
+        assert!(!said.contains(" now") && !said.contains("HOMA-IR 2."), "{said}");
+        // It is read before what keeps the person out.
+        let (line, outside) = (said.find(&words), said.find("outside the study's people"));
+        assert!(line.zip(outside).is_some_and(|(line, outside)| line < outside), "{said}");
     }
+    let fed = of(&[("--pregnant", "yes"), ("--fasting-hours", "2")]);
+    assert!(
+        fed.contains("was not taken after a fast") && fed.contains("the obstetric team judges it"),
+        "{fed}"
+    );
 }
 
 #[test]
@@ -120,8 +132,21 @@ fn the_diabetes_range_counts_in_pregnancy() {
         "{high}"
     );
     assert!(high.contains("counts in pregnancy as well"), "{high}");
-    assert!(!high.contains("the usual ranges do not apply"), "{high}");
+    assert!(high.contains("ask the obstetric team now") && !high.contains("neither low nor"), "{high}");
     assert!(!of("125mg/dL").contains("ACT ON THIS FIRST"));
+    for acted_on in ["50mg/dL", "65mg/dL", "260mg/dL"] {
+        let said = of(acted_on);
+        assert!(
+            said.starts_with("ACT ON THIS FIRST") && said.contains("ask the obstetric team now"),
+            "{said}"
+        );
+    }
+    assert!(!place_in("small", &[("--glucose", "65mg/dL")]).1.contains("obstetric"));
+    // Of two dates, what must be judged by others is read before what is neither low nor raised.
+    let second = "glucose=92mg/dL,insulin=7uIU/mL,months=6,pregnant=yes";
+    let two = place_in("small", &[("--glucose", "96mg/dL"), ("--second", second)]).1;
+    let (then, first) = (two.find("neither low nor in the diabetes"), two.find("neither low nor raised"));
+    assert!(then.zip(first).is_some_and(|(then, first)| then < first), "{two}");
 }
 
 #[test]
@@ -211,6 +236,45 @@ fn what_rests_on_a_fast_that_is_not_known_says_so() {
 fn an_age_that_is_given_is_not_said_to_be_unknown() {
     let said = said(&[("--age", "16")]);
     assert!(said.contains("outside the study's people: under 20 years. No percentile"), "{said}");
+}
+
+#[test]
+fn what_measurements_say_comes_before_what_is_not_known() {
+    let said = said_of_demo_without("--pregnant", &[]);
+    let at = |words: &str| said.find(words).unwrap_or_else(|| panic!("{words}: {said}"));
+    assert!(at("people are invented") < at("in the raised range"), "{said}");
+    assert!(at("in the raised range") < at("the answer holds only for somebody"), "{said}");
+    assert!(at("the answer holds only for somebody") < at("1 met (fasting glucose): undecided"), "{said}");
+    // An outcome that is met comes before it as well.
+    let items = [("--waist", "102"), ("--systolic", "135"), ("--diastolic", "88"), ("--pregnant", "unknown")];
+    let met = said_of_demo(&items);
+    let at = |words: &str| met.find(words).unwrap_or_else(|| panic!("{words}: {met}"));
+    assert!(at("the person already meets the outcome") < at("the answer holds only for somebody"), "{met}");
+}
+
+#[test]
+fn nobody_past_the_age_of_pregnancy_is_asked_for_one() {
+    let of = |age: &str| said_of_demo_without("--pregnant", &[("--age", age)]);
+    assert!(of("47").contains("--pregnant"), "{}", of("47"));
+    assert!(!of("67").contains("pregnant"), "{}", of("67"));
+}
+
+#[test]
+fn a_drug_for_raised_glucose_is_remarked_where_the_study_includes_who_takes_it() {
+    let said = said_of_demo(&[("--glucose-drug", "yes")]);
+    assert!(
+        said.contains("CAUTION: the person takes a drug for raised glucose: it changes glucose"),
+        "{said}"
+    );
+    assert!(said.contains("HOMA-IR 2.44") && !said_of_demo(&[]).contains("takes a drug"), "{said}");
+}
+
+#[test]
+fn a_rare_value_is_called_fasting_only_if_it_was() {
+    let unsaid = place_in_without("--fasting-hours", &[("--glucose", "48mg/dL")]);
+    assert!(unsaid.contains("CAUTION: plasma glucose 48 mg/dL is rarely seen"), "{unsaid}");
+    let said = place_in("lenient", &[("--glucose", "48mg/dL")]).1;
+    assert!(said.contains("CAUTION: fasting plasma glucose 48 mg/dL is rarely seen"), "{said}");
 }
 
 #[test]
@@ -349,10 +413,10 @@ fn nothing_is_taken_for_a_measurement_that_is_none() {
     assert!(below.split("Person:").next().is_some_and(|lines| lines.contains(first)), "{below}");
     // 101 × 1.414214 / 405 = 0.352680.
     assert!(below.contains("insulin <2 uU/mL") && below.contains("HOMA-IR 0.353"), "{below}");
-    assert!(
-        below.contains("1.41 uU/mL, a guess that stands in for below detection (<2), is right"),
-        "{below}"
-    );
+    // 101 × 2 / 405 = 0.498765: short of the cutoff, too, so that it is wherever insulin lies.
+    let wherever = "Wherever below 2 uU/mL insulin lies (at 2 uU/mL HOMA-IR 0.499; 0.353 is a guess): HOMA-IR 0.353 is likely short of";
+    assert!(below.contains(wherever) && !below.contains("if insulin is right"), "{below}");
+    assert!(below.contains("HOMA-IR 0.353, by the guess: more insulin resistant than"), "{below}");
 }
 
 #[test]

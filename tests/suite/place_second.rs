@@ -97,18 +97,16 @@ fn the_second_value_gets_the_same_sentences() {
     let said = said_of_demo(&[("--second", "glucose=96mg/dL,insulin=7uIU/mL,months=6")]);
     // 96 × 7 / 405 = 1.659.
     let of_second = said.split("Second date, 6 months later: ").nth(1).unwrap().lines().next().unwrap();
-    assert!(
-        of_second.contains(
-            "HOMA-IR 1.66 is likely short of 3.44 (2.70–4.61), the cutoff that fits (female × BMI 30 and over)."
-        ),
-        "{said}"
-    );
-    assert!(
-        of_second.contains(
-            "The chance that the usual value is beyond the cutoff is 0.1 % if that is truly 3.44, and "
-        ),
-        "{said}"
-    );
+    assert!(of_second.contains("HOMA-IR 1.66 is likely short of the cutoff for "), "{said}");
+    let each = "each of this person's groups: age 40-59 (n = 551): 2.72 (2.23–3.13); female × BMI 30 and over (n = 351): 3.44 \
+                (2.70–4.61). None of them is preferred, as cutoffs differ by age and BMI alike.";
+    assert!(of_second.contains(each), "{said}");
+    let by_one = ("--group", "sex × bmi_class");
+    let one = said_of_demo(&[by_one, ("--second", "glucose=96mg/dL,insulin=7uIU/mL,months=6")]);
+    let of_one = one.split("Second date, 6 months later: ").nth(1).unwrap().lines().next().unwrap();
+    let chance = "HOMA-IR 1.66 is likely short of 3.44 (2.70–4.61), the cutoff that fits (female × BMI 30 and over). The chance \
+                  that the usual value is beyond the cutoff is 0.1 % if that is truly 3.44, and ";
+    assert!(of_one.contains(chance), "{one}");
     assert!(of_second.contains("HOMA-IR 1.66: more insulin resistant than"), "{said}");
     assert!(said.contains("first date  usual value"), "{said}");
     assert!(said.contains("second date  usual value then"), "{said}");
@@ -201,6 +199,12 @@ fn two_dates_far_apart_are_remarked() {
         |months: &str| said(&[("--second", &format!("glucose=96mg/dL,insulin=7uIU/mL,months={months}"))]);
     assert!(said("600").contains("600 months between the two dates: unusual, check the value"));
     assert!(!said("24").contains("unusual"));
+}
+
+#[test]
+fn a_time_in_weeks_is_said_in_weeks() {
+    let weeks = said(&[("--second", "glucose=96mg/dL,insulin=7uIU/mL,weeks=8")]);
+    assert!(weeks.contains("Second date, 8 weeks later: ") && weeks.contains(" in 8 weeks: "), "{weeks}");
 }
 
 #[test]
