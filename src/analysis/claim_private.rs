@@ -1,23 +1,32 @@
 //! A claim about people who may not be shown in small counts: small ones are out before a verdict is made.
 
 use super::claim_estimate::Estimate;
+use crate::stats::interval::Interval;
 use crate::study::Study;
 use crate::table::{Cell, Row, Table, small};
 
-/// Takes small counts out of the rows that estimate, and out of the estimates that verdicts are made of.
+/// Takes small counts out of the rows that estimate, and out of the estimates that verdicts are made of: those judge what is
+/// told, so that they agree with it and tell no more.
 pub(super) fn leave_out(study: &Study, table: &mut Table, estimates: &mut [Estimate]) {
     let Some(limit) = study.fewest_shown() else { return };
     small::leave_out(std::slice::from_mut(table), limit);
     for (row, estimate) in table.iter().zip(estimates) {
-        let printed = estimate.value.is_some() && estimate.verdict.shown(study);
-        if printed && row.real("value").is_none() {
+        if estimate.value.is_none() || !estimate.verdict.shown(study) {
+            continue;
+        }
+        let Some(told) = row.real("value") else {
             estimate.withhold(row.text("withheld"));
+            continue;
+        };
+        estimate.value = Some(told);
+        if let Some((lower, upper)) = row.real("lower").zip(row.real("upper")) {
+            estimate.interval = Some(Interval { lower, upper });
         }
     }
 }
 
 /// Takes out of verdicts the counts that are left out of what they judge, of the rows from `first` on, says why in the
-/// same words, and rounds as the estimates are rounded.
+/// same words, and rounds what is not told yet.
 pub(super) fn count_as_estimated(study: &Study, table: &mut Table, first: usize) {
     let Some(limit) = study.fewest_shown() else { return };
     let rows: Vec<Row<'_>> = table.iter().collect();
@@ -28,8 +37,11 @@ pub(super) fn count_as_estimated(study: &Study, table: &mut Table, first: usize)
     let mut taken: Vec<(usize, &str, Cell)> = Vec::new();
     for at in first..rows.len() {
         let Some(estimated) = rows[..first].iter().find(|row| same(row, &rows[at])) else { continue };
-        let hidden = ["n", "df"].into_iter().filter(|name| *estimated.cell(name) == Cell::Missing);
-        taken.extend(hidden.map(|name| (at, name, Cell::Missing)));
+        // People on one side of a threshold are told as the shares beside them tell them.
+        taken.push((at, "n", estimated.cell("n").clone()));
+        if *estimated.cell("df") == Cell::Missing {
+            taken.push((at, "df", Cell::Missing));
+        }
         if estimated.real("value").is_none() {
             taken.push((at, "withheld", estimated.cell("withheld").clone()));
         }

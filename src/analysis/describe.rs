@@ -31,6 +31,12 @@ fn shares(
     let FrameParts { design, people } = parts(context, frame);
     let inside = rows(people, population, &context.groups[0]);
     let sample = take(people, &inside);
+    let cohort = rows(people, &context.populations[0], &context.groups[0]);
+    // Where few may not be shown, a level of the cohort that nobody here has reads as one that a few have.
+    let reads_as_few = |variable: usize, level: Option<u8>| {
+        context.study.fewest_shown().is_some()
+            && cohort.iter().any(|row| people.levels[*row][variable] == level)
+    };
     for (variable, map) in context.tallies.plan.variables.iter().enumerate() {
         let level_of = |row: usize| people.levels[inside[row]][variable];
         let levels = map.labels.iter().enumerate().map(|(l, label)| (Some(l as u8), label.as_str()));
@@ -39,7 +45,7 @@ fn shares(
             else {
                 continue;
             };
-            if share.events == 0 {
+            if share.events == 0 && !reads_as_few(variable, level) {
                 continue;
             }
             let (interval, verdict) = judged_share(context, &share);

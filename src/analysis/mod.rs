@@ -265,7 +265,10 @@ pub fn estimate<'a>(
     ];
     let mut tables: Vec<Table> = tables.par_iter().map(|make| make()).collect::<Result<_, _>>()?;
     tables.extend(trend::as_released(&context, &curves, &smoothed)?);
-    tables.iter_mut().for_each(impossible::leave_out);
+    // Where few may not be shown, nobody in a reference group reads as a few do.
+    if study.fewest_shown().is_none() {
+        tables.iter_mut().for_each(impossible::leave_out);
+    }
     for table in &mut tables {
         cycle_people::leave_out(study, table);
     }

@@ -60,6 +60,7 @@ mod small_answers; // questions put to people who may not be shown in small coun
 mod small_attacks; // what subtracting could tell of people who may not be shown in small counts
 mod small_counts; // people who may not be shown in small counts: every table of a run, and what could be worked out
 mod small_results; // made-up tables of results with something of everything
+mod small_shares; // what shares tell of people who may not be shown in small counts
 mod small_tables; // small counts in made-up tables, one rule at a time
 mod small_texts; // people who may not be shown in small counts: texts, charts and page of a run
 mod source; // files into cohort columns, against files by other programs and the real survey

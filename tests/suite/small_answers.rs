@@ -86,7 +86,9 @@ fn what_is_left_out_and_what_may_not_be_handed_on_is_said() {
     );
     assert!(text.contains("Percentages are of the people in the table, each counted once"), "{text}");
     assert!(
-        text.contains("counts are rounded to 5, shares to whole per cent, values to three digits"),
+        text.contains(
+            "counts are rounded to 5, shares, and their intervals with them, to those of rounded counts"
+        ),
         "{text}"
     );
     let person = [

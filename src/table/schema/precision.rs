@@ -68,15 +68,11 @@ const STATED: [&str; 13] = [
 ];
 
 /// Shares of people that are named nowhere else, and sums of shares.
-const MORE_SHARES: [&str; 14] = [
-    "false_positive_share",
+const MORE_SHARES: [&str; 10] = [
     "lost_share",
     "net_benefit",
     "optimism",
     "sensitivity",
-    "sensitivity_lower",
-    "sensitivity_upper",
-    "share",
     "share_below",
     "specificity",
     "youden",

@@ -6,7 +6,7 @@
 pub struct ShareColumn {
     pub table: &'static str,
     pub column: &'static str,
-    /// The column of people that it is a share of.
+    /// The column of people that it is a share of; empty where other tables count them.
     pub of: &'static str,
     /// The column that counts the people it stands for, where the table has one.
     pub counted: Option<&'static str>,
@@ -52,6 +52,15 @@ const SPECIFICITY: [&[&str]; 2] = [&["specificity_lower", "specificity_upper"], 
 /// Every share of people in the tables of a run.
 pub const SHARES: &[ShareColumn] = &[
     ShareColumn { counted: Some("n"), ..share("sample", "value", "") },
+    // Points of a curve and bins are left out where they are made, among the people themselves.
+    ShareColumn {
+        with: &["sensitivity_lower", "sensitivity_upper"],
+        reason: "",
+        ..share("roc_points", "sensitivity", "")
+    },
+    ShareColumn { with: &[], reason: "", ..share("roc_points", "specificity", "") },
+    ShareColumn { with: &[], reason: "", ..share("roc_points", "false_positive_share", "") },
+    ShareColumn { with: &[], reason: "", ..share("distributions", "share", "") },
     share("cutoff_accuracy", "value", "n"),
     ShareColumn { with: &["lower", "upper", "percentile"], ..share("threshold_shares", "share_beyond", "n") },
     share("threshold_accuracy", "value", "n"),
@@ -113,12 +122,7 @@ mod tests {
     use crate::table::schema::{shape, tables};
 
     /// Shares of people that are not of the people a row counts, each with its reason.
-    const NOT_COUNTS: [(&str, &str); 8] = [
-        // Points of a curve and bins are left out where they are made, among the people themselves.
-        ("roc_points", "false_positive_share"),
-        ("roc_points", "sensitivity"),
-        ("roc_points", "specificity"),
-        ("distributions", "share"),
+    const NOT_COUNTS: [(&str, &str); 4] = [
         // Of all people of a smooth curve, who are many, and read off between them.
         ("curve_comparisons", "share_below"),
         // Of a standard, not of people counted.

@@ -129,7 +129,8 @@ fn near_everybody(table: &Table, limit: i64) -> Vec<usize> {
     rows().filter(|(_, row)| of_everybody(row) && near.contains(&point(row))).map(|(at, _)| at).collect()
 }
 
-/// Rows of blocks whose people with or without the outcome, or beyond, differ by few from those of another threshold.
+/// Rows of blocks whose people with or without the outcome, or beyond, differ by few from those of another threshold, by
+/// whichever of their measures that is told.
 fn near_by_outcome(table: &Table, limit: i64) -> Vec<usize> {
     let mut spaced: BTreeMap<Vec<&str>, Spacing> = BTreeMap::new();
     let mut near = Vec::new();

@@ -29,13 +29,13 @@ pub fn rounded(count: i64, limit: i64) -> i64 {
 #[must_use]
 pub fn rounding(limit: i64) -> String {
     format!(
-        "counts are rounded to {}, shares to whole per cent, values to three digits, degrees of freedom down to one, sums of weights \
-         to a rounded count times a mean weight of two digits",
+        "counts are rounded to {}, shares, and their intervals with them, to those of rounded counts in whole per cent, values to \
+         three digits, degrees of freedom down to one, sums of weights to a rounded count times a mean weight of two digits",
         step(limit)
     )
 }
 
-/// Rounds every number of a table.
+/// Rounds every number of a table, shares as they stand.
 pub(super) fn round(table: &mut Table, limit: i64) {
     let columns: Vec<(usize, Precision)> = table
         .columns
@@ -206,8 +206,9 @@ mod tests {
         for (count, limit, wanted) in counts {
             assert_eq!(rounded(count, limit), wanted, "{count} of at least {limit}");
         }
-        let said = "counts are rounded to 5, shares to whole per cent, values to three digits, degrees of freedom down to one, sums of \
-                    weights to a rounded count times a mean weight of two digits";
+        let said = "counts are rounded to 5, shares, and their intervals with them, to those of rounded counts in whole per cent, \
+                    values to three digits, degrees of freedom down to one, sums of weights to a rounded count times a mean \
+                    weight of two digits";
         assert_eq!(rounding(10), said);
     }
 

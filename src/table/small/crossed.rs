@@ -11,7 +11,7 @@ pub(super) const CLAIM: &str = "claim";
 /// Tables of which a row is such a measure.
 const TABLES: [&str; 4] = [CLAIM, "threshold_accuracy", "cutoff_accuracy", "transfer"];
 /// Shares of people with and without the outcome, then of those on either side of the threshold.
-const SPLITS: [[&str; 2]; 2] = [["sensitivity", "specificity"], ["ppv", "npv"]];
+pub(super) const SPLITS: [[&str; 2]; 2] = [["sensitivity", "specificity"], ["ppv", "npv"]];
 /// Measures made of those shares, which tell them together, and whose people are those of both.
 const MADE_OF: [&str; 4] = ["lr_positive", "lr_negative", "youden", "youden_loss"];
 /// Texts that say what a threshold is judged for.
@@ -43,32 +43,56 @@ impl Block<'_> {
         SPLITS[1].iter().flat_map(|measure| self.of(measure)).copied()
     }
 
+    /// Its rows by measure, for when the table changes.
+    pub(super) fn owned(&self) -> BTreeMap<String, Vec<usize>> {
+        self.rows.iter().map(|(measure, rows)| ((*measure).to_owned(), rows.clone())).collect()
+    }
+
     /// People of a measure, and its share of them, as far as they are printed.
-    fn people(&self, table: &Table, measure: &str) -> (Option<f64>, Option<f64>) {
+    pub(super) fn people(&self, table: &Table, measure: &str) -> (Option<f64>, Option<f64>) {
         let at = |column| self.first(measure).and_then(|row| real(table, row, column));
         (at("n"), at("value").map(|value| value / whole(table, "value")))
     }
 
-    /// People found and passed over by the threshold, and those beyond it, as far as the rows tell.
-    pub(super) fn counts(&self, table: &Table) -> [Option<f64>; 3] {
-        let of = |measure: &str| {
-            let (people, share) = self.people(table, measure);
-            Some(people? * share?)
-        };
-        [of("sensitivity"), of("specificity"), self.people(table, "ppv").0]
+    /// People found and passed over by the threshold, and those beyond it; then, where a weighted share is none of heads, the
+    /// first two as the shares of those on one side tell them.
+    pub(super) fn counts(&self, table: &Table) -> [Option<f64>; 5] {
+        let [found, passed] = self.ways(table);
+        let [of_beyond, of_short] = SPLITS[1].map(|measure| times(self.people(table, measure)));
+        [found, passed, self.people(table, "ppv").0, of_beyond, of_short]
+    }
+
+    /// People found and passed over by the threshold, where both are told.
+    pub(super) fn found_and_passed(&self, table: &Table) -> Option<[f64; 2]> {
+        let [found, passed] = self.ways(table);
+        found.zip(passed).map(|(found, passed)| [found, passed])
+    }
+
+    /// Whether every share that is printed is one of whole people: none is weighted.
+    pub(super) fn counts_heads(&self, table: &Table) -> bool {
+        let parts = SPLITS.iter().flatten().filter_map(|measure| times(self.people(table, measure)));
+        parts.into_iter().all(|people| (people - people.round()).abs() < 1e-6)
+    }
+
+    /// People found and people passed over, by the first way in which the rows tell them.
+    fn ways(&self, table: &Table) -> [Option<f64>; 2] {
+        let [with, without, beyond, short] =
+            ["sensitivity", "specificity", "ppv", "npv"].map(|measure| self.people(table, measure));
+        // Those beyond less those who are so without the outcome; those with it less those who are short.
+        let alarmed = less(without.0, times(without));
+        let missed = less(short.0, times(short));
+        let found = [times(with), times(beyond), less(beyond.0, alarmed), less(with.0, missed)];
+        let found = found.into_iter().flatten().next();
+        let (missed, alarmed) = (less(with.0, found), less(beyond.0, found));
+        let passed = [times(without), times(short), less(short.0, missed), less(without.0, alarmed)];
+        [found, passed.into_iter().flatten().next()]
     }
 
     /// Whether a cell of the table behind is of few people, as far as the rows tell.
     fn has_few(&self, table: &Table, limit: i64) -> bool {
-        let [(with, sensitivity), (without, specificity), (beyond, ppv), (short, npv)] =
-            ["sensitivity", "specificity", "ppv", "npv"].map(|measure| self.people(table, measure));
-        let times = |people: Option<f64>, share: Option<f64>| Some(people? * share?);
-        let less = |all: Option<f64>, part: Option<f64>| Some(all? - part?);
-        // People found: those with the outcome who are beyond.
-        let missed = less(short, times(short, npv));
-        let alarmed = less(without, times(without, specificity));
-        let ways = [times(with, sensitivity), times(beyond, ppv), less(beyond, alarmed), less(with, missed)];
-        let Some(found) = ways.into_iter().flatten().next() else { return false };
+        let [Some(found), _] = self.ways(table) else { return false };
+        let [with, without, beyond] =
+            ["sensitivity", "specificity", "ppv"].map(|measure| self.people(table, measure).0);
         let cells = [
             Some(found),
             less(with, Some(found)),
@@ -77,6 +101,16 @@ impl Block<'_> {
         ];
         cells.into_iter().flatten().any(|people| (-0.5..limit as f64 - 0.5).contains(&people))
     }
+}
+
+/// The people of a share.
+fn times((people, share): (Option<f64>, Option<f64>)) -> Option<f64> {
+    Some(people? * share?)
+}
+
+/// Some people without a part of them.
+fn less(all: Option<f64>, part: Option<f64>) -> Option<f64> {
+    Some(all? - part?)
 }
 
 /// Rows whose people split those of another row.

@@ -49,8 +49,9 @@ pub(super) struct Hidden {
 }
 
 impl Hidden {
-    /// Hides every small count, then goes over rows and groups until none can be worked out.
-    pub(super) fn find(table: &Table, of_few: &[bool], limit: i64) -> Self {
+    /// Hides every small count, and those of rows that are left out `elsewhere`, then goes over rows and groups until none can
+    /// be worked out.
+    pub(super) fn find(table: &Table, (of_few, elsewhere): (&[bool], &[bool]), limit: i64) -> Self {
         let is_count = |c: &&crate::table::Column| c.kind == Kind::Integer && c.unit == "people";
         let names: Vec<&'static str> = table.columns.iter().filter(is_count).map(|c| c.name).collect();
         let places: Vec<usize> = names.iter().filter_map(|name| table.position(name)).collect();
@@ -63,6 +64,7 @@ impl Hidden {
         let of_few = of_few.to_vec();
         let mut found = Self { names, counts, places: BTreeSet::new(), of_few, small: 0, limit };
         found.hide_small();
+        found.hide_rows(elsewhere);
         let lines = partition::lines(table);
         let mut before = usize::MAX;
         while before != found.places.len() {
@@ -121,6 +123,14 @@ impl Hidden {
             }
         }
         self.small = self.places.len();
+    }
+
+    /// Hides every count of some rows.
+    fn hide_rows(&mut self, rows: &[bool]) {
+        for row in (0..rows.len()).filter(|row| rows[*row]) {
+            let counted = (0..self.names.len()).filter(|column| self.counts[row][*column].is_some());
+            self.places.extend(counted.map(|column| (row, column)));
+        }
     }
 
     /// Hides what would give away a hidden count within a row.

@@ -3,9 +3,10 @@
 //!
 //! It is one pass over the finished tables, before anything is drawn or written from them, so that chart,
 //! page and file agree. What may be shown is rounded last. What it does not do: compare tables with each
-//! other, or with what is known from elsewhere.
+//! other, but for groups that the table of the sample leaves out, or with what is known from elsewhere.
 
 mod along;
+mod as_counts;
 mod bins;
 mod coarse;
 mod crossed;
@@ -15,14 +16,17 @@ mod hidden;
 mod partition;
 mod reasons;
 mod replicates;
+mod sampled;
 mod spacing;
 mod weighted;
 
 use super::schema::{DEGREES, SHARE_MEASURES, ShareColumn, everybody, shares_of};
 use super::{Cell, Kind, Table};
 
+use as_counts::People;
 use few::Few;
 use hidden::Hidden;
+use sampled::Sampled;
 use spacing::Spacing;
 
 pub use along::too_near;
@@ -45,10 +49,20 @@ pub struct LeftOut {
     pub shares: usize,
 }
 
+impl LeftOut {
+    fn add(&mut self, more: Self) {
+        self.counts += more.counts;
+        self.beside += more.beside;
+        self.shares += more.shares;
+    }
+}
+
 /// Empties every count of 0 to `limit` − 1 people, what gives it away, and shares that stand for so few; then rounds what
-/// is left.
+/// is left, each share to one of rounded counts.
 pub fn leave_out(tables: &mut [Table], limit: i64) -> LeftOut {
+    let people = People::find(tables);
     let left_out = hide(tables, limit);
+    as_counts::coarsen(tables, &people, limit);
     round(tables, limit);
     left_out
 }
@@ -57,18 +71,25 @@ pub fn leave_out(tables: &mut [Table], limit: i64) -> LeftOut {
 pub fn hide(tables: &mut [Table], limit: i64) -> LeftOut {
     let few = Few::find(tables, limit);
     let mut all = LeftOut::default();
-    for table in tables {
-        let one = match table.name {
-            "participant_flow" => flow::leave_out(table, limit),
-            bins::DISTRIBUTIONS => LeftOut { shares: bins::leave_out(table), ..LeftOut::default() },
-            _ => of_table(table, &few.rows(table), limit),
-        };
-        all.counts += one.counts;
-        all.beside += one.beside;
-        all.shares += one.shares;
-        replicates::leave_out(table);
+    let nowhere = Sampled::default();
+    for table in tables.iter_mut().filter(|table| table.name == sampled::SAMPLE) {
+        all.add(hide_one(table, (&few, &nowhere), limit));
+    }
+    let sampled = Sampled::find(tables, limit);
+    for table in tables.iter_mut().filter(|table| table.name != sampled::SAMPLE) {
+        all.add(hide_one(table, (&few, &sampled), limit));
     }
     all
+}
+
+fn hide_one(table: &mut Table, (few, sampled): (&Few, &Sampled), limit: i64) -> LeftOut {
+    let left_out = match table.name {
+        "participant_flow" => flow::leave_out(table, limit),
+        bins::DISTRIBUTIONS => LeftOut { shares: bins::leave_out(table), ..LeftOut::default() },
+        _ => of_table(table, (&few.rows(table), &sampled.rows(table)), limit),
+    };
+    replicates::leave_out(table);
+    left_out
 }
 
 /// Rounds counts, shares and values.
@@ -91,23 +112,21 @@ pub fn reason_of_share(limit: i64) -> String {
 }
 
 /// Goes over a table until no count is left out that the others would tell. `of_few`: which rows are about so few people
-/// that nothing is said of them.
-fn of_table(table: &mut Table, of_few: &[bool], limit: i64) -> LeftOut {
+/// that nothing is said of them; `elsewhere`: which are about people whose count another table leaves out.
+fn of_table(table: &mut Table, (of_few, elsewhere): (&[bool], &[bool]), limit: i64) -> LeftOut {
     let mut all = LeftOut::default();
     loop {
-        let one = counts_and_shares(table, of_few, limit);
+        let one = counts_and_shares(table, (of_few, elsewhere), limit);
         let near = along::leave_out(table, limit);
-        all.counts += one.counts;
-        all.beside += one.beside;
-        all.shares += one.shares + near;
+        all.add(LeftOut { shares: one.shares + near, ..one });
         if near == 0 {
             return all;
         }
     }
 }
 
-fn counts_and_shares(table: &mut Table, of_few: &[bool], limit: i64) -> LeftOut {
-    let hidden = Hidden::find(table, of_few, limit);
+fn counts_and_shares(table: &mut Table, (of_few, elsewhere): (&[bool], &[bool]), limit: i64) -> LeftOut {
+    let hidden = Hidden::find(table, (of_few, elsewhere), limit);
     let shares = small_shares(table, &hidden, limit);
     for (row, share) in &shares {
         let why = if few(table, (*row, share), limit) {

@@ -10,7 +10,7 @@ use crate::table::schema::DIGITS;
 const COUNTED: &str = "n";
 const ALL: &str = "weighted_n";
 /// Columns of people whom a share of them stands for, each with the column of the share, in per cent.
-const PARTS: [(&str, &str); 3] =
+pub(super) const PARTS: [(&str, &str); 3] =
     [("population_number", "value"), ("population_lower", "lower"), ("population_upper", "upper")];
 /// Digits of the mean weight.
 const MEAN_DIGITS: usize = 2;
