@@ -5,12 +5,13 @@ use super::context::Context;
 use super::groups::Group;
 use super::select::values;
 use super::thresholds::first_beyond;
-use super::{AnalysisError, claim_left_out, claim_private, claim_rows, tabulate};
+use super::{AnalysisError, claim_doubt, claim_left_out, claim_private, claim_rows, tabulate};
 use crate::study::Study;
 use crate::table::Table;
 use crate::table::schema::ONE_SIDED;
 use crate::tally::Tallies;
 
+pub use super::claim_doubt::Doubt;
 pub use super::claim_form::{Bound, Form, Side, Stated};
 pub use super::claim_left_out::LeftOut;
 pub use super::claim_parse::FormError;
@@ -22,6 +23,8 @@ pub struct Question {
     /// Position in the study's indices.
     pub index: usize,
     pub stated: Vec<Stated>,
+    /// Of each threshold whether it is said to be in the index's own form and unit; of those beyond the end it is not.
+    pub meant: Vec<bool>,
     /// Position in the study's outcomes, when the sentence means one.
     pub outcome: Option<usize>,
     /// Positions in the study's groupings.
@@ -32,6 +35,11 @@ pub struct Question {
 }
 
 impl Question {
+    /// Whether a threshold is said to be in the index's own form and unit.
+    pub(super) fn is_meant(&self, threshold: usize) -> bool {
+        self.meant.get(threshold).is_some_and(|meant| *meant)
+    }
+
     /// Whether everybody or a group is asked.
     fn asks(&self, group: &Group) -> bool {
         let of = |grouping: usize| {
@@ -53,11 +61,17 @@ pub struct Answer {
     pub all_positive: bool,
     /// How many people the study's exclusions leave out, when it may be shown.
     pub left_out: Option<LeftOut>,
+    /// Of each exclusion of the study whether it leaves people out, in order; of those whose count may not be shown it is
+    /// taken to.
+    pub leaves: Vec<bool>,
+    /// Thresholds that get no verdict, because they may be meant in another form or unit.
+    pub doubts: Vec<Doubt>,
 }
 
 /// Estimates and verdicts of a question, as a run with these thresholds in its study would give them, but that a share is
 /// withheld as soon as the share on the other side is: a sentence and the same sentence turned round get one answer. Beyond all
-/// values nothing is estimated, but a claim about a share of people is judged: it is 0 or 100 %, with an exact interval.
+/// values nothing is estimated; a claim about a share of people is judged only where the threshold is said to be meant as it
+/// stands: it is 0 or 100 %, with an exact interval.
 pub fn answer(study: &Study, tallies: &Tallies, question: &Question) -> Result<Answer, AnalysisError> {
     let index = &study.indices[question.index];
     let asked = Study {
@@ -81,18 +95,21 @@ pub fn answer(study: &Study, tallies: &Tallies, question: &Question) -> Result<A
     claim_private::leave_out(study, &mut table, &mut estimates);
     keep_asked(&context, question, (&mut table, &mut estimates));
     let estimated = table.rows.len();
+    let (low, high) = ends(&context, question.index).unwrap_or((0.0, 0.0));
+    let range = (context.study.public && high > low).then_some((low, high));
+    let doubts = claim_doubt::doubts((study, &context), question, range);
+    let estimates = claim_doubt::without_doubted(&estimates, &doubts);
     for (threshold, one_sided) in one_sided.iter().enumerate() {
         for form in &question.forms {
             let by_share = *one_sided && form.is_share() && study.fewest_shown().is_none();
-            let judged = if by_share { &nobody_or_all } else { &estimates };
+            let judged = if by_share && doubts[threshold].is_none() { &nobody_or_all } else { &estimates };
             claim_rows::verdicts(&context, question, (threshold, form, judged), &mut table)?;
         }
     }
     claim_private::count_as_estimated(study, &mut table, estimated);
-    let (low, high) = ends(&context, question.index).unwrap_or((0.0, 0.0));
-    let range = (context.study.public && high > low).then_some((low, high));
-    let left_out = claim_left_out::left_out(study, tallies, question.index)?;
-    Ok(Answer { table, range, all_positive: low > 0.0, left_out })
+    let (left_out, leaves) = claim_left_out::left_out(study, tallies, question.index)?;
+    let doubts = doubts.into_iter().flatten().collect();
+    Ok(Answer { table, range, all_positive: low > 0.0, left_out, leaves, doubts })
 }
 
 /// One row for each estimate.

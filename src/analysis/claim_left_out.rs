@@ -31,14 +31,15 @@ pub struct LeftOutOf {
     pub left_out: i64,
 }
 
-/// How many people of the index's frame are left out; `None` where the participant flow of the run may not show it.
+/// How many people of the index's frame are left out, `None` where the participant flow of the run may not show it; and of
+/// each exclusion whether it leaves people out.
 pub(super) fn left_out(
     study: &Study,
     tallies: &Tallies,
     index: usize,
-) -> Result<Option<LeftOut>, AnalysisError> {
+) -> Result<(Option<LeftOut>, Vec<bool>), AnalysisError> {
     let Some(frame) = tallies.frame_of[index].last().map(|&frame| &tallies.frames[frame]) else {
-        return Ok(None);
+        return Ok((None, vec![true; study.exclusions.len()]));
     };
     let ages = names_ages(study);
     let mut tables = [tabulate::flow(&steps(study.exclusions.len(), &frame.people, &frame.indices[index]))?];
@@ -46,7 +47,13 @@ pub(super) fn left_out(
         small::hide(&mut tables, limit);
     }
     let counts = between(&tables[0], [usize::from(ages), study.exclusions.len()]);
-    Ok(counts.map(|counts| told(counts, study.fewest_shown(), ages)))
+    let counts = counts.map(|counts| told(counts, study.fewest_shown(), ages));
+    Ok((counts, leaves(&tables[0], study.exclusions.len())))
+}
+
+/// Of each exclusion whether its step of the participant flow leaves people out; a count that is withheld may be of many.
+fn leaves(flow: &Table, exclusions: usize) -> Vec<bool> {
+    flow.iter().skip(1).take(exclusions).map(|row| row.whole("left_out") != Some(0)).collect()
 }
 
 /// Who is left out of so many, rounded where few may not be shown: the difference, and not that of rounded numbers.
@@ -132,9 +139,20 @@ mod tests {
         assert_eq!(counts, [(132, 0), (112, 20), (100, 12), (98, 2)]);
         let mut tables = [tabulate::flow(&steps).expect("a flow")];
         assert_eq!(between(&tables[0], [1, 2]), Some([112, 100, 98]));
+        assert_eq!(leaves(&tables[0], 2), [true, true]);
         // Two people without the index could be counted.
         small::leave_out(&mut tables, 10);
         assert_eq!(between(&tables[0], [1, 2]), None);
+    }
+
+    /// Whom another step has left out already, a later one does not leave out: all 5 pregnant people are too young.
+    #[test]
+    fn a_step_that_leaves_nobody_out_is_told_from_one_that_does_where_counts_may_be_shown() {
+        let people = tally(&[(1, 15), (3, 5), (0, 100)]);
+        let mut tables = [tabulate::flow(&steps(2, &people, &tally(&[(0, 100)]))).expect("a flow")];
+        assert_eq!(leaves(&tables[0], 2), [true, false]);
+        small::leave_out(&mut tables, 10);
+        assert_eq!(leaves(&tables[0], 2), [true, true]);
     }
 
     /// 1470 − 1405 are 65, but 1472 − 1403 are 69; and those left in are 1405, as in every table of the run, not 1470 − 70.

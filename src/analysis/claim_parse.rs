@@ -157,7 +157,12 @@ fn bound(text: &str) -> Result<(&str, Bound), Slip> {
         let (near, within) = near(number)?;
         return Ok((subject.trim(), Bound::About { near, within }));
     }
-    Err(Slip::Words("it says neither \"at least\" nor \"at most\" a number of per cent".to_owned()))
+    let slip = if text.contains(|c: char| c.is_ascii_digit()) {
+        "how much its number is to be cannot be told: write \"at least 30 %\", \"at most 30 %\" or \"about 30 %\""
+    } else {
+        "no number of per cent stands in it, such as \"30 %\", \"1 in 3\" or \"half\""
+    };
+    Err(Slip::Words(slip.to_owned()))
 }
 
 /// Words before the smaller and before the larger number of a range.

@@ -44,6 +44,9 @@ const WORDS: [(&str, &str); 20] = [
     ("ten", "10"),
 ];
 
+/// Endings that say no more than that all people are meant.
+const EVERYBODY: [&str; 4] = [" for everybody", " for everyone", " for all people", " for all"];
+
 /// Parts of a whole, and how many make it up.
 const PARTS: [(&str, u8); 10] = [
     ("half", 2),
@@ -82,7 +85,9 @@ pub(super) fn plain(written: &str) -> String {
     let meant =
         |word| WORDS.iter().find(|(other, _)| *other == word).map_or(word, |(_, understood)| *understood);
     let words = text.split_whitespace().filter(|word| *word != "is").map(meant);
-    fractions(words).join(" ")
+    let text = fractions(words).join(" ");
+    let of_all = EVERYBODY.iter().find_map(|ending| text.strip_suffix(ending));
+    of_all.map_or_else(|| text.clone(), str::to_owned)
 }
 
 #[cfg(test)]
@@ -97,6 +102,7 @@ mod tests {
             ("nearly a half of the adults", "about 1/2 of the adults"),
             ("Detects eight out of ten", "finds 8 in 10"),
             ("the majority of people who have it", "most of people"),
+            ("is fine for everybody", "fine"),
         ] {
             assert_eq!(plain(written), want, "{written}");
         }

@@ -8,6 +8,7 @@ mod choice_ranges;
 mod choices;
 pub mod claim;
 mod claim_cutoffs;
+mod claim_doubt;
 mod claim_equivalent;
 mod claim_estimate;
 mod claim_form;

@@ -187,6 +187,10 @@ mod tests {
             both.contains("HOMA-IR at or above 2: sensitivity") && both.contains("Lines: 90 % interval"),
             "{both}"
         );
+        assert!(
+            both.contains("Sensitivity: of the people with the outcome, how many are at or above 2."),
+            "{both}"
+        );
         let share = svg(false);
         assert!(share.contains("share with HOMA-IR below 2, %") && !share.contains("claimed"), "{share}");
     }

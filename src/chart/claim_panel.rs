@@ -4,7 +4,7 @@ use crate::table::estimate::{in_a_cell, of_share, of_value, share_alone};
 use crate::table::number::{apart, decimals, significant};
 use crate::table::reasons::explained;
 use crate::table::schema::ALL_GROUPS;
-use crate::table::verdicts::{in_all, of_groups, tested, told};
+use crate::table::verdicts::{MORE_DECIMALS, in_all, of_groups, tested, told};
 use crate::table::{Row, Table};
 
 use super::Labels;
@@ -126,8 +126,8 @@ impl Panel<'_> {
             "share" => format!("share with {}, %", self.stated.words(self.labels)),
             "share_beyond" => "share on the resistant side, %".to_owned(),
             "percentile" => "percentile of the group".to_owned(),
-            "ppv" => "positive predictive value, %".to_owned(),
-            "npv" => "negative predictive value, %".to_owned(),
+            "ppv" => "with the outcome, % (positive predictive value)".to_owned(),
+            "npv" => "without the outcome, % (negative predictive value)".to_owned(),
             "best_cutoff" => format!("best cutoff, {}", self.labels.index_with_unit(self.stated.index)),
             other => format!("{other}, %"),
         }
@@ -237,7 +237,10 @@ impl Panel<'_> {
         let arrow = if self.is_percent() { "" } else { "; an arrow runs past the axis" };
         let claim = (!self.claim.is_empty()).then(|| format!("Claim: {}{}.", self.claim, self.in_all()));
         let mut notes: Vec<String> = claim.into_iter().collect();
+        notes.extend(self.meaning());
         notes.extend(tested(&of_groups(&self.bundle.rows)));
+        let more = |row: &&Row<'_>| row.shown("value").is_some() && self.places_of(row) > self.places();
+        notes.extend(self.bundle.rows.iter().find(more).map(|_| format!("{MORE_DECIMALS}.")));
         notes.push(format!(
             "{}. Lines: {} % interval{}{arrow}.",
             self.labels.survey(self.stated.survey),
@@ -245,6 +248,30 @@ impl Panel<'_> {
             forest::how(self.first("interval"))
         ));
         notes
+    }
+
+    /// What a measure of accuracy is a share of.
+    fn meaning(&self) -> Option<String> {
+        let side = |resistant| {
+            format!("{} {}", self.stated.side(resistant, self.labels), self.stated.at(self.labels))
+        };
+        match self.first("measure") {
+            "sensitivity" => {
+                Some(format!("Sensitivity: of the people with the outcome, how many are {}.", side(true)))
+            }
+            "specificity" => {
+                Some(format!("Specificity: of the people without the outcome, how many are {}.", side(false)))
+            }
+            "ppv" => Some(format!(
+                "Positive predictive value: of the people {}, how many have the outcome.",
+                side(true)
+            )),
+            "npv" => Some(format!(
+                "Negative predictive value: of the people {}, how many do not have the outcome.",
+                side(false)
+            )),
+            _ => None,
+        }
     }
 
     /// What came of the claim in all groups together; nothing where it was asked of none.

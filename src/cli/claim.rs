@@ -9,7 +9,7 @@ use super::claim_groupings::{Asked, groupings};
 use super::claim_groups::{joined, narrowed, not_asked, one_per_variable};
 use super::claim_names::{index, outcome};
 use super::claim_says::{forms, not_a_sentence, outcome_named};
-use super::claim_source::{asked, main_exclusions, remarks, small_counts, table_of_run};
+use super::claim_source::{asked, left_out, main_exclusions, remarks, small_counts, table_of_run};
 use super::claim_threshold::{Typed, in_unit_of, typed};
 use super::claim_write::{Format, draw, picture, place, write};
 use crate::analysis::claim::{Answer, Question, Side, Stated, answer};
@@ -69,8 +69,8 @@ pub struct ClaimArgs {
     /// Index the threshold belongs to (cutspan list indices); may be left out when the run has only one
     #[arg(long, value_name = "NAME")]
     index: Option<String>,
-    /// The sentence speaks of values below this (2, or with the index's unit 10uU/mL); may be given several times, as
-    /// the next three
+    /// The sentence speaks of values below this (2, or with the index's unit 10uU/mL, or its name "8.5 tyg"); may be given
+    /// several times, as the next three
     #[arg(long, visible_alias = "under", value_name = "NUMBER", value_parser = typed, allow_negative_numbers = true)]
     below: Vec<Typed>,
     /// The sentence speaks of values at or below this
@@ -138,8 +138,10 @@ fn stated(args: &ClaimArgs) -> Result<Vec<(Stated, Typed)>> {
     for (side, values) in sides {
         for typed in values {
             let threshold = Stated { side, value: typed.value };
-            if stated.iter().all(|(known, _)| *known != threshold) {
-                stated.push((threshold, typed.clone()));
+            match stated.iter_mut().find(|(known, _)| *known == threshold) {
+                Some((_, known)) if known.is_bare() => *known = typed.clone(),
+                Some(_) => {}
+                None => stated.push((threshold, typed.clone())),
             }
         }
     }
@@ -151,9 +153,9 @@ fn stated(args: &ClaimArgs) -> Result<Vec<(Stated, Typed)>> {
 
 fn question(args: &ClaimArgs, stated: Vec<(Stated, Typed)>, opened: &Opened) -> Result<Question> {
     let index = index(opened, args.index.as_deref())?;
-    for (threshold, typed) in &stated {
-        in_unit_of(&opened.study.indices[index].row, threshold, typed)?;
-    }
+    let row = &opened.study.indices[index].row;
+    let meant = stated.iter().map(|(threshold, typed)| in_unit_of(row, threshold, typed));
+    let meant = meant.collect::<Result<Vec<bool>>>()?;
     let stated = stated.into_iter().map(|(threshold, _)| threshold).collect();
     let outcome = args.outcome.as_deref().map(|name| outcome(opened, name)).transpose()?;
     let outcome = match outcome {
@@ -174,7 +176,7 @@ fn question(args: &ClaimArgs, stated: Vec<(Stated, Typed)>, opened: &Opened) -> 
             known.join(", ")
         );
     }
-    Ok(Question { index, stated, outcome, groupings, only, forms })
+    Ok(Question { index, stated, meant, outcome, groupings, only, forms })
 }
 
 /// An index that is above 0 in everybody has no threshold at or below 0.
@@ -209,9 +211,10 @@ fn page(
         confidence: study.confidence,
         replicates: study.resampling.replicates,
         seed: study.resampling.seed,
-        left_out: &study.exclusions.iter().map(|e| e.label.clone()).collect::<Vec<_>>(),
-        without: main_exclusions(study).as_deref(),
+        left_out: &left_out(study, answer).iter().map(|e| e.label.clone()).collect::<Vec<_>>(),
+        without: main_exclusions(&left_out(study, answer)).as_deref(),
         counted: answer.left_out,
+        doubts: &answer.doubts,
         narrowed: &narrowed(study, question),
         source: &source(study),
         address: address(study).as_deref(),
@@ -221,7 +224,7 @@ fn page(
         study_title: &study.title,
         study_sha256: &opened.study_sha256,
         version: &opened.version,
-        asked: &asked(study, question),
+        asked: &asked(study, question, &answer.doubts),
         remarks: &small_counts(study).into_iter().chain(remarks(study, question)).collect::<Vec<_>>(),
     })
 }

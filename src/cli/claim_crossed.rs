@@ -5,25 +5,16 @@ use anyhow::{Result, bail};
 use super::claim_groups::name_of;
 use super::claim_names::{quoted, taken};
 use super::claim_one_group::Found;
+use super::claim_parts::{Part, labels, parts};
 use crate::definitions::aliases::plain;
-use crate::definitions::level_words::means_level;
 use crate::finished::Opened;
-
-/// Words between the parts of a name that say nothing by themselves.
-const BETWEEN: [&str; 15] = [
-    "and", "with", "x", "×", "aged", "age", "ages", "who", "are", "of", "the", "people", "in", "years", "old",
-];
-/// Most words of one part.
-const LONGEST: usize = 6;
-
-/// Labels of variables that one part of a name can mean.
-type Part = Vec<(usize, String)>;
 
 /// The group that a name puts together from levels of variables; none where some word of it is no level of the run.
 ///
-/// An error where several groupings have it, or none has all of it: it then names those that have a part of it.
+/// An error where several groupings have it, or none has all of it: it then names those that have a part of it; or where
+/// it names a number at which the run is not cut.
 pub(super) fn crossed_group(opened: &Opened, name: &str) -> Result<Option<Found>> {
-    let Some(parts) = parts(opened, name).filter(|parts| !parts.is_empty()) else { return Ok(None) };
+    let Some(parts) = parts(opened, name)?.filter(|parts| !parts.is_empty()) else { return Ok(None) };
     let groupings = 0..opened.study.groupings.len();
     let fits: Vec<Found> = groupings.filter_map(|grouping| fit(opened, grouping, &parts)).collect();
     let is_whole = |found: &&Found| opened.study.groupings[found.grouping].len() == parts.len();
@@ -48,7 +39,7 @@ pub(super) fn crossed_group(opened: &Opened, name: &str) -> Result<Option<Found>
 /// One group of this crossing: a level of each of its variables.
 pub(super) fn group_of_crossing(opened: &Opened, (grouping, group): (usize, &str)) -> Result<Found> {
     let variables = &opened.study.groupings[grouping];
-    let found = parts(opened, group)
+    let found = parts(opened, group)?
         .filter(|parts| parts.len() == variables.len())
         .and_then(|parts| fit(opened, grouping, &parts));
     let Some(found) = found else {
@@ -78,10 +69,6 @@ pub(super) fn separately(opened: &Opened, only: &[(usize, String)]) -> Option<St
     Some(format!("each of these groups is asked by itself; people who are in both: --group \"{crossing}\""))
 }
 
-fn labels(opened: &Opened, variable: usize) -> &[String] {
-    &opened.tallies.plan.variables[variable].labels
-}
-
 /// `sex × obesity=female × BMI 30 and over`.
 fn full(opened: &Opened, found: &Found) -> Vec<String> {
     let grouping = name_of(&opened.study, found.grouping);
@@ -92,40 +79,6 @@ fn full(opened: &Opened, found: &Found) -> Vec<String> {
 fn of_one_variable(parts: &[Part]) -> bool {
     let variables = |part: &Part| part.iter().map(|(variable, _)| *variable).collect::<Vec<_>>();
     parts.iter().all(|part| variables(part).iter().all(|variable| variables(&parts[0]).contains(variable)))
-}
-
-/// A name in its parts, longest first; none where a word is neither in one nor between them.
-fn parts(opened: &Opened, name: &str) -> Option<Vec<Part>> {
-    let text = plain(&name.replace('×', " × ").replace('+', " plus "));
-    let words: Vec<&str> = text.split('_').filter(|word| !word.is_empty()).collect();
-    let mut parts = Vec::new();
-    let mut rest = &words[..];
-    while let Some(first) = rest.first() {
-        let longest = (1..=LONGEST.min(rest.len())).rev();
-        let found = longest.map(|many| (many, meant_by(opened, &rest[..many].join("_"))));
-        match found.into_iter().find(|(_, part)| !part.is_empty()) {
-            Some((many, part)) => {
-                parts.push(part);
-                rest = &rest[many..];
-            }
-            None if BETWEEN.contains(first) => rest = &rest[1..],
-            None => return None,
-        }
-    }
-    Some(parts)
-}
-
-/// The levels of the run's groupings that some words mean.
-fn meant_by(opened: &Opened, words: &str) -> Part {
-    let mut variables: Vec<usize> = opened.study.groupings.iter().flatten().copied().collect();
-    variables.sort_unstable();
-    variables.dedup();
-    let of = |variable: usize| {
-        let is_age = opened.study.variables[variable].name.starts_with("age");
-        let meant = labels(opened, variable).iter().filter(move |label| means_level(words, label, is_age));
-        meant.map(move |label| (variable, label.clone()))
-    };
-    variables.into_iter().flat_map(of).collect()
 }
 
 /// The groups of a grouping in which each of its variables has one of the parts.
@@ -166,6 +119,7 @@ fn lacking(opened: &Opened, (name, parts): (&str, &[Part]), fits: &[Found]) -> S
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::cli::claim_parts::unread;
     use crate::finished;
 
     // It has sex, age_20_40_60, bmi_class, ancestry and sex × bmi_class.
@@ -196,10 +150,32 @@ mod tests {
         for name in ["over 60", "60+", "people aged 60 and over", "older than 60"] {
             assert_eq!(found(&opened, name), ["age_20_40_60=60 and over"], "{name}");
         }
+        assert_eq!(found(&opened, "over 40"), ["age_20_40_60=40-59", "age_20_40_60=60 and over"]);
+        assert_eq!(found(&opened, "adults 40 to 59"), ["age_20_40_60=40-59"]);
         // A number alone is an age, and not a body mass index; other words are no levels.
-        for name in ["women over 30", "luck", "sex × bmi_class", "women of luck", "men and women", ""] {
+        let elsewhere = crossed_group(&opened, "women over 30").err().map(|error| error.to_string());
+        let elsewhere = elsewhere.expect("no cut at 30");
+        assert!(elsewhere.contains("the nearest cuts of age_20_40_60 are 20 and 40; it has"), "{elsewhere}");
+        for name in ["luck", "sex × bmi_class", "women of luck", "men and women", ""] {
             assert_eq!(found(&opened, name), Vec::<String>::new(), "{name}");
         }
+    }
+
+    #[test]
+    fn a_word_of_one_label_is_a_part_and_what_is_not_read_is_told() {
+        let mut opened = demo();
+        let [sex, ancestry] = ["sex", "ancestry"].map(|name| {
+            let is_it = |of: &Vec<usize>| of.len() == 1 && opened.study.variables[of[0]].name == name;
+            opened.study.groupings.iter().find(|of| is_it(of)).expect(name)[0]
+        });
+        let labels = labels(&opened, ancestry).to_vec();
+        opened.study.groupings.push(vec![sex, ancestry]);
+        for label in &labels {
+            let name = format!("{label} women");
+            assert_eq!(found(&opened, &name), [format!("sex × ancestry=female × {label}")], "{name}");
+        }
+        assert_eq!(unread(&opened, "blak women"), "blak women");
+        assert_eq!(unread(&opened, "women of luck"), "luck");
     }
 
     #[test]

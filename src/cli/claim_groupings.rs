@@ -1,12 +1,15 @@
 //! What `--group` names: groupings by name, by label as it is printed, by a part of either; or one group of a grouping.
 
-use anyhow::{Result, anyhow, bail};
+use anyhow::{Result, bail};
 
 use super::claim_crossed::{crossed_group, group_of_crossing, separately};
-use super::claim_names::{Kind, found, quoted, squeezed, taken};
-use super::claim_one_group::{Found, group, group_of, has_the_words, is_level};
+use super::claim_crossing::crossing;
+use super::claim_names::{Kind, ambiguous, found, squeezed, taken};
+use super::claim_one_group::{Found, group, group_of, has_a_word, is_level};
+use super::claim_parts::unread;
+use super::claim_unknown::with_groups;
 use super::say::tell;
-use crate::definitions::aliases::{meant, plain};
+use crate::definitions::aliases::plain;
 use crate::definitions::groups;
 use crate::finished::Opened;
 use crate::study::{Study, Variable};
@@ -76,7 +79,7 @@ fn whole(parts: &[String], known: &[(String, String)]) -> Vec<String> {
 }
 
 /// Names and labels of the run's groupings, those of crossings joined by `×`.
-fn known(study: &Study) -> Vec<(String, String)> {
+pub(super) fn known(study: &Study) -> Vec<(String, String)> {
     let joined = |g: &Vec<usize>, of: fn(&Variable) -> &str| {
         g.iter().map(|&v| of(&study.variables[v])).collect::<Vec<_>>().join(" × ")
     };
@@ -116,10 +119,19 @@ fn one(opened: &Opened, known: &[(String, String)], name: &str) -> Result<Found>
     if let Some(position) = by_part(known, name)? {
         return Ok(all_of(position));
     }
-    if let Some(found) = group(opened, known, (name, has_the_words))? {
+    if let Some(found) = group(opened, known, (name, has_a_word))? {
         return Ok(found);
     }
-    crossed_group(opened, name)?.map_or_else(|| exact.map(all_of), Ok)
+    match (crossed_group(opened, name)?, exact) {
+        (Some(found), _) => {
+            if found.groups.len() > 1 {
+                tell("each of these groups is asked by itself");
+            }
+            Ok(found)
+        }
+        (None, Err(error)) => Err(with_groups(opened, &unread(opened, name), &error)),
+        (None, Ok(grouping)) => Ok(all_of(grouping)),
+    }
 }
 
 /// By the beginning of a name or label, else by any part of one; an error where several have it.
@@ -145,81 +157,13 @@ fn by_part(known: &[(String, String)], name: &str) -> Result<Option<usize>> {
     Ok(None)
 }
 
-fn ambiguous(name: &str, several: &[usize], known: &[(String, String)]) -> anyhow::Error {
-    let fits: Vec<&str> = several.iter().map(|&position| known[position].0.as_str()).collect();
-    anyhow!("\"{name}\" could be any of {}: write one of them", quoted(&fits))
-}
-
-/// The crossing of the run whose variables these words begin or mean.
-fn crossing(study: &Study, known: &[(String, String)], (name, words): (&str, &[String])) -> Result<usize> {
-    let crossings: Vec<usize> = (0..known.len()).filter(|&at| study.groupings[at].len() > 1).collect();
-    if crossings.is_empty() {
-        bail!(
-            "this run crosses no groupings, so it has no \"{name}\": name the crossing in the study file, such as \
-             groups = [\"sex × bmi_class\"], and run that again"
-        );
-    }
-    let fits: Vec<usize> = crossings
-        .iter()
-        .copied()
-        .filter(|&at| {
-            let variables: Vec<&Variable> =
-                study.groupings[at].iter().map(|&v| &study.variables[v]).collect();
-            variables.len() == words.len()
-                && words.iter().all(|word| variables.iter().any(|variable| is_meant(variable, word)))
-                && variables.iter().all(|variable| words.iter().any(|word| is_meant(variable, word)))
-        })
-        .collect();
-    match fits.as_slice() {
-        [one] => {
-            taken(name, &known[*one].0);
-            Ok(*one)
-        }
-        [] => {
-            let has: Vec<&str> = crossings.iter().map(|&at| known[at].0.as_str()).collect();
-            bail!(
-                "this run has no crossing \"{name}\". It has {} (× may be written x or *){}",
-                quoted(&has),
-                adjusted_instead(study, known, words).unwrap_or_default()
-            )
-        }
-        several => Err(ambiguous(name, several, known)),
-    }
-}
-
-/// Where the run has adjusted one of the crossed variables for the others, which answers much of what a crossing is asked for.
-fn adjusted_instead(study: &Study, known: &[(String, String)], words: &[String]) -> Option<String> {
-    let standardisation = study.standardisation.as_ref()?;
-    let means = |variables: &[usize], word: &String| {
-        variables.iter().any(|&variable| is_meant(&study.variables[variable], word))
-    };
-    let compared = standardisation.of.iter().find(|&&grouping| {
-        let variables = &study.groupings[grouping];
-        let others: Vec<&String> = words.iter().filter(|word| !means(variables, word)).collect();
-        let adjusts = |to: &Vec<usize>| others.iter().all(|word| means(to, word));
-        others.len() < words.len() && standardisation.to.iter().any(adjusts)
-    })?;
-    let name = &known[*compared].0;
-    Some(format!(
-        ". Shares by {name} after adjusting are in its table standardised_values and, at the thresholds of the study, in the answer \
-         with --group {name}"
-    ))
-}
-
-/// Whether a word is the beginning of a variable's name or label, or an everyday word for it.
-fn is_meant(variable: &Variable, word: &str) -> bool {
-    let word_of = squeezed(word);
-    [&variable.name, &variable.label].iter().any(|known| squeezed(known).starts_with(&word_of))
-        || meant(word).contains(&variable.name.as_str())
-}
-
 /// A crossing however it is written, with `×` between its parts.
 fn crossed(name: &str) -> String {
     name.replace('*', "×").replace(" x ", " × ").replace('×', " × ")
 }
 
 /// The variables of a crossing, in alphabetical order.
-fn variables(name: &str) -> Vec<String> {
+pub(super) fn variables(name: &str) -> Vec<String> {
     let mut variables: Vec<String> = crossed(name).split('×').map(plain).collect();
     variables.sort_unstable();
     variables
@@ -255,8 +199,10 @@ mod tests {
             found(&[crossing], &["sex × bmi_class"], &[]);
         }
         found(&["women"], &["sex"], &["sex=female"]);
+        found(&["over 40"], &["age_20_40_60"], &["age_20_40_60=40-59", "age_20_40_60=60 and over"]);
         found(&["60 and over", "men"], &["age_20_40_60", "sex"], &["age_20_40_60=60 and over", "sex=male"]);
         found(&["bmi=obese"], &["bmi_class"], &["bmi_class=30 and over"]);
+        found(&["age=under 60"], &["age_20_40_60"], &["age_20_40_60=20-39", "age_20_40_60=40-59"]);
         for crossed in ["female × 30 and over", "sex × bmi=women × 30 and over", "women with obesity"] {
             found(&[crossed], &["sex × bmi_class"], &["sex × bmi_class=female × 30 and over"]);
         }
@@ -274,26 +220,22 @@ mod tests {
             refused("sex x age")
         );
         assert!(refused("women over 60").contains("no group of all that “women over 60” names"));
-        assert!(refused("luck").contains("no grouping \"luck\""), "{}", refused("luck"));
+        let luck = refused("luck");
+        assert!(
+            luck.contains("no grouping \"luck\"") && luck.contains("Its groups: sex (female; male), "),
+            "{luck}"
+        );
+        assert!(refused("wimmen").contains("Did you mean \"women\"?"), "{}", refused("wimmen"));
+        assert!(
+            refused("over 50").contains("nearest cuts of age_20_40_60 are 40 and 60"),
+            "{}",
+            refused("over 50")
+        );
         let mut crossed = finished::open(None, &[]).expect("the demo");
         crossed.study.groupings.retain(|grouping| grouping.len() > 1);
         assert_eq!(
             read(&crossed, &["women"]).expect_err("a crossing only"),
             "“women” is told apart only in sex × bmi_class: --group \"sex × bmi_class\""
         );
-    }
-
-    #[test]
-    fn a_crossing_that_the_run_lacks_points_to_shares_that_it_has_adjusted() {
-        let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("pipelines");
-        let study = crate::study::load(&root.join("nhanes-2017-2020-adults.toml")).expect("a study");
-        let said =
-            |name: &str| adjusted_instead(&study, &known(&study), &variables(name)).unwrap_or_default();
-        assert!(
-            said("ancestry × obesity").starts_with(". Shares by ancestry after adjusting"),
-            "{}",
-            said("ancestry × obesity")
-        );
-        assert_eq!(said("age × obesity"), "");
     }
 }

@@ -147,6 +147,7 @@ mod tests {
         let question = Question {
             index: 0,
             stated: Vec::new(),
+            meant: Vec::new(),
             outcome: None,
             groupings,
             only: Vec::new(),

@@ -133,3 +133,9 @@ pub(super) fn quoted(names: &[&str]) -> String {
 fn listed(known: &[(String, String)]) -> String {
     known.iter().map(|(name, _)| name.as_str()).collect::<Vec<_>>().join(", ")
 }
+
+/// What is said of a name that several groupings have, by their positions.
+pub(super) fn ambiguous(name: &str, several: &[usize], known: &[(String, String)]) -> anyhow::Error {
+    let fits: Vec<&str> = several.iter().map(|&position| known[position].0.as_str()).collect();
+    anyhow!("\"{name}\" could be any of {}: write one of them", quoted(&fits))
+}

@@ -2,8 +2,10 @@
 
 use anyhow::{Result, anyhow, bail};
 
+use super::claim_bands::of_span;
 use super::claim_names::{quoted, squeezed, taken};
-use crate::definitions::aliases::{levels_meant, plain};
+use crate::definitions::aliases::{levels_meant, plain, singular};
+use crate::definitions::level_words::has_the_words;
 use crate::finished::Opened;
 
 /// What a name asks for.
@@ -74,25 +76,30 @@ pub(super) fn group_of(
     (grouping, group): (usize, &str),
 ) -> Result<Found> {
     let name = &known[grouping].0;
-    let groups = meant_of(opened, grouping, (group, is_level));
+    let variable = opened.study.groupings[grouping][0];
+    let mut groups = meant_of(opened, grouping, (group, is_level));
     if groups.is_empty() {
-        let labels = &opened.tallies.plan.variables[opened.study.groupings[grouping][0]].labels;
+        let bands = of_span(opened, &plain(group)).into_iter();
+        groups = bands.filter(|(of, _)| *of == variable).map(|(_, label)| label).collect();
+    }
+    if groups.is_empty() {
+        let labels = &opened.tallies.plan.variables[variable].labels;
         let labels: Vec<&str> = labels.iter().map(String::as_str).collect();
         bail!("{name} has no group “{group}”. It has {}", quoted(&labels));
     }
     Ok(Found { grouping, groups })
 }
 
-/// Whether a word is a group's label, or an everyday word for it.
+/// Whether a word is a group's label or its plural, or an everyday word for it.
 pub(super) fn is_level(label: &str, name: &str) -> bool {
-    squeezed(label) == squeezed(name) || levels_meant(name).contains(&label)
+    squeezed(label) == squeezed(name)
+        || singular(&plain(label)) == singular(&plain(name))
+        || levels_meant(name).contains(&label)
 }
 
-/// Whether all words of a name stand in a group's label: Black in Non-Hispanic Black.
-pub(super) fn has_the_words(label: &str, name: &str) -> bool {
-    let words = |text: &str| plain(text).split('_').map(str::to_owned).collect::<Vec<_>>();
-    let of_label = words(label);
-    words(name).iter().all(|word| of_label.contains(word))
+/// Whether words of a label are meant, and not one of its numbers, which an age may have too.
+pub(super) fn has_a_word(label: &str, name: &str) -> bool {
+    !name.contains(|c: char| c.is_ascii_digit()) && has_the_words(label, name)
 }
 
 #[cfg(test)]
@@ -100,11 +107,12 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_word_of_a_label_is_enough_for_a_hint() {
+    fn a_word_of_a_label_is_enough_and_a_number_is_not() {
         assert!(
-            has_the_words("Non-Hispanic Black", "black")
-                && has_the_words("Non-Hispanic Black", "Non-Hispanic")
+            has_a_word("Non-Hispanic Black", "black") && has_a_word("Non-Hispanic Black", "Non-Hispanic")
         );
-        assert!(!has_the_words("Non-Hispanic Black", "ack") && !has_the_words("female", "male"));
+        assert!(!has_a_word("Non-Hispanic Black", "ack") && !has_a_word("female", "male"));
+        assert!(!has_a_word("40 and over (III)", "over 40"));
+        assert!(is_level("Mexican American", "mexican americans") && !is_level("female", "male"));
     }
 }

@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use anyhow::{Result, bail};
+use anyhow::{Error, Result, anyhow, bail};
 
 use super::claim_names::{quoted, squeezed, taken};
 use crate::analysis::claim::Form;
@@ -35,7 +35,7 @@ pub fn forms(says: &[String], study: &Study, outcome: Option<usize>) -> Result<V
                 }
                 form
             }
-            None => Form::parse(claim)?,
+            None => Form::parse(claim).map_err(|error| of_whom(claim).unwrap_or_else(|| error.into()))?,
         };
         if !forms.contains(&form) {
             forms.push(form);
@@ -72,6 +72,28 @@ fn with_outcome(claim: &str) -> Option<(Form, &str)> {
     BEFORE_OUTCOME.iter().find_map(|words| {
         let (before, name) = claim.split_once(words)?;
         Some((Form::parse(before).ok()?, name.trim().trim_start_matches("the ")))
+    })
+}
+
+/// Words before those whom a claim counts, which say nothing of them.
+const BEFORE_WHOM: [&str; 4] = ["of", "all", "the", "for"];
+
+/// What is said of a claim that can be read but for words at its end, which say whom it counts: half of women.
+fn of_whom(claim: &str) -> Option<Error> {
+    let words: Vec<&str> = claim.split_whitespace().collect();
+    let is_word = |word: &&str| word.chars().all(|c| c.is_alphabetic() || c == '-');
+    let readable = |many: &usize| Form::parse(&words[..*many].join(" ")).is_ok();
+    let read = (1..words.len()).rev().find(readable)?;
+    let whom: Vec<&str> =
+        words[read..].iter().skip_while(|word| BEFORE_WHOM.contains(word)).copied().collect();
+    let last = words[..read].iter().rposition(|word| !BEFORE_WHOM.contains(word))?;
+    let read = words[..=last].join(" ");
+    (!whom.is_empty() && whom.iter().all(is_word)).then(|| {
+        let whom = whom.join(" ");
+        anyhow!(
+            "the claim \"{claim}\" can be read but for “{whom}”: whom a claim counts is said by --group, such as --says \"{read}\" \
+             --group \"{whom}\""
+        )
     })
 }
 
@@ -180,6 +202,16 @@ mod tests {
             wrong("share at most 25 % for women", None).contains("groups of people are asked by --group")
         );
         assert!(wrong("misses few people with mets", Some(0)).contains("cannot be read"));
+        for (claim, says, whom) in [
+            ("half of women", "half", "women"),
+            ("1 in 3 women", "1 in 3", "women"),
+            ("at least 80 % of the men", "at least 80 %", "men"),
+        ] {
+            let said = wrong(claim, None);
+            assert!(said.ends_with(&format!("such as --says \"{says}\" --group \"{whom}\"")), "{said}");
+        }
+        let everybody = wrong("is fine for everybody", None);
+        assert!(everybody.contains("\"fine\" does not say which side"), "{everybody}");
     }
 
     #[test]

@@ -1,6 +1,7 @@
 //! What a claim's page says about its study: what is shared, what the run tested, what was asked afterwards.
 
-use crate::analysis::claim::{Question, Side, Stated};
+use crate::analysis::claim::{Answer, Doubt, Question, Side, Stated};
+use crate::definitions::Exclusion;
 use crate::finished::Origin;
 use crate::study::{Study, shared_ingredients};
 use crate::table::number::significant;
@@ -27,20 +28,33 @@ pub fn table_of_run(origin: &Origin, name: &str) -> Option<Table> {
 }
 
 /// Exclusions, and whom they leave out in the words of a headline. Who is treated or measured only is not all who know.
-const MAIN: [(&[&str], &str); 4] = [
+const MAIN: [(&[&str], &str); 5] = [
     (&["diagnosed_diabetes", "diabetes", "diabetes_any_test"], "known diabetes"),
+    (&["diabetes_by_fasting_glucose"], "fasting glucose in the diabetes range"),
     (&["pregnant", "pregnant_reported"], "pregnancy"),
     (&["lipid_drug"], "a drug for blood lipids"),
     (&["blood_pressure_drug"], "a drug for blood pressure"),
 ];
 
-/// The main people whom a study leaves out, in a few words: known diabetes or pregnancy.
-pub fn main_exclusions(study: &Study) -> Option<String> {
-    let is_left_out =
-        |names: &[&str]| study.exclusions.iter().any(|exclusion| names.contains(&&*exclusion.name));
+/// The exclusions of a study that leave people out of this answer; its ages are told apart from them, and always named.
+pub fn left_out<'s>(study: &'s Study, answer: &Answer) -> Vec<&'s Exclusion> {
+    let ages = usize::from(answer.left_out.is_some_and(|counted| counted.ages));
+    let leaves = |(position, _): &(usize, &Exclusion)| {
+        *position < ages || answer.leaves.get(*position).is_none_or(|leaves| *leaves)
+    };
+    study.exclusions.iter().enumerate().filter(leaves).map(|(_, exclusion)| exclusion).collect()
+}
+
+/// The main people who are left out, in a few words: known diabetes or pregnancy.
+pub fn main_exclusions(left_out: &[&Exclusion]) -> Option<String> {
+    let is_left_out = |names: &[&str]| left_out.iter().any(|exclusion| names.contains(&&*exclusion.name));
     let words = MAIN.iter().filter(|(names, _)| is_left_out(names)).map(|(_, words)| *words);
     let words: Vec<&str> = words.collect();
-    (!words.is_empty()).then(|| words.join(" or "))
+    match words.as_slice() {
+        [] => None,
+        [one] => Some((*one).to_owned()),
+        [first @ .., last] => Some(format!("{} or {last}", first.join(", "))),
+    }
 }
 
 /// What is left out of an answer about people who may not be shown in small counts.
@@ -52,8 +66,9 @@ pub fn small_counts(study: &Study) -> Option<String> {
     ))
 }
 
-/// Thresholds that the study does not state, or not with this side of the value itself.
-pub fn asked(study: &Study, question: &Question) -> Vec<String> {
+/// Thresholds that the study does not state, or not with this side of the value itself; nothing of those in doubt, of which
+/// nothing is to be cited.
+pub fn asked(study: &Study, question: &Question, doubts: &[Doubt]) -> Vec<String> {
     let index = &study.indices[question.index];
     let sentence = |stated: &Stated| {
         let threshold = stated.threshold(question.index, index);
@@ -72,7 +87,8 @@ pub fn asked(study: &Study, question: &Question) -> Vec<String> {
             None => Some(format!("The threshold {at} is not in the study: asked afterwards, exploratory.")),
         }
     };
-    question.stated.iter().filter_map(sentence).collect()
+    let is_sure = |stated: &&Stated| doubts.iter().all(|doubt| doubt.stated != **stated);
+    question.stated.iter().filter(is_sure).filter_map(sentence).collect()
 }
 
 /// The resistant side of a threshold as a study states it.
@@ -88,13 +104,36 @@ fn beyond(higher: bool, strict: bool) -> Side {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::analysis::claim::LeftOut;
 
     #[test]
     fn the_main_people_left_out_are_named_once_each() {
         let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("pipelines");
         let study = crate::study::load(&root.join("nhanes-2017-2020-adults.toml")).expect("a study");
-        assert_eq!(main_exclusions(&study).as_deref(), Some("known diabetes or pregnancy"));
-        let none = Study { exclusions: study.exclusions[..1].to_vec(), ..study };
-        assert_eq!(main_exclusions(&none), None);
+        let all: Vec<&Exclusion> = study.exclusions.iter().collect();
+        let words = "known diabetes, fasting glucose in the diabetes range or pregnancy";
+        assert_eq!(main_exclusions(&all).as_deref(), Some(words));
+        assert_eq!(main_exclusions(&all[..2]).as_deref(), Some("pregnancy"));
+        assert_eq!(main_exclusions(&all[..1]), None);
+    }
+
+    #[test]
+    fn exclusions_that_leave_nobody_out_are_not_named() {
+        let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("pipelines");
+        let study = crate::study::load(&root.join("nhanes-2017-2020-adults.toml")).expect("a study");
+        let counted = LeftOut { people: 868, of: 3801, ages: true, left_in: 2933, without_index: 61 };
+        let mut answer = Answer {
+            table: Table::new(schema::shape("claim").expect("a table")),
+            range: None,
+            all_positive: true,
+            left_out: Some(counted),
+            leaves: study.exclusions.iter().map(|exclusion| exclusion.name != "insulin_treated").collect(),
+            doubts: Vec::new(),
+        };
+        answer.leaves[0] = false;
+        let named: Vec<&str> = left_out(&study, &answer).iter().map(|exclusion| &*exclusion.name).collect();
+        let all = study.exclusions.iter().map(|exclusion| &*exclusion.name);
+        assert_eq!(named, all.filter(|name| *name != "insulin_treated").collect::<Vec<_>>());
+        assert!(named.len() + 1 == study.exclusions.len() && named[0] == study.exclusions[0].name);
     }
 }

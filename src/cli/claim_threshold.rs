@@ -5,7 +5,7 @@ use anyhow::{Result, bail};
 use crate::analysis::claim::{Side, Stated};
 use crate::definitions::Index;
 use crate::definitions::answer::{same_unit, unit_in_print};
-use crate::definitions::quantity::quantities;
+use crate::definitions::other_form::{readings, says_itself};
 use crate::table::number::significant;
 
 /// Digits of a threshold that is turned into another unit.
@@ -16,6 +16,13 @@ const CONVERTED_DIGITS: usize = 4;
 pub struct Typed {
     pub value: f64,
     unit: String,
+}
+
+impl Typed {
+    /// Whether nothing stands behind the number.
+    pub fn is_bare(&self) -> bool {
+        self.unit.is_empty()
+    }
 }
 
 /// Reads `2`, `2.5`, `10uU/mL` or `10 uU/mL`; whether the unit is the index's is seen later.
@@ -45,22 +52,21 @@ fn several(digits: &str) -> Option<String> {
     })
 }
 
-/// Refuses a threshold in another unit than the index has.
-pub fn in_unit_of(index: &Index, threshold: &Stated, typed: &Typed) -> Result<()> {
-    let has_unit = index.unit != "1" && !index.unit.is_empty();
-    if typed.unit.is_empty() || (has_unit && same_unit(&typed.unit, &index.unit)) {
-        return Ok(());
+/// Whether a threshold is said to be in the index's own form and unit; refuses one in another.
+pub fn in_unit_of(index: &Index, threshold: &Stated, typed: &Typed) -> Result<bool> {
+    if typed.is_bare() {
+        return Ok(false);
+    }
+    if says_itself(index, &typed.unit) {
+        return Ok(true);
     }
     let (option, number) = (option(threshold.side), typed.value);
+    let has_unit = index.unit != "1" && !index.unit.is_empty();
+    let own = if has_unit { unit_in_print(&index.unit) } else { "its own form".to_owned() };
+    if let Some(converted) = converted(index, option, typed) {
+        bail!("{option} {number} {}: {} is in {own} here. {converted}", typed.unit, index.label);
+    }
     if has_unit {
-        if let Some(converted) = converted(index, option, typed) {
-            bail!(
-                "{option} {number} {}: {} is in {} here. {converted}",
-                typed.unit,
-                index.label,
-                unit_in_print(&index.unit)
-            );
-        }
         bail!(
             "{option} {number} {}: {} is in {} here. Convert the threshold and write {option} NUMBER or {option} \"NUMBER {}\"",
             typed.unit,
@@ -76,24 +82,27 @@ pub fn in_unit_of(index: &Index, threshold: &Stated, typed: &Typed) -> Result<()
     )
 }
 
-/// What a threshold is in the unit of an index that is a measured quantity, by every factor in print.
+/// What a threshold in another form or unit in print is in the index's own, by every factor in print.
 fn converted(index: &Index, option: &str, typed: &Typed) -> Option<String> {
-    let quantity = quantities().iter().find(|q| q.name == index.name)?;
-    let first = quantity.units.first().filter(|first| same_unit(&first.unit, &index.unit))?;
-    let unit = quantity.units.iter().find(|unit| same_unit(&unit.unit, &typed.unit))?;
-    let shown = unit_in_print(&first.unit);
-    let by = |factor: Option<f64>| significant(unit.to_first(typed.value, factor), CONVERTED_DIGITS);
-    if unit.choices.is_empty() {
-        return Some(format!("That is {0} {shown}: write {option} {0}", by(None)));
+    let mut found = readings(index, typed.value);
+    found.retain(|reading| same_unit(&reading.typed, &typed.unit));
+    let shown = if index.unit == "1" { String::new() } else { format!(" {}", unit_in_print(&index.unit)) };
+    let own = |value: f64| significant(value, CONVERTED_DIGITS);
+    match found.as_slice() {
+        [] => None,
+        [one] => Some(format!("That is {0}{shown}: write {option} {0}", own(one.own))),
+        several => {
+            let each: Vec<String> = several
+                .iter()
+                .map(|reading| format!("{} gives {option} {}", reading.words, own(reading.own)))
+                .collect();
+            Some(format!(
+                "{} factors are in print: {}. Ask whose threshold it is which factor it was made with, and write that",
+                several.len(),
+                each.join("; ")
+            ))
+        }
     }
-    let each = unit.choices.iter().map(|factor| {
-        format!("1 {shown} taken as {factor} {} gives {option} {}", unit.unit, by(Some(*factor)))
-    });
-    Some(format!(
-        "{} factors are in print: {}. Ask whose threshold it is which factor it was made with, and write that",
-        unit.choices.len(),
-        each.collect::<Vec<_>>().join("; ")
-    ))
 }
 
 /// The option that states a side.
@@ -117,7 +126,7 @@ mod tests {
             let row = indices().iter().find(|row| row.name == index).expect("an index");
             let typed = typed(text).map_err(anyhow::Error::msg)?;
             let stated = Stated { side: Side::AtLeast, value: typed.value };
-            in_unit_of(row, &stated, &typed).map(|()| typed.value)
+            in_unit_of(row, &stated, &typed).map(|_| typed.value)
         };
         for text in ["10", "10uU/mL", "10 µIU/ml", "10mU/L"] {
             assert_eq!(check("insulin", text).expect(text), 10.0);
@@ -127,8 +136,8 @@ mod tests {
         let wrong = |index: &str, text: &str| check(index, text).expect_err(text).to_string();
         assert!(
             wrong("insulin", "60pmol/L").contains(
-                "fasting insulin is in µU/mL here. 2 factors are in print: 1 µU/mL taken as 6 pmol/L gives --at-least 10; 1 µU/mL \
-                 taken as 6.945 pmol/L gives --at-least 8.639."
+                "fasting insulin is in µU/mL here. 2 factors are in print: pmol/L (1 µU/mL taken as 6 pmol/L) gives --at-least 10; \
+                 pmol/L (1 µU/mL taken as 6.945 pmol/L) gives --at-least 8.639."
             ),
             "{}",
             wrong("insulin", "60pmol/L")
@@ -136,7 +145,13 @@ mod tests {
         // 5.5 · 18.0156.
         let glucose = wrong("glucose", "5.5mmol/L");
         assert!(glucose.contains("That is 99.09 mg/dL: write --at-least 99.09"), "{glucose}");
+        let half = wrong("tyg", "4.68 tyg_half_log");
+        assert!(
+            half.contains("TyG is in its own form here. That is 8.667: write --at-least 8.667"),
+            "{half}"
+        );
         assert!(wrong("insulin", "10 g").contains("Convert the threshold"));
+        assert_eq!(check("tyg", "4.68 TyG").expect("its own name"), 4.68);
         for list in ["2,2.5,3", "2,3,4", "2.5,3", "2,2.5"] {
             assert!(
                 wrong("homa_ir", list).contains("by repeating the option, once for each number: 2"),

@@ -49,12 +49,33 @@ pub fn meant(word: &str) -> Vec<&'static str> {
     aliases.flat_map(|alias| alias.names.iter().map(String::as_str)).collect()
 }
 
-/// The labels of groups that an everyday word may mean.
+/// Plain words of which each has lost the ending of a plural: Mexican Americans as Mexican American.
+#[must_use]
+pub fn singular(plain: &str) -> String {
+    let word = |word: &str| {
+        let stem = word.strip_suffix('s').filter(|stem| stem.len() >= FEWEST_LETTERS && !stem.ends_with('s'));
+        stem.unwrap_or(word).to_owned()
+    };
+    plain.split('_').map(word).collect::<Vec<_>>().join("_")
+}
+
+/// A shorter word is no plural without its last letter.
+const FEWEST_LETTERS: usize = 3;
+
+/// The labels of groups that an everyday word, or its plural, may mean.
 #[must_use]
 pub fn levels_meant(word: &str) -> Vec<&'static str> {
     let word = plain(word);
-    let levels = ALIASES.level.iter().filter(|level| level.words.contains(&word));
+    let one = singular(&word);
+    let is_meant = |level: &&Level| level.words.contains(&word) || level.words.contains(&one);
+    let levels = ALIASES.level.iter().filter(is_meant);
     levels.flat_map(|level| level.labels.iter().map(String::as_str)).collect()
+}
+
+/// Every everyday word for one of these labels.
+pub fn words_for<'l>(labels: &'l [&str]) -> impl Iterator<Item = &'static str> + 'l {
+    let means_one = |level: &&Level| level.labels.iter().any(|label| labels.contains(&label.as_str()));
+    ALIASES.level.iter().filter(means_one).flat_map(|level| level.words.iter().map(String::as_str))
 }
 
 #[cfg(test)]
@@ -88,6 +109,11 @@ mod tests {
             );
         }
         assert_eq!(levels_meant("Women"), ["female"]);
+        assert_eq!(levels_meant("Hispanics"), levels_meant("hispanic"));
+        assert!(!levels_meant("hispanic").is_empty());
+        let plurals = ["mexican_americans", "asians", "class", "as"].map(singular);
+        assert_eq!(plurals, ["mexican_american", "asian", "class", "as"]);
+        assert!(words_for(&["female"]).any(|word| word == "women"));
         assert_eq!(meant("Race"), ["ancestry", "ancestry_detailed"]);
         assert_eq!(meant("MetS").len(), 5);
         assert!(meant("luck").is_empty());

@@ -21,6 +21,7 @@ pub mod level_words;
 pub mod limit;
 mod model;
 pub mod nearest;
+pub mod other_form;
 pub mod overlay;
 pub mod plausible;
 mod published;

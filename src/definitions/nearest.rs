@@ -39,13 +39,18 @@ pub fn hint<'a>(found: &str, known: impl IntoIterator<Item = &'a str>) -> String
 #[must_use]
 pub fn hint_of_labels<'a>(found: &str, known: impl IntoIterator<Item = &'a str>) -> String {
     let known: Vec<&str> = known.into_iter().collect();
+    suggested(nearest_label(found, &known), found, &known)
+}
+
+/// The label that is meant but for a slip of the pen in its words.
+#[must_use]
+pub fn nearest_label<'a>(found: &str, known: &[&'a str]) -> Option<&'a str> {
     let near = |word: &str, label: &str| {
         words(label).any(|own| edits(word, own) <= MOST_EDITS.min(word.chars().count() / WRONG_LETTERS))
     };
     let as_many = |label: &&str| words(label).count() == words(found).count();
     let meant = known.iter().copied().filter(as_many);
-    let meant = meant.filter(|label| words(found).all(|word| near(word, label)));
-    suggested(nearest(found, meant), found, &known)
+    nearest(found, meant.filter(|label| words(found).all(|word| near(word, label))))
 }
 
 fn words(label: &str) -> impl Iterator<Item = &str> {

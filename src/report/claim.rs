@@ -3,13 +3,14 @@
 use serde::Serialize;
 
 use super::claim_cite::{citation, method};
-use super::claim_findings::{against_values, crossed, no_verdict, wrong_side};
+use super::claim_doubt::doubt;
+use super::claim_findings::{crossed, no_verdict, warnings};
 use super::claim_grids::{Grid, grids};
 use super::claim_people::in_no_group;
 use super::claim_sentences::about;
 use super::claim_tests::{cutoffs_differ, outside_of_groups};
 use super::claim_verdicts::verdicts;
-use crate::analysis::claim::LeftOut;
+use crate::analysis::claim::{Doubt, LeftOut};
 use crate::chart::{Labels, other_side};
 use crate::table::number::significant;
 use crate::table::schema::ONE_SIDED;
@@ -42,6 +43,8 @@ pub struct ClaimInput<'a> {
     pub without: Option<&'a str>,
     /// How many people that is, when it may be shown.
     pub counted: Option<LeftOut>,
+    /// Thresholds that get no verdict, because they may be meant in another form or unit.
+    pub doubts: &'a [Doubt],
     /// Groupings of which single groups are asked alone.
     pub narrowed: &'a [String],
     /// Who collected the data, of which years.
@@ -125,10 +128,7 @@ pub fn claim_page(input: &ClaimInput<'_>) -> ClaimPage {
     ClaimPage {
         title: title(&stated, claimed, input.labels),
         warning: warning(input),
-        first: dividing
-            .iter()
-            .flat_map(|s| [wrong_side(s, input), against_values(s, input)].concat())
-            .collect(),
+        first: dividing.iter().flat_map(|s| warnings(s, input)).collect(),
         answer,
         cutoff_tests,
         grids: grids(input, &dividing, in_no_group.iter().chain(&not_asked).chain(&finer)),
@@ -137,7 +137,7 @@ pub fn claim_page(input: &ClaimInput<'_>) -> ClaimPage {
         not_asked,
         method: method(input, !dividing.is_empty() || is_judged(input.table)),
         cautions: cautions(input),
-        citation: citation(input),
+        citation: if stated.iter().all(|s| doubt(s, input).is_some()) { Vec::new() } else { citation(input) },
         insulin_assay: input.insulin.map(str::to_owned),
         study_sha256: input.study_sha256.to_owned(),
     }
@@ -278,6 +278,7 @@ pub(super) mod tests {
             left_out: &[],
             without: None,
             counted: None,
+            doubts: &[],
             narrowed: &[],
             source: "",
             address: None,

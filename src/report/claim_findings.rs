@@ -1,6 +1,7 @@
 //! What a claim must be warned of, and what to say where none was put.
 
 use super::claim::{ClaimInput, Stated, in_unit};
+use super::claim_doubt::in_doubt;
 use crate::table::estimate::of_share;
 use crate::table::number::significant;
 
@@ -39,8 +40,14 @@ pub(super) fn crossed(stated: &[Stated<'_>], input: &ClaimInput<'_>) -> Option<S
     })
 }
 
+/// What to know of a threshold before its answer is read.
+pub(super) fn warnings(stated: &Stated<'_>, input: &ClaimInput<'_>) -> Vec<String> {
+    let doubt = in_doubt(stated, input).into_iter().collect();
+    [doubt, wrong_side(stated, input), against_values(stated, input)].concat()
+}
+
 /// A claim about a measure of the side that the sentence does not speak of: natural for nobody but its author.
-pub(super) fn wrong_side(stated: &Stated<'_>, input: &ClaimInput<'_>) -> Vec<String> {
+fn wrong_side(stated: &Stated<'_>, input: &ClaimInput<'_>) -> Vec<String> {
     let at = in_unit(input.labels, stated.index, stated.value);
     let [beyond, short] = stated.sides(input.labels);
     let mut found: Vec<String> = Vec::new();
@@ -75,7 +82,7 @@ fn option(side: &str) -> &'static str {
 
 /// Percentiles of an index of which a low value is the resistant one count people above the value: said before a claim about
 /// one is read.
-pub(super) fn against_values(stated: &Stated<'_>, input: &ClaimInput<'_>) -> Vec<String> {
+fn against_values(stated: &Stated<'_>, input: &ClaimInput<'_>) -> Vec<String> {
     if !input.labels.lower_is_resistant(stated.index) {
         return Vec::new();
     }

@@ -2,13 +2,15 @@
 
 use super::claim::{ClaimInput, Stated, in_unit};
 use super::claim_adjusted::adjusted;
+use super::claim_doubt::beyond_all;
+use super::claim_grids::places_of;
 use super::claim_people::{alone, left_out_of_groups, not_counted};
 use super::claim_predicts::predicts;
-use super::sentence::{Ends, certain_ends, ends, percent, places, shares_run};
+use super::sentence::{Ends, certain_ends, ends, percent, shares_run};
 use crate::chart::Labels;
 use crate::table::Row;
 use crate::table::estimate::{of_people, of_value};
-use crate::table::number::{significant, whole};
+use crate::table::number::whole;
 use crate::table::reasons::explained;
 
 /// Sentences about one threshold: everybody, then from whom to whom, one grouping a sentence, the widest first.
@@ -89,7 +91,7 @@ fn equivalent(
     }
     let rows = stated.rows(input.table, "equivalent");
     let widest = spreads(&rows, ends).into_iter().next()?;
-    let places = places(widest.low.0).max(places(widest.high.0)).min(4);
+    let places = places_of(&rows, input.labels);
     let end = |(value, row): &(f64, Row<'_>)| {
         let (value, interval) = of_value(*value, row.shown("lower").zip(row.shown("upper")), places);
         format!("{value}{interval} in “{}”", row.text("group"))
@@ -168,20 +170,17 @@ fn overlap(ends: &Ends<'_>) -> bool {
 
 /// A threshold that lies beyond all values: this, and nothing else.
 fn one_sided(stated: &Stated<'_>, rows: &[Row<'_>], input: &ClaimInput<'_>) -> String {
-    let at = in_unit(input.labels, stated.index, stated.value);
-    let n = rows.first().and_then(|row| row.whole("n")).map(whole).unwrap_or_default();
+    let n = rows.first().and_then(|row| row.whole("n")).unwrap_or_default();
     let survey = rows.first().map_or("", |row| input.labels.survey(row.text("survey")));
-    let label = input.labels.index_label(stated.index);
     match input.range {
-        Some((low, high)) if !(low..=high).contains(&stated.value) => format!(
-            "In {survey}, {label} {at} lies {} every value of the cohort (n = {n}), which run from {} to {}: the threshold \
-             separates nobody. Is its unit the index's?",
-            if stated.value < low { "below" } else { "above" },
-            significant(low, 3),
-            in_unit(input.labels, stated.index, significant(high, 3).parse().unwrap_or(high)),
-        ),
+        Some((low, high)) if !(low..=high).contains(&stated.value) => {
+            beyond_all((stated, n), (survey, (low, high)), input)
+        }
         _ => format!(
-            "In {survey}, everybody of the cohort (n = {n}) is on one side of {label} {at}: the threshold separates nobody."
+            "In {survey}, everybody of the cohort (n = {}) is on one side of {} {}: the threshold separates nobody.",
+            whole(n),
+            input.labels.index_label(stated.index),
+            in_unit(input.labels, stated.index, stated.value)
         ),
     }
 }

@@ -1,9 +1,11 @@
 //! What the run's own tests say of the best cutoffs that a claim is about, and where counted and smoothed ones disagree.
 
 use super::claim::{ClaimInput, Stated};
+use super::claim_grids::places_of;
 use super::moves::{LEADING, tested};
 use super::sentence::{Ends, ends, places};
 use crate::table::estimate::of_value;
+use crate::table::number::apart;
 use crate::table::{Row, Table};
 
 /// So much of everybody must be in the groups of a grouping that its groups may be said to be all of them.
@@ -58,7 +60,8 @@ fn smoothed_run(input: &ClaimInput<'_>, grouping: &str, lead: &str) -> Option<St
         let rows: Vec<Row<'_>> =
             rows.iter().zip(keep).filter(|(_, keep)| *keep).map(|(row, _)| *row).collect();
         let ends = ends(&rows, "value")?;
-        Some((runs(&ends), [ends.low, ends.high].map(|(_, row)| row.text("group").to_owned())))
+        let places = places_of(&of_all(input, rows[0].text("measure")), input.labels);
+        Some((runs(&ends, places), [ends.low, ends.high].map(|(_, row)| row.text("group").to_owned())))
     };
     let (run, order) = kept(&smoothed, both(&smoothed, &counted))?;
     let (other_run, other_order) = kept(&counted, both(&counted, &smoothed))?;
@@ -74,8 +77,7 @@ fn smoothed_run(input: &ClaimInput<'_>, grouping: &str, lead: &str) -> Option<St
 }
 
 /// `from 2.21 (1.72–2.61) in “female” to 2.32 (2.05–2.72) in “male”`.
-fn runs(ends: &Ends<'_>) -> String {
-    let places = places(ends.low.0).max(places(ends.high.0)).min(4);
+fn runs(ends: &Ends<'_>, places: usize) -> String {
     let end = |(value, row): &(f64, Row<'_>)| {
         let (value, interval) = of_value(*value, row.shown("lower").zip(row.shown("upper")), places);
         format!("{value}{interval} in “{}”", row.text("group"))
@@ -87,12 +89,16 @@ fn same_group(one: &Row<'_>, other: &Row<'_>) -> bool {
     one.text("group") == other.text("group")
 }
 
-/// The cutoffs of one grouping's groups, which are the same for every threshold.
-fn of_grouping<'a>(input: &ClaimInput<'a>, measure: &str, grouping: &str) -> Vec<Row<'a>> {
+/// The cutoffs of all groups, which are the same for every threshold.
+fn of_all<'a>(input: &ClaimInput<'a>, measure: &str) -> Vec<Row<'a>> {
     let mut stated = input.table.iter().filter_map(|row| Stated::of(&row));
     let first = stated.find(|stated| stated.divides(input.table));
-    let rows = first.map(|first| first.rows(input.table, measure)).unwrap_or_default();
-    rows.into_iter().filter(|row| row.text("grouping") == grouping).collect()
+    first.map(|first| first.rows(input.table, measure)).unwrap_or_default()
+}
+
+/// The cutoffs of one grouping's groups.
+fn of_grouping<'a>(input: &ClaimInput<'a>, measure: &str, grouping: &str) -> Vec<Row<'a>> {
+    of_all(input, measure).into_iter().filter(|row| row.text("grouping") == grouping).collect()
 }
 
 /// Where everybody's counted best cutoff lies below or above those of all groups of a grouping, which no average could.
@@ -124,6 +130,8 @@ fn outside_of(input: &ClaimInput<'_>, everybody: &Row<'_>, grouping: &str) -> Op
         return None;
     }
     let places = places(value).max(places(ends.low.0)).max(places(ends.high.0)).min(4);
+    // A cutoff that lies beside the nearest of them must not look as if it were that.
+    let places = apart(&[value], &[ends.low.0, ends.high.0], places);
     let of = |value: f64| of_value(value, None, places).0;
     Some(format!(
         "Everybody's best cutoff, {}, lies {side} those of all groups by {} ({} to {}): a counted cutoff jumps, and is no average \
@@ -240,6 +248,13 @@ mod tests {
             with(2.5, &groups)
         );
         assert_eq!(with(2.3, &groups), "");
+        // 2.2213 and 2.2231 are both 2.22.
+        let near = [("female", 50, 2.49, 2.21), ("male", 50, 2.2231, 2.32)];
+        let said_near = with(2.2213, &near);
+        assert!(
+            said_near.contains("2.221, lies below those of all groups by sex (2.223 to 2.490)"),
+            "{said_near}"
+        );
         // Where half of everybody is in none of them, theirs may lie anywhere.
         let half = [("female", 25, 2.49, 2.21), ("male", 25, 2.23, 2.32)];
         assert_eq!(with(2.22, &half), "");

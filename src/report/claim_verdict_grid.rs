@@ -8,7 +8,9 @@ use crate::table::Row;
 use crate::table::estimate::share_alone;
 use crate::table::number::{apart, significant, whole};
 use crate::table::schema::ALL_GROUPS;
-use crate::table::verdicts::{by_interval_alone, could_be_chance, in_the_family, of_groups, tested};
+use crate::table::verdicts::{
+    MORE_DECIMALS, by_interval_alone, could_be_chance, in_the_family, of_groups, tested,
+};
 
 pub(super) fn one_claim(input: &ClaimInput<'_>, (stated, claim): (&Stated<'_>, &str)) -> Grid {
     let (table, labels) = (input.table, input.labels);
@@ -32,6 +34,9 @@ pub(super) fn one_claim(input: &ClaimInput<'_>, (stated, claim): (&Stated<'_>, &
         grid.rows.push(GridRow { label: label(row), cells });
     }
     grid.notes = notes.lines();
+    if rows.iter().any(|row| row.shown("value").is_some() && told_apart(row, places) > places) {
+        grid.notes.push(MORE_DECIMALS.to_owned());
+    }
     if rows.iter().any(by_interval_alone) {
         grid.notes.push("* by the interval alone, whose end is given where it decides".to_owned());
     }
@@ -118,6 +123,17 @@ mod tests {
         let row = table.iter().next().expect("a row");
         assert_eq!((told_apart(&row, 0), told_apart(&row, 2)), (2, 2));
         assert_eq!(cell_text(&row, told_apart(&row, 0), &mut Notes::default()), "35.20 (22.10–49.96)");
+        let noted = |upper: f64| {
+            let mut table = Table::new(schema::shape("claim").expect("the table of claims"));
+            let row = table.row().text("index", "i").real("threshold", Some(2.0)).text("claim", "c");
+            let row = row.text("grouping", "sex").text("group", "a").text("value_unit", "%");
+            let row = row.real("value", Some(35.2)).real("lower", Some(22.1)).real("upper", Some(upper));
+            row.real("claimed_from", Some(50.0)).done().expect("a row");
+            let (labels, stated) = (Labels::default(), Stated::of(&table.iter().next().expect("a row")));
+            let grid = one_claim(&input(&table, &labels), (&stated.expect("a threshold"), "c"));
+            grid.notes.iter().any(|note| note == MORE_DECIMALS)
+        };
+        assert_eq!([noted(49.96), noted(47.0)], [true, false]);
     }
 
     #[test]

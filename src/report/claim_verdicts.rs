@@ -1,6 +1,7 @@
 //! What came of each claim, in sentences: for all groups together, then which groups say what.
 
 use super::claim::{ClaimInput, Stated};
+use super::claim_doubt::doubt;
 use crate::table::Row;
 use crate::table::estimate::share_alone;
 use crate::table::number::significant;
@@ -28,6 +29,11 @@ fn verdict(stated: &Stated<'_>, claim: &str, input: &ClaimInput<'_>) -> String {
     let one = |grouping: &str| rows.iter().find(|row| row.text("grouping") == grouping);
     if !stated.divides(input.table) && rows.iter().all(|row| row.text("verdict") == "cannot tell") {
         return format!("Claim “{claim}”: CANNOT TELL, because the threshold separates nobody.");
+    }
+    if stated.divides(input.table) && doubt(stated, input).is_some() {
+        return format!(
+            "Claim “{claim}”: NO VERDICT, because the threshold may be meant otherwise (see above)."
+        );
     }
     let everybody = one("everybody").map_or_else(|| "cannot tell".to_owned(), of_everybody);
     let Some(all) = one(ALL_GROUPS) else {
@@ -73,9 +79,9 @@ fn near(row: &Row<'_>) -> String {
     }
 }
 
-/// ` It fails in 2 (under 18.5; 18.5-24.9), holds in 2 (…).`; nothing where it holds in all.
+/// ` It fails in 2 (under 18.5; 18.5-24.9), holds in 2 (…).`; nothing where it holds in all, or where one group is all.
 fn which(all: &str, groups: &[Row<'_>], input: &ClaimInput<'_>) -> String {
-    if all == "holds" {
+    if all == "holds" || groups.len() == 1 {
         return String::new();
     }
     let lead = if all == "fails" { "It" } else { "By each group's own interval, it" };
@@ -96,6 +102,7 @@ fn alone(groups: &[Row<'_>], input: &ClaimInput<'_>) -> String {
     let why = format!("{verb} judged by the interval alone, as the share itself is too uncertain to print.");
     match found.len() {
         0 => String::new(),
+        1 if groups.len() == 1 => format!(" It {why}"),
         1..=MOST_NAMED => {
             let names = names(&found, groups, input);
             let one = |(row, name): (&Row<'_>, String)| {
@@ -236,6 +243,21 @@ mod tests {
         assert_eq!(
             said("holds", &[holds, holds]),
             "Claim “c”, asked of all 2 groups: HOLDS in all of them. Everybody taken together: holds."
+        );
+    }
+
+    #[test]
+    fn of_one_group_it_is_said_once_what_came_of_it() {
+        let of = |verdict: &'static str| said(verdict, &[(verdict, Some(0.3), None)]);
+        assert_eq!(
+            of("undecided"),
+            "Claim “c”, asked of one group, “a”: UNDECIDED there. Everybody taken together: holds."
+        );
+        let alone = said("holds", &[("holds", Some(0.01), Some(7.0))]);
+        assert!(alone.contains("HOLDS there. It is judged by the interval alone"), "{alone}");
+        assert_eq!(
+            said("fails", &[("fails", Some(0.01), None)]),
+            "Claim “c”, asked of one group, “a”: FAILS there. Everybody taken together: holds."
         );
     }
 

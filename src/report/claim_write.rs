@@ -34,7 +34,9 @@ pub fn claim_text(page: &ClaimPage) -> String {
             out.push_str(&wrapped(line, "- ", WIDTH));
         }
     }
-    let _ = writeln!(out, "\nTo cite, in one line");
+    if !page.citation.is_empty() {
+        let _ = writeln!(out, "\nTo cite, in one line");
+    }
     for (position, line) in page.citation.iter().enumerate() {
         // Whole, so that it can be copied.
         let text = if position == 0 { format!("{line}\n") } else { wrapped(line, "- ", WIDTH) };
@@ -142,7 +144,9 @@ pub fn claim_markdown(page: &ClaimPage) -> String {
             let _ = writeln!(out, "- {}", escaped(line));
         }
     }
-    let _ = write!(out, "\n## To cite, in one line\n\n");
+    if !page.citation.is_empty() {
+        let _ = write!(out, "\n## To cite, in one line\n\n");
+    }
     for (position, line) in page.citation.iter().enumerate() {
         let (lead, end) = if position == 0 { ("", "\n") } else { ("- ", "") };
         let _ = writeln!(out, "{lead}{}{end}", escaped(line));

@@ -10,6 +10,7 @@ mod checks;
 mod claim;
 mod claim_adjusted;
 mod claim_cite;
+mod claim_doubt;
 mod claim_findings;
 mod claim_grids;
 mod claim_people;

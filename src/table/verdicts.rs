@@ -3,6 +3,10 @@
 use super::Row;
 use super::schema::ALL_GROUPS;
 
+/// Said where some estimates have more decimals than the others of their column.
+pub const MORE_DECIMALS: &str =
+    "More decimals stand where an end of an interval would otherwise look like the limit that is claimed";
+
 /// Slack for confidences such as 0.95, whose complement is not exactly 0.05.
 const SLACK: f64 = 1e-12;
 
@@ -13,30 +17,43 @@ pub fn of_groups<'a>(rows: &[Row<'a>]) -> Vec<Row<'a>> {
     rows.iter().filter(single).copied().collect()
 }
 
-/// `asked of all 7 groups: does NOT hold in all of them`, by the verdict on all groups.
+/// `asked of all 7 groups: does NOT hold in all of them`, by the verdict on all groups; of one group its name and verdict.
 #[must_use]
 pub fn in_all(all: &str, groups: &[Row<'_>], confidence: f64) -> String {
+    if let [one] = groups {
+        return format!("asked of one group, “{}”: {}", one.text("group"), of_one(all));
+    }
     let n = groups.len();
-    let (asked, them) =
-        if n == 1 { ("one group".to_owned(), "it") } else { (format!("all {n} groups"), "all of them") };
     let told = groups.iter().filter(|row| row.text("verdict") != "cannot tell").count();
     let sure = groups
         .iter()
         .filter(|row| row.text("verdict") == "holds" && !could_be_chance(row, confidence))
         .count();
     let answer = match all {
-        "holds" => format!("HOLDS in {them}"),
-        "fails" => format!("does NOT hold in {them}"),
+        "holds" => "HOLDS in all of them".to_owned(),
+        "fails" => "does NOT hold in all of them".to_owned(),
         "undecided" if sure == 0 => {
-            "UNDECIDED. It fails in none for sure, and holds in none for sure".to_owned()
+            "UNDECIDED. It neither fails nor holds for sure in any of them".to_owned()
         }
         "undecided" => {
             format!("UNDECIDED. It fails in none for sure, but holds for sure only in {sure} of {n}")
         }
-        _ if told == 0 => "CANNOT TELL, because the numbers are withheld".to_owned(),
+        _ if told == 0 => WITHHELD.to_owned(),
         _ => format!("CANNOT TELL. It holds in the {told} that can be judged, {} cannot be", n - told),
     };
-    format!("asked of {asked}: {answer}")
+    format!("asked of all {n} groups: {answer}")
+}
+
+/// What is said where nothing can be judged.
+const WITHHELD: &str = "CANNOT TELL, because the numbers are withheld";
+
+fn of_one(verdict: &str) -> &'static str {
+    match verdict {
+        "holds" => "HOLDS there",
+        "fails" => "FAILS there",
+        "undecided" => "UNDECIDED there",
+        _ => WITHHELD,
+    }
 }
 
 /// How many groups are tested, where not all that are asked can be: p values are raised by their number alone.
@@ -86,7 +103,7 @@ mod tests {
             table.row().text("grouping", grouping).text("verdict", all).done().expect("a row");
         }
         for (verdict, p) in groups {
-            let row = table.row().text("grouping", "sex").text("verdict", *verdict);
+            let row = table.row().text("grouping", "sex").text("group", "female").text("verdict", *verdict);
             row.real("p_holm", *p).done().expect("a row");
         }
         in_all(all, &of_groups(&table.iter().collect::<Vec<_>>()), 0.95)
@@ -97,22 +114,27 @@ mod tests {
         let (holds, fails) = (("holds", Some(0.01)), ("fails", Some(0.01)));
         assert_eq!(said("fails", &[holds, fails]), "asked of all 2 groups: does NOT hold in all of them");
         assert_eq!(said("holds", &[holds, holds]), "asked of all 2 groups: HOLDS in all of them");
-        assert_eq!(said("holds", &[holds]), "asked of one group: HOLDS in it");
+        assert_eq!(said("holds", &[holds]), "asked of one group, “female”: HOLDS there");
         assert_eq!(
             said("undecided", &[holds, holds, ("holds", Some(0.06)), ("fails", Some(0.2))]),
             "asked of all 4 groups: UNDECIDED. It fails in none for sure, but holds for sure only in 2 of 4"
         );
         assert_eq!(
             said("undecided", &[("undecided", Some(0.3))]),
-            "asked of one group: UNDECIDED. It fails in none for sure, and holds in none for sure"
+            "asked of one group, “female”: UNDECIDED there"
         );
+        assert_eq!(
+            said("undecided", &[("undecided", Some(0.3)), ("undecided", Some(0.4))]),
+            "asked of all 2 groups: UNDECIDED. It neither fails nor holds for sure in any of them"
+        );
+        assert_eq!(said("fails", &[fails]), "asked of one group, “female”: FAILS there");
         assert_eq!(
             said("cannot tell", &[holds, ("cannot tell", None)]),
             "asked of all 2 groups: CANNOT TELL. It holds in the 1 that can be judged, 1 cannot be"
         );
         assert_eq!(
             said("cannot tell", &[("cannot tell", None)]),
-            "asked of one group: CANNOT TELL, because the numbers are withheld"
+            "asked of one group, “female”: CANNOT TELL, because the numbers are withheld"
         );
     }
 

@@ -67,6 +67,7 @@ fn the_numbers_are_those_of_a_run_with_that_threshold_in_its_study() {
         let question = Question {
             index,
             stated: vec![Stated { side, value }],
+            meant: Vec::new(),
             outcome: Some(0),
             groupings: vec![0, 1],
             only: Vec::new(),
@@ -141,6 +142,7 @@ fn the_two_sides_of_a_threshold_add_to_all_people() {
         stated: [Side::Below, Side::AtMost, Side::AtLeast, Side::Above]
             .map(|side| Stated { side, value: 0.3312 })
             .to_vec(),
+        meant: Vec::new(),
         outcome: None,
         groupings: vec![1],
         only: Vec::new(),
@@ -179,6 +181,7 @@ fn shares_of_a_survey_whose_weights_stand_for_people_are_told_in_people() {
     let question = Question {
         index: 0,
         stated: vec![Stated { side: Side::Below, value: 2.0 }],
+        meant: Vec::new(),
         outcome: None,
         groupings: vec![0],
         only: Vec::new(),
@@ -320,6 +323,7 @@ fn nearness_of_a_best_cutoff_is_the_same_on_a_scale_that_runs_the_other_way() {
         let question = Question {
             index,
             stated: vec![Stated { side, value }],
+            meant: Vec::new(),
             outcome: Some(0),
             groupings: vec![0, 1],
             only: Vec::new(),

@@ -107,10 +107,11 @@ fn one_group_is_asked_and_judged_alone() {
     assert_eq!(judged["family"], 1);
     assert_eq!(judged["p_holm"], judged["p"]);
     let text = joined(&of("women", "text"));
-    assert!(text.contains("asked of one group: HOLDS in it."), "{text}");
+    assert!(text.contains("asked of one group, “female”: HOLDS there."), "{text}");
     assert!(
         text.contains(
-            "Of the study's people in “female” (sex; without known diabetes or pregnancy; n = 1050)"
+            "Of the study's people in “female” (sex; without known diabetes, fasting glucose in the diabetes range or pregnancy; n = \
+             1050)"
         ),
         "{text}"
     );
@@ -121,16 +122,45 @@ fn one_group_is_asked_and_judged_alone() {
 fn a_claim_about_a_share_of_nobody_is_judged() {
     let folder = tempfile::tempdir().unwrap();
     small_demo(folder.path(), "");
-    let of = |says: &str| {
-        let asked = ["--index", "homa_ir", "--above", "900", "--group", "sex", "--says", says, "small.toml"];
+    let asked_at = |threshold: &str, says: &str| {
+        let asked =
+            ["--index", "homa_ir", "--above", threshold, "--group", "sex", "--says", says, "small.toml"];
         joined(&said(folder.path(), &asked))
     };
+    let of = |says: &str| asked_at("900 HOMA-IR", says);
     // None of 1,050 women and none of 1,088 men: up to 0.4 %.
     let few = of("share at most 1 %");
     assert!(few.contains("HOLDS in all of them. Everybody taken together: holds."), "{few}");
     assert!(few.contains("separates nobody") && !few.contains("by group"), "{few}");
     assert!(of("more than half").contains("does NOT hold in all of them. It fails in 2."));
     assert!(of("percentile 50").contains("CANNOT TELL, because the threshold separates nobody."));
+    // Unless it is said to be meant as it stands, a threshold beyond all values gets neither a verdict nor a line to cite.
+    let bare = asked_at("900", "share at most 1 %");
+    assert!(bare.contains("CANNOT TELL, because the threshold separates nobody."), "{bare}");
+    assert!(bare.contains("write --above \"900 homa_ir\""), "{bare}");
+    for absent in ["HOLDS", "does NOT", "To cite", "exploratory"] {
+        assert!(!bare.contains(absent), "{absent}: {bare}");
+    }
+}
+
+#[test]
+fn a_threshold_that_only_another_form_explains_gets_no_verdict_and_the_form_is_named() {
+    let folder = tempfile::tempdir().unwrap();
+    // The demo of invented people, whose TyG runs from about 6 to 11.
+    let of = |threshold: &str| {
+        joined(&said(
+            folder.path(),
+            &["--index", "tyg", "--above", threshold, "--group", "sex", "--says", "1 in 3"],
+        ))
+    };
+    let half = of("4.68");
+    // 2 · 4.68 − ln 2 is 8.667.
+    let words = "in the half-log form (tyg_half_log) it is 8.667 here: ask --above 8.667";
+    assert!(half.contains(words) && half.contains("write --above \"4.68 tyg\""), "{half}");
+    assert!(!half.contains("does NOT") && !half.contains("To cite"), "{half}");
+    let meant = of("4.68 tyg");
+    assert!(meant.contains("does NOT hold in all of them") && meant.contains("To cite"), "{meant}");
+    assert!(!of("8.7").contains("half-log"));
 }
 
 #[test]
