@@ -8,6 +8,8 @@ mod choices;
 mod claim;
 mod claim_marks;
 mod claim_panel;
+mod curve_fifths;
+mod curve_frame;
 mod curves;
 mod cutoffs;
 mod distribution;

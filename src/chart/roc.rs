@@ -7,7 +7,8 @@ use super::palette::{ESTIMATE, INK, SERIES, SOFT};
 use super::roc_square::{Square, band, curve, square};
 use super::scene::{Dash, Face, Scene, Shape, Stroke};
 use super::select::{
-    Bundle, EVERYBODY, bundles, capital, count_text, decimals, group_label, population_stem, range_text, stem,
+    Bundle, EVERYBODY, bundles, capital, count_text, decimals, group_label, index_title, population_stem,
+    range_text, stem,
 };
 use super::sheet::{self, HEADING, NOTE, SMALL};
 use super::{Drawing, Source};
@@ -46,8 +47,8 @@ pub(super) fn draw_groups(source: &Source<'_>) -> Vec<Drawing> {
 fn draw_everybody(bundle: &Bundle<'_>, source: &Source<'_>) -> Drawing {
     let [survey, _, index, outcome, population] = bundle.key[..] else { return Drawing::default() };
     let labels = source.labels;
-    let title = format!("{}: ROC curve for {}", labels.index_label(index), labels.outcome(outcome));
-    let Area { sentence: auc, reliable } = area(source, bundle, EVERYBODY);
+    let title = format!("{}: ROC curve for {}", index_title(index, labels), labels.outcome(outcome));
+    let Area { sentence: auc, reliable } = area(source, bundle, (EVERYBODY, EVERYBODY));
     let notes = [
         format!(
             "Outcome: {}. {}, {}.{auc}",
@@ -110,11 +111,10 @@ struct Area {
 }
 
 /// The AUC of a group with its interval and counts. A curve whose area is withheld is not drawn.
-fn area(source: &Source<'_>, bundle: &Bundle<'_>, group: &str) -> Area {
+fn area(source: &Source<'_>, bundle: &Bundle<'_>, (grouping, group): (&str, &str)) -> Area {
     let same = |row: &Row<'_>| KEY.iter().zip(&bundle.key).all(|(column, key)| row.text(column) == *key);
-    let found = source
-        .table("auc")
-        .and_then(|table| table.iter().find(|row| same(row) && row.text("group") == group));
+    let own = |row: &Row<'_>| same(row) && row.text("grouping") == grouping && row.text("group") == group;
+    let found = source.table("auc").and_then(|table| table.iter().find(own));
     let Some(row) = found else { return Area { sentence: String::new(), reliable: true } };
     let Some(value) = row.shown("auc") else {
         return Area { sentence: format!(" Curve withheld: {}.", row.text("withheld")), reliable: false };
@@ -128,6 +128,7 @@ fn area(source: &Source<'_>, bundle: &Bundle<'_>, group: &str) -> Area {
 
 /// A cutoff on the curve and the rules that choose it.
 struct Choice {
+    cutoff: f64,
     sensitivity: f64,
     specificity: f64,
     heading: String,
@@ -154,9 +155,10 @@ fn choices(source: &Source<'_>, bundle: &Bundle<'_>) -> Vec<Choice> {
         let Some((sensitivity, specificity)) = accuracy(source.table("cutoff_accuracy"), &row) else {
             continue;
         };
-        match choices.iter_mut().find(|choice| choice.heading == heading) {
-            Some(choice) => choice.rules.push(rule),
-            None => choices.push(Choice { sensitivity, specificity, heading, rules: vec![rule] }),
+        if let Some(choice) = choices.iter_mut().find(|choice| choice.cutoff == cutoff) {
+            choice.rules.push(rule);
+        } else {
+            choices.push(Choice { cutoff, sensitivity, specificity, heading, rules: vec![rule] });
         }
     }
     choices.sort_by(|a, b| b.sensitivity.total_cmp(&a.sensitivity));
@@ -212,7 +214,7 @@ fn draw_curves(bundle: &Bundle<'_>, grouping: &str, curves: &[Bundle<'_>], sourc
     let labels = source.labels;
     let title = format!(
         "{}: ROC curves for {} by {}",
-        labels.index_label(index),
+        index_title(index, labels),
         labels.outcome(outcome),
         labels.grouping(grouping)
     );
@@ -224,7 +226,7 @@ fn draw_curves(bundle: &Bundle<'_>, grouping: &str, curves: &[Bundle<'_>], sourc
     )];
     let (mut scene, top) = sheet::open_on(source.width, &title, &notes);
     let square = square(&mut scene, top + 14.0);
-    let y = mark_curves(&mut scene, &square, (bundle, curves), source);
+    let y = mark_curves(&mut scene, &square, (bundle, grouping, curves), source);
     let caption = format!(
         "How well {} tells people with {} from people without it, by {}, in {}. A curve nearer to the upper left corner \
          tells them apart better. Data: {}.",
@@ -247,12 +249,12 @@ fn draw_curves(bundle: &Bundle<'_>, grouping: &str, curves: &[Bundle<'_>], sourc
 fn mark_curves(
     scene: &mut Scene,
     square: &Square,
-    (bundle, curves): (&Bundle<'_>, &[Bundle<'_>]),
+    (bundle, grouping, curves): (&Bundle<'_>, &str, &[Bundle<'_>]),
     source: &Source<'_>,
 ) -> f64 {
     let mut y = square.words.1 + 8.0;
     for (position, group) in curves.iter().enumerate() {
-        let area = area(source, bundle, group.key[0]);
+        let area = area(source, bundle, (grouping, group.key[0]));
         let stroke = Stroke::dashed(SERIES[position % SERIES.len()], 2.5, DASHES[position % DASHES.len()]);
         if area.reliable && curves.len() <= 2 {
             band(scene, square, &group.rows, stroke.colour);
@@ -272,4 +274,54 @@ fn describe(scene: &mut Scene, (square, y): (&Square, f64), group: &Bundle<'_>, 
     let name = group.rows.first().map(group_label).unwrap_or_default();
     let below = sheet::paragraph(scene, (left, y), &name, (limit, HEADING));
     sheet::paragraph(scene, (left, below), area.sentence.trim(), (limit, NOTE)) + 12.0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::chart::Labels;
+    use crate::table::schema;
+
+    fn table(name: &str) -> Table {
+        Table::new(schema::shape(name).expect("a table"))
+    }
+
+    #[test]
+    fn rules_share_a_mark_only_with_the_same_cutoff() {
+        let (mut cutoffs, mut accuracy) = (table("cutoffs"), table("cutoff_accuracy"));
+        for (rule, cutoff, sensitivity) in
+            [("youden", 2.5857, 0.773), ("difference", 2.5883, 0.7716), ("corner", 2.5857, 0.773)]
+        {
+            let row = cutoffs.row().text("grouping", EVERYBODY).text("group", EVERYBODY).text("rule", rule);
+            row.real("cutoff", Some(cutoff)).done().expect("a row");
+            for (measure, value) in [("sensitivity", sensitivity), ("specificity", 0.7)] {
+                let row = accuracy.row().text("grouping", EVERYBODY).text("group", EVERYBODY);
+                let row = row.text("rule", rule).text("measure", measure).text("cutoff_uncertainty", "fixed");
+                row.real("value", Some(value)).done().expect("a row");
+            }
+        }
+        let (tables, labels) = ([cutoffs, accuracy], Labels::default());
+        let source = Source { tables: &tables, labels: &labels, width: sheet::WIDTH };
+        let bundle = Bundle { key: vec![""; KEY.len()], rows: Vec::new() };
+        let marks: Vec<(f64, String)> = choices(&source, &bundle)
+            .into_iter()
+            .map(|choice| (choice.sensitivity, choice.rules.join("; ")))
+            .collect();
+        assert_eq!(marks, [(0.773, "youden; corner".to_owned()), (0.7716, "difference".to_owned())]);
+    }
+
+    #[test]
+    fn an_area_is_that_of_its_own_grouping() {
+        let mut auc = table("auc");
+        for (grouping, area) in [("age", 0.61), ("bmi", 0.82)] {
+            let row =
+                auc.row().text("grouping", grouping).text("group", "30 and over").real("auc", Some(area));
+            row.done().expect("a row");
+        }
+        let (tables, labels) = ([auc], Labels::default());
+        let source = Source { tables: &tables, labels: &labels, width: sheet::WIDTH };
+        let bundle = Bundle { key: vec![""; KEY.len()], rows: Vec::new() };
+        let said = area(&source, &bundle, ("bmi", "30 and over")).sentence;
+        assert!(said.starts_with(" AUC 0.82;"), "{said}");
+    }
 }
