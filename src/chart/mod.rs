@@ -33,6 +33,7 @@ mod print;
 mod published;
 mod ratios;
 mod roc;
+mod roc_choices;
 mod roc_square;
 mod sample;
 mod samples;
