@@ -87,6 +87,8 @@ fn gathered<K: PartialEq, T>(pairs: impl Iterator<Item = (K, T)>) -> Vec<(K, Vec
 
 /// Messages that share fewer words than this do not say the same.
 const SHARED_WORDS: usize = 5;
+/// A name in the middle is cut out only where at least so many words follow it in all messages.
+const WORDS_BEHIND: usize = 3;
 
 /// One notice for all of a kind, where their messages differ in nothing but a name.
 fn named(kind: &[&Notice]) -> Option<Notice> {
@@ -99,7 +101,8 @@ fn named(kind: &[&Notice]) -> Option<Notice> {
         .map(|one| one[start..one.len() - end].join(" ").trim_end_matches([':', ',', ';']).to_owned())
         .collect();
     // A name may stand at the end of what is said only where something announces it.
-    let announced = end > 0 || head.last().is_some_and(|word| word.ends_with(':'));
+    let announced = end >= if start > 0 { WORDS_BEHIND } else { 1 }
+        || head.last().is_some_and(|word| word.ends_with(':'));
     if differs && (start + end < SHARED_WORDS || !announced || !names.iter().all(|name| is_name(name))) {
         return None;
     }

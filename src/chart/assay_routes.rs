@@ -5,11 +5,10 @@ use crate::table::schema::{SMOOTHED_YOUDEN, UNIT_FACTOR};
 use crate::table::{Row, Table};
 
 use super::forest::{self, Forest, ForestRow, Whisker};
-use super::palette::{Colour, SERIES};
-use super::scene::Shape;
 use super::section::{self, Section};
 use super::select::{
-    Bundle, EVERYBODY, bundles, capital, count_text, decimals, interval_text, stated_text, stem,
+    Bundle, bundles, capital, count_text, decimals, index_title, interval_text, place_heading, stated_text,
+    stem,
 };
 use super::{Drawing, Labels, Source};
 
@@ -48,7 +47,7 @@ fn which<'a>(row: &Row<'a>) -> (Option<f64>, &'a str, Option<f64>) {
 fn draw_one(bundle: &Bundle<'_>, source: &Source<'_>) -> Vec<Drawing> {
     let labels = source.labels;
     let (index, method) = (bundle.key[2], bundle.key[3]);
-    let title = format!("{} by assay: {}", capital(labels.index_label(index)), what(bundle, labels));
+    let title = format!("{} by assay: {}", index_title(index, labels), what(bundle, labels));
     let sections = sections(bundle, labels);
     let mut axis_values = forest::axis_values(&sections, &[]);
     if method == "share_beyond" {
@@ -111,22 +110,15 @@ fn sections(bundle: &Bundle<'_>, labels: &Labels) -> Vec<Section<ForestRow>> {
     let groups = groupings.iter().flat_map(|grouping| bundles(grouping.rows.iter().copied(), &["group"]));
     groups
         .map(|group| Section {
-            heading: heading(&group.rows[0], labels),
+            heading: place_heading(&group.rows[0], labels),
             rows: group.rows.iter().map(|one| row(one, &routes, decimals)).collect(),
         })
         .collect()
 }
 
-fn heading(row: &Row<'_>, labels: &Labels) -> String {
-    match row.text("grouping") {
-        EVERYBODY => "Everybody".to_owned(),
-        grouping => format!("{}: {}", capital(labels.grouping(grouping)), row.text("group")),
-    }
-}
-
 fn row(row: &Row<'_>, routes: &[&str], decimals: usize) -> ForestRow {
     let position = routes.iter().position(|route| *route == row.text("route")).unwrap_or(0);
-    let (shape, colour) = mark(position);
+    let (shape, colour) = forest::mark(position);
     let whisker = row.shown("estimate").map(|value| Whisker {
         value,
         interval: row.shown("lower").zip(row.shown("upper")),
@@ -146,13 +138,6 @@ fn row(row: &Row<'_>, routes: &[&str], decimals: usize) -> ForestRow {
         side: vec![interval_text(row, "estimate", decimals), ratio, count_text(row, "n")],
         withheld,
     }
-}
-
-/// Mark of a route: told apart by shape as well as by colour.
-fn mark(position: usize) -> (Shape, Colour) {
-    const SHAPES: [Shape; 4] = [Shape::Circle, Shape::Square, Shape::Diamond, Shape::Triangle];
-    let colours = [SERIES[5], SERIES[0], SERIES[1], SERIES[2], SERIES[3], SERIES[4]];
-    (SHAPES[position % SHAPES.len()], colours[position % colours.len()])
 }
 
 fn notes(bundle: &Bundle<'_>, source: &Source<'_>) -> Vec<String> {

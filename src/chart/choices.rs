@@ -7,10 +7,11 @@ use super::font;
 use super::palette::{ESTIMATE, EVERYBODY as BASE, GRID, INK, PAPER, SOFT};
 use super::scale::Scale;
 use super::scene::{Align, Face, Point, Scene, Stroke};
-use super::select::{Bundle, EVERYBODY, bundles, capital, decimals, stem};
+use super::select::{Bundle, EVERYBODY, bundles, decimals, everybody_behind, index_title, stem};
 use super::sheet::{self, BODY, HEADING, MARGIN, NOTE, SMALL, Swatch, TEXT};
-use super::{Drawing, Labels, Source};
+use super::{Drawing, Source};
 
+const KEY: &[&str] = &["survey", "index"];
 const LABEL: f64 = 150.0;
 const RATIO: f64 = 70.0;
 /// Half the height of a bar.
@@ -23,7 +24,7 @@ const LINE: f64 = 17.0;
 pub(super) fn draw(source: &Source<'_>) -> Vec<Drawing> {
     let Some(table) = source.table("choice_ranges") else { return Vec::new() };
     let everybody = table.iter().filter(|row| row.text("grouping") == EVERYBODY);
-    bundles(everybody, &["survey", "index"])
+    bundles(everybody, KEY)
         .iter()
         .filter(|bundle| bundle.rows.iter().any(|row| row.shown("smallest").is_some()))
         .map(|bundle| draw_one(bundle, source))
@@ -43,9 +44,9 @@ struct Plot {
 
 fn draw_one(bundle: &Bundle<'_>, source: &Source<'_>) -> Drawing {
     let labels = source.labels;
-    let (survey, index) = (bundle.key[0], bundle.key[1]);
-    let title = format!("{}: how far each choice moves the cutoff", capital(labels.index_label(index)));
-    let (mut scene, top) = sheet::open_on(source.width, &title, &notes(survey, labels));
+    let index = bundle.key[1];
+    let title = format!("{}: how far each choice moves the cutoff", index_title(index, labels));
+    let (mut scene, top) = sheet::open_on(source.width, &title, &notes(bundle, source));
     let (width, stacked) = (source.width, sheet::is_narrow(source.width));
     let span = (MARGIN + if stacked { 0.0 } else { LABEL }, width - MARGIN - RATIO);
     let ends = ["smallest", "largest", "base"];
@@ -70,7 +71,7 @@ fn draw_one(bundle: &Bundle<'_>, source: &Source<'_>) -> Drawing {
     Drawing {
         name: stem(&["choices", index]),
         index: index.to_owned(),
-        caption: caption(bundle, labels),
+        caption: caption(bundle, source),
         title,
         scene: sheet::close(scene, lowest),
     }
@@ -208,15 +209,22 @@ fn name(choice: &str) -> &str {
     }
 }
 
-fn notes(survey: &str, labels: &Labels) -> Vec<String> {
+/// How many people stand behind the cutoffs of all choices.
+fn people(bundle: &Bundle<'_>, source: &Source<'_>) -> String {
+    everybody_behind(source.table("choices"), KEY, bundle)
+}
+
+fn notes(bundle: &Bundle<'_>, source: &Source<'_>) -> Vec<String> {
     vec![format!(
-        "{}, everybody. A bar runs from the smallest to the largest cutoff that changing this choice alone gives, the \
+        "{}, everybody.{} A bar runs from the smallest to the largest cutoff that changing this choice alone gives, the \
          others as in the base.",
-        labels.survey(survey)
+        source.labels.survey(bundle.key[0]),
+        people(bundle, source)
     )]
 }
 
-fn caption(bundle: &Bundle<'_>, labels: &Labels) -> String {
+fn caption(bundle: &Bundle<'_>, source: &Source<'_>) -> String {
+    let labels = source.labels;
     let bases: Vec<String> = bundles(bundle.rows.iter().copied(), &["kind"])
         .iter()
         .filter_map(|kind| {
@@ -226,10 +234,11 @@ fn caption(bundle: &Bundle<'_>, labels: &Labels) -> String {
         .collect();
     format!(
         "Cutoffs of {} in {} under the choices that the study states, each changed alone and all together; the vertical \
-         line is the base{}. Ranges are descriptive and have no intervals; the table choices holds every cutoff with its \
+         line is the base{}.{} Ranges are descriptive and have no intervals; the table choices holds every cutoff with its \
          interval, and choice_ranges the same for each group.",
         labels.index_with_unit(bundle.key[1]),
         labels.survey(bundle.key[0]),
         if bases.is_empty() { String::new() } else { format!(", {}", bases.join("; ")) },
+        people(bundle, source),
     )
 }

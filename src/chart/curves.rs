@@ -3,11 +3,15 @@
 use crate::table::number::whole;
 use crate::table::{Row, Table};
 
-use super::palette::{Colour, ESTIMATE, GRID, SERIES, SOFT};
-use super::scale::{Scale, tick_text};
-use super::scene::{Align, Dash, Point, Scene, Shape, Stroke};
-use super::select::{Bundle, EVERYBODY, bundles, capital, group_label, population_stem, stated_text, stem};
-use super::sheet::{self, HEADING, MARGIN, NOTE, Swatch};
+use super::curve_fifths::{unmarked, word};
+use super::curve_frame::{Frame, Line, OTHER};
+use super::palette::{Colour, ESTIMATE, SERIES, SOFT};
+use super::scale::{Scale, ends};
+use super::scene::{Dash, Shape, Stroke};
+use super::select::{
+    Bundle, EVERYBODY, bundles, capital, group_label, index_title, population_stem, stated_text, stem,
+};
+use super::sheet::{self, MARGIN, NOTE, Swatch};
 use super::{Drawing, Labels, Source};
 
 const KEY: &[&str] = &["survey", "frame", "index", "population", "over"];
@@ -23,8 +27,6 @@ const NUMBERS: f64 = 44.0;
 const GAP: f64 = 18.0;
 /// More panels than this are too narrow to read.
 const MOST_PANELS: usize = 3;
-/// Width of the lines of another method.
-const OTHER: f64 = 1.0;
 /// Colour, dash and mark of each curve of a panel: apart in hue, in lightness and in form.
 const LOOKS: &[(Colour, Dash, Shape)] = &[
     (ESTIMATE, Dash::Solid, Shape::Circle),
@@ -32,14 +34,6 @@ const LOOKS: &[(Colour, Dash, Shape)] = &[
     (SERIES[1], Dash::Dot, Shape::Triangle),
     (SERIES[2], Dash::Solid, Shape::Diamond),
 ];
-
-/// One line of a panel.
-struct Line<'a> {
-    rows: Vec<Row<'a>>,
-    bins: Vec<Row<'a>>,
-    /// The same percentile by another method.
-    other: Vec<Row<'a>>,
-}
 
 /// One group's curves.
 struct Panel<'a> {
@@ -101,7 +95,7 @@ fn percentiles(bundle: &Bundle<'_>, source: &Source<'_>) -> Option<Drawing> {
             "Lines: quantile regression on a natural spline. Marks: the same percentile in fifths of the people.",
         )
     };
-    let title = format!("{}: percentiles by {}{suffix}", labels.index_label(index), word(over));
+    let title = format!("{}: percentiles by {}{suffix}", index_title(index, labels), word(over));
     let plan = Plan {
         name: stem(&[stem_of, index, over, population_stem(population)]),
         index,
@@ -156,7 +150,7 @@ fn cutoffs(bundle: &Bundle<'_>, source: &Source<'_>) -> Option<Drawing> {
                  in fifths of the people.";
     let title = format!(
         "{}: best cutoff for {} by {}",
-        labels.index_label(index),
+        index_title(index, labels),
         labels.outcome(outcome),
         word(over)
     );
@@ -190,10 +184,6 @@ fn by(bundle: &Bundle<'_>, labels: &Labels) -> String {
     if grouping == EVERYBODY { String::new() } else { format!(" by {}", labels.grouping(grouping)) }
 }
 
-fn word(over: &str) -> &str {
-    if over == "bmi" { "BMI" } else { over }
-}
-
 fn axis(over: &str) -> &'static str {
     if over == "bmi" { "BMI (kg/m²)" } else { "age (years)" }
 }
@@ -219,14 +209,13 @@ fn heading(group: &Bundle<'_>) -> String {
     format!("{}, n = {n}{with}", capital(&group_label(row)))
 }
 
-/// The printed estimates of the bins of a group.
+/// The estimates of the bins of a group, withheld ones among them.
 fn bins<'a>(source: &'a Source<'_>, group: &Bundle<'_>, (measure, key): (&str, &[&str])) -> Vec<Row<'a>> {
     let (Some(table), Some(own)) = (source.table("curve_checks"), group.rows.first()) else {
         return Vec::new();
     };
     let same = |row: &Row<'_>| key.iter().chain(&["grouping", "group"]).all(|c| row.text(c) == own.text(c));
-    let rows = Table::iter(table).filter(|row| row.text("measure") == measure && same(row));
-    rows.filter(|row| row.shown("value").is_some()).collect()
+    Table::iter(table).filter(|row| row.text("measure") == measure && same(row)).collect()
 }
 
 fn notes(
@@ -253,20 +242,23 @@ impl Plan<'_> {
     fn draw(self, source: &Source<'_>) -> Option<Drawing> {
         let rows = || self.panels.iter().flat_map(|panel| &panel.lines);
         let x: Vec<f64> = rows().flat_map(|line| &line.rows).filter_map(|row| row.real("x")).collect();
-        let ends = |row: &Row<'_>, column: &str| [row.shown(column), row.shown("lower"), row.shown("upper")];
+        let known = |row: &Row<'_>, column: &str| [row.shown(column), row.shown("lower"), row.shown("upper")];
         let mut y: Vec<f64> =
-            rows().flat_map(|line| &line.rows).flat_map(|row| ends(row, self.column)).flatten().collect();
+            rows().flat_map(|line| &line.rows).flat_map(|row| known(row, self.column)).flatten().collect();
         let marks = rows().flat_map(|line| line.bins.iter().chain(&line.other));
         y.extend(marks.filter_map(|row| row.shown("value")));
         if x.is_empty() || y.is_empty() {
             return None;
         }
-        let (mut scene, top) = sheet::open_on(source.width, &self.title, &self.notes);
+        let bins: Vec<Row<'_>> = rows().flat_map(|line| line.bins.iter().copied()).collect();
+        let unmarked = unmarked(&bins, self.over);
+        let notes: Vec<String> = self.notes.iter().cloned().chain(unmarked).collect();
+        let (mut scene, top) = sheet::open_on(source.width, &self.title, &notes);
         let top = sheet::key(&mut scene, top + 8.0, &self.key()) + 8.0;
         let name = source.labels.index_with_unit(self.index);
         let unit = if Scale::fit(&y, 0.0, 1.0).is_log() { format!("{name}, log scale") } else { name };
         scene.text((MARGIN, top), unit, NOTE);
-        let (least, most) = (x.iter().copied().fold(x[0], f64::min), x.iter().copied().fold(x[0], f64::max));
+        let (least, most) = ends(&x);
         let below = sheet::is_narrow(source.width);
         let columns = if below { 1.0 } else { self.panels.len() as f64 };
         let height = if below { NARROW_HEIGHT } else { HEIGHT };
@@ -308,58 +300,5 @@ impl Plan<'_> {
             key.push((Swatch::Line(Stroke::solid(SOFT, OTHER)), self.other.to_owned()));
         }
         key
-    }
-}
-
-/// The axes of one panel.
-struct Frame {
-    x: Scale,
-    y: Scale,
-    left: f64,
-    right: f64,
-}
-
-impl Frame {
-    fn open(&self, scene: &mut Scene, first: bool, (y, heading): (f64, &str)) {
-        scene.text((self.left, y), heading, HEADING);
-        for tick in self.y.ticks(8) {
-            let at = self.y.at(tick);
-            scene.line((self.left, at), (self.right, at), Stroke::solid(GRID, 1.0));
-            if first {
-                scene.text((self.left - 8.0, at + 4.5), tick_text(tick), NOTE.align(Align::End));
-            }
-        }
-    }
-
-    fn line(
-        &self,
-        scene: &mut Scene,
-        line: &Line<'_>,
-        column: &str,
-        (colour, dash, shape): (Colour, Dash, Shape),
-    ) {
-        let at = |rows: &[Row<'_>], column: &str| -> Vec<Point> {
-            let places = rows.iter().filter_map(|row| Some((row.real("x")?, row.shown(column)?)));
-            places.map(|(x, y)| (self.x.at(x), self.y.within(y).0)).collect()
-        };
-        let mut outline = at(&line.rows, "lower");
-        outline.extend(at(&line.rows, "upper").into_iter().rev());
-        if outline.len() > 2 {
-            scene.area(outline, colour, 0.14);
-        }
-        scene.path(at(&line.rows, column), Stroke::dashed(colour, 2.5, dash));
-        scene.path(at(&line.other, column), Stroke::solid(SOFT, OTHER));
-        for row in &line.bins {
-            let (Some(x), Some(value)) = (row.real("x"), row.shown("value")) else { continue };
-            let (x, outside) = self.x.within(x);
-            if outside {
-                continue;
-            }
-            if let (Some(lower), Some(upper)) = (row.shown("lower"), row.shown("upper")) {
-                let ends = (self.y.within(lower).0, self.y.within(upper).0);
-                scene.line((x, ends.0), (x, ends.1), Stroke::solid(SOFT, 1.2));
-            }
-            scene.dot((x, self.y.at(value)), shape, 4.0, colour);
-        }
     }
 }

@@ -8,8 +8,8 @@ use super::palette::{ESTIMATE, EVERYBODY, THRESHOLD};
 use super::scene::{Dash, Shape, Stroke};
 use super::section::{self, Section};
 use super::select::{
-    Bundle, Threshold, bundles, count_text, decimals, group_label, grouping_heading, interval_text,
-    population_stem, stated_text, stem, thresholds,
+    Bundle, Threshold, bundles, count_text, decimals, group_label, grouping_heading, index_title,
+    interval_text, population_stem, stated_text, stem, thresholds,
 };
 use super::sheet::Swatch;
 use super::{Drawing, Labels, Source};
@@ -30,7 +30,7 @@ fn draw_one(bundle: &Bundle<'_>, rule: &str, source: &Source<'_>) -> Vec<Drawing
     let labels = source.labels;
     let (index, outcome, population) = (bundle.key[2], bundle.key[3], bundle.key[4]);
     let thresholds = thresholds(source.table("threshold_shares"), index);
-    let title = format!("{}: cutoff for {} by group", labels.index_label(index), labels.outcome(outcome));
+    let title = format!("{}: cutoff for {} by group", index_title(index, labels), labels.outcome(outcome));
     let sections = sections(bundle, labels);
     let guides = guides(bundle.everybody(), &thresholds);
     let axis_values = forest::axis_values(&sections, &guides);

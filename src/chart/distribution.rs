@@ -9,8 +9,8 @@ use super::palette::{ESTIMATE, GRID, INK, SERIES, THRESHOLD};
 use super::scale::Scale;
 use super::scene::{Align, Dash, Face, Point, Scene, Shape, Stroke};
 use super::select::{
-    Bundle, EVERYBODY, Threshold, bundles, capital, count_text, group_label, population_stem, stem,
-    thresholds,
+    Bundle, EVERYBODY, Threshold, bundles, capital, count_text, group_label, index_title, population_stem,
+    stem, thresholds,
 };
 use super::sheet::{self, BODY, MARGIN, NOTE, Swatch, TEXT, WIDTH};
 use super::{Drawing, Labels, Source};
@@ -53,7 +53,7 @@ fn draw_one(bundle: &Bundle<'_>, source: &Source<'_>) -> Drawing {
     let labels = source.labels;
     let (grouping, ridges) = ridges(bundle, source);
     let thresholds = thresholds(source.table("threshold_shares"), index);
-    let title = format!("{}: distribution{}", labels.index_label(index), by(grouping, labels));
+    let title = format!("{}: distribution{}", index_title(index, labels), by(grouping, labels));
     let weighted = if labels.design.is_sample { "Weighted shares" } else { "Shares of people" };
     let mut notes = vec![
         format!("{weighted}. {}, {}.", capital(labels.population(population)), labels.survey(survey)),

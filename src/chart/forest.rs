@@ -3,7 +3,7 @@
 
 use super::font;
 use super::forest_row::{Layout, draw_row, row_height};
-use super::palette::{Colour, GRID, PAPER};
+use super::palette::{Colour, GRID, PAPER, SERIES};
 use super::scale::Scale;
 use super::scene::{Align, Scene, Shape, Stroke};
 use super::section::Section;
@@ -53,6 +53,13 @@ pub(super) struct Whisker {
     pub shape: Shape,
     pub hollow: bool,
     pub colour: Colour,
+}
+
+/// Mark of one estimate among several of the same people, told apart by shape as well as by colour.
+pub(super) fn mark(position: usize) -> (Shape, Colour) {
+    const SHAPES: [Shape; 4] = [Shape::Circle, Shape::Square, Shape::Diamond, Shape::Triangle];
+    let colours = [SERIES[5], SERIES[0], SERIES[1], SERIES[2], SERIES[3], SERIES[4]];
+    (SHAPES[position % SHAPES.len()], colours[position % colours.len()])
 }
 
 /// An axis for all parts of a forest: points and guides decide; an interval far longer than the
@@ -205,9 +212,14 @@ pub(super) fn legend_of_interval(kind: &str) -> String {
 /// What the lines through the points of some rows are, and why some or all have none.
 pub(super) fn legend(rows: &[Row<'_>]) -> String {
     let drawn = rows.iter().find_map(Row::printed_interval);
-    let mut lacking = rows.iter().filter(|row| row.printed_interval().is_none());
-    let why = lacking.find_map(Row::why_no_interval);
-    match (drawn, why) {
+    let lacking = rows.iter().filter(|row| row.printed_interval().is_none());
+    let mut reasons: Vec<&str> = Vec::new();
+    for why in lacking.filter_map(Row::why_no_interval) {
+        if !reasons.contains(&why) {
+            reasons.push(why);
+        }
+    }
+    match (drawn, (!reasons.is_empty()).then(|| reasons.join("; "))) {
         (Some(kind), None) => legend_of_interval(kind),
         (Some(kind), Some(why)) => {
             format!("{} Without a line: no interval, {why}.", legend_of_interval(kind))
@@ -260,5 +272,9 @@ mod tests {
         assert_eq!(said(&[why]), ("No lines: no interval, it jumps.".to_owned(), "cutoff".to_owned()));
         assert_eq!(said(&[lines, why]).0, format!("{drawn} Without a line: no interval, it jumps."));
         assert_eq!(said(&[(None, "")]).0, "No lines: no interval.");
+        let failed = ["130 of 500", "140 of 500"].map(|of| format!("{of} replicates failed, so no interval"));
+        let rows = [lines, why, (None, failed[0].as_str()), (None, failed[1].as_str())];
+        let both = "Without a line: no interval, it jumps; too many replicates failed.";
+        assert_eq!(said(&rows).0, format!("{drawn} {both}"));
     }
 }

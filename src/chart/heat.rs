@@ -5,9 +5,12 @@ use crate::table::number::fixed;
 
 use super::font;
 use super::palette::{self, GRID, INK, PAPER, SOFT};
+use super::percentiles::whom;
 use super::scene::{Align, Face, Point, Scene, Stroke};
 use super::section::{self, Part, Section};
-use super::select::{Bundle, bundles, count_text, group_label, grouping_heading, stated_text, stem};
+use super::select::{
+    Bundle, EVERYBODY, bundles, count_text, group_label, grouping_heading, index_title, stated_text, stem,
+};
 use super::sheet::{self, BODY, HEADING, LEADING, MARGIN, NOTE, SMALL, TEXT};
 use super::{Drawing, Labels, Source};
 
@@ -77,7 +80,7 @@ fn draw_part(
     let (labels, width) = (source.labels, source.width);
     let [survey, _, index] = bundle.key[..] else { return Drawing::default() };
     let title =
-        format!("{}: the percentile at which a threshold sits{}", labels.index_label(index), part.title);
+        format!("{}: the percentile at which a threshold sits{}", index_title(index, labels), part.title);
     let direction = if labels.lower_is_resistant(index) { "higher" } else { "lower" };
     let notes = [format!(
         "Numbers: weighted share of the group with {direction}, less resistant values, in percent. n: people in the group, \
@@ -104,12 +107,27 @@ fn caption(bundle: &Bundle<'_>, headings: &[Heading<'_>], labels: &Labels) -> St
     format!(
         "Where {} {} among the people of each group: a cell of 60 means that 60 % of the group are less resistant than \
          the threshold and 40 % are {} it. One threshold that meant the same for everybody would have one colour down \
-         its column. Data: {}.",
+         its column.{} Data: {}.",
         labels.index_at(index, &list.join(" and ")),
         if list.len() == 1 { "sits" } else { "sit" },
         labels.beyond(index, headings.first().is_some_and(|heading| heading.strict == "yes")),
+        people(bundle, headings, labels),
         labels.survey(survey),
     )
+}
+
+/// How many people the other columns are of, where they are of a reference group.
+fn people(bundle: &Bundle<'_>, headings: &[Heading<'_>], labels: &Labels) -> String {
+    let mut said: Vec<(&str, String)> = Vec::new();
+    let everybody = bundle.rows.iter().filter(|row| row.text("grouping") == EVERYBODY);
+    for row in everybody.filter(|row| heading(row).is_some_and(|found| headings.contains(&found))) {
+        let population = row.text("population");
+        if said.iter().all(|(known, _)| *known != population) {
+            said.push((population, format!("{} in {}", count_text(row, "n"), whom(population, labels))));
+        }
+    }
+    let said: Vec<String> = said.into_iter().map(|(_, words)| words).collect();
+    if said.is_empty() { String::new() } else { format!(" n = {}.", said.join(", ")) }
 }
 
 fn dedup(mut list: Vec<String>) -> Vec<String> {
@@ -249,4 +267,26 @@ fn draw_cell(scene: &mut Scene, row: Option<&Row<'_>>, (corner, end): (Point, Po
         None => scene.text(middle, "–", Face::new(SMALL, INK).align(Align::Middle)),
     }
     scene.outline(corner, end, Stroke::solid(PAPER, 1.5));
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::table::Table;
+
+    #[test]
+    fn columns_of_a_reference_group_have_their_own_n() {
+        let mut table = Table::new(crate::table::schema::shape("threshold_shares").expect("a table"));
+        for (population, grouping, n) in
+            [("cohort", EVERYBODY, 2138), ("cohort", "sex", 1100), ("lean", EVERYBODY, 604)]
+        {
+            let row = table.row().text("population", population).text("grouping", grouping);
+            row.real("threshold", Some(2.0)).whole("n", Some(n)).done().expect("a row");
+        }
+        let bundle = Bundle { key: Vec::new(), rows: table.iter().collect() };
+        let headings: Vec<Heading<'_>> = bundle.rows.iter().filter_map(heading).collect();
+        let said = people(&bundle, &headings, &Labels::default());
+        assert_eq!(said, " n = 2138 in the whole cohort, 604 in “lean”.");
+        assert_eq!(people(&bundle, &headings[..1], &Labels::default()), " n = 2138 in the whole cohort.");
+    }
 }

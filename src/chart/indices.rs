@@ -6,9 +6,7 @@ use super::forest::{self, Forest, ForestRow, Whisker};
 use super::palette::{ESTIMATE, EVERYBODY as LEADER};
 use super::scene::{Shape, Stroke};
 use super::section::{self, Section};
-use super::select::{
-    Bundle, EVERYBODY, bundles, capital, count_text, decimals, group_label, interval_text, stem,
-};
+use super::select::{Bundle, bundles, capital, count_text, decimals, interval_text, place_heading, stem};
 use super::sheet::Swatch;
 use super::{Drawing, Labels, Source};
 
@@ -103,10 +101,7 @@ fn same(row: &Row<'_>, place: &Row<'_>) -> bool {
 fn section(place: &Row<'_>, order: &[Member<'_>], auc: &Table, labels: &Labels) -> Section<ForestRow> {
     let rows: Vec<Row<'_>> = auc.iter().filter(|row| same(row, place)).collect();
     let places = decimals(rows.iter().copied(), "auc");
-    let heading = match place.text("grouping") {
-        EVERYBODY => "Everybody".to_owned(),
-        grouping => format!("{}: {}", capital(labels.grouping(grouping)), group_label(place)),
-    };
+    let heading = place_heading(place, labels);
     let of = |member: &Member<'_>| {
         let row = rows.iter().find(|row| row.text("index") == member.index)?;
         Some(forest_row(row, place, member, (places, labels)))

@@ -8,8 +8,8 @@ use super::palette::{Colour, SERIES};
 use super::scene::{Shape, Stroke};
 use super::section::{self, Section};
 use super::select::{
-    Bundle, EVERYBODY, bundles, capital, count_text, decimals, group_label, interval_text, population_stem,
-    range_text, stem,
+    Bundle, bundles, capital, count_text, decimals, index_title, interval_text, place_heading,
+    population_stem, range_text, stem,
 };
 use super::sheet::Swatch;
 use super::{Drawing, Labels, Source};
@@ -44,7 +44,7 @@ fn draw_one(bundle: &Bundle<'_>, without: &[Row<'_>], source: &Source<'_>) -> Ve
         .collect();
     let axis_values = forest::axis_values(&sections, &[]);
     let title =
-        format!("{}: cutoff for {} by several methods", labels.index_label(index), labels.outcome(outcome));
+        format!("{}: cutoff for {} by several methods", index_title(index, labels), labels.outcome(outcome));
     let estimate = forest::estimate_heading("cutoff", &bundle.rows);
     let columns = [&*estimate, "flat range", "J", "corrected\nJ"].map(str::to_owned);
     section::parts(&title, sections)
@@ -78,10 +78,7 @@ fn section(
 ) -> Section<ForestRow> {
     let first = &group.rows[0];
     let counts = format!("n = {}, {} with the outcome", count_text(first, "n"), count_text(first, "n_with"));
-    let heading = match group.key[0] {
-        EVERYBODY => format!("Everybody, {counts}"),
-        grouping => format!("{}: {}, {counts}", capital(labels.grouping(grouping)), group_label(first)),
-    };
+    let heading = format!("{}, {counts}", place_heading(first, labels));
     let here = |row: &&Row<'_>| row.text("grouping") == group.key[0] && row.text("group") == group.key[1];
     let all: Vec<&Row<'_>> = group.rows.iter().chain(without.iter().filter(here)).collect();
     // A reason that all methods share is said once.

@@ -7,7 +7,8 @@ use super::palette::{ESTIMATE, EVERYBODY as CUTOFF, GRID, INK, SOFT, THRESHOLD};
 use super::scale::{Scale, tick_text};
 use super::scene::{Align, Dash, Point, Scene, Stroke};
 use super::select::{
-    Bundle, EVERYBODY, bundles, capital, count_text, population_stem, stated_text, stem, thresholds,
+    Bundle, EVERYBODY, bundles, capital, count_text, index_title, population_stem, stated_text, stem,
+    thresholds,
 };
 use super::sheet::{self, MARGIN, NOTE, Swatch, WIDTH};
 use super::{Drawing, Labels, Source};
@@ -97,7 +98,7 @@ fn draw_one(bundle: &Bundle<'_>, source: &Source<'_>) -> Option<Drawing> {
     if highest <= 0.0 || !lines.iter().any(|line| line.band) {
         return None;
     }
-    let title = format!("{}: net benefit for {}", labels.index_label(index), labels.outcome(outcome));
+    let title = format!("{}: net benefit for {}", index_title(index, labels), labels.outcome(outcome));
     let (mut scene, top) = sheet::open(&title, &notes(bundle, labels));
     let entries: Vec<(Swatch, String)> =
         lines.iter().map(|line| (Swatch::Line(line.stroke), line.name.clone())).collect();

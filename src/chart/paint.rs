@@ -296,4 +296,16 @@ mod tests {
         let pieces = dashes(&[(0.0, 0.0), (20.0, 0.0), (20.0, 8.0)], stroke);
         assert_eq!(pieces, [vec![(0.0, 0.0), (9.0, 0.0)], vec![(14.0, 0.0), (20.0, 0.0), (20.0, 3.0)]]);
     }
+
+    #[test]
+    fn a_line_of_no_points_spoils_no_line_after_it() {
+        let mut scene = Scene { width: 20.0, height: 20.0, marks: Vec::new() };
+        let stroke = Stroke::solid(PAPER, 1.2);
+        scene.path(Vec::new(), stroke);
+        scene.path(vec![(1.0, 1.0)], Stroke::dashed(PAPER, 1.2, Dash::Long));
+        scene.line((5.0, 5.0), (5.0, 10.0), stroke);
+        let svg = svg(&scene, "bars", "Bars").expect("a drawing");
+        assert!(svg.contains("d=\"M10,10 10,20\""), "{svg}");
+        assert_eq!(svg.matches('M').count(), 1, "{svg}");
+    }
 }

@@ -9,8 +9,8 @@ use super::palette::{ESTIMATE, EVERYBODY, SERIES};
 use super::scene::{Dash, Shape, Stroke};
 use super::section::{self, Section};
 use super::select::{
-    Bundle, Threshold, bundles, count_text, decimals, group_label, grouping_heading, population_stem,
-    range_text, stem, thresholds,
+    Bundle, Threshold, bundles, count_text, decimals, group_label, grouping_heading, index_title, order,
+    population_stem, range_text, stem, thresholds,
 };
 use super::sheet::Swatch;
 use super::{Drawing, Labels, Source};
@@ -47,7 +47,7 @@ fn draw_one(bundle: &Bundle<'_>, shown: &[f64], source: &Source<'_>) -> Vec<Draw
     let guides = guides(bundle, shown, &thresholds);
     let axis_values = forest::axis_values(&sections, &guides);
     let title =
-        format!("{}: {} in {} by group", labels.index_label(index), names(shown), whom(population, labels));
+        format!("{}: {} in {} by group", index_title(index, labels), names(shown), whom(population, labels));
     let parts = section::parts(&title, sections);
     parts
         .into_iter()
@@ -55,7 +55,7 @@ fn draw_one(bundle: &Bundle<'_>, shown: &[f64], source: &Source<'_>) -> Vec<Draw
             let forest = Forest {
                 width: source.width,
                 title: part.title.clone(),
-                notes: notes(bundle, labels),
+                notes: notes(bundle, shown, labels),
                 axis: labels.index_with_unit(index),
                 key: key(population, shown, &thresholds),
                 guides: guides.clone(),
@@ -74,7 +74,7 @@ fn draw_one(bundle: &Bundle<'_>, shown: &[f64], source: &Source<'_>) -> Vec<Draw
 }
 
 /// A population in a sentence: a reference group stands in quotation marks.
-fn whom(population: &str, labels: &Labels) -> String {
+pub(super) fn whom(population: &str, labels: &Labels) -> String {
     let label = labels.population(population);
     if population == "cohort" { label.to_owned() } else { format!("“{label}”") }
 }
@@ -185,18 +185,29 @@ fn key(population: &str, shown: &[f64], thresholds: &[Threshold]) -> Vec<(Swatch
     points.chain(lines).chain(threshold_key(thresholds)).collect()
 }
 
-fn notes(bundle: &Bundle<'_>, labels: &Labels) -> Vec<String> {
+/// Why a percentile is not printed where another of its group is.
+fn dashes(bundle: &Bundle<'_>, shown: &[f64]) -> Option<String> {
+    let mut reasons: Vec<&str> = Vec::new();
+    for group in bundles(bundle.rows.iter().copied(), &["grouping", "group"]) {
+        let picked: Vec<Row<'_>> = shown.iter().filter_map(|p| at(&group, *p)).collect();
+        if picked.iter().any(|row| row.shown("value").is_some()) {
+            let lacking = picked.iter().map(|row| row.text("withheld")).filter(|why| !why.is_empty());
+            reasons.extend(lacking);
+        }
+    }
+    reasons.sort_unstable();
+    reasons.dedup();
+    (!reasons.is_empty()).then(|| format!("–: withheld, {}.", reasons.join("; ")))
+}
+
+fn notes(bundle: &Bundle<'_>, shown: &[f64], labels: &Labels) -> Vec<String> {
     let [survey, _, index, population] = bundle.key[..] else { return Vec::new() };
     let n = bundle.everybody().map_or_else(String::new, |row| format!(" n = {}.", count_text(&row, "n")));
-    let order = if labels.lower_is_resistant(index) {
-        "Percentiles count towards lower, more resistant values."
-    } else {
-        "Percentiles count towards higher, more resistant values."
-    };
-    vec![
-        format!("Reference: {}. {}.{n}", labels.population(population), labels.survey(survey)),
-        format!("Weighted quantiles. {order} {}", forest::legend(&bundle.rows)),
-    ]
+    let lines = format!("Weighted quantiles. {} {}", order(index, labels), forest::legend(&bundle.rows));
+    let mut notes =
+        vec![format!("Reference: {}. {}.{n}", labels.population(population), labels.survey(survey)), lines];
+    notes.extend(dashes(bundle, shown));
+    notes
 }
 
 fn caption(bundle: &Bundle<'_>, shown: &[f64], labels: &Labels) -> String {
@@ -240,5 +251,23 @@ mod tests {
         };
         assert_eq!(said("cohort"), ["everybody’s P75", "everybody’s P90"]);
         assert_eq!(said("healthy"), ["reference group’s P75", "reference group’s P90"]);
+    }
+
+    #[test]
+    fn a_dash_beside_a_percentile_has_its_reason() {
+        let mut table = Table::new(crate::table::schema::shape("percentiles").expect("a table"));
+        for (group, percentile, why) in [
+            ("female", 75.0, ""),
+            ("female", 90.0, "fewer than 8 degrees of freedom"),
+            ("male", 75.0, "fewer than 30 people"),
+            ("male", 90.0, "fewer than 30 people"),
+        ] {
+            let row = table.row().text("grouping", "sex").text("group", group).text("withheld", why);
+            row.real("percentile", Some(percentile)).real("value", Some(2.0)).done().expect("a row");
+        }
+        let bundle = Bundle { key: Vec::new(), rows: table.iter().collect() };
+        let said = dashes(&bundle, &[75.0, 90.0]);
+        assert_eq!(said.as_deref(), Some("–: withheld, fewer than 8 degrees of freedom."));
+        assert_eq!(dashes(&bundle, &[75.0]), None, "a group of which nothing is shown says so in its row");
     }
 }

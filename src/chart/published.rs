@@ -8,7 +8,8 @@ use super::palette::{ESTIMATE, EVERYBODY as EVERYBODY_COLOUR, THRESHOLD};
 use super::scene::{Dash, Shape, Stroke};
 use super::section::{self, Section};
 use super::select::{
-    Bundle, EVERYBODY, bundles, capital, decimals, group_label, interval_text, stated_text, stem,
+    Bundle, EVERYBODY, bundles, capital, decimals, group_label, index_title, interval_text, order,
+    stated_text, stem,
 };
 use super::sheet::Swatch;
 use super::{Drawing, Labels, Source};
@@ -44,14 +45,14 @@ fn draw_one(bundle: &Bundle<'_>, source: &Source<'_>) -> Vec<Drawing> {
     let guides: Vec<Guide> =
         own.iter().filter(|row| row.text("grouping") == EVERYBODY).filter_map(guide).collect();
     let axis_values = forest::axis_values(&sections, &guides);
-    let title = format!("{}: cutoffs in print and among these people", labels.index_label(index));
+    let title = format!("{}: cutoffs in print and among these people", index_title(index, labels));
     section::parts(&title, sections)
         .into_iter()
         .map(|(part, sections)| {
             let forest = Forest {
                 width: source.width,
                 title: part.title.clone(),
-                notes: notes(&own, labels),
+                notes: notes(index, &own, labels),
                 axis: labels.index_with_unit(index),
                 key: key(bundle, !guides.is_empty()),
                 guides: guides.clone(),
@@ -88,7 +89,7 @@ fn key(bundle: &Bundle<'_>, guide: bool) -> Vec<(Swatch, String)> {
     entries.push((Swatch::Dot(Shape::Circle, Stroke::solid(ESTIMATE, 2.0)), "these people".to_owned()));
     if guide {
         let line = Swatch::Line(Stroke::dashed(EVERYBODY_COLOUR, 1.5, Dash::Long));
-        entries.push((line, "everybody's cutoff and its interval".to_owned()));
+        entries.push((line, "everybody’s cutoff and its interval".to_owned()));
     }
     entries
 }
@@ -167,7 +168,7 @@ fn derived(row: &Row<'_>, decimals: usize) -> ForestRow {
     }
 }
 
-fn notes(own: &[Row<'_>], labels: &Labels) -> Vec<String> {
+fn notes(index: &str, own: &[Row<'_>], labels: &Labels) -> Vec<String> {
     let ours = own.first().map_or_else(String::new, |row| {
         format!(
             " These people: best cutoff for {} by the rule “{}”. {}",
@@ -178,14 +179,17 @@ fn notes(own: &[Row<'_>], labels: &Labels) -> Vec<String> {
     });
     vec![format!(
         "In print: each for its own people, rule and assay; assays of insulin are not interchangeable. The percentile is \
-         the one among everybody here.{ours}"
+         the one among everybody here. {}{ours}",
+        order(index, labels)
     )]
 }
 
 fn caption((survey, index): (&str, &str), bundle: &Bundle<'_>, own: &[Row<'_>], labels: &Labels) -> String {
     let everybody = own.iter().find(|row| row.text("grouping") == EVERYBODY);
-    let cutoff = everybody.map_or_else(String::new, |row| {
-        format!(" Everybody's own cutoff: {}.", interval_text(row, "cutoff", 2))
+    let places = decimals(own.iter().copied(), "cutoff");
+    let cutoff = everybody.map_or_else(String::new, |row| match row.shown("cutoff") {
+        Some(_) => format!(" Everybody’s own cutoff: {}.", interval_text(row, "cutoff", places)),
+        None => format!(" Everybody’s own cutoff is withheld: {}.", row.text("withheld")),
     });
     let mut conversions: Vec<&str> =
         bundle.rows.iter().map(|row| row.text("conversion")).filter(|words| !words.is_empty()).collect();
@@ -210,4 +214,46 @@ fn caption((survey, index): (&str, &str), bundle: &Bundle<'_>, own: &[Row<'_>], 
         labels.population("cohort"),
         labels.survey(survey),
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::chart::IndexLabel;
+    use crate::table::schema;
+
+    fn own(cutoff: Option<f64>, why: &str) -> Table {
+        let mut table = Table::new(schema::shape("cutoffs").expect("a table"));
+        let row = table.row().text("grouping", EVERYBODY).text("group", EVERYBODY).real("cutoff", cutoff);
+        let row = row.real("lower", Some(0.331)).real("upper", Some(0.348)).text("withheld", why);
+        row.done().expect("a row");
+        table
+    }
+
+    #[test]
+    fn the_caption_has_the_decimals_of_the_chart_and_says_what_is_withheld() {
+        let bundle = Bundle { key: vec!["survey", "quicki"], rows: Vec::new() };
+        let said = |table: &Table| {
+            let own: Vec<Row<'_>> = table.iter().collect();
+            caption(("survey", "quicki"), &bundle, &own, &Labels::default())
+        };
+        let shown = said(&own(Some(0.339), ""));
+        assert!(shown.contains(" Everybody’s own cutoff: 0.339 (0.331–0.348)."), "{shown}");
+        let withheld = said(&own(None, "fewer than 30 people"));
+        assert!(
+            withheld.contains(" Everybody’s own cutoff is withheld: fewer than 30 people."),
+            "{withheld}"
+        );
+    }
+
+    #[test]
+    fn the_percentile_says_which_way_it_counts() {
+        let mut labels = Labels::default();
+        let said = notes("quicki", &[], &labels);
+        assert!(said[0].ends_with("Percentiles count towards higher, more resistant values."), "{said:?}");
+        let lower = IndexLabel { lower_is_resistant: true, ..Default::default() };
+        labels.indices.insert("quicki".to_owned(), lower);
+        let said = notes("quicki", &[], &labels);
+        assert!(said[0].ends_with("Percentiles count towards lower, more resistant values."), "{said:?}");
+    }
 }

@@ -1,21 +1,24 @@
 //! Forest of ratios on a log axis: each group's cutoff over everybody's, and pairs of groups over each other.
 
 use crate::table::Row;
-use crate::table::number::aligned;
-use crate::table::schema::{DIFFER, SMOOTHED_YOUDEN};
+use crate::table::schema::{DIFFER, NOT_DISTINGUISHABLE, SMOOTHED_YOUDEN};
 
 use super::forest::{self, Forest, ForestRow, Guide, Whisker};
-use super::palette::{ESTIMATE, INK, SERIES};
+use super::palette::{Colour, ESTIMATE, INK, SERIES, SOFT};
 use super::scene::{Shape, Stroke};
 use super::section::{self, Section};
 use super::select::{
-    Bundle, EVERYBODY, bundles, capital, grouping_heading, p_text, population_stem, range_text, stem,
+    Bundle, EVERYBODY, bundles, capital, estimate_text, everybody_behind, grouping_heading, index_title,
+    p_text, population_stem, stem,
 };
 use super::sheet::Swatch;
 use super::{Drawing, Labels, Source};
 
 const KEY: &[&str] = &["survey", "frame", "index", "outcome", "population"];
 const DECIMALS: usize = 2;
+/// Of a group over everybody, and of one group over another.
+const OVER: Colour = ESTIMATE;
+const BETWEEN: Colour = SERIES[3];
 
 /// One chart for each index and outcome, of the smoothed cutoffs.
 pub(super) fn draw(source: &Source<'_>) -> Vec<Drawing> {
@@ -30,7 +33,7 @@ pub(super) fn draw(source: &Source<'_>) -> Vec<Drawing> {
 fn draw_one(bundle: &Bundle<'_>, source: &Source<'_>) -> Vec<Drawing> {
     let labels = source.labels;
     let [_, _, index, outcome, population] = bundle.key[..] else { return Vec::new() };
-    let title = format!("{}: ratios of cutoffs for {}", labels.index_label(index), labels.outcome(outcome));
+    let title = format!("{}: ratios of cutoffs for {}", index_title(index, labels), labels.outcome(outcome));
     let sections: Vec<Section<ForestRow>> =
         bundle.groupings(labels).iter().flat_map(|grouping| sections(grouping, labels)).collect();
     let guides = vec![Guide { value: 1.0, band: None, stroke: Stroke::solid(INK, 1.5) }];
@@ -41,9 +44,9 @@ fn draw_one(bundle: &Bundle<'_>, source: &Source<'_>) -> Vec<Drawing> {
             let forest = Forest {
                 width: source.width,
                 title: part.title.clone(),
-                notes: notes(bundle, labels),
+                notes: notes(bundle, source),
                 axis: "ratio of cutoffs (1: the same)".to_owned(),
-                key: key(),
+                key: key(&sections),
                 guides: guides.clone(),
                 columns: ["ratio (interval)", "adjusted\np"].map(str::to_owned).to_vec(),
                 sections,
@@ -51,7 +54,7 @@ fn draw_one(bundle: &Bundle<'_>, source: &Source<'_>) -> Vec<Drawing> {
             Drawing {
                 name: stem(&["cutoff_ratios", index, outcome, population_stem(population), &part.stem]),
                 index: index.to_owned(),
-                caption: caption(bundle, labels),
+                caption: caption(bundle, source),
                 title: part.title,
                 scene: forest::draw_ratios(&forest, &axis_values),
             }
@@ -66,9 +69,9 @@ fn sections(grouping: &Bundle<'_>, labels: &Labels) -> Vec<Section<ForestRow>> {
         grouping.rows.iter().partition(|row| row.text("other_group") == EVERYBODY);
     let single = !grouping.key[0].contains(" × ");
     let pairs = pairs.iter().filter(|row| single && row.shown("ratio").is_some());
-    let over = |row: &Row<'_>| forest_row(row, row.text("group").to_owned(), ESTIMATE);
+    let over = |row: &Row<'_>| forest_row(row, row.text("group").to_owned(), OVER);
     let between = |row: &Row<'_>| {
-        forest_row(row, format!("{} ÷ {}", row.text("group"), row.text("other_group")), SERIES[3])
+        forest_row(row, format!("{} ÷ {}", row.text("group"), row.text("other_group")), BETWEEN)
     };
     let both = [
         (format!("{heading}: a group over everybody"), whole.iter().map(over).collect::<Vec<_>>()),
@@ -86,7 +89,7 @@ fn drawn(row: &Row<'_>) -> bool {
     row.text("interval") == "replicates_percentile"
 }
 
-fn forest_row(row: &Row<'_>, label: String, colour: super::palette::Colour) -> ForestRow {
+fn forest_row(row: &Row<'_>, label: String, colour: Colour) -> ForestRow {
     let [lower, upper] =
         if drawn(row) { ["ratio_lower", "ratio_upper"] } else { ["ratio_lower_t", "ratio_upper_t"] };
     let interval = row.shown(lower).zip(row.shown(upper));
@@ -106,13 +109,7 @@ fn forest_row(row: &Row<'_>, label: String, colour: super::palette::Colour) -> F
             Some(reason.strip_prefix(&own).unwrap_or(reason).to_owned())
         }
     };
-    let text = row.shown("ratio").map(|value| {
-        let range = interval.and_then(|(lower, upper)| range_text(Some(lower), Some(upper), DECIMALS));
-        range.map_or_else(
-            || aligned(value, DECIMALS),
-            |range| format!("{} ({range})", aligned(value, DECIMALS)),
-        )
-    });
+    let text = row.shown("ratio").map(|value| estimate_text(value, interval, DECIMALS));
     ForestRow {
         label,
         whiskers: whisker.into_iter().collect(),
@@ -121,25 +118,33 @@ fn forest_row(row: &Row<'_>, label: String, colour: super::palette::Colour) -> F
     }
 }
 
-/// Filled where the two differ by more than noise.
-fn key() -> Vec<(Swatch, String)> {
-    let stroke = Stroke::solid(ESTIMATE, 2.0);
-    vec![
+/// Filled where the two differ by more than noise; whose ratio it is stands in the colour.
+fn key(sections: &[Section<ForestRow>]) -> Vec<(Swatch, String)> {
+    let whiskers = || sections.iter().flat_map(|section| &section.rows).flat_map(|row| &row.whiskers);
+    let whose = [(OVER, "a group over everybody"), (BETWEEN, "one group over another")]
+        .into_iter()
+        .filter(|(colour, _)| whiskers().any(|whisker| whisker.colour == *colour))
+        .map(|(colour, words)| (Swatch::Line(Stroke::solid(colour, 2.0)), words.to_owned()));
+    let stroke = Stroke::solid(SOFT, 2.0);
+    let verdicts = [
         (Swatch::Dot(Shape::Circle, stroke), DIFFER.to_owned()),
-        (Swatch::Ring(Shape::Circle, stroke), "not distinguishable with these data".to_owned()),
+        (Swatch::Ring(Shape::Circle, stroke), NOT_DISTINGUISHABLE.to_owned()),
         (Swatch::Line(Stroke::solid(INK, 1.5)), "1: the same cutoff".to_owned()),
-    ]
+    ];
+    whose.chain(verdicts).collect()
 }
 
-fn notes(bundle: &Bundle<'_>, labels: &Labels) -> Vec<String> {
+fn notes(bundle: &Bundle<'_>, source: &Source<'_>) -> Vec<String> {
+    let labels = source.labels;
     let [survey, _, _, outcome, population] = bundle.key[..] else { return Vec::new() };
     let kind = if bundle.rows.iter().any(drawn) { "replicates_percentile" } else { "replicates_t_log" };
     vec![
         format!(
-            "Cutoffs with the largest smoothed Youden index. Outcome: {}. {}, {}.",
+            "Cutoffs with the largest smoothed Youden index. Outcome: {}. {}, {}.{}",
             labels.outcome(outcome),
             capital(labels.population(population)),
-            labels.survey(survey)
+            labels.survey(survey),
+            everybody_behind(source.table("auc"), KEY, bundle)
         ),
         format!(
             "p by Holm over the groups, and over the pairs, of one variable; hollow also where all its groups together do not differ. {}",
@@ -148,16 +153,45 @@ fn notes(bundle: &Bundle<'_>, labels: &Labels) -> Vec<String> {
     ]
 }
 
-fn caption(bundle: &Bundle<'_>, labels: &Labels) -> String {
+fn caption(bundle: &Bundle<'_>, source: &Source<'_>) -> String {
+    let labels = source.labels;
     let [survey, _, index, outcome, population] = bundle.key[..] else { return String::new() };
     format!(
         "Ratios of cutoffs of {} for {}, in {}: each group over everybody, then one group over another. On this axis a half \
          and a double lie equally far from 1. A filled dot differs from 1 by more than noise after adjusting for the number \
          of comparisons of its variable (t on the log); a ring does not, which does not show that two cutoffs are equal. Pairs of crossed \
-         variables, and by other rules, stand in the table cutoff_pairs; pairs with a withheld cutoff are left out. Data: {}.",
+         variables, and by other rules, stand in the table cutoff_pairs; pairs with a withheld cutoff are left out.{} Data: {}.",
         labels.index_with_unit(index),
         labels.outcome(outcome),
         labels.population(population),
+        everybody_behind(source.table("auc"), KEY, bundle),
         labels.survey(survey),
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    #[test]
+    fn the_key_has_the_colours_that_are_drawn() {
+        let row = |colour: Colour| ForestRow {
+            label: String::new(),
+            whiskers: vec![Whisker {
+                value: 1.2,
+                interval: None,
+                shape: Shape::Circle,
+                hollow: false,
+                colour,
+            }],
+            side: Vec::new(),
+            withheld: None,
+        };
+        let words = |rows: Vec<ForestRow>| -> Vec<String> {
+            let sections = [Section { heading: String::new(), rows }];
+            key(&sections).into_iter().map(|(_, words)| words).collect()
+        };
+        let both = words(vec![row(OVER), row(BETWEEN)]);
+        assert_eq!(both[..2], ["a group over everybody", "one group over another"]);
+        assert_eq!(words(vec![row(OVER)])[..2], ["a group over everybody", DIFFER]);
+    }
 }

@@ -1,18 +1,20 @@
 //! ROC curves: everybody's with its band and the cutoffs of each rule, and one curve a group.
 
+use crate::table::Row;
 use crate::table::number::fixed;
-use crate::table::{Row, Table};
 
-use super::palette::{ESTIMATE, INK, SERIES, SOFT};
+use super::palette::{ESTIMATE, SERIES};
+use super::roc_choices::{choices, cutoffs_of, mark_choices};
 use super::roc_square::{Square, band, curve, square};
-use super::scene::{Dash, Face, Scene, Shape, Stroke};
+use super::scene::{Dash, Scene, Stroke};
 use super::select::{
-    Bundle, EVERYBODY, bundles, capital, count_text, decimals, group_label, population_stem, range_text, stem,
+    Bundle, EVERYBODY, bundles, capital, count_text, group_label, index_title, population_stem, range_text,
+    stem,
 };
-use super::sheet::{self, HEADING, NOTE, SMALL};
+use super::sheet::{self, HEADING, NOTE};
 use super::{Drawing, Source};
 
-const KEY: &[&str] = &["survey", "frame", "index", "outcome", "population"];
+pub(super) const KEY: &[&str] = &["survey", "frame", "index", "outcome", "population"];
 /// More curves than this cannot be told apart.
 const MOST_CURVES: usize = SERIES.len();
 const DASHES: [Dash; 3] = [Dash::Solid, Dash::Long, Dash::Dot];
@@ -46,8 +48,8 @@ pub(super) fn draw_groups(source: &Source<'_>) -> Vec<Drawing> {
 fn draw_everybody(bundle: &Bundle<'_>, source: &Source<'_>) -> Drawing {
     let [survey, _, index, outcome, population] = bundle.key[..] else { return Drawing::default() };
     let labels = source.labels;
-    let title = format!("{}: ROC curve for {}", labels.index_label(index), labels.outcome(outcome));
-    let Area { sentence: auc, reliable } = area(source, bundle, EVERYBODY);
+    let title = format!("{}: ROC curve for {}", index_title(index, labels), labels.outcome(outcome));
+    let Area { sentence: auc, reliable } = area(source, bundle, (EVERYBODY, EVERYBODY));
     let notes = [
         format!(
             "Outcome: {}. {}, {}.{auc}",
@@ -110,11 +112,10 @@ struct Area {
 }
 
 /// The AUC of a group with its interval and counts. A curve whose area is withheld is not drawn.
-fn area(source: &Source<'_>, bundle: &Bundle<'_>, group: &str) -> Area {
+fn area(source: &Source<'_>, bundle: &Bundle<'_>, (grouping, group): (&str, &str)) -> Area {
     let same = |row: &Row<'_>| KEY.iter().zip(&bundle.key).all(|(column, key)| row.text(column) == *key);
-    let found = source
-        .table("auc")
-        .and_then(|table| table.iter().find(|row| same(row) && row.text("group") == group));
+    let own = |row: &Row<'_>| same(row) && row.text("grouping") == grouping && row.text("group") == group;
+    let found = source.table("auc").and_then(|table| table.iter().find(own));
     let Some(row) = found else { return Area { sentence: String::new(), reliable: true } };
     let Some(value) = row.shown("auc") else {
         return Area { sentence: format!(" Curve withheld: {}.", row.text("withheld")), reliable: false };
@@ -126,93 +127,12 @@ fn area(source: &Source<'_>, bundle: &Bundle<'_>, group: &str) -> Area {
     Area { sentence: format!(" AUC {}{range}; {counts}.", fixed(value, 2)), reliable: true }
 }
 
-/// A cutoff on the curve and the rules that choose it.
-struct Choice {
-    sensitivity: f64,
-    specificity: f64,
-    heading: String,
-    rules: Vec<String>,
-}
-
-/// Everybody's cutoffs on the curve, by every rule.
-fn cutoffs_of<'a>(source: &'a Source<'_>, bundle: &Bundle<'_>) -> Vec<Row<'a>> {
-    let same = |row: &Row<'_>| KEY.iter().zip(&bundle.key).all(|(column, key)| row.text(column) == *key);
-    let rows = source.table("cutoffs").into_iter().flat_map(Table::iter);
-    rows.filter(|row| same(row) && row.text("grouping") == EVERYBODY).collect()
-}
-
-fn choices(source: &Source<'_>, bundle: &Bundle<'_>) -> Vec<Choice> {
-    let rows = cutoffs_of(source, bundle);
-    let places = decimals(rows.iter().copied(), "cutoff");
-    let mut choices: Vec<Choice> = Vec::new();
-    for row in rows {
-        let Some(cutoff) = row.shown("cutoff") else { continue };
-        let heading = format!("cutoff {}", fixed(cutoff, places));
-        let range = range_text(row.shown("lower"), row.shown("upper"), places);
-        let range = range.map(|range| format!(" ({range})")).unwrap_or_default();
-        let rule = format!("{}{range}", source.labels.rule(row.text("rule")));
-        let Some((sensitivity, specificity)) = accuracy(source.table("cutoff_accuracy"), &row) else {
-            continue;
-        };
-        match choices.iter_mut().find(|choice| choice.heading == heading) {
-            Some(choice) => choice.rules.push(rule),
-            None => choices.push(Choice { sensitivity, specificity, heading, rules: vec![rule] }),
-        }
-    }
-    choices.sort_by(|a, b| b.sensitivity.total_cmp(&a.sensitivity));
-    choices
-}
-
-/// Sensitivity and specificity at a cutoff that is printed.
-fn accuracy(table: Option<&Table>, cutoff: &Row<'_>) -> Option<(f64, f64)> {
-    cutoff.shown("cutoff")?;
-    let columns = KEY.iter().chain(&["grouping", "group", "rule"]);
-    let same = |row: &Row<'_>| columns.clone().all(|column| row.text(column) == cutoff.text(column));
-    let rows: Vec<Row<'_>> =
-        table?.iter().filter(|row| same(row) && row.text("cutoff_uncertainty") != "reselected").collect();
-    let measure =
-        |name: &str| rows.iter().find(|row| row.text("measure") == name).and_then(|row| row.shown("value"));
-    Some((measure("sensitivity")?, measure("specificity")?))
-}
-
-/// Marks each choice on the curve and writes what it is beside the plot, joined by a thin line that
-/// only runs right and down, where no curve is; below the plot, each behind its mark. Returns the lowest pixel.
-fn mark_choices(scene: &mut Scene, square: &Square, (choices, places): (&[Choice], usize)) -> f64 {
-    let shapes = [Shape::Circle, Shape::Square, Shape::Diamond, Shape::Triangle];
-    let (mut left, mut free, mut limit) = square.words;
-    if !square.beside {
-        (left, limit) = (left + 20.0, limit - 20.0);
-    }
-    for (position, choice) in choices.iter().enumerate() {
-        let at = square.at(1.0 - choice.specificity, choice.sensitivity);
-        let shape = shapes[position % shapes.len()];
-        let y = if square.beside {
-            let y = free.max(at.1);
-            scene.path(vec![at, (left - 14.0, y), (left - 4.0, y)], Stroke::solid(SOFT, 1.0));
-            y
-        } else {
-            scene.ring((left - 12.0, free), shape, 6.0, INK);
-            free
-        };
-        scene.ring(at, shape, 6.0, INK);
-        scene.text((left, y + 4.8), choice.heading.clone(), HEADING);
-        let achieved = format!(
-            "sensitivity {} %, specificity {} %",
-            fixed(choice.sensitivity * 100.0, places),
-            fixed(choice.specificity * 100.0, places)
-        );
-        let below = sheet::paragraph(scene, (left, y + 22.0), &achieved, (limit, Face::new(SMALL, INK)));
-        free = sheet::paragraph(scene, (left, below), &choice.rules.join("; "), (limit, NOTE)) + 14.0;
-    }
-    free - 30.0
-}
-
 fn draw_curves(bundle: &Bundle<'_>, grouping: &str, curves: &[Bundle<'_>], source: &Source<'_>) -> Drawing {
     let [survey, _, index, outcome, population] = bundle.key[..] else { return Drawing::default() };
     let labels = source.labels;
     let title = format!(
         "{}: ROC curves for {} by {}",
-        labels.index_label(index),
+        index_title(index, labels),
         labels.outcome(outcome),
         labels.grouping(grouping)
     );
@@ -224,7 +144,7 @@ fn draw_curves(bundle: &Bundle<'_>, grouping: &str, curves: &[Bundle<'_>], sourc
     )];
     let (mut scene, top) = sheet::open_on(source.width, &title, &notes);
     let square = square(&mut scene, top + 14.0);
-    let y = mark_curves(&mut scene, &square, (bundle, curves), source);
+    let y = mark_curves(&mut scene, &square, (bundle, grouping, curves), source);
     let caption = format!(
         "How well {} tells people with {} from people without it, by {}, in {}. A curve nearer to the upper left corner \
          tells them apart better. Data: {}.",
@@ -247,12 +167,12 @@ fn draw_curves(bundle: &Bundle<'_>, grouping: &str, curves: &[Bundle<'_>], sourc
 fn mark_curves(
     scene: &mut Scene,
     square: &Square,
-    (bundle, curves): (&Bundle<'_>, &[Bundle<'_>]),
+    (bundle, grouping, curves): (&Bundle<'_>, &str, &[Bundle<'_>]),
     source: &Source<'_>,
 ) -> f64 {
     let mut y = square.words.1 + 8.0;
     for (position, group) in curves.iter().enumerate() {
-        let area = area(source, bundle, group.key[0]);
+        let area = area(source, bundle, (grouping, group.key[0]));
         let stroke = Stroke::dashed(SERIES[position % SERIES.len()], 2.5, DASHES[position % DASHES.len()]);
         if area.reliable && curves.len() <= 2 {
             band(scene, square, &group.rows, stroke.colour);
@@ -272,4 +192,26 @@ fn describe(scene: &mut Scene, (square, y): (&Square, f64), group: &Bundle<'_>, 
     let name = group.rows.first().map(group_label).unwrap_or_default();
     let below = sheet::paragraph(scene, (left, y), &name, (limit, HEADING));
     sheet::paragraph(scene, (left, below), area.sentence.trim(), (limit, NOTE)) + 12.0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::chart::Labels;
+    use crate::table::{Table, schema};
+
+    #[test]
+    fn an_area_is_that_of_its_own_grouping() {
+        let mut auc = Table::new(schema::shape("auc").expect("a table"));
+        for (grouping, area) in [("age", 0.61), ("bmi", 0.82)] {
+            let row =
+                auc.row().text("grouping", grouping).text("group", "30 and over").real("auc", Some(area));
+            row.done().expect("a row");
+        }
+        let (tables, labels) = ([auc], Labels::default());
+        let source = Source { tables: &tables, labels: &labels, width: sheet::WIDTH };
+        let bundle = Bundle { key: vec![""; KEY.len()], rows: Vec::new() };
+        let said = area(&source, &bundle, ("bmi", "30 and over")).sentence;
+        assert!(said.starts_with(" AUC 0.82;"), "{said}");
+    }
 }

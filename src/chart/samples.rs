@@ -1,13 +1,15 @@
 //! Cutoffs of two samples side by side, group by group.
 
 use crate::table::Row;
-use crate::table::number::{self, aligned, significant};
+use crate::table::number::{self, aligned};
 
 use super::forest::{self, Forest, ForestRow, Whisker};
 use super::palette::{Colour, ESTIMATE, THRESHOLD};
 use super::scene::{Shape, Stroke};
 use super::section::{self, Section};
-use super::select::{Bundle, bundles, group_label, grouping_heading, range_text, stem};
+use super::select::{
+    Bundle, bundles, estimate_text, group_label, grouping_heading, index_title, p_text, stem,
+};
 use super::sheet::Swatch;
 use super::{Drawing, Labels, Source};
 
@@ -39,7 +41,7 @@ fn draw_one(bundle: &Bundle<'_>, pair: &str, source: &Source<'_>) -> Vec<Drawing
     let smoothed = if measure == "cutoff" { "cutoff" } else { "smoothed cutoff" };
     let title = format!(
         "{}: {smoothed} for {}, {first} and {second}",
-        labels.index_label(index),
+        index_title(index, labels),
         labels.outcome(outcome)
     );
     let sections = sections(bundle, labels);
@@ -109,17 +111,13 @@ fn row(row: &Row<'_>, decimals: usize) -> ForestRow {
     let second = whisker(("other", "other_lower", "other_upper"), SECOND);
     let text = |column: &str| row.real(column).map_or_else(String::new, |v| aligned(v, decimals));
     let ratio = row.shown("ratio").map_or_else(String::new, |ratio| {
-        let range = range_text(row.shown("ratio_lower"), row.shown("ratio_upper"), 2);
-        format!("{} ({})", aligned(ratio, 2), range.unwrap_or_default())
+        estimate_text(ratio, row.shown("ratio_lower").zip(row.shown("ratio_upper")), 2)
     });
-    let p = row
-        .shown("p")
-        .map_or_else(String::new, |p| if p < 0.001 { "<0.001".to_owned() } else { significant(p, 2) });
     let whiskers: Vec<Whisker> = first.into_iter().chain(second).collect();
     ForestRow {
         label: group_label(row),
         withheld: whiskers.is_empty().then(|| row.text("withheld").to_owned()),
         whiskers,
-        side: vec![text("value"), text("other"), ratio, p],
+        side: vec![text("value"), text("other"), ratio, p_text(row.shown("p"))],
     }
 }

@@ -5,6 +5,13 @@ use crate::table::number;
 /// Values that span at least this ratio, all positive, get a log axis.
 const LOG_FROM: f64 = 3.0;
 
+/// The smallest and the largest of some values; 0 and 1 without any.
+pub(super) fn ends(values: &[f64]) -> (f64, f64) {
+    let low = values.iter().copied().fold(f64::INFINITY, f64::min);
+    let high = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    if low.is_finite() { (low, high) } else { (0.0, 1.0) }
+}
+
 /// A mapping from values to pixels.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Scale {
@@ -28,9 +35,7 @@ impl Scale {
 
     /// Log from a given ratio of the largest to the smallest value on.
     fn fit_from(values: &[f64], (start, end): (f64, f64), log_from: f64) -> Self {
-        let low = values.iter().copied().fold(f64::INFINITY, f64::min);
-        let high = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-        let (low, high) = if low.is_finite() { (low, high) } else { (0.0, 1.0) };
+        let (low, high) = ends(values);
         let log = low > 0.0 && high / low >= log_from;
         let bare = Self { log, from: low, to: high, start, end };
         let (first, last) = (bare.inner(low), bare.inner(high));

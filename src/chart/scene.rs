@@ -118,8 +118,11 @@ impl Scene {
         self.marks.push(Mark::Line { points: vec![from, to], stroke });
     }
 
+    /// A line through points; nothing where fewer than two are known.
     pub(super) fn path(&mut self, points: Vec<Point>, stroke: Stroke) {
-        self.marks.push(Mark::Line { points, stroke });
+        if points.len() > 1 {
+            self.marks.push(Mark::Line { points, stroke });
+        }
     }
 
     pub(super) fn area(&mut self, points: Vec<Point>, colour: Colour, opacity: f64) {

@@ -1,6 +1,6 @@
 //! Which rows of the tables a chart shows, in which order, and how their numbers are written.
 
-use crate::table::number::{self, aligned, significant, whole};
+use crate::table::number::{self, aligned, p_value, significant, whole};
 use crate::table::{Row, Table};
 
 use super::labels::Labels;
@@ -76,6 +76,20 @@ pub(super) fn group_label(row: &Row<'_>) -> String {
     if row.text("grouping") == EVERYBODY { "Everybody".to_owned() } else { row.text("group").to_owned() }
 }
 
+/// An index at the head of a title: `Triglycerides / HDL (mg/dL)`.
+pub(super) fn index_title(index: &str, labels: &Labels) -> String {
+    capital(labels.index_label(index))
+}
+
+/// The heading of what is said of a row's people alone: `Sex: female`, or `Everybody`.
+pub(super) fn place_heading(row: &Row<'_>, labels: &Labels) -> String {
+    let group = group_label(row);
+    match row.text("grouping") {
+        EVERYBODY => group,
+        grouping => format!("{}: {group}", capital(labels.grouping(grouping))),
+    }
+}
+
 pub(super) fn grouping_heading(grouping: &str, labels: &Labels) -> String {
     if grouping == EVERYBODY { String::new() } else { capital(labels.grouping(grouping)) }
 }
@@ -93,7 +107,12 @@ pub(super) fn stated_text(value: f64) -> String {
 /// `2.31 (2.05–2.60)`, or the value alone when it has no interval; empty when withheld.
 pub(super) fn interval_text(row: &Row<'_>, column: &str, decimals: usize) -> String {
     let Some(value) = row.shown(column) else { return String::new() };
-    let range = range_text(row.shown("lower"), row.shown("upper"), decimals);
+    estimate_text(value, row.shown("lower").zip(row.shown("upper")), decimals)
+}
+
+/// An estimate with its interval, or alone when it has none.
+pub(super) fn estimate_text(value: f64, interval: Option<(f64, f64)>, decimals: usize) -> String {
+    let range = interval.and_then(|(lower, upper)| range_text(Some(lower), Some(upper), decimals));
     range.map_or_else(|| aligned(value, decimals), |range| format!("{} ({range})", aligned(value, decimals)))
 }
 
@@ -104,13 +123,38 @@ pub(super) fn range_text(lower: Option<f64>, upper: Option<f64>, decimals: usize
     Some(format!("{}{between}{}", aligned(lower, decimals), aligned(upper, decimals)))
 }
 
-/// A p value: two significant digits, or that it is below 0.001; empty without one.
+/// A p value in a cell; empty without one.
 pub(super) fn p_text(p: Option<f64>) -> String {
-    match p {
-        Some(p) if p < 0.001 => "< 0.001".to_owned(),
-        Some(p) => number::fixed(p, if p < 0.0995 { 3 } else { 2 }),
-        None => String::new(),
+    p.map(p_value).unwrap_or_default()
+}
+
+/// Which way percentiles of an index count.
+pub(super) fn order(index: &str, labels: &Labels) -> &'static str {
+    if labels.lower_is_resistant(index) {
+        "Percentiles count towards lower, more resistant values."
+    } else {
+        "Percentiles count towards higher, more resistant values."
     }
+}
+
+/// How many people stand behind some rows: `2063, 513 of them with the outcome`, the smallest and the largest number where
+/// they differ; `None` where no number is printed.
+pub(super) fn people_behind(rows: &[Row<'_>]) -> Option<String> {
+    let counts = |column: &str| -> Option<String> {
+        let known = || rows.iter().filter(|row| row.has(column)).filter_map(|row| row.whole(column));
+        let (least, most) = (known().min()?, known().max()?);
+        Some(if least == most { whole(least) } else { format!("{} to {}", whole(least), whole(most)) })
+    };
+    let with = counts("n_with").map(|with| format!(", {with} of them with the outcome")).unwrap_or_default();
+    counts("n").map(|n| format!("{n}{with}"))
+}
+
+/// The same of everybody, counted by a table whose rows have the key of a bundle in some columns: ` n = 2063.`
+pub(super) fn everybody_behind(table: Option<&Table>, columns: &[&str], bundle: &Bundle<'_>) -> String {
+    let same = |row: &Row<'_>| columns.iter().zip(&bundle.key).all(|(column, key)| row.text(column) == *key);
+    let rows = table.into_iter().flat_map(Table::iter);
+    let everybody: Vec<Row<'_>> = rows.filter(|row| row.text("grouping") == EVERYBODY && same(row)).collect();
+    people_behind(&everybody).map(|n| format!(" n = {n}.")).unwrap_or_default()
 }
 
 /// A count, or a dash where it may not be printed.
@@ -133,4 +177,44 @@ pub(super) fn stem(parts: &[&str]) -> String {
 /// The population in a file stem; the cohort is not named.
 pub(super) fn population_stem(population: &str) -> &str {
     if population == "cohort" { "" } else { population }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::table::schema;
+
+    #[test]
+    fn an_estimate_without_an_interval_stands_alone() {
+        assert_eq!(estimate_text(1.02, None, 2), "1.02");
+        assert_eq!(estimate_text(1.02, Some((0.9, 1.15)), 2), "1.02 (0.90–1.15)");
+    }
+
+    #[test]
+    fn who_stands_behind_rows_is_one_number_or_two() {
+        let mut table = Table::new(schema::shape("auc").expect("a table"));
+        for (index, grouping, n, with) in
+            [("a", EVERYBODY, 2063, 513), ("b", EVERYBODY, 2138, 513), ("a", "sex", 9, 1)]
+        {
+            let row = table.row().text("index", index).text("grouping", grouping);
+            row.whole("n", Some(n)).whole("n_with", Some(with)).done().expect("a row");
+        }
+        let behind = |columns: &[&str], key: Vec<&str>| {
+            everybody_behind(Some(&table), columns, &Bundle { key, rows: Vec::new() })
+        };
+        assert_eq!(behind(&["index"], vec!["a"]), " n = 2063, 513 of them with the outcome.");
+        assert_eq!(behind(&["survey"], vec![""]), " n = 2063 to 2138, 513 of them with the outcome.");
+        assert_eq!(behind(&["index"], vec!["c"]), "");
+    }
+
+    #[test]
+    fn titles_and_headings_begin_with_a_capital() {
+        assert_eq!(index_title("triglycerides / HDL", &Labels::default()), "Triglycerides / HDL");
+        let mut table = Table::new(schema::shape("auc").expect("a table"));
+        for (grouping, group) in [(EVERYBODY, EVERYBODY), ("sex", "female")] {
+            table.row().text("grouping", grouping).text("group", group).done().expect("a row");
+        }
+        let headings: Vec<String> = table.iter().map(|row| place_heading(&row, &Labels::default())).collect();
+        assert_eq!(headings, ["Everybody", "Sex: female"]);
+    }
 }

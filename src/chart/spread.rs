@@ -8,7 +8,7 @@ use super::forest::{self, Forest, ForestRow, Guide, Whisker};
 use super::palette::{ESTIMATE, INK};
 use super::scene::{Shape, Stroke};
 use super::section::{self, Section};
-use super::select::{Bundle, bundles, grouping_heading, interval_text, p_text, stem};
+use super::select::{Bundle, bundles, everybody_behind, grouping_heading, interval_text, p_text, stem};
 use super::sheet::Swatch;
 use super::{Drawing, Labels, Source};
 
@@ -46,7 +46,7 @@ fn draw_one(bundle: &Bundle<'_>, source: &Source<'_>) -> Vec<Drawing> {
             let forest = Forest {
                 width: source.width,
                 title: part.title.clone(),
-                notes: notes(bundle, labels),
+                notes: notes(bundle, source),
                 axis: "typical ratio of a group’s cutoff to the groups’ mean (1: no difference)".to_owned(),
                 key: key(),
                 guides: guides.clone(),
@@ -58,7 +58,7 @@ fn draw_one(bundle: &Bundle<'_>, source: &Source<'_>) -> Vec<Drawing> {
             Drawing {
                 name: stem(&["spread", outcome, &part.stem]),
                 index: String::new(),
-                caption: caption(bundle, labels),
+                caption: caption(bundle, source),
                 title: part.title,
                 scene: forest::draw_ratios(&forest, &axis_values),
             }
@@ -102,13 +102,15 @@ fn key() -> Vec<(Swatch, String)> {
     ]
 }
 
-fn notes(bundle: &Bundle<'_>, labels: &Labels) -> Vec<String> {
+fn notes(bundle: &Bundle<'_>, source: &Source<'_>) -> Vec<String> {
+    let labels = source.labels;
     let [survey, outcome] = bundle.key[..] else { return Vec::new() };
     vec![
         format!(
-            "Cutoffs with the largest smoothed Youden index. Outcome: {}. {}.",
+            "Cutoffs with the largest smoothed Youden index. Outcome: {}. {}.{}",
             labels.outcome(outcome),
-            labels.survey(survey)
+            labels.survey(survey),
+            everybody_behind(source.table("auc"), KEY, bundle)
         ),
         "Spread: exp of the standard deviation between groups of log cutoffs, sampling error removed; 1.2: groups lie \
          typically a fifth from their mean. Lines: interval by test inversion; an arrow runs past the axis. p by Holm over all \
@@ -117,13 +119,15 @@ fn notes(bundle: &Bundle<'_>, labels: &Labels) -> Vec<String> {
     ]
 }
 
-fn caption(bundle: &Bundle<'_>, labels: &Labels) -> String {
+fn caption(bundle: &Bundle<'_>, source: &Source<'_>) -> String {
+    let labels = source.labels;
     let [survey, outcome] = bundle.key[..] else { return String::new() };
     format!(
         "For each variable and index, how far the groups’ cutoffs for {} lie apart once sampling error is taken off. A filled \
          dot: the groups differ by more than noise, after adjusting for all tests of the study. A ring: these data do not tell \
-         them apart, which does not show that they are equal. Largest ÷ smallest is as found, chance included. Data: {}.",
+         them apart, which does not show that they are equal. Largest ÷ smallest is as found, chance included.{} Data: {}.",
         labels.outcome(outcome),
+        everybody_behind(source.table("auc"), KEY, bundle),
         labels.survey(survey),
     )
 }

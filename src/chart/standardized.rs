@@ -2,17 +2,18 @@
 
 use crate::table::number::aligned;
 use crate::table::schema::SMOOTHED_YOUDEN;
-use crate::table::{Row, Table};
+use crate::table::{Row, Table, range};
 
 use super::font;
 use super::forest::{self, ForestRow, Whisker};
 use super::forest_row;
-use super::palette::{Colour, GRID, INK, PAPER, SERIES, SOFT};
+use super::palette::{GRID, INK, PAPER, SOFT};
 use super::scale::Scale;
-use super::scene::{Align, Dash, Face, Point, Scene, Shape, Stroke};
+use super::scene::{Align, Dash, Face, Point, Scene, Stroke};
 use super::section::Section;
 use super::select::{
-    Bundle, bundles, capital, count_text, decimals, group_label, grouping_heading, interval_text, stem,
+    Bundle, bundles, capital, count_text, decimals, group_label, grouping_heading, index_title,
+    interval_text, stem,
 };
 use super::sheet::{self, BODY, HEADING, LEADING, MARGIN, NOTE, SMALL, Swatch, TEXT, WIDTH};
 use super::{Drawing, Labels, Source};
@@ -30,7 +31,7 @@ pub(super) fn draw(source: &Source<'_>) -> Vec<Drawing> {
     bundles(table.iter().filter(|row| row.text("method") == SMOOTHED_YOUDEN), KEY)
         .iter()
         .filter(|bundle| bundle.rows.iter().any(|row| row.shown("cutoff").is_some()))
-        .map(|bundle| draw_one(bundle, source.labels, source.table("decomposition")))
+        .map(|bundle| draw_one(bundle, source))
         .collect()
 }
 
@@ -42,11 +43,12 @@ struct Plot {
     decimals: usize,
 }
 
-fn draw_one(bundle: &Bundle<'_>, labels: &Labels, ranges: Option<&Table>) -> Drawing {
+fn draw_one(bundle: &Bundle<'_>, source: &Source<'_>) -> Drawing {
+    let labels = source.labels;
     let [survey, _, index, outcome, _] = bundle.key[..] else { return Drawing::default() };
     let title = format!(
         "{}: cutoff for {} {}",
-        labels.index_label(index),
+        index_title(index, labels),
         labels.outcome(outcome),
         adjustments(bundle).last().map_or("", String::as_str)
     );
@@ -72,7 +74,7 @@ fn draw_one(bundle: &Bundle<'_>, labels: &Labels, ranges: Option<&Table>) -> Dra
     let lowest =
         sheet::axis_below(&mut scene, &plot.scale, span, (bottom + 4.0, &labels.index_with_unit(index)));
     let mut lowest = lowest + 26.0;
-    for line in range_lines(bundle, labels, ranges) {
+    for line in range_lines(bundle, source) {
         lowest = sheet::paragraph(&mut scene, (MARGIN, lowest), &line, (WIDTH - 2.0 * MARGIN, NOTE));
     }
     Drawing {
@@ -160,17 +162,10 @@ fn withheld(scene: &mut Scene, plot: &Plot, row: &Row<'_>, y: f64) {
     }
 }
 
-/// Mark of an adjustment: told apart by shape and filling as well as by colour.
-fn mark(position: usize) -> (Shape, bool, Colour) {
-    const SHAPES: [Shape; 4] = [Shape::Circle, Shape::Square, Shape::Diamond, Shape::Triangle];
-    let colours = [SERIES[5], SERIES[0], SERIES[1], SERIES[3]];
-    (SHAPES[position % SHAPES.len()], position == 0, colours[position % colours.len()])
-}
-
 fn whisker(row: &Row<'_>, position: usize) -> Option<Whisker> {
-    let (shape, hollow, colour) = mark(position);
+    let (shape, colour) = forest::mark(position);
     let interval = row.shown("lower").zip(row.shown("upper"));
-    Some(Whisker { value: row.shown("cutoff")?, interval, shape, hollow, colour })
+    Some(Whisker { value: row.shown("cutoff")?, interval, shape, hollow: position == 0, colour })
 }
 
 fn axis_values(bundle: &Bundle<'_>) -> Vec<f64> {
@@ -196,9 +191,9 @@ fn adjustments(bundle: &Bundle<'_>) -> Vec<String> {
 
 fn key(bundle: &Bundle<'_>) -> Vec<(Swatch, String)> {
     let swatch = |position: usize| {
-        let (shape, hollow, colour) = mark(position);
+        let (shape, colour) = forest::mark(position);
         let stroke = Stroke::solid(colour, 2.0);
-        if hollow { Swatch::Ring(shape, stroke) } else { Swatch::Dot(shape, stroke) }
+        if position == 0 { Swatch::Ring(shape, stroke) } else { Swatch::Dot(shape, stroke) }
     };
     adjustments(bundle).into_iter().enumerate().map(|(position, text)| (swatch(position), text)).collect()
 }
@@ -226,7 +221,8 @@ fn notes(bundle: &Bundle<'_>, survey: &str, labels: &Labels) -> Vec<String> {
 }
 
 /// How far the cutoffs lie apart, in words, one line for each grouping.
-fn range_lines(bundle: &Bundle<'_>, labels: &Labels, ranges: Option<&Table>) -> Vec<String> {
+fn range_lines(bundle: &Bundle<'_>, source: &Source<'_>) -> Vec<String> {
+    let (labels, ranges) = (source.labels, source.table("decomposition"));
     let same = |row: &Row<'_>| {
         row.text("method") == SMOOTHED_YOUDEN
             && KEY.iter().zip(&bundle.key).all(|(column, value)| row.text(column) == *value)
@@ -247,9 +243,11 @@ fn range_lines(bundle: &Bundle<'_>, labels: &Labels, ranges: Option<&Table>) -> 
             let equal = equal
                 .map(|e| format!("; by chance alone equal groups would show about {}", aligned(e, 2)))
                 .unwrap_or_default();
+            let left_out = range::left_out(&grouping.rows[0], bundle.rows.iter().copied());
+            let left_out = left_out.map(|words| format!("; {words}")).unwrap_or_default();
             let by = capital(labels.grouping(grouping.key[0]));
             (!texts.is_empty())
-                .then(|| format!("{by}: largest ÷ smallest cutoff {}{equal}.", texts.join(", ")))
+                .then(|| format!("{by}: largest ÷ smallest cutoff {}{equal}{left_out}.", texts.join(", ")))
         })
         .collect()
 }
@@ -275,4 +273,32 @@ fn caption(bundle: &Bundle<'_>, labels: &Labels) -> String {
         labels.survey(survey),
         standard(bundle, labels),
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::table::schema;
+
+    #[test]
+    fn a_range_names_the_groups_that_it_leaves_out() {
+        let mut ranges = Table::new(schema::shape("decomposition").expect("a table"));
+        let row = ranges.row().text("method", SMOOTHED_YOUDEN).text("grouping", "ancestry");
+        let row = row.text("adjustment", "none").whole("groups_left_out", Some(1)).real("ratio", Some(1.01));
+        row.done().expect("a row");
+        let mut cutoffs = Table::new(schema::shape("standardised_cutoffs").expect("a table"));
+        for (group, cutoff) in [("Sithrel", Some(8.29)), ("Orvane", Some(8.65)), ("Orvane", None)] {
+            let row = cutoffs.row().text("method", SMOOTHED_YOUDEN).text("grouping", "ancestry");
+            row.text("group", group).real("cutoff", cutoff).done().expect("a row");
+        }
+        let (tables, labels) = ([ranges], Labels::default());
+        let source = Source { tables: &tables, labels: &labels, width: WIDTH };
+        let bundle = Bundle { key: vec![""; KEY.len()], rows: cutoffs.iter().collect() };
+        assert_eq!(
+            range_lines(&bundle, &source),
+            [
+                "Ancestry: largest ÷ smallest cutoff 1.01 as they are; Orvane left out, for want of one of these cutoffs."
+            ]
+        );
+    }
 }

@@ -7,7 +7,9 @@ use super::forest::{self, Forest, ForestRow, Whisker};
 use super::palette::{Colour, ESTIMATE, THRESHOLD};
 use super::scene::{Shape, Stroke};
 use super::section::{self, Section};
-use super::select::{Bundle, EVERYBODY, bundles, capital, count_text, range_text, stem};
+use super::select::{
+    Bundle, EVERYBODY, bundles, count_text, estimate_text, index_title, place_heading, stem,
+};
 use super::sheet::Swatch;
 use super::{Drawing, Labels, Source};
 
@@ -36,7 +38,7 @@ fn draw_one(bundle: &Bundle<'_>, source: &Source<'_>) -> Vec<Drawing> {
     let [from, to, index, outcome, rule] = bundle.key[..] else { return Vec::new() };
     let title = format!(
         "{}: cutoffs of {from} judged in {to}, for {}",
-        labels.index_label(index),
+        index_title(index, labels),
         labels.outcome(outcome)
     );
     let sections = sections(bundle, labels);
@@ -85,20 +87,13 @@ fn sections(bundle: &Bundle<'_>, labels: &Labels) -> Vec<Section<ForestRow>> {
     let groups = groupings.iter().flat_map(|grouping| bundles(grouping.rows.iter().copied(), &["group"]));
     groups
         .map(|group| Section {
-            heading: heading(&group.rows[0], labels),
+            heading: place_heading(&group.rows[0], labels),
             rows: bundles(group.rows.iter().copied(), &["derived_from"])
                 .iter()
                 .map(|judged| row(judged, places))
                 .collect(),
         })
         .collect()
-}
-
-fn heading(row: &Row<'_>, labels: &Labels) -> String {
-    match row.text("grouping") {
-        EVERYBODY => "Everybody".to_owned(),
-        grouping => format!("{}: {}", capital(labels.grouping(grouping)), row.text("group")),
-    }
 }
 
 /// What one cutoff does in one group.
@@ -113,8 +108,7 @@ fn row(judged: &Bundle<'_>, places: usize) -> ForestRow {
     let text = |(name, ..): (&str, Colour, Shape)| {
         let Some(row) = measure(name) else { return String::new() };
         let Some(value) = percent(row, "value") else { return "withheld".to_owned() };
-        let range = range_text(percent(row, "lower"), percent(row, "upper"), 1).unwrap_or_default();
-        format!("{} ({range})", aligned(value, 1))
+        estimate_text(value, percent(row, "lower").zip(percent(row, "upper")), 1)
     };
     let whiskers: Vec<Whisker> = [SENSITIVITY, SPECIFICITY].into_iter().filter_map(whisker).collect();
     let why = judged.rows.iter().map(|row| row.text("withheld")).find(|why| !why.is_empty());

@@ -1,14 +1,14 @@
 //! Estimates by survey cycle: one panel for each assay route, or for each group, with breaks where a
 //! laboratory method changed. No line crosses a break.
 
-use crate::table::number::aligned;
+use crate::table::number::{aligned, p_is};
 use crate::table::{Row, Table, number};
 
 use super::font;
 use super::palette::{ESTIMATE, GRID, INK, SOFT, THRESHOLD};
-use super::scale::{Scale, tick_text};
+use super::scale::{Scale, ends, tick_text};
 use super::scene::{Align, Dash, Face, Scene, Shape, Stroke};
-use super::select::{Bundle, EVERYBODY, bundles, capital, p_text, stated_text, stem};
+use super::select::{Bundle, EVERYBODY, bundles, capital, index_title, people_behind, stated_text, stem};
 use super::sheet::{self, HEADING, LEADING, MARGIN, NOTE, SMALL, WIDTH};
 use super::{Drawing, Labels, Source};
 
@@ -52,7 +52,7 @@ fn first_of(mut bundle: Bundle<'_>) -> Bundle<'_> {
 
 fn draw_one(bundle: &Bundle<'_>, trends: &Table, labels: &Labels) -> Drawing {
     let (index, measure, grouping) = (bundle.key[2], bundle.key[3], bundle.key[5]);
-    let title = format!("{} by survey cycle: {}", capital(labels.index_label(index)), what(bundle, labels));
+    let title = format!("{} by survey cycle: {}", index_title(index, labels), what(bundle, labels));
     let panels = bundles(bundle.rows.iter().copied(), PANEL);
     let (mut scene, mut y) = sheet::open(&title, &notes(bundle, labels));
     let axis = Axis::of(&bundle.rows);
@@ -145,14 +145,14 @@ impl Axis {
         let interval =
             interval.map(|(low, high)| format!(" ({} to {})", number(low), number(high))).unwrap_or_default();
         let straight = match trend.shown("departure_p") {
-            Some(p) if p < 0.05 => format!("; not a straight line (p {})", p_text(Some(p))),
+            Some(p) if p < 0.05 => format!("; not a straight line (p {})", p_is(p)),
             _ => String::new(),
         };
         format!(
-            "{}{} per two years{interval}, p {}{straight}",
+            "{}{} per two years{interval}{}{straight}",
             if slope > 0.0 { "+" } else { "" },
             number(slope),
-            p_text(trend.shown("p"))
+            trend.shown("p").map(|p| format!(", p {}", p_is(p))).unwrap_or_default()
         )
     }
 
@@ -286,10 +286,10 @@ fn method(words: &str) -> &str {
     words.split_once(" by ").map_or(words, |(_, method)| method)
 }
 
-fn ends(values: &[f64]) -> (f64, f64) {
-    let low = values.iter().copied().fold(f64::INFINITY, f64::min);
-    let high = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    if low.is_finite() { (low, high) } else { (0.0, 1.0) }
+/// How many people stand behind an estimate: those of one cycle, or of one group in it.
+fn people(bundle: &Bundle<'_>) -> String {
+    let behind = if bundle.key[5] == EVERYBODY { "cycle" } else { "group and cycle" };
+    people_behind(&bundle.rows).map(|n| format!(" n of a {behind}: {n}.")).unwrap_or_default()
 }
 
 fn notes(bundle: &Bundle<'_>, labels: &Labels) -> Vec<String> {
@@ -299,9 +299,10 @@ fn notes(bundle: &Bundle<'_>, labels: &Labels) -> Vec<String> {
     };
     vec![
         format!(
-            "{unit}; {}, {}. Whiskers: interval of each cycle.",
+            "{unit}; {}, {}. Whiskers: interval of each cycle.{}",
             labels.population(bundle.key[1]),
-            labels.survey(bundle.key[0])
+            labels.survey(bundle.key[0]),
+            people(bundle)
         ),
         "Broken upright lines: another laboratory method from here on, and no line across. Dotted: the linear trend."
             .to_owned(),
@@ -311,10 +312,11 @@ fn notes(bundle: &Bundle<'_>, labels: &Labels) -> Vec<String> {
 fn caption(bundle: &Bundle<'_>, labels: &Labels) -> String {
     format!(
         "{}, {} in {} by survey cycle, {}. A trend is given only where one laboratory method, or published equations to \
-         one, holds for all cycles; the slope is the weighted least-squares line through the estimates, per two years.",
+         one, holds for all cycles; the slope is the weighted least-squares line through the estimates, per two years.{}",
         labels.index_with_unit(bundle.key[2]),
         what(bundle, labels),
         labels.population(bundle.key[1]),
         labels.survey(bundle.key[0]),
+        people(bundle),
     )
 }

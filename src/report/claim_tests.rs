@@ -175,7 +175,7 @@ mod tests {
             said("best_cutoff", "differ by more than noise"),
             [
                 "The run's own test whether the smoothed best cutoffs differ between the groups of bmi: more than noise (F(2, 25) = \
-              17.2, p below 0.001 by Holm over all such tests)."
+              17.2, p < 0.001 by Holm over all such tests)."
             ]
         );
         let alike = said("best_cutoff", "not distinguishable with these data");

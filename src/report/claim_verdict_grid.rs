@@ -6,7 +6,7 @@ use super::claim_verdicts::told_ends;
 use crate::chart::Labels;
 use crate::table::Row;
 use crate::table::estimate::share_alone;
-use crate::table::number::{apart, significant, whole};
+use crate::table::number::{apart, p_value, significant, whole};
 use crate::table::schema::ALL_GROUPS;
 use crate::table::verdicts::{
     MORE_DECIMALS, by_interval_alone, could_be_chance, in_the_family, of_groups, tested,
@@ -23,7 +23,7 @@ pub(super) fn one_claim(input: &ClaimInput<'_>, (stated, claim): (&Stated<'_>, &
     let places = places_of(&rows, labels);
     for row in &rows {
         heading(&mut grid, row, labels);
-        let p = |column: &str| row.real(column).map(p_text).unwrap_or_default();
+        let p = |column: &str| row.real(column).map(p_value).unwrap_or_default();
         let cells = vec![
             row.whole("n").map(whole).unwrap_or_default(),
             cell_text(row, told_apart(row, places), &mut notes),
@@ -103,10 +103,6 @@ fn told_apart(row: &Row<'_>, places: usize) -> usize {
     let [ends, limits] = [["lower", "upper"], ["claimed_from", "claimed_to"]]
         .map(|columns| columns.iter().filter_map(|column| row.real(column)).collect::<Vec<_>>());
     apart(&ends, &limits, places)
-}
-
-fn p_text(p: f64) -> String {
-    if p < 0.001 { "< 0.001".to_owned() } else { significant(p, 2) }
 }
 
 #[cfg(test)]

@@ -14,6 +14,7 @@ use flate2::write::GzEncoder;
 use serde::{Serialize, Serializer};
 
 use crate::chart::Labels;
+use crate::definitions::answer::unit_in_print;
 use crate::table::number::fixed;
 use crate::table::{Row, Table};
 
@@ -213,7 +214,7 @@ impl Packed {
             self.indices.push(Index {
                 name: name.to_owned(),
                 label: labels.index_label(name).to_owned(),
-                unit: if row.text("unit") == "1" { String::new() } else { row.text("unit").to_owned() },
+                unit: if row.text("unit") == "1" { String::new() } else { unit_in_print(row.text("unit")) },
                 lower: labels.lower_is_resistant(name),
                 ..Index::default()
             });
@@ -334,5 +335,14 @@ mod tests {
         assert_eq!([17.4518, 23.6, 30.612_345, 100.0].map(hundredths), [1746, 2360, 3061, 10_000]);
         // 12.4996 is written 12, and 12.5 would be written 13 by some.
         assert_eq!((hundredths(12.4996), hundredths(12.25)), (1249, 1224));
+    }
+
+    #[test]
+    fn a_unit_is_written_as_in_print() {
+        let mut table = Table::new(crate::table::schema::shape("threshold_grid").expect("a table"));
+        table.row().text("index", "insulin").text("unit", "uU/mL").done().expect("a row");
+        let mut grid = Packed::default();
+        let index = table.iter().next().map(|row| grid.index(&row, &Labels::default()));
+        assert_eq!(index.map(|index| grid.indices[index].unit.as_str()), Some("µU/mL"));
     }
 }

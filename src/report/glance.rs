@@ -4,11 +4,11 @@
 use serde::Serialize;
 
 use crate::chart::{Chart, Labels};
-use crate::table::number::{aligned, fixed};
+use crate::table::number::{aligned, fixed, p_is};
 use crate::table::schema::DIFFER;
-use crate::table::{Row, Table, directions};
+use crate::table::{Row, Table, directions, range};
 
-use super::moves::{LEADING, p_value};
+use super::moves::LEADING;
 use super::samples;
 use super::sentence::{beyond, ends, places, range_of_group, short_label, withheld};
 
@@ -88,6 +88,8 @@ struct Rows<'a> {
     /// Cutoffs of the same as counted, by every rule.
     counted: Vec<Row<'a>>,
     tests: Vec<Row<'a>>,
+    /// How far the adjusted cutoffs lie apart, and the cutoffs themselves.
+    ranges: Vec<Row<'a>>,
     adjusted: Vec<Row<'a>>,
     /// Why nothing is adjusted, when nothing is.
     unadjusted: bool,
@@ -117,7 +119,8 @@ impl<'a> Rows<'a> {
                 .filter(|row| row.text("index") == index && Some(row.text("outcome")) == outcome)
                 .collect(),
             tests: leading("heterogeneity"),
-            adjusted: leading("decomposition"),
+            ranges: leading("decomposition"),
+            adjusted: leading("standardised_cutoffs"),
             unadjusted: rows("decomposition").next().is_none(),
         }
     }
@@ -183,12 +186,12 @@ impl<'a> Rows<'a> {
             DIFFER => "yes",
             _ => "best cutoffs not distinguishable",
         };
-        format!("{verdict} (p by Holm {})", p_value(p))
+        format!("{verdict} (p by Holm {})", p_is(p))
     }
 
     /// `1.53 as they are, 1.48 after adjusting for age, …`: largest over smallest on the same people.
     fn adjusted(&self, grouping: &str) -> String {
-        let of: Vec<&Row<'_>> = self.adjusted.iter().filter(|row| row.text("grouping") == grouping).collect();
+        let of: Vec<&Row<'_>> = self.ranges.iter().filter(|row| row.text("grouping") == grouping).collect();
         let ratio = |row: &&Row<'_>| {
             let ratio = aligned(row.shown("ratio")?, 2);
             Some(match row.text("adjustment") {
@@ -197,8 +200,10 @@ impl<'a> Rows<'a> {
             })
         };
         let ratios: Vec<String> = of.iter().filter_map(ratio).collect();
+        let left_out = of.first().and_then(|row| range::left_out(row, self.adjusted.iter().copied()));
+        let left_out = left_out.map(|words| format!("; {words}")).unwrap_or_default();
         match (ratios.is_empty(), of.first().map(|row| row.text("withheld"))) {
-            (false, _) => ratios.join(", "),
+            (false, _) => ratios.join(", ") + &left_out,
             (true, Some(why)) => format!("withheld: {why}"),
             (true, None) if self.unadjusted => "not computed: needs an age group and a BMI group".to_owned(),
             (true, None) => "not adjusted for anything".to_owned(),
@@ -304,10 +309,33 @@ mod tests {
             cutoffs: none(),
             counted: none(),
             tests,
+            ranges: none(),
             adjusted: none(),
             unadjusted: false,
         };
         let said = rows.noise("ancestry");
         assert!(said.starts_with("best cutoffs not distinguishable (p by Holm"), "{said}");
+    }
+
+    #[test]
+    fn ratios_of_adjusted_cutoffs_name_the_groups_that_they_leave_out() {
+        let shape = |name: &str| Table::new(crate::table::schema::shape(name).expect("a table"));
+        let (mut ranges, mut adjusted) = (shape("decomposition"), shape("standardised_cutoffs"));
+        let row = ranges.row().text("grouping", "ancestry").text("adjustment", "none");
+        row.whole("groups_left_out", Some(1)).real("ratio", Some(1.01)).done().expect("a row");
+        let row = adjusted.row().text("grouping", "ancestry").text("group", "Orvane");
+        row.text("withheld", "fewer than 30 people").done().expect("a row");
+        let none = Vec::new;
+        let rows = Rows {
+            shares: none(),
+            cutoffs: none(),
+            counted: none(),
+            tests: none(),
+            ranges: ranges.iter().collect(),
+            adjusted: adjusted.iter().collect(),
+            unadjusted: false,
+        };
+        let said = rows.adjusted("ancestry");
+        assert_eq!(said, "1.01 as they are; Orvane left out, for want of one of these cutoffs");
     }
 }

@@ -6,7 +6,7 @@ use crate::study::{
 };
 use crate::table::digest::sha256;
 use crate::table::number::{significant, whole};
-use crate::table::{Table, small};
+use crate::table::{Row, Table, small};
 
 use super::interval_words::{interval_in_paper, interval_of};
 use super::methods::{DesignFacts, Drawn, MethodsInput, filled, listed};
@@ -167,8 +167,11 @@ pub(super) fn intervals(input: &MethodsInput<'_>) -> Vec<String> {
         ));
     }
     let cutoffs = filled(input.tables, "cutoffs").into_iter().flat_map(Table::iter);
-    let lacking = cutoffs.filter(|row| row.shown("cutoff").is_some()).find_map(|row| row.why_no_interval());
-    sentences.extend(lacking.map(|why| format!("Cutoffs as counted have no interval: {why}.")));
+    let cutoffs: Vec<Row<'_>> = cutoffs.filter(|row| row.shown("cutoff").is_some()).collect();
+    let which =
+        if cutoffs.iter().any(|row| row.printed_interval().is_some()) { "Some cutoffs" } else { "Cutoffs" };
+    let lacking = cutoffs.iter().find_map(Row::why_no_interval);
+    sentences.extend(lacking.map(|why| format!("{which} as counted have no interval: {why}.")));
     sentences
 }
 

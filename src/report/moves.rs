@@ -1,7 +1,7 @@
 //! How far each index's cutoff moves, between whom, and whether it is more than noise.
 
 use crate::chart::Labels;
-use crate::table::number::{aligned, reading, significant};
+use crate::table::number::{aligned, p_is, reading, significant};
 use crate::table::schema::DIFFER;
 use crate::table::{Row, Table};
 
@@ -91,11 +91,7 @@ pub(super) fn tested<'a>(test: &Row<'a>) -> Option<(&'a str, String)> {
         significant(test.real("df1")?, 4),
         significant(test.real("df2")?, 4),
         reading(test.real("f")?, 3),
-        p_value(test.real("p_holm")?),
+        p_is(test.real("p_holm")?),
     );
     Some((verdict, numbers))
-}
-
-pub(super) fn p_value(p: f64) -> String {
-    if p < 0.001 { "below 0.001".to_owned() } else { format!("= {}", significant(p, 2)) }
 }

@@ -12,10 +12,8 @@ use super::place_words::{
 };
 use crate::analysis::{GroupingTest, PlacedCutoff, PlacedIndex, Rank};
 use crate::chart::Labels;
-use crate::table::number::{fixed, reading};
+use crate::table::number::{fixed, p_is, reading};
 
-/// Below this a p value is given as below it.
-const SMALLEST_P: f64 = 0.001;
 /// What the p values are adjusted for.
 const ADJUSTED: &str =
     "These p are by Holm's method over the groupings named; a run's page adjusts over all its tests.";
@@ -106,10 +104,7 @@ fn stands(ranks: &[Rank], labels: &Labels, name: &str) -> String {
 
 /// Which groupings the test of heterogeneity supports.
 pub(super) fn tested(index: &PlacedIndex, labels: &Labels) -> Option<String> {
-    let p = |test: &GroupingTest| {
-        let p = test.p_holm.unwrap_or(1.0);
-        if p < SMALLEST_P { format!("p < {SMALLEST_P}") } else { format!("p = {}", reading(p, 2)) }
-    };
+    let p = |test: &GroupingTest| format!("p {}", p_is(test.p_holm.unwrap_or(1.0)));
     let of = |wanted: bool| -> Vec<String> {
         let mut words: Vec<(String, String)> = Vec::new();
         for test in index.tests.iter().filter(|test| test.differ == Some(wanted)) {

@@ -1,7 +1,7 @@
 //! Sentences on trends over survey cycles, and why there are none.
 
 use crate::chart::Labels;
-use crate::table::number::{aligned, fixed, significant};
+use crate::table::number::{aligned, p_is, significant};
 use crate::table::{Row, Table};
 
 const RELEASED: &str = "as_released";
@@ -66,7 +66,7 @@ fn change(row: &Row<'_>) -> Option<String> {
     let plus = if slope > 0.0 { "+" } else { "" };
     let interval = row.shown("lower").zip(row.shown("upper"));
     let interval = interval.map(|(low, high)| format!("{} to {}; ", aligned(low, 2), aligned(high, 2)));
-    let p = row.shown("p").map_or_else(String::new, p_words);
+    let p = row.shown("p").map_or_else(String::new, |p| format!("p {}", p_is(p)));
     let straight = match row.shown("departure_p") {
         Some(p) if p < 0.05 => ", though not along a straight line",
         _ => "",
@@ -80,10 +80,6 @@ fn change(row: &Row<'_>) -> Option<String> {
         aligned(slope, 2),
         interval.unwrap_or_default()
     ))
-}
-
-fn p_words(p: f64) -> String {
-    if p < 0.001 { "p < 0.001".to_owned() } else { format!("p = {}", fixed(p, 3)) }
 }
 
 fn reason(row: &Row<'_>) -> String {

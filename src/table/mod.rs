@@ -10,6 +10,7 @@ pub mod number;
 pub mod package;
 pub mod parquet;
 mod printed;
+pub mod range;
 pub mod reasons;
 mod row;
 pub mod schema;

@@ -84,6 +84,22 @@ pub fn whole(value: i64) -> String {
     format!("{sign}{}", group_thousands(&value.unsigned_abs().to_string()))
 }
 
+/// Below this a p value is given as below it.
+const SMALLEST_P: f64 = 0.001;
+
+/// A p value for reading, in a cell: `< 0.001`, `0.012`, `0.40`.
+#[must_use]
+pub fn p_value(p: f64) -> String {
+    // Where rounding gives a tenth, two decimals are as many digits.
+    if p < SMALLEST_P { format!("< {SMALLEST_P}") } else { fixed(p, if p < 0.0995 { 3 } else { 2 }) }
+}
+
+/// The same after the letter p in a sentence: `< 0.001`, `= 0.012`.
+#[must_use]
+pub fn p_is(p: f64) -> String {
+    if p < SMALLEST_P { p_value(p) } else { format!("= {}", p_value(p)) }
+}
+
 /// Sign, exactly `digits` figures, and the decimal exponent of the first figure.
 fn decompose(value: f64, digits: usize) -> (bool, String, i32) {
     let text = format!("{:.*e}", digits.saturating_sub(1), value.abs());
@@ -156,5 +172,21 @@ mod tests {
         assert_eq!(column.map(|value| fixed(value, places)), ["0.060", "\u{2212}0.120", "0.241", "0.000"]);
         assert_eq!((apart(&[49.96], &[50.0], 0), apart(&[50.0, 49.0], &[50.0], 0)), (2, 0));
         assert_eq!((fixed(-0.000_1, 2), aligned(0.004, 1)), ("0.00".to_owned(), "0.0040".to_owned()));
+    }
+
+    #[test]
+    fn a_p_value_is_written_in_one_way() {
+        let cases = [
+            (3.9e-70, "< 0.001", "< 0.001"),
+            (0.000_999, "< 0.001", "< 0.001"),
+            (0.001, "0.001", "= 0.001"),
+            (0.0123, "0.012", "= 0.012"),
+            (0.0996, "0.10", "= 0.10"),
+            (0.4, "0.40", "= 0.40"),
+            (1.0, "1.00", "= 1.00"),
+        ];
+        for (p, cell, sentence) in cases {
+            assert_eq!((p_value(p).as_str(), p_is(p).as_str()), (cell, sentence));
+        }
     }
 }

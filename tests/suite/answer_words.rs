@@ -94,7 +94,7 @@ fn the_verdict_and_its_p_are_said_beside_the_ends() {
     };
     let differ = page(DIFFER, 0.0005);
     let sentence = "runs from 2.00 in “first” to 2.90 in “second”, 1.45 times as high; more than noise (F(1, 30) = 4.00, p \
-                    below 0.001 by Holm over all such tests).";
+                    &lt; 0.001 by Holm over all such tests).";
     assert!(differ.contains(sentence), "{differ}");
     let alike = page(ALIKE, 0.25);
     assert!(

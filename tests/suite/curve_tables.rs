@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
+use cutspan::chart::{Labels, Print, draw_all};
 use cutspan::stats::interval::normal_quantile;
 use cutspan::study::{self, LmsPower, Over, Withhold};
 use cutspan::table::{Row, Table};
@@ -51,6 +52,7 @@ fn the_demo_has_curves_near_the_truth_that_do_not_cross() {
     let table = |name: &str| -> &Table { results.tables.iter().find(|table| table.name == name).unwrap() };
     let (percentiles, cutoffs, checks) =
         (table("percentile_curves"), table("cutoff_curves"), table("curve_checks"));
+    charts_of_curves_are_whole(&results.tables);
 
     let mut curves: BTreeMap<(String, String, i64), Vec<f64>> = BTreeMap::new();
     for row in percentiles.iter().filter(|row| row.text("method") == REGRESSION) {
@@ -87,6 +89,20 @@ fn the_demo_has_curves_near_the_truth_that_do_not_cross() {
     assert_eq!(bins.count(), 2 * 2 * 5 * 3, "sexes, covariates, bins, percentiles");
     lms_percentiles_follow_from_their_parameters(&results.tables);
     comparisons_are_those_of_the_printed_curves(&results.tables);
+}
+
+/// Draws the curves of the demo: every line has its points, and a fifth without a mark its reason.
+fn charts_of_curves_are_whole(tables: &[Table]) {
+    let curves = ["percentile_curves", "cutoff_curves", "curve_checks"];
+    let tables: Vec<Table> = tables.iter().filter(|table| curves.contains(&table.name)).cloned().collect();
+    let charts = draw_all(&tables, &Labels::default(), &Print::default()).unwrap();
+    assert!(charts.len() > 3, "{}", charts.len());
+    for chart in &charts {
+        assert!(!chart.svg.contains("MM") && !chart.svg.contains("d=\"M\""), "{}", chart.name);
+    }
+    let by_bmi =
+        charts.iter().find(|chart| chart.name == "cutoff_curves_homa_ir_insulin_resistant_bmi").unwrap();
+    assert!(by_bmi.svg.contains("Marks withheld: "), "{}", by_bmi.name);
 }
 
 fn named<'t>(tables: &'t [Table], name: &str) -> &'t Table {

@@ -214,6 +214,10 @@ fn a_unit_factor_is_no_assay_and_an_index_that_no_route_changes_is_left_out() {
         .filter(|chart| chart.kind == "assay_routes")
         .map(|chart| chart.caption.as_str())
         .collect();
+    assert!(charts.iter().any(|chart| chart.kind == "choices"));
+    for chart in charts.iter().filter(|chart| ["choices", "cutoff_ratios", "spread"].contains(&chart.kind)) {
+        assert!(chart.caption.contains(" n = "), "{}: {}", chart.name, chart.caption);
+    }
     assert!(!captions.is_empty());
     for caption in captions {
         assert!(caption.contains("turned into µU/mL by another factor"), "{caption}");

@@ -14,7 +14,7 @@ pub(super) const VIEWS: &[Shown] = &[
             column("other_group", "less", Write::Text),
             column("ratio", "ratio", Write::Number),
             column("difference", "difference (interval)", Write::Estimate),
-            column("p_holm", "p by Holm", Write::Number),
+            column("p_holm", "p by Holm", Write::P),
         ],
     ),
     (

@@ -27,7 +27,7 @@ pub(super) const VIEWS: &[Shown] = &[
             column("other_index", "less", Write::Index),
             N,
             column("difference", "difference of AUC (interval)", Write::Estimate),
-            column("p_holm", "p by Holm", Write::Number),
+            column("p_holm", "p by Holm", Write::P),
         ],
     ),
 ];

@@ -14,7 +14,8 @@ mod unknowns;
 use serde::Serialize;
 
 use crate::chart::Labels;
-use crate::table::number::{fixed, reading, significant, whole};
+use crate::definitions::answer::unit_in_print;
+use crate::table::number::{fixed, p_value, reading, significant, whole};
 use crate::table::{Row, Table, small};
 
 use super::samples;
@@ -31,6 +32,8 @@ const MOST_COLUMNS: usize = 16;
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Write {
     Text,
+    /// A unit, with the sign for micro.
+    Unit,
     Index,
     /// Names of indices joined by commas.
     Indices,
@@ -41,6 +44,8 @@ enum Write {
     People,
     /// Three significant digits.
     Number,
+    /// A p value.
+    P,
     /// Five significant digits, as tolerances ask for.
     Fine,
     /// One decimal.
@@ -181,6 +186,7 @@ fn is_number(write: Write) -> bool {
         write,
         Write::People
             | Write::Number
+            | Write::P
             | Write::Fine
             | Write::Percent
             | Write::Estimate
@@ -196,6 +202,7 @@ fn cell(row: &Row<'_>, column: &Column, labels: &Labels) -> CellText {
     let text = match column.write {
         _ if !reason.is_empty() => format!("withheld: {reason}"),
         Write::Text => text.to_owned(),
+        Write::Unit => unit_in_print(text),
         Write::Index => labels.index_with_unit(text),
         Write::Indices => {
             text.split(", ").map(|name| labels.index_label(name)).collect::<Vec<_>>().join(", ")
@@ -206,6 +213,7 @@ fn cell(row: &Row<'_>, column: &Column, labels: &Labels) -> CellText {
         Write::Rule => labels.rule(text).to_owned(),
         Write::People => row.whole(column.name).map_or_else(|| unprinted(row).to_owned(), whole),
         Write::Number => printed(row, column.name).map(|value| reading(value, 3)).unwrap_or_default(),
+        Write::P => printed(row, column.name).map(p_value).unwrap_or_default(),
         Write::Fine => row.real(column.name).map(|value| significant(value, 5)).unwrap_or_default(),
         Write::Percent => printed(row, column.name).map(percent).unwrap_or_default(),
         Write::Estimate if row.has("unit") && row.text("unit") == "%" && labels.fewest_shown.is_some() => {
@@ -263,5 +271,31 @@ mod tests {
         // One more for the sample, in front.
         let widest = shown().map(|(_, columns)| columns.len() + 1).max();
         assert!(widest.is_some_and(|widest| widest > 10 && widest <= MOST_COLUMNS), "{widest:?}");
+    }
+
+    #[test]
+    fn a_p_value_is_no_row_of_noughts() {
+        let mut table = Table::new(crate::table::schema::shape("index_comparison").expect("a table"));
+        for p in [3.9e-70, 0.000_003_57, 0.02] {
+            table.row().real("p_holm", Some(p)).done().expect("a row");
+        }
+        let of = |(name, columns): Shown| {
+            columns.iter().find(|c| c.name == "p_holm").filter(|_| name == table.name)
+        };
+        let column = shown().find_map(of).expect("a column of p values");
+        let cells: Vec<String> =
+            table.iter().map(|row| cell(&row, column, &Labels::default()).text).collect();
+        assert_eq!(cells, ["< 0.001", "< 0.001", "0.020"]);
+    }
+
+    #[test]
+    fn units_are_written_as_in_print() {
+        let mut table = Table::new(crate::table::schema::shape("sample").expect("a table"));
+        table.row().text("unit", "uU/mL").done().expect("a row");
+        let of =
+            |(name, columns): Shown| columns.iter().find(|c| c.name == "unit").filter(|_| name == table.name);
+        let column = shown().find_map(of).expect("a column of units");
+        let cell = table.iter().next().map(|row| cell(&row, column, &Labels::default()).text);
+        assert_eq!(cell.as_deref(), Some("µU/mL"));
     }
 }

@@ -37,7 +37,7 @@ pub(super) const VIEWS: &[Shown] = &[
             column("level", "level", Write::Text),
             N,
             column("value", "weighted share or median", Write::Estimate),
-            column("unit", "unit", Write::Text),
+            column("unit", "unit", Write::Unit),
         ],
     ),
 ];
