@@ -101,8 +101,8 @@ fn named(kind: &[&Notice]) -> Option<Notice> {
         .map(|one| one[start..one.len() - end].join(" ").trim_end_matches([':', ',', ';']).to_owned())
         .collect();
     // A name may stand at the end of what is said only where something announces it.
-    let announced = end >= if start > 0 { WORDS_BEHIND } else { 1 }
-        || head.last().is_some_and(|word| word.ends_with(':'));
+    let behind = if start > 0 { WORDS_BEHIND } else { 1 };
+    let announced = end >= behind || head.last().is_some_and(|word| word.ends_with(':'));
     if differs && (start + end < SHARED_WORDS || !announced || !names.iter().all(|name| is_name(name))) {
         return None;
     }

@@ -21,7 +21,7 @@ id = "id"
 weight = "weight"
 psu = "place"
 [source.columns]
-insulin = { column = "insulin", unit = "uU/mL" }
+insulin = { column = "insulin", unit = "uU/mL", unit_checked = true }
 triglycerides = { column = "tg", unit = "mg/dL" }
 hdl = { column = "hdl", unit = "mg/dL" }
 [cohort]
