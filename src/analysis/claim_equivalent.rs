@@ -19,7 +19,9 @@ pub fn same_percentile(context: &Context, question: &Question, domain: Domain) -
     let less = percentile_of(context, threshold, &everybody);
     let n = sample.people_counted();
     let found = less.and_then(|less| equivalent(&sample, less));
-    let mut verdict = withhold::percentile(context.study, n, beside(&sample, found), Ok(()));
+    // People beyond a value are counted where there is one.
+    let counted = if found.is_some() { beside(&sample, found) } else { n };
+    let mut verdict = withhold::percentile(context.study, n, counted, Ok(()));
     let value = found.map(|v| v * sign);
     if value.is_none() && verdict.withheld.is_empty() {
         verdict.withheld.push("no value of the group lies that far".to_owned());

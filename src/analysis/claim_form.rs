@@ -12,6 +12,19 @@ pub enum Side {
     Above,
 }
 
+impl Side {
+    /// The option that states it.
+    #[must_use]
+    pub fn option(self) -> &'static str {
+        match self {
+            Self::Below => "--below",
+            Self::AtMost => "--at-most",
+            Self::AtLeast => "--at-least",
+            Self::Above => "--above",
+        }
+    }
+}
+
 /// A threshold as a sentence states it: `below 2`.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Stated {

@@ -3,6 +3,7 @@
 use super::claim_estimate::{Behind, Estimate};
 use super::claim_verdict::{Finding, Judged, Region, p_value};
 use super::withhold::FEW_DF;
+use crate::stats::interval::Interval;
 use crate::study::Study;
 
 /// What a group's own interval says of a claim.
@@ -20,7 +21,14 @@ pub fn judge(study: &Study, estimate: &Estimate, region: Region) -> Judged {
         (Some(value), Some(interval)) => {
             let behind = |confidence: f64| estimate.behind.interval(confidence);
             let p = p_value(region, value, &behind).max(estimate.behind.smallest_p()).min(1.0);
-            Judged { finding: region.judge(interval), inside: region.has(value), p: Some(p) }
+            let finding = region.judge(interval);
+            // Of people in small counts a rounded interval is told: where the one behind it says otherwise, neither is concluded.
+            let otherwise = |behind: Interval| region.judge(behind) != finding;
+            if study.fewest_shown().is_some() && behind(study.confidence).is_some_and(otherwise) {
+                let p = Some(p.max(1.0 - study.confidence));
+                return Judged { finding: Finding::Undecided, inside: region.has(value), p };
+            }
+            Judged { finding, inside: region.has(value), p: Some(p) }
         }
         _ => Judged { finding: Finding::CannotTell, inside: false, p: None },
     }
@@ -123,6 +131,29 @@ mod tests {
         // A printed share needs no such words.
         let half = Share { p: 0.5, variance: 0.001_67, events: 100, ..six_of_200() };
         assert_eq!(found(&estimate(&study, half, None), AT_MOST_33), (Finding::Fails, None));
+    }
+
+    /// hand: 100 of 400 have 20.83 to 29.55 %, which are told as 21 to 30 %: more than 21 % in what is told, and not in what is known.
+    #[test]
+    fn a_rounded_interval_concludes_nothing_that_the_one_behind_it_does_not() {
+        let public = study();
+        let share = Share {
+            p: 0.25,
+            variance: 0.25 * 0.75 / 400.0,
+            people: 400,
+            events: 100,
+            weighted_people: 400.0,
+            n_effective: 400.0,
+            df: 399.0,
+        };
+        let mut told = estimate(&public, share, None);
+        told.interval = Some(Interval { lower: 21.0, upper: 30.0 });
+        let at_least_21 = Region { from: 21.0, to: f64::INFINITY };
+        let private = Study { public: false, ..public };
+        let judged = judge(&private, &told, at_least_21);
+        assert_eq!(judged.finding, Finding::Undecided);
+        assert!(judged.p.is_some_and(|p| p >= 0.05), "{judged:?}");
+        assert_eq!(judge(&private, &told, Region { from: 15.0, ..at_least_21 }).finding, Finding::Holds);
     }
 
     #[test]

@@ -158,7 +158,7 @@ fn bound(text: &str) -> Result<(&str, Bound), Slip> {
         return Ok((subject.trim(), Bound::About { near, within }));
     }
     let slip = if text.contains(|c: char| c.is_ascii_digit()) {
-        "how much its number is to be cannot be told: write \"at least 30 %\", \"at most 30 %\" or \"about 30 %\""
+        "it does not say whether its number is a least, a most or about: write \"at least 30 %\", \"at most 30 %\" or \"about 30 %\""
     } else {
         "no number of per cent stands in it, such as \"30 %\", \"1 in 3\" or \"half\""
     };

@@ -75,16 +75,18 @@ impl State {
         let of_fasting = matches!(alarm.when, When::Fasted | When::FastedPregnant);
         let condition = if of_fasting && self.fasted.is_none() { ", if taken fasting," } else { "" };
         // Low or very high while pregnant: whoever cares for the pregnancy is told, beside what holds for everybody.
-        let obstetric = self.pregnant && alarm.urgent && alarm.when == When::Always;
-        let obstetric = (obstetric && alarm.quantity == GLUCOSE).then_some(ASK_NOW);
+        let without_fast = alarm.when == When::NotFasted;
+        let obstetric = self.pregnant && alarm.quantity == GLUCOSE;
+        let obstetric = obstetric && (without_fast || alarm.urgent && alarm.when == When::Always);
+        let ask = obstetric.then_some(ASK_NOW);
         let then: Vec<&str> =
-            Some(&*alarm.then).filter(|then| !then.is_empty()).into_iter().chain(obstetric).collect();
+            Some(&*alarm.then).filter(|then| !then.is_empty()).into_iter().chain(ask).collect();
         let then =
             if then.is_empty() { String::new() } else { format!(": {} (common practice)", then.join("; ")) };
         Alone {
             quantity: alarm.quantity.clone(),
             words: format!("{measured} is{condition} {} by {} ({standing}){then}", alarm.words, alarm.source),
-            urgent: alarm.urgent,
+            urgent: alarm.urgent || obstetric,
             caution: alarm.doubtful,
             quiet: alarm.quiet,
         }
@@ -112,23 +114,29 @@ pub(super) fn alone(study: &Study, answers: &[Answer], row: &DataFrame) -> Resul
     // Whoever is to be acted on does not wait for another sample, and needs no word on other ranges.
     let acted_on = found.iter().any(|alone| alone.urgent && alone.quantity == GLUCOSE);
     let other = without_a_fast(study, answers, state).filter(|_| !acted_on);
-    found.extend(with_known_diabetes(&unsaid));
+    found.extend(with_known_diabetes(&unsaid, state));
     found.extend(other);
     Ok(found)
 }
 
 /// What stands in place of ranges that classify people whose diabetes is neither known nor treated.
-fn with_known_diabetes(unsaid: &[(String, &Alarm)]) -> Option<Alone> {
+fn with_known_diabetes(unsaid: &[(String, &Alarm)], state: State) -> Option<Alone> {
     let (_, first) = unsaid.first()?;
+    let urgent = state.pregnant && unsaid.iter().any(|(_, alarm)| alarm.urgent);
+    let obstetric = match (state.pregnant, urgent) {
+        (false, _) => "",
+        (true, false) => "; in pregnancy the obstetric team sets them and judges it",
+        (true, true) => "; in pregnancy they are lower: ask the obstetric team now",
+    };
     let measured: Vec<&str> = unsaid.iter().map(|(measured, _)| measured.as_str()).collect();
     Some(Alone {
         quantity: first.quantity.clone(),
         words: format!(
             "{}: diagnostic ranges do not apply under treatment or with known diabetes; the goals agreed for this person do \
-             (common practice)",
+             (common practice){obstetric}",
             measured.join(", ")
         ),
-        urgent: false,
+        urgent,
         caution: unsaid.iter().any(|(_, alarm)| alarm.doubtful),
         quiet: unsaid.iter().all(|(_, alarm)| alarm.quiet),
     })
@@ -161,7 +169,7 @@ fn without_a_fast(study: &Study, answers: &[Answer], state: State) -> Option<Alo
         return None;
     }
     let then = if state.pregnant {
-        "; pregnancy has limits of its own, of which none is held here: the obstetric team judges it, by local guidance"
+        "; pregnancy has limits of its own, of which this program knows none: the obstetric team judges it, by local guidance"
     } else {
         ", and an index needs a sample taken after one"
     };

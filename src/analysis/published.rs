@@ -106,7 +106,9 @@ fn wanted(context: &Context, group: usize, mark: &Mark) -> bool {
 
 fn matches(context: &Context, group: usize, laid: &Laid) -> &'static str {
     let people = people_of(context, &context.groups[group]);
-    if people.is_some_and(|people| laid.row.matches(&people)) { MATCHES } else { OTHER_GROUP }
+    // A stage of life is known of no group.
+    let fits = laid.row.stage.is_none() && people.is_some_and(|people| laid.row.matches(&people));
+    if fits { MATCHES } else { OTHER_GROUP }
 }
 
 /// The numbers of all cutoffs in one group; marks ascend in the order of resistance.

@@ -65,7 +65,7 @@ pub(super) fn not_cut_there(opened: &Opened, words: &str) -> Option<String> {
     let each: Vec<String> = bands(opened).filter_map(of).collect();
     let whom = words.replace('_', " ");
     (!each.is_empty())
-        .then(|| format!("“{whom}”: no groups of this run are just these people: {}", each.join(". ")))
+        .then(|| format!("“{whom}”: this run has no groups of exactly these people; {}", each.join(". ")))
 }
 
 /// The cuts on both sides of each end of a span, in order.
@@ -102,7 +102,7 @@ mod tests {
         let said = |words: &str| not_cut_there(&opened, words).unwrap_or_default();
         assert_eq!(
             said("over_50"),
-            "“over 50”: no groups of this run are just these people: the nearest cuts of age_20_40_60 are 40 and 60; it has \"20-39\", \
+            "“over 50”: this run has no groups of exactly these people; the nearest cuts of age_20_40_60 are 40 and 60; it has \"20-39\", \
              \"40-59\", \"60 and over\""
         );
         assert!(said("over_65").contains("the nearest cut of age_20_40_60 is 60;"), "{}", said("over_65"));

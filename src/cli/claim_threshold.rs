@@ -2,7 +2,7 @@
 
 use anyhow::{Result, bail};
 
-use crate::analysis::claim::{Side, Stated};
+use crate::analysis::claim::Stated;
 use crate::definitions::Index;
 use crate::definitions::answer::{same_unit, unit_in_print};
 use crate::definitions::other_form::{readings, says_itself};
@@ -60,7 +60,7 @@ pub fn in_unit_of(index: &Index, threshold: &Stated, typed: &Typed) -> Result<bo
     if says_itself(index, &typed.unit) {
         return Ok(true);
     }
-    let (option, number) = (option(threshold.side), typed.value);
+    let (option, number) = (threshold.side.option(), typed.value);
     let has_unit = index.unit != "1" && !index.unit.is_empty();
     let own = if has_unit { unit_in_print(&index.unit) } else { "its own form".to_owned() };
     if let Some(converted) = converted(index, option, typed) {
@@ -105,19 +105,10 @@ fn converted(index: &Index, option: &str, typed: &Typed) -> Option<String> {
     }
 }
 
-/// The option that states a side.
-fn option(side: Side) -> &'static str {
-    match side {
-        Side::Below => "--below",
-        Side::AtMost => "--at-most",
-        Side::AtLeast => "--at-least",
-        Side::Above => "--above",
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::analysis::claim::Side;
     use crate::definitions::indices;
 
     #[test]

@@ -28,7 +28,7 @@ pub(super) fn with_groups(opened: &Opened, unread: &str, error: &Error) -> Error
     anyhow!("{all}")
 }
 
-/// The groups of each grouping of one variable: `Groups: sex (female, male)`.
+/// The groups of each grouping of one variable: `Its groups: sex (female; male)`.
 fn listed(opened: &Opened) -> Option<String> {
     let single = opened.study.groupings.iter().enumerate().filter(|(_, of)| of.len() == 1);
     let of = |(grouping, of): (usize, &Vec<usize>)| {

@@ -70,7 +70,7 @@ pub struct PersonArgs {
     /// insulin-factor=…; the age is counted on
     #[arg(long, value_name = "VALUES")]
     second: Option<String>,
-    /// Compare within this grouping of the study alone: "sex × obesity", or the group as printed; without it within each of the
+    /// Compare within this grouping of the study alone: "sex × obesity", or a group as printed or in everyday words (obese women); without it within each of the
     /// smallest groups
     #[arg(long, value_name = "GROUPING")]
     group: Option<String>,

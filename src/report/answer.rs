@@ -220,7 +220,7 @@ fn cutoff(
 
 /// Which cutoff it is: rule, outcome, reference, survey and n.
 fn cutoff_of(row: &Row<'_>, labels: &Labels) -> String {
-    let both = if row.whole("n").is_some() { " of whom both are known" } else { "" };
+    let both = if row.whole("n").is_some() { " with index and outcome known" } else { "" };
     let with = match row.whole("n_with") {
         Some(with) => format!("{} with the outcome", whole(with)),
         None => "how many with the outcome is withheld".to_owned(),

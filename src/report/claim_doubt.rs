@@ -1,7 +1,7 @@
 //! A threshold that may be meant in another form or unit: what it would be here, and how it is asked.
 
 use super::claim::{ClaimInput, Stated, in_unit};
-use crate::analysis::claim::{Doubt, Side};
+use crate::analysis::claim::Doubt;
 use crate::table::number::{significant, whole};
 
 /// Digits of a threshold that is turned into the index's own form.
@@ -50,7 +50,7 @@ pub(super) fn beyond_all(
 
 /// What each other form makes of the number and how that is asked, and how it is said that none of them is meant.
 fn how_to_ask(doubt: &Doubt, stated: &Stated<'_>, input: &ClaimInput<'_>) -> String {
-    let option = option(doubt.stated.side);
+    let option = doubt.stated.side.option();
     let number = significant(stated.value, 6);
     let each: Vec<String> = doubt
         .readings
@@ -73,20 +73,10 @@ fn how_to_ask(doubt: &Doubt, stated: &Stated<'_>, input: &ClaimInput<'_>) -> Str
     )
 }
 
-/// The option that states a side.
-fn option(side: Side) -> &'static str {
-    match side {
-        Side::Below => "--below",
-        Side::AtMost => "--at-most",
-        Side::AtLeast => "--at-least",
-        Side::Above => "--above",
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::analysis::claim;
+    use crate::analysis::claim::{self, Side};
     use crate::chart::{IndexLabel, Labels};
     use crate::definitions::other_form::Reading;
     use crate::report::claim::tests::input;

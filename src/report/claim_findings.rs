@@ -60,7 +60,7 @@ fn wrong_side(stated: &Stated<'_>, input: &ClaimInput<'_>) -> Vec<String> {
         let said = format!(
             "CAUTION: your sentence speaks of values {} {at}; {counts} {counted} {at}, the {which} side. Did you mean {} {}?",
             stated.side,
-            option(counted),
+            side_option(counted),
             significant(stated.value, 6)
         );
         if counted != stated.side && !found.contains(&said) {
@@ -70,8 +70,8 @@ fn wrong_side(stated: &Stated<'_>, input: &ClaimInput<'_>) -> Vec<String> {
     found
 }
 
-/// The option that states a side.
-fn option(side: &str) -> &'static str {
+/// The option of `claim` that states a side, as words of a table name it.
+pub(super) fn side_option(side: &str) -> &'static str {
     match side {
         "below" => "--below",
         "at or below" => "--at-most",

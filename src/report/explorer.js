@@ -108,7 +108,7 @@ function fileRows(grid, view) {
   const heading = ["survey", "index", "unit", "outcome", "rule", "grouping", "group", "threshold", "n", ...three("share", "share_beyond"),
     "n_with", ...three("sensitivity"), "n_without", ...three("specificity"), ...three("cutoff"), "moved", ...three("reclassified")];
   const lines = groupsOf(grid, view).map((group) => groupAt(grid, view, group)).map((row) => [
-    grid.survey, index.name, index.unit || "1", grid.outcomes[view.outcome][0], grid.rule,
+    grid.survey, index.name, index.unit_of_file, grid.outcomes[view.outcome][0], grid.rule,
     grid.groupings[row.grouping][0], row.label, index.at[view.place], row.n ?? "", ...cells(row.beyond),
     row.with ?? "", ...cells(row.sensitivity, 0.01), row.without ?? "", ...cells(row.specificity, 0.01),
     ...cells(row.cutoff), row.way, ...cells(sized(row.moved)),

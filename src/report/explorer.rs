@@ -70,7 +70,9 @@ struct Packed {
 struct Index {
     name: String,
     label: String,
+    /// As print writes it, empty for a pure number; and as the tables have it.
     unit: String,
+    unit_of_file: String,
     /// Whether lower values mean more resistance.
     lower: bool,
     /// Thresholds, ascending.
@@ -215,6 +217,7 @@ impl Packed {
                 name: name.to_owned(),
                 label: labels.index_label(name).to_owned(),
                 unit: if row.text("unit") == "1" { String::new() } else { unit_in_print(row.text("unit")) },
+                unit_of_file: row.text("unit").to_owned(),
                 lower: labels.lower_is_resistant(name),
                 ..Index::default()
             });

@@ -87,7 +87,7 @@ pub(super) fn months(months: f64) -> String {
     } else {
         (months, "month")
     };
-    let shown = significant(time, 3);
+    let shown = if word == "month" { significant(time, 3) } else { fixed(time, 0) };
     let more = if shown == "1" { "" } else { "s" };
     format!("{shown} {word}{more}")
 }

@@ -180,8 +180,7 @@ fn of_second(second: &Second, first: &Standing, flags: &[(&str, &str)]) -> Vec<S
     if second.outside.is_empty() {
         let taken =
             (!second.taken.is_empty()).then(|| format!("taken as at the first: {}", second.taken.join(", ")));
-        let age =
-            second.age.map(|age| format!("age {}, counted on by the months", significant(age, AGE_DIGITS)));
+        let age = second.age.map(|age| format!("age {}, counted on", significant(age, AGE_DIGITS)));
         let words: Vec<String> = taken.into_iter().chain(age).collect();
         lines.extend((!words.is_empty()).then(|| format!("Second date: {}.", words.join("; "))));
     }

@@ -51,10 +51,14 @@ fn finds_and_spares(cutoff: &PlacedCutoff) -> String {
         }
         (None, None) if why.is_empty() => String::new(),
         (Some(found), None) => {
-            format!(": finds {found} of 100 with it; how many without it it spares is withheld ({why})")
+            format!(
+                ": finds {found} of 100 with it; of those without it, how many are spared is withheld ({why})"
+            )
         }
         (None, Some(spared)) => {
-            format!(": spares {spared} of 100 without it; how many with it it finds is withheld ({why})")
+            format!(
+                ": spares {spared} of 100 without it; of those with it, how many are found is withheld ({why})"
+            )
         }
         (None, None) => format!(": what it finds and spares is withheld ({why})"),
     }

@@ -40,7 +40,7 @@ fn moved(row: &Row<'_>, places: usize) -> Option<String> {
     let choice = row.text("choice");
     let (options, shown) = (row.whole("options")?, row.whole("shown")?);
     let Some((low, high)) = row.shown("smallest").zip(row.shown("largest")) else {
-        return Some(format!("how far {} does is not known ({})", words(choice), row.text("withheld")));
+        return Some(format!("{} by an unknown amount ({})", words(choice), row.text("withheld")));
     };
     let range = match (choice, low == high) {
         ("all", _) | (_, false) => format!("from {} to {}", fixed(low, places), fixed(high, places)),
@@ -221,7 +221,7 @@ mod tests {
         assert_eq!(
             said(&table),
             "The cutoff 1.72 of homa_ir for everybody rests on choices. Each alone moves it: the rule from 1.48 to 1.95, how far \
-             the outcome does is not known (every other option is withheld), who is left out not at all (1 of 3 withheld), the \
+             the outcome by an unknown amount (every other option is withheld), who is left out not at all (1 of 3 withheld), the \
              assay or its unit factor not at all; all together from 1.28 to 1.95 in 12 of 36 combinations, 24 being withheld."
         );
         let shown = table.position("shown").expect("a column");

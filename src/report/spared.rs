@@ -7,6 +7,7 @@ use crate::table::number::significant;
 use crate::table::{Row, Table};
 
 use super::answer::widest_grouping;
+use super::claim_findings::side_option;
 use super::percentiles::says_yes_or_no;
 use super::sentence::{beyond, ends, outside, short_of, withheld};
 
@@ -62,16 +63,11 @@ pub(super) fn promises(tables: &[Table], labels: &Labels, adjusting: &[&str]) ->
 
 /// The command that holds "this side is fine" against every group.
 fn verdict(first: &Row<'_>, labels: &Labels) -> Option<String> {
-    let index = first.text("index");
-    let (flag, side) = match labels.short_of(index, first.text("strict") == "yes") {
-        "below" => ("below", "below"),
-        "above" => ("above", "above"),
-        "at or below" => ("at-most", "at or below"),
-        _ => ("at-least", "at or above"),
-    };
+    let (index, outcome) = (first.text("index"), first.text("outcome"));
+    let option = side_option(labels.short_of(index, first.text("strict") == "yes"));
     let value = significant(first.real("threshold")?, 6);
     Some(format!(
-        " For a verdict: cutspan claim --index {index} --{flag} {value} --says \"{side} is fine\" FOLDER."
+        " For a verdict: cutspan claim --index {index} {option} {value} --outcome {outcome} --says \"npv at least 90 %\" FOLDER."
     ))
 }
 
@@ -237,7 +233,8 @@ mod tests {
     #[test]
     fn how_to_ask_for_a_verdict_is_said_in_one_clause() {
         let said = promises(&[judged(None)], &Labels::default(), &[]).verdict;
-        let command = "cutspan claim --index homa_ir --below 2 --says \"below is fine\" FOLDER";
+        let command =
+            "cutspan claim --index homa_ir --below 2 --outcome o --says \"npv at least 90 %\" FOLDER";
         assert_eq!(said.as_deref(), Some(&*format!(" For a verdict: {command}.")));
     }
 }

@@ -30,7 +30,8 @@ pub(super) fn fault(row: &StringRecord, shape: Shape, behind: Behind) -> Option<
     let mut line = behind.line - 1 - row.iter().map(breaks).sum::<u32>();
     for (at, cell) in row.iter().enumerate() {
         let last = line + breaks(cell);
-        if takes_in_rows(cell, (at, row.len() - at - 1), shape) {
+        let first = row.get(0).unwrap_or_default().split(['\n', char::from(shape.separator)]).next();
+        if takes_in_rows(cell, (at, row.len() - at - 1), shape, first.unwrap_or_default()) {
             return Some(format!(
                 "line {line}: a quotation mark opens a cell that takes in whole rows, down to line {last}; close it or take \
                  it out (if the cell is meant so, take out its line breaks)"
@@ -41,9 +42,9 @@ pub(super) fn fault(row: &StringRecord, shape: Shape, behind: Behind) -> Option<
     None
 }
 
-/// Whether the line on which a cell opens has the separators of a whole row, and a later one of its lines has too; `around`
-/// counts the cells before and behind it.
-fn takes_in_rows(cell: &str, around: (usize, usize), shape: Shape) -> bool {
+/// Whether the line on which a cell opens has the separators of a whole row, and a later one of its lines has too and begins
+/// as the row does; `around` counts the cells before and behind it.
+fn takes_in_rows(cell: &str, around: (usize, usize), shape: Shape, first: &str) -> bool {
     let mut separators: Vec<usize> =
         cell.split('\n').map(|line| line.matches(char::from(shape.separator)).count()).collect();
     let last = separators.len() - 1;
@@ -53,7 +54,23 @@ fn takes_in_rows(cell: &str, around: (usize, usize), shape: Shape) -> bool {
     separators[0] += around.0;
     separators[last] += around.1;
     let whole = |found: &usize| *found + 1 >= shape.columns;
-    whole(&separators[0]) && separators[1..].iter().any(whole)
+    let begins_alike = |line: &str| {
+        line.split(char::from(shape.separator)).next().is_some_and(|own| written_as(own) == written_as(first))
+    };
+    let mut later = cell.split('\n').zip(&separators).skip(1);
+    whole(&separators[0]) && later.any(|(line, found)| whole(found) && begins_alike(line))
+}
+
+/// Of what kinds of letters a cell is written, each once where it follows itself: `A-9` of `P-017`.
+fn written_as(cell: &str) -> String {
+    let kinds = cell.trim().chars().map(|letter| match letter {
+        '0'..='9' => '9',
+        letter if letter.is_alphabetic() => 'A',
+        other => other,
+    });
+    let mut found: Vec<char> = kinds.collect();
+    found.dedup();
+    found.into_iter().collect()
 }
 
 #[cfg(test)]
@@ -84,6 +101,7 @@ mod tests {
             ["1", "90", "5", "a note\nof two lines, with a comma"],
             ["1", "a note\nof two, lines", "5", "7"],
             ["1", "with, commas\nand more", "5", "7"],
+            ["17", "90", "5", "lives at\nStreet 1, Town, Land, far away"],
             ["1", "a\nb", "c\nd", "e\nf"],
         ] {
             assert_eq!(said(cells, false), None, "{cells:?}");

@@ -124,6 +124,25 @@ fn diagnostic_ranges_are_not_for_people_under_treatment() {
 }
 
 #[test]
+fn known_diabetes_or_a_meal_does_not_silence_a_high_glucose_in_pregnancy() {
+    let of = |glucose: &str, more: (&str, &str)| {
+        place_in("small", &[("--glucose", glucose), ("--pregnant", "yes"), more]).1
+    };
+    let known = of("130mg/dL", ("--diabetes", "yes"));
+    assert!(
+        known.starts_with("ACT ON THIS FIRST") && known.contains("ask the obstetric team now"),
+        "{known}"
+    );
+    let usual = of("92mg/dL", ("--diabetes", "yes"));
+    assert!(
+        !usual.contains("ask the obstetric team now") && usual.contains("the obstetric team sets"),
+        "{usual}"
+    );
+    let fed = of("230mg/dL", ("--fasting-hours", "2"));
+    assert!(fed.starts_with("ACT ON THIS FIRST") && fed.contains("ask the obstetric team now"), "{fed}");
+}
+
+#[test]
 fn the_diabetes_range_counts_in_pregnancy() {
     let of = |glucose| place_in("small", &[("--glucose", glucose), ("--pregnant", "yes")]).1;
     let high = of("130mg/dL");

@@ -242,7 +242,7 @@ fn the_second_date_may_have_a_factor_of_its_own() {
 fn the_age_goes_on_with_the_months() {
     let values = |more: &str| format!("glucose=96mg/dL,insulin=7uIU/mL,{more}");
     let older = said_of_demo(&[("--age", "59"), ("--second", &values("months=18"))]);
-    assert!(older.contains("; age 60.5, counted on by the months."), "{older}");
+    assert!(older.contains("; age 60.5, counted on."), "{older}");
     for group in ["age 40-59", "age 60 and over"] {
         assert!(cells_of_nobody(&older, group) >= 2, "{group}: {older}");
     }

@@ -86,9 +86,7 @@ fn what_is_left_out_and_what_may_not_be_handed_on_is_said() {
     );
     assert!(text.contains("Percentages are of the people in the table, each counted once"), "{text}");
     assert!(
-        text.contains(
-            "counts are rounded to 5, shares, and their intervals with them, to those of rounded counts"
-        ),
+        text.contains("counts are rounded to 5; shares are those of rounded counts, in whole per cent"),
         "{text}"
     );
     let person = [

@@ -29,8 +29,8 @@ pub fn rounded(count: i64, limit: i64) -> i64 {
 #[must_use]
 pub fn rounding(limit: i64) -> String {
     format!(
-        "counts are rounded to {}, shares, and their intervals with them, to those of rounded counts in whole per cent, values to \
-         three digits, degrees of freedom down to one, sums of weights to a rounded count times a mean weight of two digits",
+        "counts are rounded to {}; shares are those of rounded counts, in whole per cent, and their intervals move with them; \
+         values are rounded to three digits, degrees of freedom down to one, sums of weights to a rounded count times a mean weight of two digits",
         step(limit)
     )
 }
@@ -206,8 +206,8 @@ mod tests {
         for (count, limit, wanted) in counts {
             assert_eq!(rounded(count, limit), wanted, "{count} of at least {limit}");
         }
-        let said = "counts are rounded to 5, shares, and their intervals with them, to those of rounded counts in whole per cent, \
-                    values to three digits, degrees of freedom down to one, sums of weights to a rounded count times a mean \
+        let said = "counts are rounded to 5; shares are those of rounded counts, in whole per cent, and their intervals move with them; \
+                    values are rounded to three digits, degrees of freedom down to one, sums of weights to a rounded count times a mean \
                     weight of two digits";
         assert_eq!(rounding(10), said);
     }

@@ -79,16 +79,11 @@ impl People {
         }
     }
 
-    /// People of all levels of a variable: as the largest level and its share tell, since a level may be left out.
+    /// People of all levels of a variable.
     fn levels(&mut self, table: &Table) {
-        let mut largest: BTreeMap<Vec<String>, f64> = BTreeMap::new();
         for row in table.iter().filter(|row| row.text("level") != "median") {
-            let Some((people, share)) = row.real("n").zip(row.real("value")) else { continue };
-            let key = texts(&row, &OF_VARIABLE);
-            if share > 0.0 && largest.get(&key).is_none_or(|known| people > *known) {
-                largest.insert(key.clone(), people);
-                self.of.insert(("variable", key, 0), (100.0 * people / share).round());
-            }
+            let people = row.real("n").unwrap_or_default();
+            *self.of.entry(("variable", texts(&row, &OF_VARIABLE), 0)).or_default() += people;
         }
     }
 }
