@@ -128,7 +128,8 @@ mod tests {
             (cutoff.specificity, cutoff.accuracy_withheld) = (Some(70.0), "too wide".to_owned());
         }
         let said = |index: &PlacedIndex| rule(index).unwrap_or_default();
-        let one = ": spares 70 of 100 without it; how many with it it finds is withheld (too wide)";
+        let one =
+            ": spares 70 of 100 without it; of those with it, how many are found is withheld (too wide)";
         assert!(said(&index).contains(one), "{}", said(&index));
         index.cutoffs[1].specificity = None;
         let none = ": what it finds and spares is withheld (too wide)";

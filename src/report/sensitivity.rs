@@ -220,7 +220,7 @@ mod tests {
         let said = |table: &Table| lead(std::slice::from_ref(table), &Labels::default()).expect("a sentence");
         assert_eq!(
             said(&table),
-            "The cutoff 1.72 of homa_ir for everybody rests on choices. Each alone moves it: the rule from 1.48 to 1.95, how far \
+            "The cutoff 1.72 of homa_ir for everybody rests on choices. Each alone moves it: the rule from 1.48 to 1.95, \
              the outcome by an unknown amount (every other option is withheld), who is left out not at all (1 of 3 withheld), the \
              assay or its unit factor not at all; all together from 1.28 to 1.95 in 12 of 36 combinations, 24 being withheld."
         );

@@ -54,8 +54,11 @@ fn takes_in_rows(cell: &str, around: (usize, usize), shape: Shape, first: &str) 
     separators[0] += around.0;
     separators[last] += around.1;
     let whole = |found: &usize| *found + 1 >= shape.columns;
+    let first = written_as(first);
     let begins_alike = |line: &str| {
-        line.split(char::from(shape.separator)).next().is_some_and(|own| written_as(own) == written_as(first))
+        let own = written_as(line.split(char::from(shape.separator)).next().unwrap_or_default());
+        // Names of columns are letters where the rows below them begin with a number.
+        own == first || (own == "9" && !first.contains('9'))
     };
     let mut later = cell.split('\n').zip(&separators).skip(1);
     whole(&separators[0]) && later.any(|(line, found)| whole(found) && begins_alike(line))
@@ -91,7 +94,7 @@ mod tests {
         let words = said(["1", "see,5,7\n2,ok\"", "6", "8"], false).expect("a row is lost");
         assert!(words.starts_with("line 8: ") && words.contains("down to line 9;"), "{words}");
         // The cell before it spans lines 7 and 8.
-        let words = said(["x\ny", "see,5,7\n2,ok\"", "6", "8"], false).expect("a row is lost");
+        let words = said(["x\ny", "see,5,7\nz,ok\"", "6", "8"], false).expect("a row is lost");
         assert!(words.starts_with("line 8: "), "{words}");
     }
 
