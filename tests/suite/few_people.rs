@@ -91,13 +91,13 @@ fn a_share_of_five_people_of_one_place_is_withheld() {
     }
 }
 
-/// 200 people of ten places with insulin of 1 to 200, the ten highest of a weight of their own.
+/// 200 people of eight places with insulin of 1 to 200, the ten highest of a weight of their own.
 fn ten_of_weight(weight: u32) -> String {
     let mut people = String::new();
     for id in 1..=200 {
         let weight = if id > 190 { weight } else { 1 };
         let (tg, hdl) = (if id > 50 { 100 } else { 200 }, if id % 2 == 0 { 30 } else { 60 });
-        writeln!(people, "{id},{weight},{},{id},{tg},{hdl}", 1 + id % 10).unwrap();
+        writeln!(people, "{id},{weight},{},{id},{tg},{hdl}", 1 + id * id / 3 % 10).unwrap();
     }
     people
 }
