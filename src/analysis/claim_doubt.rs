@@ -17,8 +17,6 @@ const OUTER: f64 = 0.025;
 #[derive(Debug, Clone, PartialEq)]
 pub struct Doubt {
     pub stated: Stated,
-    /// Whether it lies beyond every value of the cohort.
-    pub beyond: bool,
     /// What it may be a number of, with its value in the index's own form.
     pub readings: Vec<Reading>,
     /// What is typed behind the number to say that it is meant as it stands.
@@ -48,7 +46,6 @@ pub(super) fn doubts(
         };
         (beyond || !readings.is_empty()).then(|| Doubt {
             stated: *stated,
-            beyond,
             readings,
             itself: itself(row).to_owned(),
         })

@@ -31,14 +31,7 @@ pub(super) fn no_longer_asked(answers: &[Answer], needs: &[String]) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::definitions::quantity::quantity;
-
-    fn answers(written: &[(&str, &str)]) -> Vec<Answer> {
-        let read = |(name, value): &(&str, &str)| {
-            Answer::read(quantity(name).expect("built in"), value, None).expect("readable")
-        };
-        written.iter().map(read).collect()
-    }
+    use crate::analysis::place_implied::tests::answers;
 
     #[test]
     fn a_drug_is_remarked_unless_it_is_insulin() {

@@ -34,12 +34,12 @@ fn implied(answers: &[Answer]) -> Option<Answer> {
 }
 
 #[cfg(test)]
-mod tests {
+pub(super) mod tests {
     use super::*;
     use crate::analysis::Again;
     use crate::definitions::quantity::quantity;
 
-    fn answers(written: &[(&str, &str)]) -> Vec<Answer> {
+    pub(in crate::analysis) fn answers(written: &[(&str, &str)]) -> Vec<Answer> {
         let read = |(name, value): &(&str, &str)| {
             Answer::read(quantity(name).expect("built in"), value, None).expect("readable")
         };

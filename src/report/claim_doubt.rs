@@ -90,7 +90,6 @@ mod tests {
         let labels = Labels { indices: [("tyg".to_owned(), label)].into(), ..Labels::default() };
         let doubts = [Doubt {
             stated: claim::Stated { side: Side::Above, value: 4.68 },
-            beyond: true,
             readings,
             itself: "tyg".to_owned(),
         }];
