@@ -11,7 +11,7 @@ use crate::chart::{self, Chart, Labels};
 use crate::cohort::{self, Counts, FlowStep};
 use crate::notice::Notice;
 use crate::output::{self, Leavings, Published, SampleLeavings, Staging};
-use crate::report::{self, StatedChecks};
+use crate::report::{self, Said, StatedChecks};
 use crate::source::{self, Loaded};
 use crate::study::{Source, Study, StudySample, unlike_samples};
 use crate::table::{Table, small};
@@ -40,7 +40,7 @@ pub struct Finished {
     pub leftover: Vec<PathBuf>,
     pub notices: Vec<Notice>,
     /// The answer in a few sentences.
-    pub answer: Vec<String>,
+    pub answer: Vec<Said>,
     /// How many of the numbers that the study states were found; `None` when it states none.
     pub checks: Option<StatedChecks>,
 }

@@ -14,8 +14,11 @@ use super::say::{say, tell};
 use crate::notice::{Weight, grouped};
 use crate::output::{RESOLVED, private_folder};
 use crate::pipeline::{self, Finished, Options};
+use crate::report::Said;
 use crate::study::{self, Study};
 
+/// Lines no broader than this are easily read.
+const BROADEST: usize = 100;
 /// Work shorter than this shows no progress.
 const QUIET: Duration = Duration::from_secs(1);
 
@@ -140,7 +143,7 @@ fn of_the_folder(finished: &Finished) -> Vec<String> {
 
 /// What came out, and where it is.
 fn answer(finished: &Finished, can_be_asked: bool) -> String {
-    let mut lines = finished.answer.clone();
+    let mut lines = under_headings(&finished.answer);
     lines.extend(finished.checks.as_ref().map(ToString::to_string));
     lines.push(format!("Report: {}", finished.folder.join("index.html").display()));
     if let Some(private) = &finished.private {
@@ -152,7 +155,29 @@ fn answer(finished: &Finished, can_be_asked: bool) -> String {
             finished.folder.display()
         ));
     }
-    lines.join("\n") + "\n"
+    lines.iter().map(|line| on_a_terminal(line)).collect::<Vec<_>>().join("\n") + "\n"
+}
+
+/// Each heading once, above its paragraphs and below an empty line.
+fn under_headings(said: &[Said]) -> Vec<String> {
+    let mut lines = Vec::new();
+    let mut heading = "";
+    for Said { heading: of, text } in said {
+        if *of != heading {
+            lines.push((*of).to_owned());
+            heading = of;
+        }
+        lines.push(format!("{text}\n"));
+    }
+    lines
+}
+
+/// A line as broad as is easily read, where a terminal would break it within words.
+fn on_a_terminal(line: &str) -> String {
+    match terminal_size::terminal_size().filter(|_| std::io::stdout().is_terminal()) {
+        Some((width, _)) => textwrap::fill(line, usize::from(width.0).min(BROADEST)),
+        None => line.to_owned(),
+    }
 }
 
 /// What is to be known with it.
@@ -186,6 +211,13 @@ mod tests {
         assert!(said.len() == 1 && said[0].contains("out-private still stands"), "{said:?}");
         study.public = false;
         assert!(of_privacy(&study, &out).is_empty(), "it is this run's own");
+    }
+
+    #[test]
+    fn a_heading_stands_once_above_its_paragraphs() {
+        let said = |heading, text: &str| Said { heading, text: text.to_owned() };
+        let lines = under_headings(&[said("Who", "All."), said("More", "One."), said("More", "Two.")]);
+        assert_eq!(lines.join("\n"), "Who\nAll.\n\nMore\nOne.\n\nTwo.\n");
     }
 
     #[test]

@@ -5,11 +5,13 @@ use crate::chart::Labels;
 use crate::table::number::fixed;
 use crate::table::{Row, Table};
 
+use super::finding::Finding;
 use super::glance::rows;
 use super::sentence::{Ends, beyond, ends, has_interval, percent};
+use super::strip::{Number, Scale, Strip, outer};
 
-/// One sentence for every grouping by ancestry, about the index of the first threshold.
-pub(super) fn sentences(tables: &[Table], labels: &Labels) -> Vec<String> {
+/// One finding for every grouping by ancestry, about the index of the first threshold.
+pub(super) fn findings(tables: &[Table], labels: &Labels) -> Vec<Finding> {
     let Some(index) = rows(tables, "threshold_shares").next().map(|row| row.text("index")) else {
         return Vec::new();
     };
@@ -24,13 +26,13 @@ pub(super) fn sentences(tables: &[Table], labels: &Labels) -> Vec<String> {
     groupings.dedup();
     let of = |grouping: &&str| {
         let of: Vec<Row<'_>> = all.iter().copied().filter(|row| row.text("grouping") == *grouping).collect();
-        sentence(&of, labels)
+        finding(&of, labels)
     };
     groupings.iter().filter_map(of).collect()
 }
 
 /// The shares of one grouping beyond the first of its thresholds.
-fn sentence(rows: &[Row<'_>], labels: &Labels) -> Option<String> {
+fn finding(rows: &[Row<'_>], labels: &Labels) -> Option<Finding> {
     let asked = rows.first()?;
     let threshold = asked.real("threshold")?;
     let first = |row: &&Row<'_>| {
@@ -49,13 +51,16 @@ fn sentence(rows: &[Row<'_>], labels: &Labels) -> Option<String> {
     }
     let (raw, last) = adjustments.split_first().and_then(|(raw, rest)| Some((raw, rest.last()?)))?;
     let parts = [raw, last].map(|one| one.range(labels.percent_places(1)));
-    Some(format!(
+    let strip =
+        Strip::new(Scale::Percent, [raw, last].map(|one| one.marked(labels.percent_places(1))).into());
+    let text = format!(
         "The shares {} by {}, among the people who can be adjusted, run {}.{}",
         beyond(labels, asked.text("index"), asked.text("strict") == "yes", threshold),
         labels.grouping(asked.text("grouping")).split(',').next().unwrap_or_default(),
         parts.join("; "),
         taken(&adjustments).unwrap_or_default()
-    ))
+    );
+    Some(Finding { heading: "By ancestry, before and after adjusting", text, command: None, strip })
 }
 
 /// What the people are made alike in, and the outermost groups then.
@@ -77,6 +82,15 @@ impl Adjustment<'_> {
         } else {
             format!("after adjusting for {} {range}", self.name)
         }
+    }
+
+    /// Both ends as marks, under what was done.
+    fn marked(&self, places: usize) -> (String, Vec<Number>) {
+        let title =
+            if self.none { "as they are".to_owned() } else { format!("after adjusting for {}", self.name) };
+        let number =
+            |row: &Row<'_>| Number::of(row, "value", 1.0, percent((row.shown("value")?, row), places));
+        (title, outer(None, Some(&self.ends), number))
     }
 
     /// Whether both ends are printed with their intervals.
@@ -136,9 +150,9 @@ mod tests {
         }
         let mut asked = Table::new(schema::shape("threshold_shares").expect("a table"));
         asked.row().text("index", "homa_ir").done().expect("a row");
-        let said = sentences(&[asked, table], &Labels::default());
+        let said = findings(&[asked, table], &Labels::default());
         assert_eq!(said.len(), 1);
-        let said = said[0].replace('\u{a0}', " ");
+        let said = said[0].text.replace('\u{a0}', " ");
         assert!(said.starts_with("The shares at or above homa_ir 2 by ancestry, "), "{said}");
         assert!(
             said.contains(

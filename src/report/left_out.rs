@@ -5,6 +5,7 @@ use crate::table::number::{significant, whole};
 use crate::table::schema::JOINED;
 use crate::table::{Row, Table};
 
+use super::finding::Finding;
 use super::glance::rows;
 use super::short::without_brackets;
 
@@ -13,8 +14,13 @@ const LEAVING: &str = "after leaving out: ";
 /// Stands in the reason by which a study keeps to its ages: of these its title speaks.
 const AGES: &str = "age unknown";
 
+/// Who is counted: whom of the people examined the numbers leave out.
+pub(super) fn finding(tables: &[Table], labels: &Labels, sample: &str) -> Option<Finding> {
+    sentence(tables, labels, sample).map(|text| Finding::told("Who is counted", text))
+}
+
 /// Who of the people examined is left out, and how many; of a sample by its name, which is empty where there is one alone.
-pub(super) fn sentence(tables: &[Table], labels: &Labels, sample: &str) -> Option<String> {
+fn sentence(tables: &[Table], labels: &Labels, sample: &str) -> Option<String> {
     let source = if sample.is_empty() { JOINED.to_owned() } else { format!("{sample}: {JOINED}") };
     let flow: Vec<Row<'_>> =
         rows(tables, "participant_flow").filter(|row| row.text("source") == source).collect();

@@ -74,7 +74,7 @@ pub fn paper_text(input: &MethodsInput<'_>) -> PaperText {
     let people = methods_results::people(input.tables, &labels);
     let results = [
         people,
-        [found.lead, found.more].concat(),
+        found.lead.into_iter().map(|finding| finding.text).chain(found.more).collect(),
         found.further,
         percentiles::sentences(input.tables, &labels),
         found.which,

@@ -3,6 +3,8 @@
 
 mod adjusted_shares;
 mod answer;
+mod best_cutoff;
+mod beyond;
 mod built_in;
 mod captions;
 mod checklists;
@@ -26,6 +28,7 @@ mod curves;
 mod definition;
 mod explorer;
 mod figure;
+mod finding;
 mod formula;
 mod glance;
 mod indices;
@@ -79,6 +82,7 @@ mod sentence;
 mod short;
 mod spared;
 mod standardized;
+mod strip;
 mod transfer;
 mod trend;
 mod unknowns;
@@ -195,12 +199,20 @@ pub fn page(input: &PageInput<'_>) -> Result<String, ReportError> {
     Ok(environment.get_template("page.html")?.render(Serde(contents(input)))?)
 }
 
+/// What the answer says under a heading.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Said {
+    pub heading: &'static str,
+    pub text: String,
+}
+
 /// The answer in a few sentences, as the page gives it first.
 #[must_use]
-pub fn answer(tables: &[Table], labels: &Labels) -> Vec<String> {
-    let answer::Answer { mut lead, more, .. } = answer::answer(tables, labels);
-    lead.extend(more);
-    lead
+pub fn answer(tables: &[Table], labels: &Labels) -> Vec<Said> {
+    let answer::Answer { lead, more, .. } = answer::answer(tables, labels);
+    let more = more.into_iter().map(|text| Said { heading: "More of the same threshold and cutoff", text });
+    let lead = lead.into_iter().map(|finding| Said { heading: finding.heading, text: finding.into_text() });
+    lead.chain(more).collect()
 }
 
 /// What the template fills in.

@@ -48,6 +48,11 @@ pub(super) fn unknown(tables: &[Table], row: &Row<'_>, labels: &Labels) -> Strin
     }
 }
 
+/// How many people a row rests on, in words.
+pub(super) fn counted(row: &Row<'_>, column: &str) -> String {
+    row.whole(column).map_or_else(|| "withheld".to_owned(), whole)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

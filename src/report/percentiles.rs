@@ -5,10 +5,12 @@ use crate::table::number::{fixed, significant, whole};
 use crate::table::{Row, Table};
 
 use super::answer::widest_grouping;
+use super::finding::Finding;
 use super::methods::{filled, listed};
 use super::moves;
 use super::samples;
-use super::sentence::{ends, places, range, range_of_group, withheld};
+use super::sentence::{Ends, ends, places, range, range_of_group, withheld};
+use super::strip::{Number, Scale, Strip, across, outer};
 
 /// The percentiles of one index among the same people.
 struct Asked<'a> {
@@ -17,11 +19,26 @@ struct Asked<'a> {
 }
 
 /// The highest percentile of the first index, for a run that has no other cutoff to lead with.
-pub(super) fn lead(tables: &[Table], labels: &Labels) -> Vec<String> {
+pub(super) fn lead(tables: &[Table], labels: &Labels) -> Vec<Finding> {
     let all = asked(tables, labels);
     let Some(index) = all.first().map(|one| one.rows[0].text("index")) else { return Vec::new() };
     let first = all.iter().filter(|one| one.rows[0].text("index") == index);
-    first.filter_map(|one| sentence(one, tables, labels)).collect()
+    first.filter_map(|one| finding(one, tables, labels)).collect()
+}
+
+fn finding(asked: &Asked<'_>, tables: &[Table], labels: &Labels) -> Option<Finding> {
+    let text = sentence(asked, tables, labels)?;
+    let row = highest(asked)?;
+    let number = |row: &Row<'_>| {
+        let value = row.shown("value")?;
+        let digits = places(value).min(4);
+        Number::of(row, "value", 1.0, fixed(value, digits) + &range(row, digits))
+    };
+    let title = format!("{} percentile of {}", percentile(&row)?, labels.index_with_unit(row.text("index")));
+    let groups = outer_groups(asked, &row, tables);
+    let title = across(title, groups.as_ref(), labels);
+    let strip = Strip::new(Scale::Own, vec![(title, outer(Some(row), groups.as_ref(), number))]);
+    Some(Finding { heading: "Where the percentile lies", text, command: None, strip })
 }
 
 /// Every index: its highest percentile with the groups, then the others.
@@ -106,10 +123,15 @@ fn people(population: &str, labels: &Labels) -> String {
     if population == "cohort" { label.to_owned() } else { format!("the reference group “{label}”") }
 }
 
+/// The lowest and the highest group of the same percentile.
+fn outer_groups<'a>(asked: &Asked<'a>, of: &Row<'_>, tables: &[Table]) -> Option<Ends<'a>> {
+    let same = asked.rows.iter().copied().filter(|row| row.real("percentile") == of.real("percentile"));
+    ends(&widest_grouping(same, "value", &moves::only_adjusting(tables)), "value")
+}
+
 /// `; by sex it runs from … to …`.
 fn groups(asked: &Asked<'_>, of: &Row<'_>, tables: &[Table], labels: &Labels) -> Option<String> {
-    let same = asked.rows.iter().copied().filter(|row| row.real("percentile") == of.real("percentile"));
-    let ends = ends(&widest_grouping(same, "value", &moves::only_adjusting(tables)), "value")?;
+    let ends = outer_groups(asked, of, tables)?;
     let digits = places(ends.low.0).max(places(ends.high.0)).min(4);
     Some(format!(
         "; by {} it runs from {}{} to {}{}{}",
@@ -192,6 +214,10 @@ mod tests {
         vec![table]
     }
 
+    fn told(tables: &[Table]) -> Vec<String> {
+        lead(tables, &Labels::default()).into_iter().map(Finding::into_text).collect()
+    }
+
     #[test]
     fn the_highest_percentile_of_the_reference_group_leads_and_the_others_follow() {
         let tables = tables(&[
@@ -203,7 +229,7 @@ mod tests {
         ]);
         let first = "In Place, the 75th percentile of homa_ir among the reference group “healthy” is 1.95 (1.75–2.15), n = 790; by sex it runs \
                      from 1.85 (1.65–2.05) in “female” to 2.15 (1.95–2.35) in “male”.";
-        assert_eq!(lead(&tables, &Labels::default()), [first]);
+        assert_eq!(told(&tables), [first]);
         let other = "In the same people, the 50th percentile is 1.25 (1.05–1.45).";
         assert_eq!(sentences(&tables, &Labels::default()), [first, other]);
     }
@@ -219,7 +245,7 @@ mod tests {
     #[test]
     fn without_reference_groups_the_cohort_is_told_of() {
         let tables = tables(&[("cohort", "everybody", "everybody", 97.5, 5.95)]);
-        let said = lead(&tables, &Labels::default());
+        let said = told(&tables);
         assert_eq!(
             said,
             [
@@ -227,6 +253,6 @@ mod tests {
             ]
         );
         assert!(!says_yes_or_no(&tables, &Labels::default(), "homa_ir"));
-        assert_eq!(lead(&[], &Labels::default()), Vec::<String>::new());
+        assert_eq!(told(&[]), Vec::<String>::new());
     }
 }

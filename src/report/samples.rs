@@ -4,6 +4,7 @@ use crate::chart::Labels;
 use crate::table::Table;
 
 use super::answer::{Answer, answer_of_one};
+use super::finding::Finding;
 use super::left_out;
 
 /// Surveys that the tables speak of, in the order in which they first appear.
@@ -29,8 +30,8 @@ pub(super) fn answers(surveys: &[&str], tables: &[Table], labels: &Labels) -> An
         let named = |sentences: Vec<String>| {
             sentences.into_iter().map(|sentence| named(survey, sentence)).collect::<Vec<_>>()
         };
-        all.lead.extend(left_out::sentence(tables, labels, survey).filter(|_| !one.lead.is_empty()));
-        all.lead.extend(named(one.lead));
+        all.lead.extend(left_out::finding(tables, labels, survey).filter(|_| !one.lead.is_empty()));
+        all.lead.extend(one.lead.into_iter().map(|finding| of_sample(survey, finding)));
         all.more.extend(named(one.more));
         all.moves.extend(named(one.moves));
         all.assays.extend(named(one.assays));
@@ -39,8 +40,14 @@ pub(super) fn answers(surveys: &[&str], tables: &[Table], labels: &Labels) -> An
         all.further.extend(named(one.further));
         all.comparisons.extend(named(one.comparisons));
     }
-    all.lead.extend(super::transfer::sentences(tables, labels));
+    let transfers = super::transfer::sentences(tables, labels).into_iter();
+    all.lead.extend(transfers.map(|text| Finding::told("What a cutoff does in the other sample", text)));
     all
+}
+
+/// A finding that says whose it is. A verdict is asked of a folder, which has several samples.
+fn of_sample(survey: &str, finding: Finding) -> Finding {
+    Finding { text: named(survey, finding.text), command: None, ..finding }
 }
 
 /// A sentence that says whose it is.

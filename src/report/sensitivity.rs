@@ -5,12 +5,14 @@ use crate::table::number::{aligned, decimals, fixed, significant};
 use crate::table::schema::UNIT_FACTOR;
 use crate::table::{Row, Table};
 
+use super::finding::Finding;
 use super::methods::listed;
 use super::moves::LEADING;
 use super::sentence::places;
+use super::strip::{Number, Scale, Strip};
 
 /// How far each choice alone, and all together, move everybody's cutoff of the first index.
-pub(super) fn lead(tables: &[Table], labels: &Labels) -> Option<String> {
+pub(super) fn lead(tables: &[Table], labels: &Labels) -> Option<Finding> {
     let ranges = tables.iter().find(|table| table.name == "choice_ranges")?;
     let first = ranges.iter().find(|row| row.text("grouping") == "everybody")?;
     let same = |row: &Row<'_>| {
@@ -26,13 +28,44 @@ pub(super) fn lead(tables: &[Table], labels: &Labels) -> Option<String> {
     }
     let together = if rows.last()?.text("choice") == "all" { parts.pop() } else { None };
     let together = together.map(|text| format!("; {text}")).unwrap_or_default();
-    Some(format!(
+    let text = format!(
         "The cutoff {} of {} for everybody rests on choices. Each alone moves it: {}{together}.{}",
         fixed(base, places),
         labels.index_with_unit(first.text("index")),
         parts.join(", "),
         flat(tables, first.text("index"), base).unwrap_or_default(),
-    ))
+    );
+    let title = format!("best cutoff of {}, least to greatest", labels.index_with_unit(first.text("index")));
+    let own = Number {
+        label: "everybody’s".to_owned(),
+        text: fixed(base, places),
+        value: Some(base),
+        ends: None,
+        everybody: true,
+    };
+    let numbers = std::iter::once(own).chain(rows.iter().filter_map(|row| reach(row, places)));
+    let strip = Strip::new(Scale::Own, vec![(title, numbers.collect())]);
+    Some(Finding { heading: "What choices do to the cutoff", text, command: None, strip })
+}
+
+/// From where to where a choice moves the cutoff, as a mark.
+fn reach(row: &Row<'_>, places: usize) -> Option<Number> {
+    let (low, high) = row.shown("smallest").zip(row.shown("largest"))?;
+    let label = match row.text("choice") {
+        "all" => "all of these",
+        choice => words(choice),
+    };
+    Some(Number {
+        label: label.to_owned(),
+        text: if low == high {
+            "not at all".to_owned()
+        } else {
+            format!("{}–{}", fixed(low, places), fixed(high, places))
+        },
+        value: None,
+        ends: Some((low, high)),
+        everybody: false,
+    })
 }
 
 /// `the rule from 1.48 to 1.95`, and of how many options nothing is shown; of all together, how many combinations are.
@@ -217,7 +250,8 @@ mod tests {
             let why = if ends.is_none() { "every other option is withheld" } else { "" };
             row.text("withheld", why).done().expect("a row");
         }
-        let said = |table: &Table| lead(std::slice::from_ref(table), &Labels::default()).expect("a sentence");
+        let said =
+            |table: &Table| lead(std::slice::from_ref(table), &Labels::default()).expect("a finding").text;
         assert_eq!(
             said(&table),
             "The cutoff 1.72 of homa_ir for everybody rests on choices. Each alone moves it: the rule from 1.48 to 1.95, \

@@ -8,8 +8,10 @@ use crate::table::{Row, Table};
 
 use super::answer::widest_grouping;
 use super::claim_findings::side_option;
+use super::finding::Finding;
 use super::percentiles::says_yes_or_no;
 use super::sentence::{beyond, ends, outside, short_of, withheld};
+use super::strip::{Number, Scale, Strip, across, outer};
 
 /// What a row of accuracy is about besides its measure, threshold and group.
 const ABOUT: [&str; 3] = ["index", "outcome", "population"];
@@ -18,11 +20,9 @@ const ABOUT: [&str; 3] = ["index", "outcome", "population"];
 #[derive(Debug, Default)]
 pub(super) struct Promises {
     /// What the first promises of those short of it, and each other one of those beyond.
-    pub lead: Option<String>,
+    pub lead: Option<Finding>,
     /// Whom the next one finds.
     pub more: Option<String>,
-    /// How to ask whether the first is rightly called fine.
-    pub verdict: Option<String>,
 }
 
 pub(super) fn promises(tables: &[Table], labels: &Labels, adjusting: &[&str]) -> Promises {
@@ -49,15 +49,18 @@ pub(super) fn promises(tables: &[Table], labels: &Labels, adjusting: &[&str]) ->
     };
     let spared = told(&at(&first)).spared();
     let asked = spared.is_some() && !says_yes_or_no(tables, labels, first.text("index"));
-    let verdict = if asked { verdict(&first, labels) } else { None };
+    let command = if asked { verdict(&first, labels) } else { None };
     let mut lead: Vec<String> = spared.into_iter().collect();
+    let mut parts: Vec<(String, Vec<Number>)> = told(&at(&first)).marked("npv", true).into_iter().collect();
     for (position, other) in thresholds[1..].iter().enumerate() {
         lead.extend(told(other).have_it(lead.is_empty(), position == 0));
+        parts.extend(told(other).marked("ppv", position == 0));
     }
+    let strip = Strip::new(Scale::Percent, parts);
+    let finding = |text| Finding { heading: "What the threshold says of the outcome", text, command, strip };
     Promises {
-        lead: Some(lead.join(" ")).filter(|text| !text.is_empty()),
+        lead: Some(lead.join(" ")).filter(|text| !text.is_empty()).map(finding),
         more: thresholds.get(1).and_then(|next| told(next).found()),
-        verdict,
     }
 }
 
@@ -67,7 +70,7 @@ fn verdict(first: &Row<'_>, labels: &Labels) -> Option<String> {
     let option = side_option(labels.short_of(index, first.text("strict") == "yes"));
     let value = significant(first.real("threshold")?, 6);
     Some(format!(
-        " For a verdict: cutspan claim --index {index} {option} {value} --outcome {outcome} --says \"npv at least 90 %\" FOLDER."
+        "cutspan claim --index {index} {option} {value} --outcome {outcome} --says \"npv at least 90 %\" FOLDER"
     ))
 }
 
@@ -78,7 +81,7 @@ struct Told<'a> {
     adjusting: &'a [&'a str],
 }
 
-impl Told<'_> {
+impl<'a> Told<'a> {
     /// How many of those short of it are without the outcome.
     fn spared(&self) -> Option<String> {
         let (all, share, across) = self.measured("npv")?;
@@ -118,16 +121,44 @@ impl Told<'_> {
         ))
     }
 
+    /// A measure as marks: of those short of the threshold or beyond it, everybody's share and those of the outer groups.
+    fn marked(&self, measure: &str, by_group: bool) -> Option<(String, Vec<Number>)> {
+        let all = self.of_everybody(measure)?;
+        let (index, strict) = (all.text("index"), all.text("strict") == "yes");
+        let title = match measure {
+            "npv" => {
+                let side = short_of(self.labels, index, strict, all.real("threshold")?);
+                format!("without the outcome, of those {side}")
+            }
+            _ => format!("with the outcome, of those {}", self.side(&all)?),
+        };
+        let groups = if by_group { self.groups(measure) } else { Vec::new() };
+        let number = |row: &Row<'_>| Number::of(row, "value", 100.0, share(row, self.labels)?);
+        let ends = ends(&groups, "value");
+        Some((across(title, ends.as_ref(), self.labels), outer(Some(all), ends.as_ref(), number)))
+    }
+
     fn side(&self, row: &Row<'_>) -> Option<String> {
         Some(beyond(self.labels, row.text("index"), row.text("strict") == "yes", row.real("threshold")?))
     }
 
+    fn of(&self, measure: &str) -> impl Iterator<Item = Row<'a>> {
+        self.rows.iter().copied().filter(move |row| row.text("measure") == measure)
+    }
+
+    fn of_everybody(&self, measure: &str) -> Option<Row<'a>> {
+        self.of(measure).find(|row| row.text("grouping") == "everybody")
+    }
+
+    /// The groups between which a measure lies furthest apart.
+    fn groups(&self, measure: &str) -> Vec<Row<'a>> {
+        widest_grouping(self.of(measure), "value", self.adjusting)
+    }
+
     /// Everybody's row of a measure, its share, and between which groups that runs; `None` where it is withheld.
-    fn measured(&self, measure: &str) -> Option<(Row<'_>, String, String)> {
-        let of = || self.rows.iter().copied().filter(|row| row.text("measure") == measure);
-        let all = of().find(|row| row.text("grouping") == "everybody")?;
-        let groups = widest_grouping(of(), "value", self.adjusting);
-        let across = ends(&groups, "value").map(|ends| {
+    fn measured(&self, measure: &str) -> Option<(Row<'a>, String, String)> {
+        let all = self.of_everybody(measure)?;
+        let across = ends(&self.groups(measure), "value").map(|ends| {
             format!(
                 "; across {} this runs from {} in “{}” to {} in “{}”{}{}",
                 self.labels.grouping(ends.low.1.text("grouping")),
@@ -186,7 +217,7 @@ mod tests {
     }
 
     fn said(table: Table, adjusting: &[&str]) -> String {
-        promises(&[table], &Labels::default(), adjusting).lead.expect("a sentence")
+        promises(&[table], &Labels::default(), adjusting).lead.expect("a finding").text
     }
 
     #[test]
@@ -224,17 +255,18 @@ mod tests {
         let mut table = judged(None);
         let measure = table.position("measure").expect("a column");
         table.rows.retain(|row| row[measure] != crate::table::Cell::Text("npv".to_owned()));
-        let Promises { lead, verdict, .. } = promises(&[table], &Labels::default(), &[]);
-        let lead = lead.expect("a sentence");
-        assert!(lead.starts_with("In , of the people at or above homa_ir 2.5, 58.1"), "{lead}");
-        assert!(lead.contains("have the outcome, o; across age") && verdict.is_none(), "{lead}");
+        let lead = promises(&[table], &Labels::default(), &[]).lead.expect("a finding");
+        let text = &lead.text;
+        assert!(text.starts_with("In , of the people at or above homa_ir 2.5, 58.1"), "{text}");
+        assert!(text.contains("have the outcome, o; across age") && lead.command.is_none(), "{text}");
     }
 
     #[test]
     fn how_to_ask_for_a_verdict_is_said_in_one_clause() {
-        let said = promises(&[judged(None)], &Labels::default(), &[]).verdict;
+        let said = promises(&[judged(None)], &Labels::default(), &[]).lead.expect("a finding");
         let command =
             "cutspan claim --index homa_ir --below 2 --outcome o --says \"npv at least 90 %\" FOLDER";
-        assert_eq!(said.as_deref(), Some(&*format!(" For a verdict: {command}.")));
+        assert_eq!(said.command.as_deref(), Some(command));
+        assert!(said.into_text().ends_with(&format!("have it. For a verdict: {command}.")));
     }
 }
