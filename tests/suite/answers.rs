@@ -198,6 +198,26 @@ fn the_first_screen_speaks_of_every_threshold_of_the_study() {
 }
 
 #[test]
+fn marks_beside_a_sentence_show_its_numbers() {
+    let page = page_of(&small_results::tables());
+    let findings: Vec<&str> = page.split("<div class=\"finding\">").skip(1).collect();
+    assert_eq!(findings.len(), 2);
+    let mut marked = 0;
+    for finding in findings {
+        let (strip, rest) = finding.split_once("</table>").unwrap();
+        let sentence = words(rest.split_once("</p>").unwrap().0);
+        for mark in strip.split("</svg></td><td>").skip(1) {
+            let number = words(mark.split_once("</td>").unwrap().0);
+            assert!(sentence.contains(number.trim()), "{number}: {sentence}");
+            marked += 1;
+        }
+        let everybody = strip.matches("class=\"everybody\"").count();
+        assert!(everybody > 0 && strip.matches("<circle").count() > everybody, "everybody and groups: {strip}");
+    }
+    assert!(marked >= 6, "{marked}");
+}
+
+#[test]
 fn a_cutoff_outside_those_of_the_groups_is_explained() {
     let mut tables = small_results::tables();
     let cutoffs = tables.iter_mut().find(|table| table.name == "cutoffs").unwrap();
