@@ -5,8 +5,9 @@ use crate::chart::Labels;
 use crate::table::number::fixed;
 use crate::table::{Row, Table};
 
+use super::ends::{Ends, ends, has_interval};
 use super::glance::rows;
-use super::sentence::{Ends, beyond, ends, has_interval, percent};
+use super::sentence::{beyond, percent};
 
 /// One sentence for every grouping by ancestry, about the index of the first threshold.
 pub(super) fn sentences(tables: &[Table], labels: &Labels) -> Vec<String> {

@@ -8,6 +8,7 @@ use crate::table::{Row, Table, directions};
 
 use super::adjusted_shares;
 use super::curves;
+use super::ends::{Ends, ends, outside, shares_run, withheld};
 use super::glance::rows;
 use super::indices;
 use super::left_out;
@@ -17,10 +18,7 @@ use super::people;
 use super::percentiles;
 use super::samples;
 use super::sensitivity;
-use super::sentence::{
-    Ends, beyond, ends, outside, percent, places, range, range_of_group, shares_run, shorten_repeats,
-    withheld,
-};
+use super::sentence::{beyond, percent, places, range, range_of_group, shorten_repeats};
 use super::spared;
 
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]

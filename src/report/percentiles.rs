@@ -5,10 +5,11 @@ use crate::table::number::{fixed, significant, whole};
 use crate::table::{Row, Table};
 
 use super::answer::widest_grouping;
+use super::ends::{ends, withheld};
 use super::methods::{filled, listed};
 use super::moves;
 use super::samples;
-use super::sentence::{ends, places, range, range_of_group, withheld};
+use super::sentence::{places, range, range_of_group};
 
 /// The percentiles of one index among the same people.
 struct Asked<'a> {

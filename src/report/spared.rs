@@ -8,8 +8,9 @@ use crate::table::{Row, Table};
 
 use super::answer::widest_grouping;
 use super::claim_findings::side_option;
+use super::ends::{ends, outside, withheld};
 use super::percentiles::says_yes_or_no;
-use super::sentence::{beyond, ends, outside, short_of, withheld};
+use super::sentence::{beyond, short_of};
 
 /// What a row of accuracy is about besides its measure, threshold and group.
 const ABOUT: [&str; 3] = ["index", "outcome", "population"];
