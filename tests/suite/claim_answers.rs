@@ -213,7 +213,7 @@ fn a_threshold_beyond_all_values_gets_no_tables_and_no_verdict() {
         "--says",
         "npv at least 90 %",
     ];
-    let beyond = [&base[..], &["--below", "0.01", "--at-least", "900"]].concat();
+    let beyond = [&base[..], &["--below", "0.01", "--at-most", "900"]].concat();
     let run = claim(folder.path(), &[&beyond[..], &["--chart", "claim.svg", "small.toml"]].concat());
     assert_eq!(run.status.code(), Some(0));
     assert!(
@@ -238,10 +238,10 @@ fn a_threshold_beyond_all_values_gets_no_tables_and_no_verdict() {
     assert_eq!(csv.matches("cannot tell").count(), 2 * 4, "everybody, two sexes, all groups: {csv}");
     // A threshold among the values beside it is answered as ever, and drawn.
     let mixed =
-        [&base[..], &["--below", "2", "--at-least", "900", "--chart", "claim.svg", "small.toml"]].concat();
+        [&base[..], &["--below", "2", "--at-most", "900", "--chart", "claim.svg", "small.toml"]].concat();
     let text = joined(&said(folder.path(), &mixed));
     assert!(
-        text.contains("HOMA-IR below 2, by group") && !text.contains("at or above 900, by group"),
+        text.contains("HOMA-IR below 2, by group") && !text.contains("at or below 900, by group"),
         "{text}"
     );
     assert!(fs::read_to_string(folder.path().join("claim.svg")).unwrap().contains("HOMA-IR below 2"));
