@@ -6,7 +6,7 @@ use super::groups::Group;
 use super::select::values;
 use super::thresholds::first_beyond;
 use super::{AnalysisError, claim_doubt, claim_left_out, claim_private, claim_rows, tabulate};
-use crate::study::Study;
+use crate::study::{Study, StudyIndex};
 use crate::table::Table;
 use crate::table::schema::ONE_SIDED;
 use crate::tally::Tallies;
@@ -38,6 +38,12 @@ impl Question {
     /// Whether a threshold is said to be in the index's own form and unit.
     pub(super) fn is_meant(&self, threshold: usize) -> bool {
         self.meant.get(threshold).is_some_and(|meant| *meant)
+    }
+
+    /// Whether a claim is put to a threshold: one about a side of its own only to those on that side, where there are such.
+    fn puts(&self, form: &Form, threshold: usize, index: &StudyIndex) -> bool {
+        let is_about = |stated: &Stated| form.side(stated, index) == stated.side;
+        is_about(&self.stated[threshold]) || !self.stated.iter().any(is_about)
     }
 
     /// Whether everybody or a group is asked.
@@ -100,7 +106,7 @@ pub fn answer(study: &Study, tallies: &Tallies, question: &Question) -> Result<A
     let doubts = claim_doubt::doubts((study, &context), question, range);
     let estimates = claim_doubt::without_doubted(&estimates, &doubts);
     for (threshold, one_sided) in one_sided.iter().enumerate() {
-        for form in &question.forms {
+        for form in question.forms.iter().filter(|form| question.puts(form, threshold, index)) {
             let by_share = *one_sided && form.is_share() && study.fewest_shown().is_none();
             let judged = if by_share && doubts[threshold].is_none() { &nobody_or_all } else { &estimates };
             claim_rows::verdicts(&context, question, (threshold, form, judged), &mut table)?;

@@ -84,6 +84,9 @@ fn draw_one(table: &Table, stated: &Stated<'_>, (labels, imprint): (&Labels, &Im
     let parts = drawn.first().map_or(0, Vec::len);
     let at = labels.index_at(stated.index, &stated_text(stated.value));
     let what = stated.words(labels);
+    let claims: Vec<String> = panels.iter().filter_map(Panel::claim_in_words).collect();
+    let drawn_by_group = format!("{what}, by group. Data: {}.", labels.survey(stated.survey));
+    let caption: Vec<String> = claims.into_iter().chain([drawn_by_group]).collect();
     let one = |part: usize| {
         let scenes: Vec<Scene> =
             drawn.iter().filter_map(|panel| panel.get(part)).map(|(_, scene)| scene.clone()).collect();
@@ -91,7 +94,7 @@ fn draw_one(table: &Table, stated: &Stated<'_>, (labels, imprint): (&Labels, &Im
         Drawing {
             name: stem(&["claim", &at, stated.side, &number]),
             index: stated.index.to_owned(),
-            caption: format!("{what}, by group. Data: {}.", labels.survey(stated.survey)),
+            caption: caption.join(" "),
             title: drawn[0][part].0.clone(),
             scene: framed(stacked(scenes), imprint),
         }
@@ -180,6 +183,16 @@ mod tests {
     fn every_claim_has_a_panel_of_its_own_quantity() {
         let both = svg(true);
         assert!(both.contains("Claim: c1, asked of all 2 groups: HOLDS in all of them."), "{both}");
+        let caption = &drawn(&table(true))[0].caption;
+        assert!(
+            caption.starts_with("Claim: c1, asked of all 2 groups: HOLDS in all of them. Claim: c2, "),
+            "{caption}"
+        );
+        assert!(
+            both.find("Claim: c1")
+                .zip(both.find("share of people"))
+                .is_some_and(|(claim, drawn)| claim < drawn)
+        );
         assert!(both.contains("Claim: c2, asked of all 2 groups: does NOT hold in all of them."), "{both}");
         assert!(both.contains("sensitivity, %") && both.contains("claimed: more than 80 %"), "{both}");
         assert!(both.contains("INVENTED DATA") && both.contains("Data: s."), "{both}");

@@ -100,8 +100,18 @@ impl Panel<'_> {
         self.first("value_unit") == "%"
     }
 
-    /// Short; the claim stands below it in full.
+    /// The claim in words and what came of it, so that the picture can be handed on alone; else what is drawn.
     fn title(&self) -> String {
+        self.claim_in_words().unwrap_or_else(|| self.drawn())
+    }
+
+    /// The claim with what came of it, as a sentence; nothing without a claim.
+    pub(super) fn claim_in_words(&self) -> Option<String> {
+        (!self.claim.is_empty()).then(|| format!("Claim: {}{}.", self.claim, self.in_all()))
+    }
+
+    /// `HOMA-IR below 2: share of people`.
+    fn drawn(&self) -> String {
         let measure = self.first("measure");
         let what = match measure {
             "share" => "share of people",
@@ -235,8 +245,8 @@ impl Panel<'_> {
 
     fn notes(&self) -> Vec<String> {
         let arrow = if self.is_percent() { "" } else { "; an arrow runs past the axis" };
-        let claim = (!self.claim.is_empty()).then(|| format!("Claim: {}{}.", self.claim, self.in_all()));
-        let mut notes: Vec<String> = claim.into_iter().collect();
+        let mut notes: Vec<String> =
+            self.claim_in_words().map(|_| format!("{}.", self.drawn())).into_iter().collect();
         notes.extend(self.meaning());
         notes.extend(tested(&of_groups(&self.bundle.rows)));
         let more = |row: &&Row<'_>| row.shown("value").is_some() && self.places_of(row) > self.places();

@@ -7,9 +7,9 @@ use clap::Args;
 
 use super::claim_groupings::{Asked, groupings};
 use super::claim_groups::{joined, narrowed, not_asked, one_per_variable};
-use super::claim_names::{index, outcome};
+use super::claim_names::{index, outcome, taken};
 use super::claim_says::{forms, not_a_sentence, outcome_named};
-use super::claim_source::{asked, left_out, main_exclusions, remarks, small_counts, table_of_run};
+use super::claim_source::{ages, asked, left_out, main_exclusions, remarks, small_counts, table_of_run};
 use super::claim_threshold::{Typed, in_unit_of, typed};
 use super::claim_write::{Format, draw, picture, place, write};
 use crate::analysis::claim::{Answer, Question, Side, Stated, answer};
@@ -56,8 +56,8 @@ What --says understands (also more than, over, less than, under, up to):
   \"share beyond at most 10 %\"                       people on the resistant side, whichever is stated
   \"percentile 75\", \"percentile 75 within 5\"         where the threshold sits among the group
   \"sensitivity at least 80 %\"                       also specificity, ppv, npv; needs --outcome
-  \"best cutoff\", \"best cutoff within 10 %\"          the group's own cutoff, with at most 10 % of everybody
-                                                    between it and the threshold; needs --outcome
+  \"best cutoff\", \"best cutoff within 10 %\"          at most 10 % of everybody lie between the group's own
+                                                    cutoff and the threshold; needs --outcome
 
 Output: what is known in words, tables by group, with --says a verdict for every group, cautions, a line to cite.")]
 pub struct ClaimArgs {
@@ -85,8 +85,8 @@ pub struct ClaimArgs {
     /// Outcome that the sentence means, by its name in the run
     #[arg(long, visible_alias = "means", value_name = "NAME")]
     outcome: Option<String>,
-    /// Groups to compare, by name in the run or a part of it (bmi), with commas; one group alone (women, or bmi=obese); or the
-    /// word everybody for no groups. Without it one for each variable of the run, the finest, and no crossings
+    /// Groups to compare, by their names in the run, with commas: a grouping or a part of its name (bmi), one group alone
+    /// (women, bmi=obese, "women over 60"), or everybody for none. Without it: of each variable its finest grouping
     #[arg(long, value_name = "NAMES", value_delimiter = ',')]
     group: Vec<String>,
     /// What is claimed of the threshold; may be given several times
@@ -115,11 +115,11 @@ pub fn run(args: &ClaimArgs) -> Result<()> {
     let picture = args.chart.as_deref().map(picture).transpose()?;
     let place = place(args.format, args.out.as_deref())?;
     let opened = finished::open(args.run.as_deref(), &args.data)?;
-    let question = question(args, stated, &opened)?;
+    let (question, understood) = question(args, stated, &opened)?;
     let answer = answer(&opened.study, &opened.tallies, &question)?;
     possible(&question, &answer, &opened)?;
     let labels = chart::labels(&opened.study, &opened.tallies.survey);
-    let page = page((&opened, args), &question, &answer, &labels);
+    let page = page((&opened, args, &understood), &question, &answer, &labels);
     if let (Some(file), Some(picture)) = (&args.chart, picture) {
         draw(file, picture, (&answer.table, &labels), &imprint(&opened, &page))?;
     }
@@ -151,20 +151,31 @@ fn stated(args: &ClaimArgs) -> Result<Vec<(Stated, Typed)>> {
     Ok(stated)
 }
 
-fn question(args: &ClaimArgs, stated: Vec<(Stated, Typed)>, opened: &Opened) -> Result<Question> {
+/// The question, and what words in it were taken to mean.
+fn question(
+    args: &ClaimArgs,
+    stated: Vec<(Stated, Typed)>,
+    opened: &Opened,
+) -> Result<(Question, Vec<String>)> {
     let index = index(opened, args.index.as_deref())?;
     let row = &opened.study.indices[index].row;
+    let index_meant = args.index.as_deref().and_then(|name| taken(name, (&row.name, &row.label)));
     let meant = stated.iter().map(|(threshold, typed)| in_unit_of(row, threshold, typed));
     let meant = meant.collect::<Result<Vec<bool>>>()?;
     let stated = stated.into_iter().map(|(threshold, _)| threshold).collect();
-    let outcome = args.outcome.as_deref().map(|name| outcome(opened, name)).transpose()?;
-    let outcome = match outcome {
-        Some(outcome) => Some(outcome),
+    let outcome = match args.outcome.as_deref() {
+        Some(name) => Some((outcome(opened, name)?, name.to_owned())),
         None => outcome_named(&args.says, &opened.study)?,
     };
+    let outcome_meant = outcome.as_ref().and_then(|(outcome, name)| {
+        let row = &opened.study.outcomes[*outcome].row;
+        taken(name, (&row.name, &row.label))
+    });
+    let outcome = outcome.map(|(outcome, _)| outcome);
     let forms = forms(&args.says, &opened.study, outcome)?;
-    let Asked { groupings, only } = if args.group.is_empty() {
-        Asked { groupings: one_per_variable(&opened.study).0, only: Vec::new() }
+    let Asked { groupings, only, understood } = if args.group.is_empty() {
+        let groupings = one_per_variable(&opened.study).0;
+        Asked { groupings, only: Vec::new(), understood: Vec::new() }
     } else {
         groupings(opened, &args.group)?
     };
@@ -176,7 +187,8 @@ fn question(args: &ClaimArgs, stated: Vec<(Stated, Typed)>, opened: &Opened) -> 
             known.join(", ")
         );
     }
-    Ok(Question { index, stated, meant, outcome, groupings, only, forms })
+    let understood = index_meant.into_iter().chain(outcome_meant).chain(understood).collect();
+    Ok((Question { index, stated, meant, outcome, groupings, only, forms }, understood))
 }
 
 /// An index that is above 0 in everybody has no threshold at or below 0.
@@ -193,7 +205,7 @@ fn possible(question: &Question, answer: &Answer, opened: &Opened) -> Result<()>
 }
 
 fn page(
-    (opened, args): (&Opened, &ClaimArgs),
+    (opened, args, understood): (&Opened, &ClaimArgs, &[String]),
     question: &Question,
     answer: &Answer,
     labels: &Labels,
@@ -211,6 +223,8 @@ fn page(
         confidence: study.confidence,
         replicates: study.resampling.replicates,
         seed: study.resampling.seed,
+        understood,
+        ages: ages(study).as_deref(),
         left_out: &left_out(study, answer).iter().map(|e| e.label.clone()).collect::<Vec<_>>(),
         without: main_exclusions(&left_out(study, answer)).as_deref(),
         counted: answer.left_out,
@@ -239,7 +253,8 @@ fn imprint(opened: &Opened, page: &ClaimPage) -> chart::Imprint {
         cautions: page.first.clone(),
         confidence: opened.study.confidence,
         below: [
-            &page.cutoff_tests[..],
+            &page.understood[..],
+            &page.cutoff_tests,
             page.in_no_group.as_slice(),
             &page.citation[..CITED.min(page.citation.len())],
         ]

@@ -2,8 +2,9 @@
 
 use super::claim_names::quoted;
 use crate::definitions::level_words::{Span, span};
+use crate::definitions::overlay::ANY;
 use crate::finished::Opened;
-use crate::study::Split;
+use crate::study::{Split, Variable};
 
 /// The bands of one variable.
 struct Bands<'o> {
@@ -17,15 +18,35 @@ struct Bands<'o> {
     known: &'o [String],
 }
 
-/// The variables of the run that are bands of an age or a body mass index.
-fn bands(opened: &Opened) -> impl Iterator<Item = Bands<'_>> {
+/// The variables of the run's groupings, each once, in order.
+pub(super) fn variables(opened: &Opened) -> Vec<usize> {
     let mut variables: Vec<usize> = opened.study.groupings.iter().flatten().copied().collect();
     variables.sort_unstable();
     variables.dedup();
-    variables.into_iter().filter_map(|variable| {
+    variables
+}
+
+/// Whether a variable parts people by age.
+pub(super) fn is_age(variable: &Variable) -> bool {
+    match &variable.split {
+        Split::Bands { column, .. } => column.starts_with("age"),
+        Split::Levels { .. } => variable.name.starts_with("age"),
+    }
+}
+
+/// The groups by age of the run, for whom no number of years is said.
+pub(super) fn groups_by_age(opened: &Opened) -> Option<String> {
+    let by_age = variables(opened).into_iter().find(|&variable| is_age(&opened.study.variables[variable]))?;
+    let labels = &opened.tallies.plan.variables[by_age].labels;
+    Some(quoted(&labels.iter().map(String::as_str).collect::<Vec<_>>()))
+}
+
+/// The variables of the run that are bands of an age or a body mass index.
+fn bands(opened: &Opened) -> impl Iterator<Item = Bands<'_>> {
+    variables(opened).into_iter().filter_map(|variable| {
         let row = &opened.study.variables[variable];
         let Split::Bands { column, cuts, labels } = &row.split else { return None };
-        let is_age = column.starts_with("age");
+        let is_age = is_age(row);
         if !is_age && !column.starts_with("bmi") {
             return None;
         }
@@ -36,8 +57,10 @@ fn bands(opened: &Opened) -> impl Iterator<Item = Bands<'_>> {
 
 /// The bands of each variable that make up what words name.
 pub(super) fn of_span(opened: &Opened, words: &str) -> Vec<(usize, String)> {
+    let ages = opened.study.published.age;
     let of = |bands: Bands<'_>| -> Vec<(usize, String)> {
-        let found = span(words, bands.is_age).and_then(|span| span.bands(bands.cuts));
+        let within = if bands.is_age { ages } else { ANY };
+        let found = span(words, bands.is_age).and_then(|span| span.bands(bands.cuts, within));
         let labels = found.and_then(|found| bands.labels.get(found)).unwrap_or_default();
         labels
             .iter()

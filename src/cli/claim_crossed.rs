@@ -2,11 +2,11 @@
 
 use anyhow::{Result, bail};
 
+use super::claim_alike::alike;
 use super::claim_groups::name_of;
-use super::claim_names::{quoted, taken};
-use super::claim_one_group::Found;
+use super::claim_names::quoted;
+use super::claim_one_group::{Found, full};
 use super::claim_parts::{Part, labels, parts};
-use crate::definitions::aliases::plain;
 use crate::finished::Opened;
 
 /// The group that a name puts together from levels of variables; none where some word of it is no level of the run.
@@ -18,21 +18,11 @@ pub(super) fn crossed_group(opened: &Opened, name: &str) -> Result<Option<Found>
     let groupings = 0..opened.study.groupings.len();
     let fits: Vec<Found> = groupings.filter_map(|grouping| fit(opened, grouping, &parts)).collect();
     let is_whole = |found: &&Found| opened.study.groupings[found.grouping].len() == parts.len();
-    let whole: Vec<&Found> = fits.iter().filter(is_whole).collect();
+    let whole: Vec<Found> = fits.iter().filter(is_whole).cloned().collect();
     match whole.as_slice() {
-        [one] => {
-            if one.groups.iter().any(|group| plain(group) != plain(name)) {
-                taken(name, &full(opened, one).join(", "));
-            }
-            Ok(Some(Found { grouping: one.grouping, groups: one.groups.clone() }))
-        }
         [] if parts.len() == 1 || of_one_variable(&parts) => Ok(None),
         [] => bail!("{}", lacking(opened, (name, &parts), &fits)),
-        several => {
-            let all: Vec<String> = several.iter().flat_map(|found| full(opened, found)).collect();
-            let all: Vec<&str> = all.iter().map(String::as_str).collect();
-            bail!("“{name}” could be any of {}: write one of them", quoted(&all))
-        }
+        candidates => alike(opened, name, candidates).map(Some),
     }
 }
 
@@ -69,12 +59,6 @@ pub(super) fn separately(opened: &Opened, only: &[(usize, String)]) -> Option<St
     Some(format!("each of these groups is asked by itself; people who are in both: --group \"{crossing}\""))
 }
 
-/// `sex × obesity=female × BMI 30 and over`.
-fn full(opened: &Opened, found: &Found) -> Vec<String> {
-    let grouping = name_of(&opened.study, found.grouping);
-    found.groups.iter().map(|group| format!("{grouping}={group}")).collect()
-}
-
 /// Whether all parts are levels of the same variable, which nobody has two of.
 fn of_one_variable(parts: &[Part]) -> bool {
     let variables = |part: &Part| part.iter().map(|(variable, _)| *variable).collect::<Vec<_>>();
@@ -91,7 +75,7 @@ fn fit(opened: &Opened, grouping: usize, parts: &[Part]) -> Option<Found> {
             part.iter().filter(|(meant, _)| meant == variable).map(|(_, label)| label.clone()).collect();
         groups = if groups.is_empty() { levels } else { crossed(&groups, &levels) };
     }
-    Some(Found { grouping, groups })
+    Some(Found::of(grouping, groups))
 }
 
 /// Every group with every level.

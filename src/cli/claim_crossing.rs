@@ -2,7 +2,7 @@
 
 use anyhow::{Result, bail};
 
-use super::claim_names::{ambiguous, quoted, squeezed, taken};
+use super::claim_names::{ambiguous, quoted, squeezed};
 use crate::definitions::aliases::meant;
 use crate::study::{Study, Variable};
 
@@ -31,10 +31,7 @@ pub(super) fn crossing(
         })
         .collect();
     match fits.as_slice() {
-        [one] => {
-            taken(name, &known[*one].0);
-            Ok(*one)
-        }
+        [one] => Ok(*one),
         [] => {
             let has: Vec<&str> = crossings.iter().map(|&at| known[at].0.as_str()).collect();
             bail!(

@@ -1,55 +1,60 @@
 //! What `--group` names: groupings by name, by label as it is printed, by a part of either; or one group of a grouping.
 
-use anyhow::{Result, bail};
+use anyhow::{Error, Result, bail};
 
 use super::claim_crossed::{crossed_group, group_of_crossing, separately};
 use super::claim_crossing::crossing;
-use super::claim_names::{Kind, ambiguous, found, squeezed, taken};
+use super::claim_names::{Kind, ambiguous, found, squeezed};
+use super::claim_not_here::not_here;
 use super::claim_one_group::{Found, group, group_of, has_a_word, is_level};
-use super::claim_parts::unread;
+use super::claim_parts::{is_everybody, unread};
+use super::claim_understood::understood;
 use super::claim_unknown::with_groups;
-use super::say::tell;
 use crate::definitions::aliases::plain;
 use crate::definitions::groups;
+use crate::definitions::nearest::MEANT;
 use crate::finished::Opened;
 use crate::study::{Study, Variable};
-
-/// Words for the people who are in every answer.
-const EVERYBODY: [&str; 2] = ["everybody", "everyone"];
 
 /// Groupings by position, and single groups of those that are not asked as a whole.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Asked {
     pub groupings: Vec<usize>,
     pub only: Vec<(usize, String)>,
+    /// What names were taken to mean that are not written as the run writes them.
+    pub understood: Vec<String>,
 }
 
 /// What is asked of the run, or everything that is wrong with the names; no groupings for everybody alone.
 pub fn groupings(opened: &Opened, names: &[String]) -> Result<Asked> {
     let known = known(&opened.study);
     let names = whole(names, &known);
-    let asked: Vec<&String> = names.iter().filter(|name| !EVERYBODY.contains(&&*plain(name))).collect();
-    if known.is_empty() && !asked.is_empty() {
-        bail!("this run has no groups: leave --group out, or run a study with groups");
-    }
-    let (found, wrong): (Vec<_>, Vec<_>) =
-        asked.into_iter().map(|name| one(opened, &known, name.trim())).partition(Result::is_ok);
+    let read = |name: &String| {
+        let found = one(opened, &known, name.trim());
+        // What is meant but for a slip of the pen says more than that it is not here.
+        let why = |error: Error| {
+            if error.to_string().contains(MEANT) { error } else { not_here(opened, name).unwrap_or(error) }
+        };
+        found.map(|found| (name.trim().to_owned(), found)).map_err(why)
+    };
+    let (found, wrong): (Vec<_>, Vec<_>) = names.iter().map(read).partition(Result::is_ok);
     let wrong: Vec<String> = wrong.into_iter().filter_map(Result::err).map(|e| e.to_string()).collect();
     if !wrong.is_empty() {
         bail!("{}", wrong.join("\n       "));
     }
-    let asked = together(&found.into_iter().filter_map(Result::ok).collect::<Vec<_>>());
-    if let Some(words) = separately(opened, &asked.only) {
-        tell(words);
-    }
+    let found: Vec<(String, Option<Found>)> = found.into_iter().filter_map(Result::ok).collect();
+    let said = found.iter().filter_map(|(name, found)| understood(opened, &known, (name, found.as_ref())));
+    let said: Vec<String> = said.collect();
+    let mut asked = together(&found.into_iter().filter_map(|(_, found)| found).collect::<Vec<_>>());
+    asked.understood = said.into_iter().chain(separately(opened, &asked.only)).collect();
     Ok(asked)
 }
 
 /// Each grouping once; as a whole where any of the names asks for that.
 fn together(found: &[Found]) -> Asked {
-    let mut asked = Asked { groupings: Vec::new(), only: Vec::new() };
+    let mut asked = Asked { groupings: Vec::new(), only: Vec::new(), understood: Vec::new() };
     let is_whole = |grouping: usize| found.iter().any(|f| f.grouping == grouping && f.groups.is_empty());
-    for Found { grouping, groups } in found {
+    for Found { grouping, groups, .. } in found {
         if !asked.groupings.contains(grouping) {
             asked.groupings.push(*grouping);
         }
@@ -86,13 +91,28 @@ pub(super) fn known(study: &Study) -> Vec<(String, String)> {
     study.groupings.iter().map(|g| (joined(g, |v| &v.name), joined(g, |v| &v.label))).collect()
 }
 
-/// By name or label; else as one group; else by a part that only one grouping has.
-fn one(opened: &Opened, known: &[(String, String)], name: &str) -> Result<Found> {
-    let all_of = |grouping: usize| Found { grouping, groups: Vec::new() };
+/// All groups of a grouping.
+fn all_of(grouping: usize) -> Found {
+    Found::of(grouping, Vec::new())
+}
+
+/// What a name asks for: nothing more than everybody, a grouping by its name, or whatever else it can mean.
+fn one(opened: &Opened, known: &[(String, String)], name: &str) -> Result<Option<Found>> {
     let wanted = variables(name);
     if let Some(position) = known.iter().position(|(known, _)| variables(known) == wanted) {
-        return Ok(all_of(position));
+        return Ok(Some(all_of(position)));
     }
+    if is_everybody(opened, name) {
+        return Ok(None);
+    }
+    if known.is_empty() {
+        bail!("this run has no groups: leave --group out, or run a study with groups");
+    }
+    by_words(opened, known, (name, &wanted)).map(Some)
+}
+
+/// By name or label; else as one group; else by a part that only one grouping has.
+fn by_words(opened: &Opened, known: &[(String, String)], (name, wanted): (&str, &[String])) -> Result<Found> {
     let built_in = groups().iter().map(|row| row.name.as_str()).collect();
     let kind = Kind { what: "grouping", known: known.to_vec(), built_in };
     let exact = found(&kind, &crossed(name), &opened.origin);
@@ -111,7 +131,7 @@ fn one(opened: &Opened, known: &[(String, String)], name: &str) -> Result<Found>
         if let Some(found) = crossed_group(opened, name)? {
             return Ok(found);
         }
-        return crossing(&opened.study, known, (name, &wanted)).map(all_of);
+        return crossing(&opened.study, known, (name, wanted)).map(all_of);
     }
     if let Some(found) = group(opened, known, (name, is_level))? {
         return Ok(found);
@@ -123,12 +143,7 @@ fn one(opened: &Opened, known: &[(String, String)], name: &str) -> Result<Found>
         return Ok(found);
     }
     match (crossed_group(opened, name)?, exact) {
-        (Some(found), _) => {
-            if found.groups.len() > 1 {
-                tell("each of these groups is asked by itself");
-            }
-            Ok(found)
-        }
+        (Some(found), _) => Ok(found),
         (None, Err(error)) => Err(with_groups(opened, &unread(opened, name), &error)),
         (None, Ok(grouping)) => Ok(all_of(grouping)),
     }
@@ -145,12 +160,7 @@ fn by_part(known: &[(String, String)], name: &str) -> Result<Option<usize>> {
         let fits = (0..known.len()).filter(|&at| test(&squeezed[at][usize::from(of_label)], &part));
         match fits.collect::<Vec<_>>().as_slice() {
             [] => {}
-            [one] => {
-                if of_label {
-                    taken(name, &known[*one].0);
-                }
-                return Ok(Some(*one));
-            }
+            [one] => return Ok(Some(*one)),
             several => return Err(ambiguous(name, several, known)),
         }
     }
@@ -177,7 +187,7 @@ mod tests {
     fn read(opened: &Opened, names: &[&str]) -> Result<(Vec<String>, Vec<String>), String> {
         let names: Vec<String> = names.iter().flat_map(|name| name.split(',')).map(str::to_owned).collect();
         let known = known(&opened.study);
-        let Asked { groupings, only } = groupings(opened, &names).map_err(|error| error.to_string())?;
+        let Asked { groupings, only, .. } = groupings(opened, &names).map_err(|error| error.to_string())?;
         let only = only.into_iter().map(|(grouping, group)| format!("{}={group}", known[grouping].0));
         Ok((groupings.into_iter().map(|at| known[at].0.clone()).collect(), only.collect()))
     }
@@ -192,6 +202,15 @@ mod tests {
         };
         found(&["everybody"], &[], &[]);
         found(&["Everybody,sex"], &["sex"], &[]);
+        for everybody in ["all people", "adults", "the people", "everyone"] {
+            found(&[everybody], &[], &[]);
+        }
+        // Its people are of no nation that has a word, and 20 and over: no word is dropped that tells people apart.
+        for refused in
+            ["American adults", "old people", "young women", "teenagers", "pregnant women", "of the"]
+        {
+            assert!(read(&opened, &[refused]).is_err(), "{refused}");
+        }
         found(&["Body mass index"], &["bmi_class"], &[]);
         found(&["Body mass index, WHO classes,sex"], &["bmi_class", "sex"], &[]);
         found(&["Sex × body mass index, WHO classes"], &["sex × bmi_class"], &[]);

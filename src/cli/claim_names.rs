@@ -71,18 +71,42 @@ pub(super) fn found(kind: &Kind, name: &str, origin: &Origin) -> Result<usize> {
     exact.ok_or_else(|| unknown(kind, name, origin))
 }
 
-/// What an everyday word means, said when it is taken.
+/// What an everyday word means.
 fn by_alias(kind: &Kind, name: &str) -> Option<usize> {
     let names = meant(name);
     let mut fits = (0..kind.known.len()).filter(|&at| names.contains(&kind.known[at].0.as_str()));
-    let one = fits.next().filter(|_| fits.next().is_none())?;
-    taken(name, &kind.known[one].0);
-    Some(one)
+    fits.next().filter(|_| fits.next().is_none())
 }
 
-/// Says what a word that is not a name was taken for.
-pub(super) fn taken(word: &str, name: &str) {
-    tell(format_args!("“{word}” is taken to mean {name}"));
+/// What a word was taken for that is neither the name nor the label of what was found.
+pub(super) fn taken(word: &str, (name, label): (&str, &str)) -> Option<String> {
+    let is_written = [name, label].iter().any(|known| squeezed(known) == squeezed(word));
+    (!is_written).then(|| is_taken_for(word, name))
+}
+
+/// The same of words that are known not to be a name.
+pub(super) fn is_taken_for(words: &str, name: &str) -> String {
+    format!("“{words}” is taken to mean {name}")
+}
+
+/// As [`index`], and on the side says what an everyday word was taken for.
+pub fn index_told(opened: &Opened, name: Option<&str>) -> Result<usize> {
+    let found = index(opened, name)?;
+    let row = &opened.study.indices[found].row;
+    if let Some(said) = name.and_then(|name| taken(name, (&row.name, &row.label))) {
+        tell(said);
+    }
+    Ok(found)
+}
+
+/// The same of [`outcome`].
+pub fn outcome_told(opened: &Opened, name: &str) -> Result<usize> {
+    let found = outcome(opened, name)?;
+    let row = &opened.study.outcomes[found].row;
+    if let Some(said) = taken(name, (&row.name, &row.label)) {
+        tell(said);
+    }
+    Ok(found)
 }
 
 /// What is meant by an everyday word, what is near, or what another study has.

@@ -1,18 +1,29 @@
 //! One group of a grouping, as `--group` names it: by its label, an everyday word, or words of its label.
 
-use anyhow::{Result, anyhow, bail};
+use anyhow::{Error, Result, anyhow, bail};
 
+use super::claim_alike::alike;
 use super::claim_bands::of_span;
-use super::claim_names::{quoted, squeezed, taken};
+use super::claim_groups::name_of;
+use super::claim_names::{quoted, squeezed};
 use crate::definitions::aliases::{levels_meant, plain, singular};
 use crate::definitions::level_words::has_the_words;
 use crate::finished::Opened;
 
 /// What a name asks for.
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct Found {
     pub grouping: usize,
     /// Single groups of it; empty for all of them.
     pub groups: Vec<String>,
+    /// Other names of the same people in this run.
+    pub same: Vec<String>,
+}
+
+impl Found {
+    pub fn of(grouping: usize, groups: Vec<String>) -> Self {
+        Self { grouping, groups, same: Vec::new() }
+    }
 }
 
 /// The groups of a grouping of one variable that a word means; an error where several groupings have such.
@@ -23,29 +34,30 @@ pub(super) fn group(
 ) -> Result<Option<Found>> {
     let candidates: Vec<Found> = (0..known.len())
         .filter(|&at| opened.study.groupings[at].len() == 1)
-        .map(|grouping| Found { grouping, groups: meant_of(opened, grouping, (name, test)) })
+        .map(|grouping| Found::of(grouping, meant_of(opened, grouping, (name, test))))
         .filter(|found| !found.groups.is_empty())
         .collect();
-    let full = |grouping: usize, group: &str| format!("{}={group}", known[grouping].0);
     match candidates.as_slice() {
         [] => of_crossing(opened, known, (name, test)).map_or(Ok(None), Err),
         // An everyday word may mean several groups; a word of a label must mean one.
-        [only] if only.groups.len() == 1 || !levels_meant(name).is_empty() => {
-            let groups: Vec<String> = only.groups.iter().map(|group| full(only.grouping, group)).collect();
-            if only.groups.iter().any(|group| group != name) {
-                taken(name, &groups.join(", "));
-            }
-            Ok(candidates.into_iter().next())
+        [only] if only.groups.len() > 1 && levels_meant(name).is_empty() => {
+            Err(any_of(opened, name, &candidates))
         }
-        several => {
-            let of = |found: &Found| -> Vec<String> {
-                found.groups.iter().map(|group| full(found.grouping, group)).collect()
-            };
-            let all: Vec<String> = several.iter().flat_map(of).collect();
-            let all: Vec<&str> = all.iter().map(String::as_str).collect();
-            bail!("“{name}” could be any of {}: write one of them", quoted(&all))
-        }
+        _ => alike(opened, name, &candidates).map(Some),
     }
+}
+
+/// What is said of a name that several groups have.
+pub(super) fn any_of(opened: &Opened, name: &str, several: &[Found]) -> Error {
+    let all: Vec<String> = several.iter().flat_map(|found| full(opened, found)).collect();
+    let all: Vec<&str> = all.iter().map(String::as_str).collect();
+    anyhow!("“{name}” could be any of {}: write one of them", quoted(&all))
+}
+
+/// `sex × obesity=female × BMI 30 and over`.
+pub(super) fn full(opened: &Opened, found: &Found) -> Vec<String> {
+    let grouping = name_of(&opened.study, found.grouping);
+    found.groups.iter().map(|group| format!("{grouping}={group}")).collect()
 }
 
 /// What is said of a word for people whom only a crossing tells apart.
@@ -53,7 +65,7 @@ fn of_crossing(
     opened: &Opened,
     known: &[(String, String)],
     (name, test): (&str, fn(&str, &str) -> bool),
-) -> Option<anyhow::Error> {
+) -> Option<Error> {
     let has = |variable: &usize| {
         opened.tallies.plan.variables[*variable].labels.iter().any(|label| test(label, name))
     };
@@ -87,7 +99,7 @@ pub(super) fn group_of(
         let labels: Vec<&str> = labels.iter().map(String::as_str).collect();
         bail!("{name} has no group “{group}”. It has {}", quoted(&labels));
     }
-    Ok(Found { grouping, groups })
+    Ok(Found::of(grouping, groups))
 }
 
 /// Whether a word is a group's label or its plural, or an everyday word for it.

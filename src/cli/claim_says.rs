@@ -4,7 +4,7 @@ use std::path::Path;
 
 use anyhow::{Error, Result, anyhow, bail};
 
-use super::claim_names::{quoted, squeezed, taken};
+use super::claim_names::{quoted, squeezed};
 use crate::analysis::claim::Form;
 use crate::definitions::aliases::meant;
 use crate::study::Study;
@@ -44,18 +44,15 @@ pub fn forms(says: &[String], study: &Study, outcome: Option<usize>) -> Result<V
     Ok(forms)
 }
 
-/// The outcome of the run that a claim names at its end, where none was given by itself.
-pub fn outcome_named(says: &[String], study: &Study) -> Result<Option<usize>> {
+/// The outcome of the run that a claim names at its end, where none was given by itself; and the words that name it.
+pub fn outcome_named(says: &[String], study: &Study) -> Result<Option<(usize, String)>> {
     let Some((claim, (form, name))) = says.iter().find_map(|claim| Some((claim, with_outcome(claim)?)))
     else {
         return Ok(None);
     };
     let named = outcomes_meant(claim, study, (form, name))?;
     if let [one] = named[..] {
-        if squeezed(name) != squeezed(&study.outcomes[one].row.name) {
-            taken(name, &study.outcomes[one].row.name);
-        }
-        return Ok(Some(one));
+        return Ok(Some((one, name.to_owned())));
     }
     let names: Vec<&str> = named.iter().map(|&at| study.outcomes[at].row.name.as_str()).collect();
     bail!(
@@ -217,8 +214,9 @@ mod tests {
     #[test]
     fn an_outcome_that_only_a_claim_names_is_taken_or_asked_back() {
         let study = study();
-        let named = |claim: &str, study: &Study| {
-            outcome_named(&[claim.to_owned()], study).map_err(|error| error.to_string())
+        let named = |claim: &str, study: &Study| -> Result<Option<usize>, String> {
+            let named = outcome_named(&[claim.to_owned()], study).map_err(|error| error.to_string())?;
+            Ok(named.map(|(outcome, _)| outcome))
         };
         assert_eq!(named("finds most people with metabolic_syndrome_harmonized_2009", &study), Ok(Some(0)));
         let several =

@@ -36,6 +36,22 @@ const MAIN: [(&[&str], &str); 5] = [
     (&["blood_pressure_drug"], "a drug for blood pressure"),
 ];
 
+/// The ages of the study's people, where it names them: aged 20 and over.
+pub fn ages(study: &Study) -> Option<String> {
+    aged(study.published.age)
+}
+
+/// Ages from the first number of years to below the second, in words; none of all ages.
+pub(super) fn aged((from, below): (f64, f64)) -> Option<String> {
+    match (from.is_finite(), below.is_finite()) {
+        (true, true) if below.fract() == 0.0 => Some(format!("aged {from} to {}", below - 1.0)),
+        (true, true) => Some(format!("aged {from} to under {below}")),
+        (true, false) => Some(format!("aged {from} and over")),
+        (false, true) => Some(format!("under {below} years old")),
+        (false, false) => None,
+    }
+}
+
 /// The exclusions of a study that leave people out of this answer; its ages are told apart from them, and always named.
 pub fn left_out<'s>(study: &'s Study, answer: &Answer) -> Vec<&'s Exclusion> {
     let ages = usize::from(answer.left_out.is_some_and(|counted| counted.ages));
@@ -115,6 +131,15 @@ mod tests {
         assert_eq!(main_exclusions(&all).as_deref(), Some(words));
         assert_eq!(main_exclusions(&all[..2]).as_deref(), Some("pregnancy"));
         assert_eq!(main_exclusions(&all[..1]), None);
+    }
+
+    #[test]
+    fn the_ages_of_a_study_are_said_as_people_say_them() {
+        let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("pipelines");
+        let of = |file: &str| ages(&crate::study::load(&root.join(file)).expect("a study"));
+        assert_eq!(of("nhanes-2017-2020-adults.toml").as_deref(), Some("aged 20 and over"));
+        assert_eq!(of("nhanes-2017-2020-adolescents.toml").as_deref(), Some("aged 12 to 19"));
+        assert_eq!(of("reaven-miller-1979.toml"), None);
     }
 
     #[test]

@@ -3,9 +3,10 @@
 use anyhow::{Result, bail};
 
 use crate::analysis::claim::Stated;
-use crate::definitions::Index;
-use crate::definitions::answer::{same_unit, unit_in_print};
+use crate::definitions::answer::unit_in_print;
 use crate::definitions::other_form::{readings, says_itself};
+use crate::definitions::quantity::quantities;
+use crate::definitions::{Index, Quantity, columns_read};
 use crate::table::number::significant;
 
 /// Digits of a threshold that is turned into another unit.
@@ -75,17 +76,36 @@ pub fn in_unit_of(index: &Index, threshold: &Stated, typed: &Typed) -> Result<bo
             index.unit
         );
     }
-    bail!(
-        "{option} {number} {}: {} is a pure number, without a unit. Write {option} {number}",
-        typed.unit,
-        index.label
-    )
+    match of_parts(index) {
+        Some(parts) => bail!(
+            "{option} {number} {}: {} has no unit of its own; here it is made from {parts}. If the threshold was made from these \
+             units, write {option} {number}; from others it may be another number",
+            typed.unit,
+            index.label
+        ),
+        None => bail!(
+            "{option} {number} {}: {} is a pure number, without a unit. Write {option} {number}",
+            typed.unit,
+            index.label
+        ),
+    }
+}
+
+/// The parts of an index that have units, each with that in which the index is made from it.
+fn of_parts(index: &Index) -> Option<String> {
+    let columns = columns_read(&index.name, &index.formula).ok()?;
+    let of = |quantity: &Quantity| {
+        let unit = quantity.units.iter().find(|unit| columns.contains(&quantity.column(unit)))?;
+        Some(format!("{} in {}", quantity.label, unit_in_print(&unit.unit)))
+    };
+    let parts: Vec<String> = quantities().iter().filter_map(of).collect();
+    (!parts.is_empty()).then(|| parts.join(" and "))
 }
 
 /// What a threshold in another form or unit in print is in the index's own, by every factor in print.
 fn converted(index: &Index, option: &str, typed: &Typed) -> Option<String> {
     let mut found = readings(index, typed.value);
-    found.retain(|reading| same_unit(&reading.typed, &typed.unit));
+    found.retain(|reading| reading.is_typed(&typed.unit));
     let shown = if index.unit == "1" { String::new() } else { format!(" {}", unit_in_print(&index.unit)) };
     let own = |value: f64| significant(value, CONVERTED_DIGITS);
     match found.as_slice() {
@@ -149,9 +169,18 @@ mod tests {
                 "{list}"
             );
         }
+        let parts = wrong("homa_ir", "2mg");
         assert!(
-            wrong("homa_ir", "2mg").ends_with("HOMA-IR is a pure number, without a unit. Write --at-least 2")
+            parts.contains("HOMA-IR has no unit of its own; here it is made from")
+                && parts.contains("in mg/dL and ")
+                && parts.ends_with("write --at-least 2; from others it may be another number"),
+            "{parts}"
         );
+        // A ratio whose value depends on the unit of its parts: 1.3 · 88.57 / 38.67.
+        let ratio = wrong("tg_hdl", "1.3 mmol/L");
+        assert!(ratio.contains("That is 2.978: write --at-least 2.978"), "{ratio}");
+        assert!(wrong("tg_hdl_mmol", "3 mg/dL").contains("That is 1.31: write"));
+        assert_eq!(check("tg_hdl", "3 mg/dL").expect("its own unit"), 3.0);
         assert!(wrong("insulin", "2,5uU/mL").contains("after a point: 2.5"));
         for text in ["two", "NaN", "", "uU/mL", "2.5.1"] {
             assert!(wrong("insulin", text).contains("a threshold is a number"), "{text}");

@@ -2,7 +2,9 @@
 
 use anyhow::{Error, anyhow};
 
+use super::claim_crossed::crossed_group;
 use super::claim_groups::name_of;
+use super::claim_parts::says_nothing;
 use crate::definitions::aliases::words_for;
 use crate::definitions::finer::{finer, told_apart};
 use crate::definitions::level_words::has_the_words;
@@ -14,7 +16,8 @@ use crate::study::Source;
 /// A grouping with more groups is listed by its name alone.
 const MOST_LEVELS: usize = 10;
 
-/// The error about an unknown grouping, with what is known of groups; of the name, `unread` are the words that mean nothing.
+/// The error about an unknown grouping, with what is known of groups; of the name, `unread` are the words from the first on
+/// that means nothing.
 pub(super) fn with_groups(opened: &Opened, unread: &str, error: &Error) -> Error {
     let said = error.to_string();
     let apart = apart(opened, unread);
@@ -29,7 +32,7 @@ pub(super) fn with_groups(opened: &Opened, unread: &str, error: &Error) -> Error
 }
 
 /// The groups of each grouping of one variable: `Its groups: sex (female; male)`.
-fn listed(opened: &Opened) -> Option<String> {
+pub(super) fn listed(opened: &Opened) -> Option<String> {
     let single = opened.study.groupings.iter().enumerate().filter(|(_, of)| of.len() == 1);
     let of = |(grouping, of): (usize, &Vec<usize>)| {
         let labels = &opened.tallies.plan.variables[of[0]].labels;
@@ -40,7 +43,8 @@ fn listed(opened: &Opened) -> Option<String> {
     (!each.is_empty()).then(|| format!("Its groups: {}", each.join(", ")))
 }
 
-/// The label or everyday word for a group of the run that is meant but for a slip of the pen: of all the words, else of one.
+/// The words that are meant but for slips of the pen: all of them as a label or an everyday word, else each by itself; only what
+/// the run has, with no word left out.
 fn meant(opened: &Opened, unread: &str) -> Option<String> {
     let variables = opened.study.groupings.iter().flatten();
     let labels: Vec<&str> =
@@ -54,8 +58,14 @@ fn meant(opened: &Opened, unread: &str) -> Option<String> {
         .chain(everyday.iter().map(String::as_str))
         .chain(parts.filter(is_word))
         .collect();
-    let words = unread.split(' ');
-    std::iter::once(unread).chain(words).find_map(|found| nearest_label(found, &known)).map(str::to_owned)
+    let is_found = |name: &str| crossed_group(opened, name).is_ok_and(|found| found.is_some());
+    let as_meant = |word: &str| {
+        let is_right = is_found(word) || says_nothing(opened, word);
+        if is_right { Some(word.to_owned()) } else { nearest_label(word, &known).map(str::to_owned) }
+    };
+    let whole = nearest_label(unread, &known).map(str::to_owned);
+    let each = unread.split(' ').map(as_meant).collect::<Option<Vec<String>>>().map(|words| words.join(" "));
+    whole.into_iter().chain(each).find(|name| is_found(name))
 }
 
 /// A finer grouping that the run lacks and its survey has, whose groups have one of the words.
@@ -90,6 +100,11 @@ mod tests {
         let said = |unread: &str| with_groups(&opened, unread, &anyhow!("no")).to_string();
         for (unread, meant) in [("wimmen", "women"), ("femal", "female"), ("obesse", "obese")] {
             assert!(said(unread).contains(&format!("Did you mean \"{meant}\"?")), "{}", said(unread));
+        }
+        assert!(said("obesse wimmen").contains("Did you mean \"obese women\"?"), "{}", said("obesse wimmen"));
+        // A word that tells people apart is not left out of what is meant, and no part of a label is named that means nothing.
+        for unread in ["postmenopausal women", "young women", "Non", "native people"] {
+            assert!(!said(unread).contains(MEANT), "{}", said(unread));
         }
         let luck = said("luck");
         assert!(!luck.contains(MEANT), "{luck}");

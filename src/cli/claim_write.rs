@@ -218,9 +218,9 @@ fn columns(table: &Table) -> String {
     })
 }
 
-/// Numbers without words say on the side that their people are made up.
+/// Numbers without words say on the side that their people are made up, and how the question was understood.
 fn warn(page: &ClaimPage) {
-    for line in page.warning.iter().chain(&page.first) {
+    for line in page.warning.iter().chain(&page.understood).chain(&page.first) {
         tell(line);
     }
 }

@@ -2,17 +2,20 @@
 
 mod check;
 mod claim;
+mod claim_alike;
 mod claim_bands;
 mod claim_crossed;
 mod claim_crossing;
 mod claim_groupings;
 mod claim_groups;
 mod claim_names;
+mod claim_not_here;
 mod claim_one_group;
 mod claim_parts;
 mod claim_says;
 mod claim_source;
 mod claim_threshold;
+mod claim_understood;
 mod claim_unknown;
 mod claim_write;
 mod completions;

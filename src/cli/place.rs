@@ -6,7 +6,7 @@ use anyhow::{Result, anyhow, bail};
 use clap::{Args, ValueEnum};
 use serde_json::json;
 
-use super::claim_names::index;
+use super::claim_names::index_told;
 use super::claim_write::picture;
 use super::person::{FLAGS, Values, read, stated};
 use super::place_drawn::Drawing;
@@ -221,7 +221,7 @@ fn person(args: &PersonArgs, opened: &Opened) -> Result<Person> {
         second,
         assay: args.assay.as_deref().and_then(stated),
         factor_unknown: factor.1,
-        indices: args.index.iter().map(|name| index(opened, Some(name))).collect::<Result<_>>()?,
+        indices: args.index.iter().map(|name| index_told(opened, Some(name))).collect::<Result<_>>()?,
         grouping,
         within_person: share("--within-person-cv", args.within_person_cv.as_deref())?,
         analytical: share("--analytical-cv", args.analytical_cv.as_deref())?,

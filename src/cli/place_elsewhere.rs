@@ -43,20 +43,39 @@ pub(super) fn elsewhere(
     (outside, typed): (&[String], &[(&str, String)]),
 ) -> Vec<String> {
     let Some(age) = age_outside(answers, outside) else { return Vec::new() };
-    let mut files = at_hand(&opened.origin, age);
-    let mut from = "";
-    let national = opened.study.sources.iter().any(|source| matches!(source, Source::Survey { .. }));
-    if files.is_empty() && national {
-        files = built_in(age);
-        from = ", in the folder of the program's source";
-    }
-    let words: Vec<String> =
-        files.iter().map(|(file, stated)| format!("{} ({})", file.display(), stated.title)).collect();
+    let (files, from) = of_age(opened, age);
     let Some((file, stated)) = files.first() else { return Vec::new() };
     let mut lines =
-        vec![format!("A study that states this age: {}. To put the person to it{from}:", words.join("; "))];
+        vec![format!("A study that states this age: {}. To put the person to it{from}:", listed(&files))];
     lines.extend(commands(file, stated, typed));
     lines
+}
+
+/// Names studies at hand of some of the ages from the first number of years to below the second, the highest of them first.
+pub(super) fn studies_of_ages(opened: &Opened, (from, below): (f64, f64)) -> Option<String> {
+    let highest = below.min(OLDEST) - 1.0;
+    let ages =
+        std::iter::successors(Some(highest), |age| Some(age - 1.0)).take_while(|age| *age >= from.max(0.0));
+    let (files, place) = ages.map(|age| of_age(opened, age)).find(|(files, _)| !files.is_empty())?;
+    Some(format!("A study of such ages: {}{place}; run it, and ask that run", listed(&files)))
+}
+
+/// Nobody of more years is looked for.
+const OLDEST: f64 = 120.0;
+
+/// Study files at hand whose ages hold this one, else those of the national survey; and what is to be said of where these are.
+fn of_age(opened: &Opened, age: f64) -> (Vec<(PathBuf, Stated)>, &'static str) {
+    let files = at_hand(&opened.origin, age);
+    let national = opened.study.sources.iter().any(|source| matches!(source, Source::Survey { .. }));
+    if files.is_empty() && national {
+        return (built_in(age), ", in the folder of the program's source");
+    }
+    (files, "")
+}
+
+fn listed(files: &[(PathBuf, Stated)]) -> String {
+    let of = |(file, stated): &(PathBuf, Stated)| format!("{} ({})", file.display(), stated.title);
+    files.iter().map(of).collect::<Vec<_>>().join("; ")
 }
 
 /// What to type: get the files, run the study, put the person to it.
@@ -195,6 +214,21 @@ mod tests {
         let (file, stated) = built_in(16.0).swap_remove(0);
         let said = commands(&file, &stated, &[]);
         assert_eq!(said[0], "cutspan data get 2017-2020 --to files");
+    }
+
+    #[test]
+    fn a_study_is_named_for_people_of_ages_that_another_leaves_out() {
+        let opened = crate::finished::open(None, &[]).expect("the demo");
+        let of = |ages| studies_of_ages(&opened, ages).unwrap_or_default();
+        for ages in [(13.0, 20.0), (f64::NEG_INFINITY, 18.0)] {
+            let said = of(ages);
+            assert!(
+                said.starts_with("A study of such ages: pipelines/nhanes-2017-2020-adolescents.toml ("),
+                "{said}"
+            );
+            assert!(said.ends_with("; run it, and ask that run"), "{said}");
+        }
+        assert_eq!(of((0.0, 4.0)), "");
     }
 
     #[test]

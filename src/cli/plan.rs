@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use anyhow::{Result, bail, ensure};
 use clap::{Args, ValueEnum};
 
-use super::claim_names::{index, outcome};
+use super::claim_names::{index_told, outcome_told};
 use super::plan_print::{json, text};
 use super::plan_size::{fill, wanted};
 use super::say::say;
@@ -124,8 +124,8 @@ pub fn run(args: &PlanArgs) -> Result<()> {
 /// The survey of a run, and what it knows.
 fn lent(args: &PlanArgs, place: &Path) -> Result<(String, Known)> {
     let opened = finished::open(Some(place), &args.data)?;
-    let index = index(&opened, args.index.as_deref())?;
-    let outcome = args.outcome.as_deref().map(|name| outcome(&opened, name)).transpose()?;
+    let index = index_told(&opened, args.index.as_deref())?;
+    let outcome = args.outcome.as_deref().map(|name| outcome_told(&opened, name)).transpose()?;
     Ok((opened.tallies.survey.clone(), known(&opened.study, &opened.tallies, (index, outcome))?))
 }
 

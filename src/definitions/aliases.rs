@@ -99,7 +99,14 @@ mod tests {
             assert!(alias.names.iter().all(|name| known.contains(&&**name)), "{alias:?}");
         }
         // Categories of a survey are no rows of groups.
-        let categories = ["Mexican American", "Other Hispanic"].map(str::to_owned);
+        let categories = [
+            "Mexican American",
+            "Other Hispanic",
+            "Non-Hispanic Black",
+            "Non-Hispanic White",
+            "Non-Hispanic Asian",
+        ]
+        .map(str::to_owned);
         let labels: Vec<&String> = groups().iter().flat_map(|row| &row.labels).chain(&categories).collect();
         for level in &ALIASES.level {
             assert!(level.words.iter().all(|word| plain(word) == *word), "{level:?}");
@@ -110,6 +117,7 @@ mod tests {
         }
         assert_eq!(levels_meant("Women"), ["female"]);
         assert_eq!(levels_meant("Hispanics"), levels_meant("hispanic"));
+        assert_eq!(levels_meant("African Americans"), ["Non-Hispanic Black"]);
         assert!(!levels_meant("hispanic").is_empty());
         let plurals = ["mexican_americans", "asians", "class", "as"].map(singular);
         assert_eq!(plurals, ["mexican_american", "asian", "class", "as"]);

@@ -34,12 +34,13 @@ impl Span {
         self.from.into_iter().chain(self.below.last().copied())
     }
 
-    /// The bands that make it up, of those between these cuts; none where an end of it is no cut.
+    /// The bands that make it up, of those between these cuts; none where an end of it is no cut. Nobody has a value below
+    /// `lowest`, or of `beyond` and over, so an end there is open.
     #[must_use]
-    pub fn bands(&self, cuts: &[f64]) -> Option<std::ops::Range<usize>> {
+    pub fn bands(&self, cuts: &[f64], (lowest, beyond): (f64, f64)) -> Option<std::ops::Range<usize>> {
         let band_from = |end: f64| cuts.iter().position(|cut| *cut == end).map(|at| at + 1);
-        let first = self.from.map_or(Some(0), band_from)?;
-        let last = if self.below.is_empty() {
+        let first = self.from.filter(|from| *from > lowest).map_or(Some(0), band_from)?;
+        let last = if self.below.is_empty() || self.below.iter().any(|below| *below >= beyond) {
             cuts.len() + 1
         } else {
             self.below.iter().find_map(|below| band_from(*below))?
@@ -81,15 +82,19 @@ fn number(text: &str, is_age: bool) -> Option<f64> {
     if is_whole { text.parse().ok() } else { text.replace('_', ".").parse().ok().filter(|_| !is_age) }
 }
 
-/// Whether all words of a name stand in a label, in the singular or plural: Black in Non-Hispanic Black. Who is not
-/// Hispanic is not told by that word.
+/// Words of labels that name nobody by themselves: people of every ancestry are American in a survey of the nation.
+const COMMON: [&str; 5] = ["american", "other", "non", "or", "and"];
+
+/// Whether all words of a name stand in a label, in the singular or plural, and one of them tells people apart: Black in
+/// Non-Hispanic Black. Who is not Hispanic is not told by that word.
 #[must_use]
 pub fn has_the_words(label: &str, name: &str) -> bool {
     let words = |text: &str| -> Vec<String> {
         singular(&plain(text).replace("non_", "non")).split('_').map(str::to_owned).collect()
     };
-    let of_label = words(label);
-    words(name).iter().all(|word| of_label.contains(word))
+    let (of_label, of_name) = (words(label), words(name));
+    of_name.iter().all(|word| of_label.contains(word))
+        && of_name.iter().any(|word| !COMMON.contains(&&**word))
 }
 
 /// Whether words are a label, an everyday word for it, or its open end: over 60. Of a number alone only an age is meant.
@@ -100,7 +105,8 @@ pub fn means_level(words: &str, label: &str, is_age: bool) -> bool {
         return true;
     }
     let (of_label, words) = if is_age {
-        (of_label.strip_prefix("age_").unwrap_or(&of_label), Some(words))
+        let without = |text| str::strip_prefix(text, "age_").unwrap_or(text);
+        (without(&*of_label), Some(without(words)))
     } else {
         (of_label.strip_prefix("bmi_").unwrap_or(&of_label), words.strip_prefix("bmi_"))
     };
@@ -119,7 +125,8 @@ mod tests {
 
     #[test]
     fn neighbouring_bands_are_meant_by_a_span_whose_ends_are_their_cuts() {
-        let ages = |words: &str| span(words, true).and_then(|span| span.bands(&[20.0, 40.0, 60.0]));
+        const ANY: (f64, f64) = (f64::NEG_INFINITY, f64::INFINITY);
+        let ages = |words: &str| span(words, true).and_then(|span| span.bands(&[20.0, 40.0, 60.0], ANY));
         for words in ["over_40", "40_plus", "age_over_40", "40_and_older", "40_and_over"] {
             assert_eq!(ages(words), Some(2..4), "{words}");
         }
@@ -130,7 +137,14 @@ mod tests {
         for words in ["over_50", "40_to_64", "60_to_40", "under_65", "40", "over", "black"] {
             assert_eq!(ages(words), None, "{words}");
         }
-        let bmi = |words: &str| span(words, false).and_then(|span| span.bands(&[18.5, 25.0, 30.0]));
+        // Of people from 20 to 79 years nobody is under 20 or from 80.
+        let within = |words: &str| span(words, true).and_then(|span| span.bands(&[40.0, 60.0], (20.0, 80.0)));
+        assert_eq!(
+            [within("20_39"), within("18_to_39"), within("60_to_79")],
+            [Some(0..1), Some(0..1), Some(2..3)]
+        );
+        assert_eq!([within("25_to_39"), within("under_20")], [None, None]);
+        let bmi = |words: &str| span(words, false).and_then(|span| span.bands(&[18.5, 25.0, 30.0], ANY));
         assert_eq!(
             [bmi("bmi_over_25"), bmi("bmi_18_5_to_30"), bmi("over_25")],
             [Some(2..4), Some(1..3), None]
@@ -142,16 +156,19 @@ mod tests {
         for words in ["black", "Blacks", "Non-Hispanic", "non hispanic black"] {
             assert!(has_the_words("Non-Hispanic Black", words), "{words}");
         }
-        for words in ["ack", "Hispanic", "white"] {
+        for words in ["ack", "Hispanic", "white", "Non"] {
             assert!(!has_the_words("Non-Hispanic Black", words), "{words}");
         }
+        assert!(!has_the_words("Mexican American", "Americans"));
+        assert!(has_the_words("Mexican American", "Mexican"));
         assert!(!has_the_words("female", "male"));
         assert!(means_level("mexican_americans", "Mexican American", false));
     }
 
     #[test]
     fn an_open_end_is_meant_by_its_number_and_a_bare_number_is_an_age() {
-        for words in ["over_60", "60_plus", "60_and_over", "older_than_60", "60"] {
+        assert!(means_level("age_20_39", "20-39", true) && !means_level("bmi_20_39", "20-39", true));
+        for words in ["over_60", "60_plus", "60_and_over", "older_than_60", "60", "age_60_and_over"] {
             assert!(means_level(words, "60 and over", true), "{words}");
         }
         for words in ["under_25", "below_25", "younger_than_25"] {

@@ -29,6 +29,7 @@ pub mod quantity;
 mod standard;
 pub mod survey;
 pub mod variation;
+pub mod whom;
 mod written;
 mod yes_no;
 

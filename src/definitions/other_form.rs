@@ -23,6 +23,8 @@ struct OtherForm {
     index: String,
     form: String,
     words: String,
+    #[serde(default)]
+    unit: Option<String>,
     factor: f64,
     #[serde(default)]
     offset: f64,
@@ -41,10 +43,20 @@ static FORMS: LazyLock<Vec<OtherForm>> = LazyLock::new(|| {
 pub struct Reading {
     /// What stands behind a number of this form: pmol/L, or the name of the form.
     pub typed: String,
+    /// The unit of the parts of a ratio, which may be typed as well.
+    pub unit: Option<String>,
     /// `pmol/L (1 µU/mL taken as 6 pmol/L)`, or what the form is.
     pub words: String,
     /// The number in the index's own form and unit.
     pub own: f64,
+}
+
+impl Reading {
+    /// Whether this is what stands behind a number that is meant so.
+    #[must_use]
+    pub fn is_typed(&self, typed: &str) -> bool {
+        same_unit(&self.typed, typed) || self.unit.as_deref().is_some_and(|unit| same_unit(unit, typed))
+    }
 }
 
 /// How far a value may be from a usual one before another form is thought of: half as much again, or two thirds.
@@ -64,6 +76,7 @@ pub fn readings(index: &Index, value: f64) -> Vec<Reading> {
     let forms = FORMS.iter().filter(|form| form.index == index.name);
     let of_form = |form: &OtherForm| Reading {
         typed: form.form.clone(),
+        unit: form.unit.clone(),
         words: form.words.clone(),
         own: form.own(value),
     };
@@ -82,6 +95,7 @@ fn in_units(index: &Index, value: f64) -> Vec<Reading> {
     for unit in others {
         let reading = |words: String, factor: Option<f64>| Reading {
             typed: unit.unit.clone(),
+            unit: None,
             words,
             own: unit.to_first(value, factor),
         };
@@ -115,13 +129,19 @@ fn usual(index: &Index) -> Option<f64> {
     worked.or_else(|| quantity(&index.name)?.plausible).filter(|usual| *usual > 0.0)
 }
 
-/// Whether what is typed behind a number says that it is one of the index itself: its unit, its name or its label.
+/// Whether what is typed behind a number says that it is one of the index itself: its unit or that of its parts, its name or
+/// its label.
 #[must_use]
 pub fn says_itself(index: &Index, typed: &str) -> bool {
     let has_unit = index.unit != "1" && !index.unit.is_empty();
     let squeezed = |name: &str| plain(name).replace('_', "");
     let names = [&index.name, &index.label].map(|name| squeezed(name));
-    (has_unit && same_unit(typed, &index.unit)) || names.contains(&squeezed(typed))
+    let of_parts = |form: &OtherForm| {
+        form.form == index.name && form.unit.as_deref().is_some_and(|unit| same_unit(unit, typed))
+    };
+    (has_unit && same_unit(typed, &index.unit))
+        || names.contains(&squeezed(typed))
+        || FORMS.iter().any(of_parts)
 }
 
 /// What may be typed behind a number to say so.
@@ -181,11 +201,23 @@ mod tests {
 
     #[test]
     fn the_index_itself_is_named_by_its_unit_or_its_name() {
-        for (name, typed) in [("insulin", "µIU/ml"), ("tyg", "TyG"), ("homa_ir", "HOMA-IR"), ("bmi", "kg/m2")]
-        {
+        for (name, typed) in [
+            ("tg_hdl", "mg/dL"),
+            ("tg_hdl_mmol", "mmol/l"),
+            ("insulin", "µIU/ml"),
+            ("tyg", "TyG"),
+            ("homa_ir", "HOMA-IR"),
+            ("bmi", "kg/m2"),
+        ] {
             assert!(says_itself(index(name), typed), "{typed}");
         }
-        for (name, typed) in [("insulin", "pmol/L"), ("tyg", "tyg_half_log"), ("tyg", ""), ("homa_ir", "1")] {
+        for (name, typed) in [
+            ("tg_hdl", "mmol/L"),
+            ("insulin", "pmol/L"),
+            ("tyg", "tyg_half_log"),
+            ("tyg", ""),
+            ("homa_ir", "1"),
+        ] {
             assert!(!says_itself(index(name), typed), "{typed}");
         }
         assert_eq!([itself(index("insulin")), itself(index("tyg"))], ["uU/mL", "tyg"]);

@@ -19,6 +19,9 @@ pub struct Survey {
     /// What it is called in tables and charts.
     pub label: String,
     pub title: String,
+    /// Plain words for the people of the country whose people it draws: in its studies they say no more than people.
+    #[serde(default)]
+    pub nation: Vec<String>,
     /// Where the agency has the files.
     pub address: String,
     /// Variable that identifies a person in every file.

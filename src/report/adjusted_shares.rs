@@ -5,9 +5,10 @@ use crate::chart::Labels;
 use crate::table::number::fixed;
 use crate::table::{Row, Table};
 
+use super::ends::{Ends, ends, has_interval};
 use super::finding::Finding;
 use super::glance::rows;
-use super::sentence::{Ends, beyond, ends, has_interval, percent};
+use super::sentence::{beyond, percent};
 use super::strip::{Number, Scale, Strip, outer};
 
 /// One finding for every grouping by ancestry, about the index of the first threshold.

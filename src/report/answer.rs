@@ -9,6 +9,7 @@ use super::adjusted_shares;
 use super::best_cutoff;
 use super::beyond;
 use super::curves;
+use super::ends::ends;
 use super::finding::Finding;
 use super::indices;
 use super::left_out;
@@ -17,7 +18,7 @@ use super::moves;
 use super::percentiles;
 use super::samples;
 use super::sensitivity;
-use super::sentence::{ends, shorten_repeats};
+use super::sentence::shorten_repeats;
 use super::spared;
 
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]

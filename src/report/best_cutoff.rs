@@ -5,10 +5,11 @@ use crate::table::number::{fixed, whole};
 use crate::table::{Row, Table, directions};
 
 use super::answer::widest_grouping;
+use super::ends::{Ends, ends, withheld};
 use super::finding::Finding;
 use super::glance::rows;
 use super::people::counted;
-use super::sentence::{Ends, ends, places, range, range_of_group, withheld};
+use super::sentence::{places, range, range_of_group};
 use super::strip::{Number, Scale, Strip, across, outer};
 
 /// The first rule's cutoff of the first threshold's index.

@@ -4,11 +4,12 @@ use crate::chart::Labels;
 use crate::table::{Row, Table};
 
 use super::answer::widest_grouping;
+use super::ends::{Ends, ends, outside, shares_run};
 use super::finding::Finding;
 use super::glance::rows;
 use super::methods::listed;
 use super::people::{self, counted};
-use super::sentence::{Ends, beyond, ends, outside, percent, shares_run};
+use super::sentence::{beyond, percent};
 use super::strip::{Number, Scale, Strip, across, outer};
 
 /// How many are beyond the first threshold, and a sentence for each other one.

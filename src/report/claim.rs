@@ -37,6 +37,10 @@ pub struct ClaimInput<'a> {
     pub confidence: f64,
     pub replicates: usize,
     pub seed: u64,
+    /// What words of the question were taken to mean.
+    pub understood: &'a [String],
+    /// The ages of the study's people, where it names them: aged 20 and over.
+    pub ages: Option<&'a str>,
     /// Who is left out of the cohort, in order.
     pub left_out: &'a [String],
     /// The main of them in a word or two, which belong into the first sentence: known diabetes.
@@ -71,6 +75,8 @@ pub struct ClaimInput<'a> {
 pub struct ClaimPage {
     pub title: String,
     pub warning: Option<String>,
+    /// What words of the question were taken to mean.
+    pub understood: Vec<String>,
     /// What to know before the answer is read: a claim about the side that the sentence does not state.
     pub first: Vec<String>,
     pub answer: Vec<String>,
@@ -120,7 +126,7 @@ pub fn claim_page(input: &ClaimInput<'_>) -> ClaimPage {
     answer.extend(stated.iter().flat_map(of_threshold));
     let cutoff_tests = cutoffs_differ(input);
     answer.extend(cutoff_tests.iter().cloned().chain(outside_of_groups(input)));
-    answer.extend(dividing.first().filter(|_| !claimed).map(|first| no_verdict(first, input)));
+    answer.extend(Some(&dividing).filter(|_| !claimed).and_then(|dividing| no_verdict(dividing, input)));
     let shares = dividing.first().map(|first| first.rows(input.table, "share"));
     let in_no_group = shares.as_ref().and_then(|rows| in_no_group(rows, input.labels, input.narrowed));
     let finer = shares.as_ref().and(input.finer.map(str::to_owned));
@@ -128,6 +134,7 @@ pub fn claim_page(input: &ClaimInput<'_>) -> ClaimPage {
     ClaimPage {
         title: title(&stated, claimed, input.labels),
         warning: warning(input),
+        understood: input.understood.to_vec(),
         first: dividing.iter().flat_map(|s| warnings(s, input)).collect(),
         answer,
         cutoff_tests,
@@ -275,6 +282,8 @@ pub(super) mod tests {
             confidence: 0.95,
             replicates: 100,
             seed: 1,
+            understood: &[],
+            ages: None,
             left_out: &[],
             without: None,
             counted: None,

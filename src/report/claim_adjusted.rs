@@ -1,7 +1,8 @@
 //! What is left of the differences between groups after a run has adjusted them, or how to have that asked.
 
 use super::claim::{ClaimInput, Stated};
-use super::sentence::{capital, ends};
+use super::ends::ends;
+use super::sentence::capital;
 use crate::table::estimate::of_share;
 use crate::table::{Row, Table};
 

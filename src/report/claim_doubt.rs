@@ -100,6 +100,7 @@ mod tests {
     #[test]
     fn a_threshold_in_doubt_is_told_what_it_may_be_and_how_that_is_asked() {
         let half = || Reading {
+            unit: None,
             typed: "tyg_half_log".to_owned(),
             words: "the half-log form (tyg_half_log)".to_owned(),
             own: 8.666_853,

@@ -13,31 +13,88 @@ const COUNTED: [(&str, &str); 4] = [
     ("npv", "the negative predictive value counts people"),
 ];
 
-/// What ends an answer that no claim was put to; what it suggests is about the stated side.
-pub(super) fn no_verdict(stated: &Stated<'_>, input: &ClaimInput<'_>) -> String {
+/// Measures that a claim may be about, in words.
+const MEASURES: [(&str, &str); 5] = [
+    ("share", "the share of people"),
+    ("share_beyond", "the share on the resistant side"),
+    ("ppv", "the positive predictive value"),
+    ("npv", "the negative predictive value"),
+    ("best_cutoff", "the best cutoff"),
+];
+
+/// What ends an answer that no claim was put to; what it suggests is about the stated sides, for all thresholds on each.
+pub(super) fn no_verdict(stated: &[Stated<'_>], input: &ClaimInput<'_>) -> Option<String> {
     let outcome =
         if input.table.iter().any(|row| row.text("measure") == "npv") { "" } else { "--outcome … " };
-    let side = format!("{} {}", stated.side, in_unit(input.labels, stated.index, stated.value));
-    let (means, says) = if stated.is_beyond(input.labels) {
-        let says = format!("sensitivity at least 80 %\" (of those who have it, how many are {side})");
-        (format!("it means to be {side}"), says)
-    } else {
-        ("“fine” means".to_owned(), format!("npv at least 90 %\" (of those {side}, how many do not have it)"))
+    let of_side = |beyond: bool| {
+        let on_side = stated.iter().filter(|stated| stated.is_beyond(input.labels) == beyond);
+        let sides: Vec<String> = on_side
+            .map(|stated| format!("{} {}", stated.side, in_unit(input.labels, stated.index, stated.value)))
+            .collect();
+        let sides = (!sides.is_empty()).then(|| sides.join(", or "))?;
+        Some(if beyond {
+            format!("\"sensitivity at least 80 %\" (of those who have it, how many are {sides})")
+        } else {
+            format!("\"npv at least 90 %\" (of those {sides}, how many do not have it)")
+        })
     };
-    format!("No verdict: say what {means}, such as {outcome}--says \"{says}.")
-}
-
-/// Several claims of several thresholds: each is put to each, which a reader may not have meant.
-pub(super) fn crossed(stated: &[Stated<'_>], input: &ClaimInput<'_>) -> Option<String> {
-    let claims = stated.first().map_or(0, |first| first.claims(input.table).len());
-    (stated.len() > 1 && claims > 1).then(|| {
+    let says: Vec<String> = [false, true].into_iter().filter_map(of_side).collect();
+    (!says.is_empty()).then(|| {
         format!(
-            "Each of the {claims} claims is put to each of the {} thresholds: {} verdicts, the threshold named in each. For a \
-             claim about one threshold only, ask once for each.",
-            stated.len(),
-            claims * stated.len()
+            "No verdict, because nothing is claimed: --says puts a claim into numbers, such as {outcome}--says {}.",
+            says.join(", or --says ")
         )
     })
+}
+
+/// Claims of several thresholds: to which each is put, where a reader may have meant it otherwise.
+pub(super) fn crossed(stated: &[Stated<'_>], input: &ClaimInput<'_>) -> Option<String> {
+    let put: Vec<usize> = stated.iter().map(|stated| stated.claims(input.table).len()).collect();
+    let verdicts: usize = put.iter().sum();
+    let measures: Vec<Vec<&str>> = stated.iter().map(|stated| claimed(stated, input)).collect();
+    if stated.len() < 2 || verdicts == 0 {
+        return None;
+    }
+    if measures.iter().any(|of| *of != measures[0]) {
+        return Some(by_side(stated, &measures, input));
+    }
+    (put[0] > 1).then(|| {
+        format!(
+            "Each of the {} claims is put to each of the {} thresholds: {verdicts} verdicts, the threshold named in each. For a \
+             claim about one threshold only, ask once for each.",
+            put[0],
+            stated.len(),
+        )
+    })
+}
+
+/// The measures about which something is claimed of a threshold, in order.
+fn claimed<'a>(stated: &Stated<'a>, input: &ClaimInput<'a>) -> Vec<&'a str> {
+    let of = |claim| stated.of_claim(input.table, claim).first().map(|row| row.text("measure"));
+    stated.claims(input.table).into_iter().filter_map(of).collect()
+}
+
+/// Which claims are put to which threshold, where some are about the other side.
+fn by_side(stated: &[Stated<'_>], measures: &[Vec<&str>], input: &ClaimInput<'_>) -> String {
+    let named = |measure: &str| MEASURES.iter().find(|(name, _)| *name == measure).map(|(_, words)| *words);
+    let of = |(stated, measures): (&Stated<'_>, &Vec<&str>)| {
+        let side = format!("{} {}", stated.side, in_unit(input.labels, stated.index, stated.value));
+        let mut words: Vec<String> = Vec::new();
+        for measure in measures {
+            let word = named(measure).map_or_else(|| measure.replace('_', " "), str::to_owned);
+            if !words.contains(&word) {
+                words.push(word);
+            }
+        }
+        let words = if words.is_empty() { "nothing".to_owned() } else { words.join(", ") };
+        format!("of {side} {words}")
+    };
+    let each: Vec<String> = stated.iter().zip(measures).map(of).collect();
+    format!(
+        "A claim about one side is put only to the thresholds of that side. Claimed are: {}. To put a claim to \
+         another threshold, ask that one by itself.",
+        each.join("; ")
+    )
 }
 
 /// What to know of a threshold before its answer is read.

@@ -79,7 +79,8 @@ pub(super) fn left_out_of_groups(rows: &[Row<'_>], input: &ClaimInput<'_>) -> Op
 /// A group that is asked alone of its grouping, which no comparison tells of.
 pub(super) fn alone(stated: &Stated<'_>, what: &str, input: &ClaimInput<'_>) -> Vec<String> {
     let rows = stated.rows(input.table, "share");
-    let without = input.without.map(|whom| format!("; without {whom}")).unwrap_or_default();
+    let aged = input.ages.map(|ages| format!("; {ages}")).unwrap_or_default();
+    let without = input.without.map(|whom| format!("{aged}; without {whom}")).unwrap_or(aged);
     let of = |grouping: &String| {
         let mut groups = rows.iter().filter(|row| row.text("grouping") == *grouping);
         let row = groups.next().filter(|_| groups.next().is_none())?;

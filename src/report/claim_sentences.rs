@@ -6,7 +6,8 @@ use super::claim_doubt::beyond_all;
 use super::claim_grids::places_of;
 use super::claim_people::{alone, left_out_of_groups, not_counted};
 use super::claim_predicts::predicts;
-use super::sentence::{Ends, certain_ends, ends, percent, shares_run};
+use super::ends::{Ends, certain_ends, ends, shares_run};
+use super::sentence::percent;
 use crate::chart::Labels;
 use crate::table::Row;
 use crate::table::estimate::{of_people, of_value};
@@ -104,6 +105,13 @@ fn equivalent(
     ))
 }
 
+/// ` aged 20 and over without known diabetes`: what the first sentence must say of the study's people, as it is quoted alone.
+fn whom(input: &ClaimInput<'_>) -> String {
+    let aged = input.ages.map(|ages| format!(" {ages}")).unwrap_or_default();
+    let without = input.without.map(|whom| format!(" without {whom}")).unwrap_or_default();
+    aged + &without
+}
+
 fn everybody(rows: &[Row<'_>], what: &str, input: &ClaimInput<'_>) -> String {
     let Some(row) = rows.iter().find(|row| row.text("grouping") == "everybody") else {
         return format!("Nobody of the cohort can be judged by {what}.");
@@ -112,12 +120,13 @@ fn everybody(rows: &[Row<'_>], what: &str, input: &ClaimInput<'_>) -> String {
     let n = row.whole("n").map_or_else(|| "not shown".to_owned(), whole);
     match row.shown("value") {
         Some(share) => {
-            let without = input.without.map(|whom| format!(" without {whom}")).unwrap_or_default();
+            let whom = whom(input);
             let share = percent((share, row), input.labels.percent_places(1));
-            format!("In {survey}, {share} of the study's people{without} (n = {n}) have {what}.")
+            format!("In {survey}, {share} of the study's people{whom} (n = {n}) have {what}.")
         }
         None => format!(
-            "In {survey}, the share of the study's people (n = {n}) with {what} is withheld: {}.",
+            "In {survey}, the share of the study's people{} (n = {n}) with {what} is withheld: {}.",
+            whom(input),
             explained(row.text("withheld"))
         ),
     }
@@ -200,6 +209,18 @@ mod tests {
         let labels = Labels::default();
         let stated = Stated::of(&table.iter().next().expect("a row")).expect("a threshold");
         say(&stated, &input(table, &labels))
+    }
+
+    #[test]
+    fn the_first_sentence_says_of_what_ages_the_people_are() {
+        let table = groups(50.0);
+        let labels = Labels::default();
+        let stated = Stated::of(&table.iter().next().expect("a row")).expect("a threshold");
+        let of = |ages| ClaimInput { ages, without: Some("known diabetes"), ..input(&table, &labels) };
+        let aged = about(&stated, &of(Some("aged 20 and over"))).swap_remove(0);
+        let whom = "50.0\u{a0}% (49.9–50.1) of the study's people aged 20 and over without known diabetes (n = not shown) have";
+        assert!(aged.contains(whom), "{aged}");
+        assert!(about(&stated, &of(None))[0].contains("people without known diabetes"));
     }
 
     #[test]

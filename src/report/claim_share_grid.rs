@@ -3,10 +3,16 @@
 use super::claim::{Stated, in_unit};
 use super::claim_grids::{Grid, GridRow, column, fill};
 use super::claim_people::left_out_percent;
+use super::ends::is_uniform;
 use crate::chart::Labels;
 use crate::table::estimate::share_alone;
 use crate::table::number::reading;
 use crate::table::{Row, Table};
+
+/// Why few people may have a printed share of all or none, and a withheld one at another threshold.
+const ALL_OR_NONE: &str = "0 or 100 %: where all people of a group are on one side, nothing tells how the survey's sampling widens \
+                           the interval, and it takes them as drawn singly; so it may be printed where other shares of the same \
+                           people are withheld";
 
 pub(super) fn shares(table: &Table, stated: &Stated<'_>, labels: &Labels) -> Grid {
     let at = in_unit(labels, stated.index, stated.value);
@@ -34,6 +40,9 @@ pub(super) fn shares(table: &Table, stated: &Stated<'_>, labels: &Labels) -> Gri
         grid.notes.push(format!(
             "% less resistant: people with {label} above {at}, counted from the least resistant, so a high {label} comes first"
         ));
+    }
+    if shares.iter().any(is_uniform) {
+        grid.notes.push(ALL_OR_NONE.to_owned());
     }
     grid.notes.push(format!("* the value that is the same percentile of the group as {at} is of everybody"));
     grid

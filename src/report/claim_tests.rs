@@ -2,8 +2,9 @@
 
 use super::claim::{ClaimInput, Stated};
 use super::claim_grids::places_of;
+use super::ends::{Ends, ends};
 use super::moves::{LEADING, tested};
-use super::sentence::{Ends, ends, places};
+use super::sentence::places;
 use crate::table::estimate::of_value;
 use crate::table::number::apart;
 use crate::table::{Row, Table};

@@ -22,7 +22,7 @@ pub fn claim_text(page: &ClaimPage) -> String {
     if let Some(warning) = &page.warning {
         paragraph(&mut out, "", warning);
     }
-    for sentence in page.first.iter().chain(&page.answer) {
+    for sentence in sentences(&page.understood).iter().chain(&page.first).chain(&page.answer) {
         paragraph(&mut out, "", sentence);
     }
     for grid in &page.grids {
@@ -43,6 +43,11 @@ pub fn claim_text(page: &ClaimPage) -> String {
         out.push_str(&text);
     }
     out
+}
+
+/// Remarks, each with the stop of a sentence.
+fn sentences(remarks: &[String]) -> Vec<String> {
+    remarks.iter().map(|remark| format!("{remark}.")).collect()
 }
 
 fn closing(page: &ClaimPage) -> impl Iterator<Item = (&'static str, &Vec<String>)> {
@@ -129,6 +134,9 @@ pub fn claim_markdown(page: &ClaimPage) -> String {
     if let Some(warning) = &page.warning {
         let _ = write!(out, "\n> **{warning}**\n");
     }
+    for sentence in sentences(&page.understood) {
+        let _ = write!(out, "\n{}\n", escaped(&sentence));
+    }
     for caution in &page.first {
         let _ = write!(out, "\n> **{}**\n", escaped(caution));
     }
@@ -182,6 +190,7 @@ pub fn claim_json(page: &ClaimPage, table: &Table) -> Result<String, serde_json:
     let value = json!({
         "title": page.title,
         "warning": page.warning,
+        "understood": page.understood,
         "first": page.first,
         "answer": page.answer,
         "cutoff_tests": page.cutoff_tests,

@@ -8,9 +8,10 @@ use crate::table::number::{aligned, fixed, p_is};
 use crate::table::schema::DIFFER;
 use crate::table::{Row, Table, directions, range};
 
+use super::ends::{ends, withheld};
 use super::moves::LEADING;
 use super::samples;
-use super::sentence::{beyond, ends, places, range_of_group, short_label, withheld};
+use super::sentence::{beyond, places, range_of_group, short_label};
 
 /// One part for each index.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]

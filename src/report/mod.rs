@@ -26,6 +26,7 @@ mod claim_write;
 mod common;
 mod curves;
 mod definition;
+mod ends;
 mod explorer;
 mod figure;
 mod finding;

@@ -5,7 +5,8 @@ use crate::table::number::{aligned, p_is, reading, significant};
 use crate::table::schema::DIFFER;
 use crate::table::{Row, Table};
 
-use super::sentence::{capital, ends, places, range_of_group, times_as_high};
+use super::ends::ends;
+use super::sentence::{capital, places, range_of_group, times_as_high};
 
 pub(super) use crate::table::schema::SMOOTHED_YOUDEN as LEADING;
 

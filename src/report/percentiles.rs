@@ -5,11 +5,12 @@ use crate::table::number::{fixed, significant, whole};
 use crate::table::{Row, Table};
 
 use super::answer::widest_grouping;
+use super::ends::{Ends, ends, withheld};
 use super::finding::Finding;
 use super::methods::{filled, listed};
 use super::moves;
 use super::samples;
-use super::sentence::{Ends, ends, places, range, range_of_group, withheld};
+use super::sentence::{places, range, range_of_group};
 use super::strip::{Number, Scale, Strip, across, outer};
 
 /// The percentiles of one index among the same people.

@@ -7,89 +7,10 @@ use crate::table::number::{aligned, decimals, significant};
 
 use super::short::without_brackets;
 
-/// The lowest and highest printed estimates of a set of rows.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Ends<'a> {
-    pub low: (f64, Row<'a>),
-    pub high: (f64, Row<'a>),
-    /// Rows whose estimate is withheld.
-    pub withheld: usize,
-    /// The only such row.
-    alone: Option<Row<'a>>,
-}
-
-/// The ends of a column over rows; `None` with fewer than two printed estimates.
-pub(super) fn ends<'a>(rows: &[Row<'a>], column: &str) -> Option<Ends<'a>> {
-    let mut shown: Vec<(f64, Row<'a>)> =
-        rows.iter().filter_map(|row| Some((row.shown(column)?, *row))).collect();
-    shown.sort_by(|a, b| a.0.total_cmp(&b.0));
-    if shown.len() < 2 {
-        return None;
-    }
-    let alone = lone(rows, |row| row.shown(column).is_none());
-    Some(Ends { low: shown[0], high: shown[shown.len() - 1], withheld: rows.len() - shown.len(), alone })
-}
-
-/// The ends of a column over those rows whose estimate is printed with its interval.
-pub(super) fn certain_ends<'a>(rows: &[Row<'a>], column: &str) -> Option<Ends<'a>> {
-    let certain: Vec<Row<'a>> = rows.iter().copied().filter(has_interval).collect();
-    let alone = lone(rows, |row| !has_interval(row));
-    ends(&certain, column).map(|ends| Ends { withheld: rows.len() - certain.len(), alone, ..ends })
-}
-
-/// The only row of which something holds.
-fn lone<'a>(rows: &[Row<'a>], holds: impl Fn(&Row<'a>) -> bool) -> Option<Row<'a>> {
-    let mut found = rows.iter().copied().filter(|row| holds(row));
-    found.next().filter(|_| found.next().is_none())
-}
-
-/// Whether a row's interval is printed.
-pub(super) fn has_interval(row: &Row<'_>) -> bool {
-    row.shown("lower").is_some() && row.shown("upper").is_some()
-}
-
-/// `runs from 23.0 % (19.8–26.5) in “30 and over” to …`, and of how many groups the share is withheld.
-pub(super) fn shares_run(ends: &Ends<'_>, labels: &Labels) -> String {
-    let places = labels.percent_places(1);
-    let end = |(share, row): &(f64, Row<'_>)| {
-        format!("{} in “{}”", percent((*share, row), places), row.text("group"))
-    };
-    format!("runs from {} to {}{}", end(&ends.low), end(&ends.high), withheld_shares(ends, labels))
-}
-
-/// Of how many groups the share is withheld. Where people may not be shown in small counts, a group of many may be
-/// withheld for a few elsewhere: it is named, with the reason.
-fn withheld_shares(ends: &Ends<'_>, labels: &Labels) -> String {
-    match ends.alone.filter(|row| labels.fewest_shown.is_some() && !row.text("withheld").is_empty()) {
-        Some(row) => {
-            format!("; the share of “{}” is withheld: {}", row.text("group"), row.text("withheld"))
-        }
-        None => withheld("share", ends.withheld),
-    }
-}
-
-/// Why everybody's share lies outside those of the groups that are printed, where others are withheld.
-pub(super) fn outside(everybody: f64, ends: &Ends<'_>) -> &'static str {
-    if ends.withheld > 0 && (everybody < ends.low.0 || everybody > ends.high.0) {
-        "; everybody’s lies outside these: the groups shown leave some people out"
-    } else {
-        ""
-    }
-}
-
 /// `23.0 % (19.8–26.5)`: a share with the interval of its row.
 pub(super) fn percent((share, row): (f64, &Row<'_>), places: usize) -> String {
     let (share, interval) = of_share(share, row.shown("lower").zip(row.shown("upper")), places);
     format!("{share}\u{a0}%{interval}")
-}
-
-/// `; the share of one group is withheld` or nothing.
-pub(super) fn withheld(what: &str, count: usize) -> String {
-    match count {
-        0 => String::new(),
-        1 => format!("; the {what} of one group is withheld"),
-        _ => format!("; the {what}s of {count} groups are withheld"),
-    }
 }
 
 /// `1.46 times as high`, or that both are practically the same.
@@ -189,29 +110,6 @@ pub(super) fn uncapital(text: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    /// 56 %, from 53 to 59 %, in one group; 61 % in another; and a third that is withheld.
-    #[test]
-    fn of_people_who_may_not_be_shown_shares_are_written_as_they_are_known() {
-        let mut table = crate::table::Table::new(crate::table::schema::shape("claim").expect("a table"));
-        for (group, share) in [("a", Some(56.0)), ("b", Some(61.0)), ("c", None)] {
-            let row = table.row().text("group", group).real("value", share);
-            let row = row.real("lower", share.map(|s| s - 3.0)).real("upper", share.map(|s| s + 3.0));
-            row.text("withheld", share.map_or("few", |_| "")).done().expect("a row");
-        }
-        let rows: Vec<Row<'_>> = table.iter().collect();
-        let across = ends(&rows, "value").expect("two shares");
-        let private = Labels { fewest_shown: Some(10), ..Labels::default() };
-        let said = |labels: &Labels| shares_run(&across, labels);
-        let end = "; the share of “c” is withheld: few";
-        let coarse = "runs from 56\u{a0}% (53–59) in “a” to 61\u{a0}% (58–64) in “b”";
-        assert_eq!(said(&private), format!("{coarse}{end}"));
-        assert!(said(&Labels::default()).starts_with("runs from 56.0\u{a0}% (53.0–59.0)"));
-        assert!(outside(60.0, &across).is_empty());
-        assert!(
-            outside(55.0, &across).contains("leave some people out") && !outside(62.0, &across).is_empty()
-        );
-    }
 
     #[test]
     fn equal_is_not_one_times_as_high() {

@@ -8,9 +8,10 @@ use crate::table::{Row, Table};
 
 use super::answer::widest_grouping;
 use super::claim_findings::side_option;
+use super::ends::{ends, outside, withheld};
 use super::finding::Finding;
 use super::percentiles::says_yes_or_no;
-use super::sentence::{beyond, ends, outside, short_of, withheld};
+use super::sentence::{beyond, short_of};
 use super::strip::{Number, Scale, Strip, across, outer};
 
 /// What a row of accuracy is about besides its measure, threshold and group.

@@ -5,7 +5,7 @@ use serde::Serialize;
 use crate::chart::Labels;
 use crate::table::Row;
 
-use super::sentence::Ends;
+use super::ends::Ends;
 
 /// How wide a strip is drawn, in the units of its drawing.
 const WIDTH: f64 = 110.0;

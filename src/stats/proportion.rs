@@ -16,6 +16,9 @@ const WIDEST_RELATIVE: f64 = 1.30;
 /// Why a share is withheld whose interval is narrow, but not for so small a share.
 pub const TOO_WIDE: &str = "interval wider than 130 % of the share";
 
+/// Why a share is flagged that has no variance of its own, so that its people count as drawn singly.
+pub const ALL_OR_NONE: &str = "nobody or everybody has the event";
+
 /// A weighted share and what its interval rests on.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Share {
@@ -205,7 +208,7 @@ impl Share {
         } else if too_wide(width, self.p) {
             Reliability::Suppress(TOO_WIDE)
         } else if self.events == 0 || self.events == self.people {
-            Reliability::Flag("nobody or everybody has the event")
+            Reliability::Flag(ALL_OR_NONE)
         } else if self.df < FEWEST_DF {
             Reliability::Flag("fewer than 8 degrees of freedom")
         } else if self.complement_too_wide(interval) {
@@ -269,7 +272,7 @@ mod tests {
         // 0.07 is wider than 1.3 times the 0.05 of the others; 0.06 is not.
         assert!(hundred(95).complement_too_wide(Interval { lower: 0.90, upper: 0.97 }));
         assert!(!hundred(95).complement_too_wide(Interval { lower: 0.91, upper: 0.97 }));
-        let all_or_none = Reliability::Flag("nobody or everybody has the event");
+        let all_or_none = Reliability::Flag(ALL_OR_NONE);
         assert_eq!(with(hundred(0), 0.0, 0.04), all_or_none);
         assert_eq!(with(hundred(0), 0.0, 0.10), all_or_none);
         let loose = Reliability::Flag("fewer than 8 degrees of freedom");

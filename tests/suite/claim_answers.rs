@@ -54,7 +54,7 @@ fn without_a_claim_there_is_no_verdict_and_the_answer_says_how_to_get_one() {
         &["--index", "homa-ir", "--at-most", "2", "--means", "insulin_resistant", "small.toml"],
     ));
     assert!(text.starts_with("HOMA-IR at or below 2: who is there?"), "{text}");
-    assert!(text.contains("No verdict: say what “fine” means"), "{text}");
+    assert!(text.contains("No verdict, because nothing is claimed: "), "{text}");
     assert!(text.contains("HOMA-IR above 2: it finds") && text.contains("rightly leaves out"), "{text}");
     assert!(
         text.contains("The value with the same percentile in its group as 2 has in everybody runs"),
@@ -88,9 +88,14 @@ fn a_hint_at_a_claim_names_the_stated_side_of_an_index_that_runs_the_other_way()
         ))
     };
     let fine = of(&["--at-least", "0.34"]);
-    assert!(fine.contains("say what “fine” means, such as --outcome … --says \"npv at least 90 %\" (of those at or above 0.34, how many do not have it)"), "{fine}");
+    assert!(fine.contains("such as --outcome … --says \"npv at least 90 %\" (of those at or above 0.34, how many do not have it)"), "{fine}");
+    let several = of(&["--at-least", "0.34", "--at-least", "0.36", "--below", "0.3"]);
+    assert!(
+        several.contains("(of those at or above 0.34, or at or above 0.36, how many do not have it), or --says \"sensitivity"),
+        "{several}"
+    );
     let resistant = of(&["--below", "0.34"]);
-    assert!(resistant.contains("say what it means to be below 0.34, such as --outcome … --says \"sensitivity at least 80 %\" (of those who have it, how many are below 0.34)"), "{resistant}");
+    assert!(resistant.contains("such as --outcome … --says \"sensitivity at least 80 %\" (of those who have it, how many are below 0.34)"), "{resistant}");
 }
 
 #[test]
@@ -184,6 +189,12 @@ fn several_claims_of_several_thresholds_are_said_to_be_crossed() {
     let both = of(&["--at-least", "3", "--says", "percentile 50"]);
     assert!(both.find(words).unwrap() < both.find("of the study's people").unwrap(), "{both}");
     assert_eq!(both.matches(" Claim “").count(), 4, "{both}");
+    let of_sides = ["--at-least", "3", "--means", "insulin_resistant", "--says", "below is fine", "--says"];
+    let paired = of(&[&of_sides[..], &["above means you have it"]].concat());
+    let said = "Claimed are: of below 2 the share of people, the negative predictive value; of at or above 3 the share of people, \
+                the positive predictive value.";
+    assert!(paired.contains(said) && !paired.contains("CAUTION: your sentence"), "{paired}");
+    assert_eq!(paired.matches(" Claim “").count(), 4, "{paired}");
     assert!(!of(&["--says", "percentile 50"]).contains("is put to each"));
     assert!(!of(&["--at-least", "3"]).contains("is put to each"));
 }
@@ -202,7 +213,7 @@ fn a_threshold_beyond_all_values_gets_no_tables_and_no_verdict() {
         "--says",
         "npv at least 90 %",
     ];
-    let beyond = [&base[..], &["--below", "0.01", "--at-least", "900"]].concat();
+    let beyond = [&base[..], &["--below", "0.01", "--at-most", "900"]].concat();
     let run = claim(folder.path(), &[&beyond[..], &["--chart", "claim.svg", "small.toml"]].concat());
     assert_eq!(run.status.code(), Some(0));
     assert!(
@@ -227,10 +238,10 @@ fn a_threshold_beyond_all_values_gets_no_tables_and_no_verdict() {
     assert_eq!(csv.matches("cannot tell").count(), 2 * 4, "everybody, two sexes, all groups: {csv}");
     // A threshold among the values beside it is answered as ever, and drawn.
     let mixed =
-        [&base[..], &["--below", "2", "--at-least", "900", "--chart", "claim.svg", "small.toml"]].concat();
+        [&base[..], &["--below", "2", "--at-most", "900", "--chart", "claim.svg", "small.toml"]].concat();
     let text = joined(&said(folder.path(), &mixed));
     assert!(
-        text.contains("HOMA-IR below 2, by group") && !text.contains("at or above 900, by group"),
+        text.contains("HOMA-IR below 2, by group") && !text.contains("at or below 900, by group"),
         "{text}"
     );
     assert!(fs::read_to_string(folder.path().join("claim.svg")).unwrap().contains("HOMA-IR below 2"));
