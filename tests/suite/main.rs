@@ -75,3 +75,4 @@ mod table; // tables as files, and back
 mod threshold_grid; // any threshold in any group: equal to the stated thresholds' tables, and laws
 mod transfer; // cutoffs of one release judged in another, against R on the official files
 mod wrong_input; // wrong input to a run: what is said, and that nothing is left behind
+mod wrong_way; // indices that run the wrong way: no cutoff anywhere, with the reason
