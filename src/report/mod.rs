@@ -35,6 +35,7 @@ mod made_up;
 mod methods;
 mod methods_certainty;
 mod methods_choices;
+mod methods_design;
 mod methods_estimates;
 mod methods_limits;
 mod methods_measures;
