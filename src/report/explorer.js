@@ -309,6 +309,8 @@ function showControls(grid, view, change) {
   const shown = byId("explore-outcome").selectedOptions[0].textContent;
   byId("explore-outcome-says").hidden = outcome === shown;
   byId("explore-outcome-says").textContent = outcome === shown ? "" : `Outcome: ${outcome}.`;
+  byId("explore-built-in").hidden = !index.outcomes[view.outcome].built_in;
+  byId("explore-built-in").textContent = `The outcome counts a part of ${index.label}: their agreement is partly built in.`;
   const slider = byId("explore-slider");
   slider.max = index.at.length - 1;
   slider.value = view.place;
