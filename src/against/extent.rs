@@ -43,15 +43,17 @@ pub struct Extent {
 struct Most(Option<(f64, String)>);
 
 impl Most {
-    fn take(&mut self, (by, column): (f64, &str)) {
-        if self.0.as_ref().is_none_or(|(most, _)| by > *most) {
+    fn take(&mut self, by: Option<f64>, column: &str) {
+        if let Some(by) = by
+            && self.0.as_ref().is_none_or(|(most, _)| by > *most)
+        {
             self.0 = Some((by, column.to_owned()));
         }
     }
 
     fn add(&mut self, other: &Self) {
         if let Some((by, column)) = &other.0 {
-            self.take((*by, column));
+            self.take(Some(*by), column);
         }
     }
 
@@ -91,7 +93,7 @@ impl Cell<'_> {
     }
 
     /// after − before, where before was nearly 0, so that no share of it can be taken.
-    fn from_zero(&self) -> Option<f64> {
+    fn risen_from_zero(&self) -> Option<f64> {
         let (before, after) = self.numbers()?;
         let nearly = before.abs() < NEARLY_ZERO * after.abs();
         (nearly && self.relative().is_none()).then_some(after - before)
@@ -110,9 +112,8 @@ impl Extent {
         let sort = Sort::of(cell.table, cell.column);
         self.cutoffs += usize::from(cell.column == CUTOFF);
         if matches!(sort, Sort::Resampled | Sort::Estimate) {
-            by.into_iter().for_each(|by| self.most.take((by, cell.column)));
-            let by = cell.from_zero().map(f64::abs);
-            by.into_iter().for_each(|by| self.most_from_zero.take((by, cell.column)));
+            self.most.take(by, cell.column);
+            self.most_from_zero.take(cell.risen_from_zero().map(f64::abs), cell.column);
         }
         match sort {
             Sort::Reason | Sort::Remark | Sort::Test => {}
@@ -132,7 +133,7 @@ impl Extent {
             Sort::People => self.people += 1,
             Sort::Count => {
                 self.counts += 1;
-                by.into_iter().for_each(|by| self.most_of_counts.take((by, cell.column)));
+                self.most_of_counts.take(by, cell.column);
             }
             Sort::Estimate => {
                 self.estimates += 1;

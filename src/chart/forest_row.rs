@@ -94,10 +94,15 @@ fn draw_names(scene: &mut Scene, layout: &Layout, row: &ForestRow, named: (f64, 
     if layout.stacked {
         layout.blank(scene, (named.0 - 1.0, named.1));
     }
-    let lines =
-        label.iter().enumerate().map(|(position, line)| ((MARGIN, first + position as f64 * LEADING), line, TEXT));
-    let numbers =
-        row.side.iter().zip(&layout.columns).map(|(text, right)| ((*right, side), text, TEXT.align(Align::End)));
+    let lines = label
+        .iter()
+        .enumerate()
+        .map(|(position, line)| ((MARGIN, first + position as f64 * LEADING), line, TEXT));
+    let numbers = row
+        .side
+        .iter()
+        .zip(&layout.columns)
+        .map(|(text, right)| ((*right, side), text, TEXT.align(Align::End)));
     for (at, text, face) in lines.chain(numbers) {
         scene.text(at, text.clone(), face);
     }

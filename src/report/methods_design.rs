@@ -185,7 +185,7 @@ mod tests {
     #[test]
     fn what_stands_for_sampling_units_is_said_of_those_who_have_none() {
         let clusters = of("one", Drawn::Clusters { strata: 11, psus: 22 });
-        assert_eq!(of_people(&[clusters.clone()]), "");
+        assert_eq!(of_people(std::slice::from_ref(&clusters)), "");
         assert_eq!(of_people(&[of("two", PEOPLE), of("two", PEOPLE)]), "; each person is a PSU");
         assert_eq!(of_people(&[clusters, of("two", PEOPLE)]), "; in two each person is a PSU");
         let sets = of_people(&[of("two", Drawn::People { units: 400 })]);
