@@ -22,8 +22,10 @@ impl Kind<'_> {
     fn words(&self, all: &[Self]) -> String {
         let rivals =
             |other: &&Self| other.name != self.name && other.of.iter().any(|of| self.of.contains(of));
-        let elsewhere = |other: &Self| other.surveys != self.surveys;
-        let whose = if all.iter().filter(rivals).any(elsewhere) && !self.surveys.is_empty() {
+        let elsewhere = |other: &Self| {
+            [self, other].iter().all(|kind| !kind.surveys.is_empty()) && other.surveys != self.surveys
+        };
+        let whose = if all.iter().filter(rivals).any(elsewhere) {
             format!(" in {}", listed(&self.surveys))
         } else {
             String::new()

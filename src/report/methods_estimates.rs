@@ -214,3 +214,25 @@ fn smooth_curves(curves: &StudyCurves, study: &Study) -> String {
         curves.replicates
     )
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::table::schema;
+
+    #[test]
+    fn samples_whose_indices_are_compared_in_another_way_are_named() {
+        let said = |samples: &[(&str, &str)]| {
+            let mut pairs = Table::new(schema::shape("index_comparison").expect("a table"));
+            for (survey, kind) in samples {
+                pairs.row().text("survey", *survey).text("interval", *kind).done().expect("a row");
+            }
+            indices(&pairs)
+        };
+        let both = said(&[("one", "delong_normal"), ("two", "replicates_paired_t"), ("two", "")]);
+        assert!(both.contains("44:837–845) in one, and by t tests"), "{both}");
+        assert!(both.ends_with("the standard error of the replicates in two."), "{both}");
+        let singly = said(&[("one", "delong_normal"), ("one", "")]);
+        assert!(singly.ends_with("44:837–845)."), "{singly}");
+    }
+}

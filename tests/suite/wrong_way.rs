@@ -129,4 +129,6 @@ fn page_and_text_say_why_there_is_none() {
         );
         assert!(!text.contains("everybody’s cutoff:"), "{file}");
     }
+    let captions = fs::read_to_string(out.join("charts/captions.md")).unwrap();
+    assert!(captions.contains("No index separates everybody better than chance"), "{captions}");
 }
