@@ -27,11 +27,43 @@ pub struct Extent {
     pub no_longer_apart: usize,
     /// Counts of the people studied that are not the same.
     people: usize,
+    /// Other counts that are not the same.
+    counts: usize,
     /// The largest change of an estimate, whether it rests on resampling or not, and its column.
-    most: Option<(f64, String)>,
+    most: Most,
+    /// The same of a count; and of an estimate that was 0 or nearly so, of which no share can be taken: in its own unit.
+    most_of_counts: Most,
+    most_from_zero: Most,
     /// Cutoffs that are not the same.
     cutoffs: usize,
 }
+
+/// The largest change and its column.
+#[derive(Debug, Clone, Default, PartialEq)]
+struct Most(Option<(f64, String)>);
+
+impl Most {
+    fn take(&mut self, by: Option<f64>, column: &str) {
+        if let Some(by) = by
+            && self.0.as_ref().is_none_or(|(most, _)| by > *most)
+        {
+            self.0 = Some((by, column.to_owned()));
+        }
+    }
+
+    fn add(&mut self, other: &Self) {
+        if let Some((by, column)) = &other.0 {
+            self.take(Some(*by), column);
+        }
+    }
+
+    fn get(&self) -> Option<(f64, &str)> {
+        self.0.as_ref().map(|(by, column)| (*by, column.as_str()))
+    }
+}
+
+/// A number of less than this share of what it became was nearly 0.
+const NEARLY_ZERO: f64 = 1e-3;
 
 /// The column of the tables of cutoffs that holds them.
 pub(super) const CUTOFF: &str = "cutoff";
@@ -48,10 +80,23 @@ pub(super) struct Cell<'a> {
 }
 
 impl Cell<'_> {
-    /// (after − before) / scale of two numbers.
+    fn numbers(&self) -> Option<(f64, f64)> {
+        Some((self.before.parse().ok()?, self.after.parse().ok()?))
+    }
+
+    /// (after − before) / scale of two numbers; none where the scale is a number that was nearly 0.
     pub fn relative(&self) -> Option<f64> {
-        let (before, after): (f64, f64) = (self.before.parse().ok()?, self.after.parse().ok()?);
-        self.scale.map(|scale| (after - before) / scale.size)
+        let (before, after) = self.numbers()?;
+        let scale =
+            self.scale.filter(|scale| !scale.named.is_empty() || scale.size >= NEARLY_ZERO * after.abs())?;
+        Some((after - before) / scale.size)
+    }
+
+    /// after − before, where before was nearly 0, so that no share of it can be taken.
+    fn risen_from_zero(&self) -> Option<f64> {
+        let (before, after) = self.numbers()?;
+        let nearly = before.abs() < NEARLY_ZERO * after.abs();
+        (nearly && self.relative().is_none()).then_some(after - before)
     }
 
     /// Whether a number is printed in one run only.
@@ -66,8 +111,9 @@ impl Extent {
         let by = cell.relative().map(f64::abs);
         let sort = Sort::of(cell.table, cell.column);
         self.cutoffs += usize::from(cell.column == CUTOFF);
-        if let Some(by) = by.filter(|_| matches!(sort, Sort::Resampled | Sort::Estimate)) {
-            self.most_is((by, cell.column));
+        if matches!(sort, Sort::Resampled | Sort::Estimate) {
+            self.most.take(by, cell.column);
+            self.most_from_zero.take(cell.risen_from_zero().map(f64::abs), cell.column);
         }
         match sort {
             Sort::Reason | Sort::Remark | Sort::Test => {}
@@ -85,6 +131,10 @@ impl Extent {
                 self.resampled_by.extend(by);
             }
             Sort::People => self.people += 1,
+            Sort::Count => {
+                self.counts += 1;
+                self.most_of_counts.take(by, cell.column);
+            }
             Sort::Estimate => {
                 self.estimates += 1;
                 self.estimates_by.extend(by);
@@ -112,20 +162,25 @@ impl Extent {
         self.no_longer_apart += other.no_longer_apart;
         self.people += other.people;
         self.cutoffs += other.cutoffs;
-        if let Some((by, column)) = &other.most {
-            self.most_is((*by, column));
-        }
+        self.counts += other.counts;
+        self.most.add(&other.most);
+        self.most_of_counts.add(&other.most_of_counts);
+        self.most_from_zero.add(&other.most_from_zero);
     }
 
-    fn most_is(&mut self, (by, column): (f64, &str)) {
-        if self.most.as_ref().is_none_or(|(most, _)| by > *most) {
-            self.most = Some((by, column.to_owned()));
+    /// The largest changes: of estimates, where none of these changed of counts, each with its column.
+    pub(super) fn most(&self) -> Option<String> {
+        let share =
+            |what: &str, (by, column): (f64, &str)| format!("{what} ({column}) by up to {} %", percent(by));
+        let estimates = self.most.get().map(|most| share("estimates", most));
+        let from_zero = self.most_from_zero.get().map(|(by, column)| {
+            format!("estimates ({column}) that were about 0 by up to {}", significant(by, 2))
+        });
+        match (estimates, from_zero) {
+            (Some(estimates), Some(from_zero)) => Some(format!("{estimates}, {from_zero}")),
+            (None, None) => self.most_of_counts.get().map(|most| share("counts", most)),
+            (one, other) => one.or(other),
         }
-    }
-
-    /// The largest change of an estimate and its column; `None` when none changed.
-    pub(super) fn most(&self) -> Option<(f64, &str)> {
-        self.most.as_ref().map(|(by, column)| (*by, column.as_str()))
     }
 
     /// Whether every cutoff is the same, or none is there.
@@ -182,7 +237,7 @@ fn median(changes: &[f64]) -> Option<f64> {
 }
 
 /// A share in per cent.
-pub(super) fn percent(share: f64) -> String {
+fn percent(share: f64) -> String {
     significant(100.0 * share, 2)
 }
 
@@ -196,6 +251,9 @@ impl fmt::Display for Extent {
         writeln!(f, "  estimates that do not rest on resampling: {}", self.estimates())?;
         writeln!(f, "  estimates that do (corrected for optimism, spread between groups …): {resampled}")?;
         writeln!(f, "  ends of intervals: {ends}")?;
+        if self.counts > 0 {
+            writeln!(f, "  counts: {}", changed(self.counts, ""))?;
+        }
         if self.newly_withheld + self.newly_printed > 0 {
             writeln!(
                 f,
@@ -224,7 +282,7 @@ mod tests {
         extent.take(cell("p_holm", "0.1", "0.19"));
         extent.take(cell("youden_corrected", "0.4", "0.41"));
         extent.take_apart((true, false));
-        assert_eq!(extent.most().map(|(_, column)| column), Some("youden_corrected"));
+        assert_eq!(extent.most().as_deref(), Some("estimates (youden_corrected) by up to 2.5 %"));
         assert!(extent.no_cutoff_moved());
         let said = extent.to_string();
         for words in [
@@ -240,7 +298,7 @@ mod tests {
         let said = extent.to_string();
         assert!(said.contains("not rest on resampling: 1 changed, by up to 10 %\n"), "{said}");
         assert!(said.contains("conclusions: 1 changed;"), "{said}");
-        assert_eq!(extent.most().map(|(_, column)| column), Some("cutoff"));
+        assert_eq!(extent.most().as_deref(), Some("estimates (cutoff) by up to 10 %"));
         assert!(!extent.no_cutoff_moved());
     }
 
@@ -265,10 +323,25 @@ mod tests {
         let said = extent.to_string();
         assert!(said.starts_with("  the people differ\n"), "{said}");
         assert!(said.contains("resampling: 3 changed, by 2 % in the median\n"), "{said}");
-        assert_eq!(extent.most(), Some((599.0, "value")));
+        assert_eq!(extent.most().as_deref(), Some("estimates (value) by up to 60000 %"));
         let elsewhere = Cell { table: "cutoff_accuracy", ..cell("n", "90", "80") };
         let mut extent = Extent::default();
         extent.take(elsewhere);
-        assert!(extent.to_string().contains("resampling: 1 changed"), "a count beyond a cutoff");
+        let said = extent.to_string();
+        assert!(said.contains("resampling: unchanged\n") && said.contains("counts: 1 changed\n"), "{said}");
+        assert_eq!(extent.most().as_deref(), Some("counts (n) by up to 11 %"), "a count beyond a cutoff");
+    }
+
+    #[test]
+    fn of_what_was_nearly_zero_no_share_is_taken() {
+        let mut extent = Extent::default();
+        let cutoff = Cell { table: "net_benefit", ..cell("cutoff", "1e-27", "0.34") };
+        assert_eq!(cutoff.relative(), None);
+        extent.take(cutoff);
+        extent.take(Cell { scale: None, ..cell("value", "0", "0.2") });
+        assert_eq!(extent.most().as_deref(), Some("estimates (cutoff) that were about 0 by up to 0.34"));
+        extent.take(cell("value", "2", "2.1"));
+        let both = "estimates (value) by up to 5 %, estimates (cutoff) that were about 0 by up to 0.34";
+        assert_eq!(extent.most().as_deref(), Some(both));
     }
 }

@@ -1,5 +1,7 @@
 //! What a column of results is, and against what a change of it is measured.
 
+use crate::table::{Kind, schema};
+
 /// Estimates that are made from replicates, or from resampling people: another seed, other numbers.
 const RESAMPLED: [&str; 6] = [
     "optimism",
@@ -65,6 +67,8 @@ pub(super) enum Sort {
     Resampled,
     /// A count of the people studied.
     People,
+    /// Another count: of people beside a cutoff, or of groups.
+    Count,
     Estimate,
 }
 
@@ -85,6 +89,8 @@ impl Sort {
             Self::Resampled
         } else if OF_PEOPLE.contains(&table) && named(&COUNTS) {
             Self::People
+        } else if is_count(table, column) {
+            Self::Count
         } else {
             Self::Estimate
         }
@@ -94,6 +100,11 @@ impl Sort {
     pub(super) fn is_words(self) -> bool {
         matches!(self, Self::Conclusion | Self::Reason | Self::Remark)
     }
+}
+
+fn is_count(table: &str, column: &str) -> bool {
+    let columns = schema::shape(table).map_or(&[][..], |shape| shape.columns);
+    columns.iter().any(|known| known.name == column && known.kind == Kind::Integer)
 }
 
 /// The column with the other end of an interval: `ratio_lower_t` for `ratio_upper_t`.
@@ -147,7 +158,6 @@ pub(super) fn newly_apart(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::table::schema;
 
     fn of<'a>(cells: &'a [(&str, f64)]) -> impl Fn(&str) -> Option<f64> + 'a {
         |name| cells.iter().find(|(column, _)| *column == name).map(|(_, value)| *value)
@@ -175,7 +185,9 @@ mod tests {
         }
         assert_eq!(Sort::of("which_index", "lower_indices"), Sort::Conclusion);
         assert_eq!(Sort::of("auc", "n_with"), Sort::People);
-        assert_eq!(Sort::of("cutoff_accuracy", "n"), Sort::Estimate);
+        assert_eq!(Sort::of("cutoff_accuracy", "n"), Sort::Count);
+        assert_eq!(Sort::of("geometric_means", "n"), Sort::Count);
+        assert_eq!(Sort::of("geometric_means", "value"), Sort::Estimate);
     }
 
     #[test]

@@ -8,7 +8,7 @@ use anyhow::{Context, Result};
 use csv::StringRecord;
 
 use super::Comparison;
-use super::extent::{CUTOFF, Extent, percent};
+use super::extent::{CUTOFF, Extent};
 use super::rows::identifies;
 use super::tables::{Difference, TableChange};
 use crate::output::RESOLVED;
@@ -101,9 +101,7 @@ impl Comparison {
 
 /// How much of a table differs.
 fn extent(change: &TableChange) -> String {
-    let by = change.extent.most().map_or(String::new(), |(by, column)| {
-        format!(", estimates ({column}) by up to {} %{}", percent(by), unmoved(change))
-    });
+    let by = change.extent.most().map_or(String::new(), |most| format!(", {most}{}", unmoved(change)));
     let cells =
         (change.cells > 0).then(|| format!("{} of {} cells differ{by}", change.cells, change.compared));
     cells.into_iter().chain(change.shape.clone()).collect::<Vec<_>>().join("; ")

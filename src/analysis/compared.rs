@@ -6,6 +6,7 @@ use crate::stats::Replicates;
 use crate::stats::interval::Interval;
 use crate::stats::multiplicity::holm_of_tested;
 use crate::stats::paired::{Replicated, paired_difference};
+use crate::stats::replicate::BOOTSTRAP;
 use crate::stats::replicate_interval::Centre;
 use crate::study::Study;
 
@@ -86,6 +87,15 @@ impl Compared {
         compared
     }
 
+    /// The degrees of freedom of the test: a variance of few drawn replicates is no surer than one of as many people,
+    /// however large the design.
+    fn behind_test(&self, replicates: &Replicates) -> f64 {
+        match self.replicates {
+            Some((used, _)) if replicates.kind == BOOTSTRAP => self.df.min(used as f64 - 1.0),
+            _ => self.df,
+        }
+    }
+
     /// Standard error and t test, on the log where there is a ratio.
     fn test(
         &mut self,
@@ -102,14 +112,15 @@ impl Compared {
         let (firsts, seconds) = (side(|both| both.0), side(|both| both.1));
         let first = Replicated { value: scale(a), replicates: &firsts };
         let second = Replicated { value: scale(b), replicates: &seconds };
-        match paired_difference(first, second, replicates, self.df, confidence) {
+        let df = self.behind_test(replicates);
+        match paired_difference(first, second, replicates, df, confidence) {
             Ok(got) => {
                 self.standard_error = Some(got.standard_error);
                 self.p = Some(got.p_value);
                 let back = |i: Interval| Interval { lower: i.lower.exp(), upper: i.upper.exp() };
                 self.ratio_interval_t = log.then(|| back(got.interval));
             }
-            Err(_) if self.df < 1.0 => {
+            Err(_) if df < 1.0 => {
                 self.verdict.remarks.push("no test: fewer than 1 degree of freedom".into());
             }
             Err(_) => self.verdict.remarks.push("no test: the replicates do not vary".into()),
@@ -180,6 +191,21 @@ mod tests {
         assert!((got.p.expect("there") - turned.p.expect("there")).abs() < ROUNDING);
         let back = turned.ratio_interval_t.expect("there");
         assert!((back.lower * interval.upper - 1.0).abs() < ROUNDING);
+    }
+
+    #[test]
+    fn few_drawn_replicates_bound_the_degrees_of_freedom_of_a_test() {
+        let (study, replicates) = (demo(), four());
+        let p = |replicates: &Replicates, df: f64| {
+            let three = Side { df, ..side("three", 3.0, [0.1, -0.1, 0.0, 0.0]) };
+            let two = Side { df, ..side("two", 2.0, [0.0; 4]) };
+            Compared::new(&study, replicates, &three, &two).p.expect("tested")
+        };
+        // t is 5.73; of 4 replicates 3 degrees of freedom are left.
+        assert!((p(&replicates, 5000.0) - p(&replicates, 3.0)).abs() < ROUNDING);
+        assert!(p(&replicates, 2.0) > p(&replicates, 3.0));
+        let half = Replicates { kind: BALANCED, ..four() };
+        assert!(p(&half, 4.0) < p(&half, 3.0), "half-samples follow from the design");
     }
 
     #[test]

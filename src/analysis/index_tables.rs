@@ -3,10 +3,11 @@
 use super::context::Context;
 use super::index_pairs::{Pair, Untested};
 use super::roc::Curve;
+use super::separates::better_than_chance;
 use super::{AnalysisError, tabulate};
 use crate::study::shared_ingredients;
 use crate::table::Table;
-use crate::table::schema::{DIFFER, NOT_DISTINGUISHABLE};
+use crate::table::schema::{DIFFER, NONE_SEPARATES, NOT_DISTINGUISHABLE};
 
 /// What else may be said of two indices. The report and the charts read these words.
 const TWINS: &str = "twins: both order people in the same way";
@@ -90,10 +91,16 @@ fn beats(context: &Context, pairs: &[&Pair], (one, other): (&Curve, &Curve)) -> 
     }
 }
 
+fn separates(curve: &Curve) -> bool {
+    curve.auc.as_ref().is_some_and(|area| better_than_chance(area.value, area.interval))
+}
+
 /// The indices of one outcome and group, twins counted once.
 struct Contest<'a> {
     place: (usize, usize),
     best: Option<&'a Curve>,
+    /// Whether any of them separates better than chance.
+    separates: bool,
     alike: Vec<usize>,
     lower: Vec<usize>,
     left_out: Vec<usize>,
@@ -118,6 +125,7 @@ impl<'a> Contest<'a> {
         let mut contest = Self {
             place,
             best: shown.first().copied(),
+            separates: shown.iter().any(|curve| separates(curve)),
             alike: Vec::new(),
             lower: Vec::new(),
             left_out: Vec::new(),
@@ -166,6 +174,7 @@ impl<'a> Contest<'a> {
         let conclusion = match (self.best, self.alike.len(), self.lower.len()) {
             (None, ..) => "",
             (_, 0, 0) => ALONE,
+            _ if !self.separates => NONE_SEPARATES,
             (_, 0, _) => BEST,
             _ => NOT_DISTINGUISHABLE,
         };

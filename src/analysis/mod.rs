@@ -93,6 +93,7 @@ mod sample_comparison;
 mod samples;
 mod select;
 mod sensitivity;
+mod separates;
 mod singly;
 mod smoothed;
 mod standard_cells;

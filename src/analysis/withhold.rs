@@ -2,6 +2,7 @@
 
 use super::few_of_class::{few_in_class, nobody};
 use super::remark::Remark;
+use super::separates;
 use crate::stats::Replicates;
 use crate::stats::interval::Interval;
 use crate::stats::proportion::{Reliability, Share, TOO_WIDE};
@@ -45,7 +46,7 @@ const RELIABILITY: [(&str, &str); 5] = [
     ("auc", "areas under the ROC curve with fewer than 10 people with or without the outcome"),
     (
         "cutoffs",
-        "cutoffs with fewer than 30 people with or without the outcome, or where the interval of the area includes 0.5",
+        "cutoffs with fewer than 30 people with or without the outcome, or where the interval of the area is not wholly above 0.5",
     ),
     ("cutoffs", "intervals of cutoffs that more than 20 % of the replicates do not have"),
 ];
@@ -252,8 +253,7 @@ pub fn cutoff(study: &Study, with: u64, without: u64, auc: Option<Interval>) -> 
     let mut verdict = nobody(with, without).map(Verdict::none).unwrap_or_default();
     verdict.withhold((1..CUTOFF_PEOPLE).contains(&fewer), few_in_class(with, without, CUTOFF_PEOPLE));
     match auc {
-        Some(interval) => verdict
-            .withhold(interval.lower <= 0.5 && interval.upper >= 0.5, "the interval of the AUC includes 0.5"),
+        Some(interval) => verdict.withheld.extend(separates::doubt(interval).map(str::to_owned)),
         None => verdict.withhold(fewer > 0, "the AUC has no interval"),
     }
     verdict.small_class(study, with, without);

@@ -136,10 +136,11 @@ fn notes(bundle: &Bundle<'_>, rule: &str, labels: &Labels) -> Vec<String> {
     });
     vec![
         format!(
-            "Rule: {}. Outcome: {}. Reference: {}, people without the outcome.",
+            "Rule: {}. Outcome: {}. Reference: {}, people without the outcome.{}",
             labels.rule(rule),
             labels.outcome(outcome),
-            labels.population(population)
+            labels.population(population),
+            labels.built_in(index, outcome)
         ),
         format!(
             "{}.{counts} A value {} the cutoff counts as resistant. {}",
@@ -173,13 +174,14 @@ fn caption(bundle: &Bundle<'_>, rule: &str, thresholds: &[Threshold], source: &S
     };
     format!(
         "The cutoff of {} that the rule “{}” chooses to tell people with {} from people without it, chosen anew in each \
-         group of {}, as counted.{counts}{}{tested}{} Groups whose cutoff is too unsure to print are named with the reason. Data: {}.",
+         group of {}, as counted.{counts}{}{tested}{} Groups whose cutoff is too unsure to print are named with the reason.{} Data: {}.",
         labels.index_with_unit(index),
         labels.rule(rule),
         labels.outcome(outcome),
         labels.population(population),
         single(bundle),
         directions(bundle, source),
+        labels.built_in(index, outcome),
         labels.survey(survey),
     )
 }

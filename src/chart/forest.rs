@@ -129,11 +129,14 @@ fn draw_on(forest: &Forest, scale: impl Fn(f64, f64) -> Scale) -> Scene {
 
 /// Lines of a section's heading, on a blank ground where they run into the plot.
 fn section_heading(scene: &mut Scene, layout: &Layout, heading: &str, top: f64) {
+    if layout.stacked {
+        layout.blank(scene, (top + 2.0, top + 8.0 + heading_lines(heading, layout).len() as f64 * LEADING));
+    }
     for (position, line) in heading_lines(heading, layout).into_iter().enumerate() {
         let y = top + position as f64 * LEADING;
         let right = MARGIN + FALLBACK * font::width(&line, BODY, true) + 6.0;
-        if right > layout.plot.0 {
-            scene.block((layout.plot.0.max(MARGIN - 2.0), y + 4.0), (right, y + 26.0), PAPER);
+        if !layout.stacked && right > layout.plot.0 {
+            scene.block((layout.plot.0, y + 4.0), (right, y + 26.0), PAPER);
         }
         scene.text((MARGIN, y + 20.0), line, HEADING);
     }

@@ -23,6 +23,13 @@ pub(super) struct Layout {
     pub words: f64,
 }
 
+impl Layout {
+    /// Takes grid, bands and guides off a strip for words and numbers, which then stand over no scale that is not theirs.
+    pub(super) fn blank(&self, scene: &mut Scene, (top, bottom): (f64, f64)) {
+        scene.block((MARGIN - 3.0, top), (self.width - MARGIN + 3.0, bottom), PAPER);
+    }
+}
+
 fn label_lines(row: &ForestRow, layout: &Layout) -> Vec<String> {
     font::wrap(&row.label, layout.label - 12.0, BODY, false)
 }
@@ -84,19 +91,19 @@ fn draw_names(scene: &mut Scene, layout: &Layout, row: &ForestRow, named: (f64, 
     let label = label_lines(row, layout);
     let first = first_baseline(named, label.len());
     let side = if layout.stacked { first } else { first_baseline(named, 1) };
-    let lines = label.iter().enumerate().map(|(position, line)| {
-        let at = (MARGIN, first + position as f64 * LEADING);
-        (at, line, TEXT, at.0)
-    });
-    let numbers = row.side.iter().zip(&layout.columns).map(|(text, right)| {
-        let left = right - font::width(text, BODY, false);
-        ((*right, side), text, TEXT.align(Align::End), left)
-    });
-    for (at, text, face, left) in lines.chain(numbers) {
-        if layout.stacked && !text.is_empty() {
-            let right = left + font::width(text, BODY, false);
-            scene.block((left - 3.0, at.1 - 13.0), (right + 3.0, at.1 + 4.0), PAPER);
-        }
+    if layout.stacked {
+        layout.blank(scene, (named.0 - 1.0, named.1));
+    }
+    let lines = label
+        .iter()
+        .enumerate()
+        .map(|(position, line)| ((MARGIN, first + position as f64 * LEADING), line, TEXT));
+    let numbers = row
+        .side
+        .iter()
+        .zip(&layout.columns)
+        .map(|(text, right)| ((*right, side), text, TEXT.align(Align::End)));
+    for (at, text, face) in lines.chain(numbers) {
         scene.text(at, text.clone(), face);
     }
 }
@@ -137,5 +144,36 @@ fn end(scene: &mut Scene, (x, y): Point, direction: f64, stroke: Stroke) {
     } else {
         let back = x - direction * 5.0;
         scene.area(vec![(x + direction * 3.0, y), (back, y - 4.5), (back, y + 4.5)], stroke.colour, 1.0);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::chart::scene::Mark;
+
+    #[test]
+    fn above_a_narrow_plot_numbers_stand_on_blank_paper_from_edge_to_edge() {
+        let columns = vec![250.0, 300.0];
+        let plot = (MARGIN, 320.0 - MARGIN);
+        let layout = Layout { width: 320.0, stacked: true, label: 100.0, plot, columns, words: plot.1 };
+        let row = ForestRow {
+            label: "women".to_owned(),
+            whiskers: Vec::new(),
+            side: vec!["2.85 (1.67–3.44)".to_owned(), "742".to_owned()],
+            withheld: None,
+        };
+        let mut scene = Scene { width: 320.0, ..Scene::default() };
+        let scale = Scale::linear(0.0, 1.0, plot.0, plot.1);
+        draw_row(&mut scene, (&layout, &scale), &row, (40.0, row_height(&row, &layout)));
+        let is_strip = |mark: &Mark| match mark {
+            Mark::Area { points, .. } => {
+                points.iter().any(|p| p.0 < MARGIN) && points.iter().any(|p| p.0 > 320.0 - MARGIN)
+            }
+            _ => false,
+        };
+        let strip = scene.marks.iter().position(is_strip).expect("a strip");
+        let text = scene.marks.iter().position(|mark| matches!(mark, Mark::Text { .. })).expect("words");
+        assert!(strip < text, "words stand on it");
     }
 }

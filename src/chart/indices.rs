@@ -1,5 +1,6 @@
 //! Indices side by side: the area of each by outcome, in everybody and in the groups of the first variable.
 
+use crate::table::schema::NONE_SEPARATES;
 use crate::table::{Row, Table};
 
 use super::forest::{self, Forest, ForestRow, Whisker};
@@ -173,8 +174,14 @@ fn caption(bundle: &Bundle<'_>, labels: &Labels) -> String {
     } else {
         format!(" The outcome counts a part of {}: their agreement is partly built in.", built_in.join(", "))
     };
+    let everybody = bundle.everybody();
+    let none = if everybody.is_some_and(|row| row.text("conclusion") == NONE_SEPARATES) {
+        " No index separates everybody better than chance: the highest area leads by its place alone."
+    } else {
+        ""
+    };
     format!(
-        "How well each index tells people with {} from people without it, in {}. Indices joined by = order people in the \
+        "How well each index tells people with {} from people without it, in {}.{none} Indices joined by = order people in the \
          same way and stand as one. A ring is an index whose area is lower than the highest by more than noise. Overlapping \
          intervals do not mean that two indices do equally well: the same people are behind both.{built_in} Data: {}.",
         labels.outcome(outcome),

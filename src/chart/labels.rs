@@ -1,6 +1,6 @@
 //! What names are called in charts and report.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// How an index is called and read.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -37,6 +37,8 @@ pub struct Labels {
     pub design: DesignWords,
     pub indices: BTreeMap<String, IndexLabel>,
     pub outcomes: BTreeMap<String, String>,
+    /// Indices, each with an outcome that counts a part of it, or treatment for it.
+    pub counted_parts: BTreeSet<(String, String)>,
     pub groupings: BTreeMap<String, String>,
     pub populations: BTreeMap<String, String>,
     pub rules: BTreeMap<String, String>,
@@ -107,6 +109,24 @@ impl Labels {
     #[must_use]
     pub fn outcome<'a>(&'a self, name: &'a str) -> &'a str {
         lookup(&self.outcomes, name)
+    }
+
+    /// Whether an outcome counts what an index is made of.
+    #[must_use]
+    pub fn counts_part_of(&self, index: &str, outcome: &str) -> bool {
+        self.counted_parts.contains(&(index.to_owned(), outcome.to_owned()))
+    }
+
+    /// A sentence after others, where it does.
+    #[must_use]
+    pub fn built_in(&self, index: &str, outcome: &str) -> String {
+        if !self.counts_part_of(index, outcome) {
+            return String::new();
+        }
+        format!(
+            " The outcome counts a part of {}: their agreement is partly built in.",
+            self.index_label(index)
+        )
     }
 
     #[must_use]

@@ -1,12 +1,12 @@
 //! What a study calls its indices, outcomes, groups and rules.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::labels::{DesignWords, IndexLabel, Labels};
 use super::print::Print;
 use crate::definitions::Direction;
 use crate::definitions::answer::unit_in_print;
-use crate::study::{Design, Split, Study};
+use crate::study::{Design, Split, Study, shared_ingredients};
 
 /// Ways to a cutoff that are no rules.
 const METHODS: [(&str, &str); 4] = [
@@ -54,6 +54,7 @@ pub fn labels(study: &Study, survey: &str) -> Labels {
         weights_are_people: study.weights_are_people(),
         indices: study.indices.iter().map(index).collect(),
         outcomes: outcomes(study),
+        counted_parts: counted_parts(study),
         groupings: study
             .groupings
             .iter()
@@ -88,9 +89,38 @@ fn outcomes(study: &Study) -> BTreeMap<String, String> {
     items.chain(study.every_outcome().map(|o| (o.row.name.clone(), o.row.label.clone()))).collect()
 }
 
+/// Of every index the outcomes, those of other choices among them, that count a part of it.
+fn counted_parts(study: &Study) -> BTreeSet<(String, String)> {
+    let pairs =
+        study.indices.iter().flat_map(|index| study.every_outcome().map(move |outcome| (index, outcome)));
+    pairs
+        .filter(|(index, outcome)| !shared_ingredients(index, outcome).is_empty())
+        .map(|(index, outcome)| (index.row.name.clone(), outcome.row.name.clone()))
+        .collect()
+}
+
 fn levels(split: &Split) -> Vec<String> {
     match split {
         Split::Bands { labels, .. } => labels.clone(),
         Split::Levels { levels, .. } => levels.clone(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::path::Path;
+
+    use super::*;
+    use crate::study::parse;
+
+    #[test]
+    fn an_outcome_that_counts_a_part_of_an_index_is_known_to() {
+        let text = "title = \"t\"\n[[source]]\nsurvey = \"nhanes\"\ncycle = \"2017-2020\"\n[analysis]\n\
+            indices = [\"tg_hdl\", \"insulin\"]\noutcomes = [\"metabolic_syndrome_harmonized_2009\"]\n";
+        let study = parse(text, "t.toml", Path::new(".")).expect("a study");
+        let labels = labels(&study, "");
+        let said = |index: &str| labels.built_in(index, "metabolic_syndrome_harmonized_2009");
+        assert!(said("tg_hdl").starts_with(" The outcome counts a part of "), "{}", said("tg_hdl"));
+        assert_eq!(said("insulin"), "");
     }
 }

@@ -16,6 +16,8 @@ use super::{Drawing, Labels, Source};
 
 const KEY: &[&str] = &["survey", "frame", "index", "outcome", "population"];
 const DECIMALS: usize = 2;
+/// The kind of an interval that is the central part of replicates drawn at random.
+const DRAWN: &str = "replicates_percentile";
 /// Of a group over everybody, and of one group over another.
 const OVER: Colour = ESTIMATE;
 const BETWEEN: Colour = SERIES[3];
@@ -86,7 +88,7 @@ fn sections(grouping: &Bundle<'_>, labels: &Labels) -> Vec<Section<ForestRow>> {
 /// Whether replicates were drawn at random: then their percentiles are the interval, else t on the logarithm, which
 /// suits a log axis.
 fn drawn(row: &Row<'_>) -> bool {
-    row.text("interval") == "replicates_percentile"
+    row.text("interval") == DRAWN
 }
 
 fn forest_row(row: &Row<'_>, label: String, colour: Colour) -> ForestRow {
@@ -137,7 +139,7 @@ fn key(sections: &[Section<ForestRow>]) -> Vec<(Swatch, String)> {
 fn notes(bundle: &Bundle<'_>, source: &Source<'_>) -> Vec<String> {
     let labels = source.labels;
     let [survey, _, _, outcome, population] = bundle.key[..] else { return Vec::new() };
-    let kind = if bundle.rows.iter().any(drawn) { "replicates_percentile" } else { "replicates_t_log" };
+    let kind = if bundle.rows.iter().any(drawn) { DRAWN } else { "replicates_t_log" };
     vec![
         format!(
             "Cutoffs with the largest smoothed Youden index. Outcome: {}. {}, {}.{}",
@@ -147,10 +149,20 @@ fn notes(bundle: &Bundle<'_>, source: &Source<'_>) -> Vec<String> {
             everybody_behind(source.table("auc"), KEY, bundle)
         ),
         format!(
-            "p by Holm over the groups, and over the pairs, of one variable; hollow also where all its groups together do not differ. {}",
+            "p by Holm over the groups, and over the pairs, of one variable; dots are filled by this p, not by the line, and hollow also \
+             where all its groups together do not differ. {}",
             forest::legend_of_interval(kind)
         ),
     ]
+}
+
+/// Why the line of a ratio and its dot may say different things.
+fn apart(bundle: &Bundle<'_>) -> &'static str {
+    if bundle.rows.iter().any(drawn) {
+        " The line is the central part of the replicates and not adjusted: near the limit it and the dot may disagree."
+    } else {
+        " The line is not adjusted: near the limit it and the dot may disagree."
+    }
 }
 
 fn caption(bundle: &Bundle<'_>, source: &Source<'_>) -> String {
@@ -159,11 +171,13 @@ fn caption(bundle: &Bundle<'_>, source: &Source<'_>) -> String {
     format!(
         "Ratios of cutoffs of {} for {}, in {}: each group over everybody, then one group over another. On this axis a half \
          and a double lie equally far from 1. A filled dot differs from 1 by more than noise after adjusting for the number \
-         of comparisons of its variable (t on the log); a ring does not, which does not show that two cutoffs are equal. Pairs of crossed \
+         of comparisons of its variable (p: t on the log, by Holm); a ring does not, which does not show that two cutoffs are \
+         equal.{} Pairs of crossed \
          variables, and by other rules, stand in the table cutoff_pairs; pairs with a withheld cutoff are left out.{} Data: {}.",
         labels.index_with_unit(index),
         labels.outcome(outcome),
         labels.population(population),
+        apart(bundle),
         everybody_behind(source.table("auc"), KEY, bundle),
         labels.survey(survey),
     )

@@ -75,10 +75,11 @@ fn draw_everybody(bundle: &Bundle<'_>, source: &Source<'_>) -> Drawing {
     };
     let caption = format!(
         "How well {} tells people with {} from people without it, in {}.{auc}{band} Each mark is the cutoff that a rule chooses; \
-         the text beside it names the cutoff{with_interval}, what it achieves and the rule. Data: {}.",
+         the text beside it names the cutoff{with_interval}, what it achieves and the rule.{} Data: {}.",
         labels.index_with_unit(index),
         labels.outcome(outcome),
         labels.population(population),
+        labels.built_in(index, outcome),
         labels.survey(survey),
     );
     Drawing {

@@ -121,7 +121,7 @@ pub fn run(args: &ClaimArgs) -> Result<()> {
     let labels = chart::labels(&opened.study, &opened.tallies.survey);
     let page = page((&opened, args, &understood), &question, &answer, &labels);
     if let (Some(file), Some(picture)) = (&args.chart, picture) {
-        draw(file, picture, (&answer.table, &labels), &imprint(&opened, &page))?;
+        draw(file, picture, (&answer.table, &labels), &imprint(&opened, &page, &question))?;
     }
     write(&place, &page, &answer.table, args.withheld_references)
 }
@@ -247,13 +247,14 @@ fn page(
 const CITED: usize = 1;
 
 /// What stands on a picture besides the numbers.
-fn imprint(opened: &Opened, page: &ClaimPage) -> chart::Imprint {
+fn imprint(opened: &Opened, page: &ClaimPage, question: &Question) -> chart::Imprint {
     chart::Imprint {
         warning: opened.study.has_invented().then(|| "INVENTED DATA: these people do not exist".to_owned()),
         cautions: page.first.clone(),
         confidence: opened.study.confidence,
         below: [
             &page.understood[..],
+            &remarks(&opened.study, question),
             &page.cutoff_tests,
             page.in_no_group.as_slice(),
             &page.citation[..CITED.min(page.citation.len())],

@@ -183,7 +183,8 @@ pub(super) fn formula(what: &str, sql: &str) -> Result<Expr, CohortError> {
     })
 }
 
-fn levels_in(rows: &DataFrame, what: &str, sql: &str) -> Result<Vec<String>, CohortError> {
+/// The levels that occur in rows, in alphabetical order.
+pub(super) fn levels_in(rows: &DataFrame, what: &str, sql: &str) -> Result<Vec<String>, CohortError> {
     let level = formula(what, sql)?.cast(DataType::String).alias("level");
     let found = rows.clone().lazy().select([level]).collect()?;
     let found = found.column("level")?.str()?;

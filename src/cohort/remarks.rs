@@ -1,24 +1,24 @@
 //! What the people of a study's tables show of its conditions before anything is counted: reasons to leave people out that
-//! nobody can answer, and levels of groups that no label names.
+//! nobody can answer, levels of groups that no label names, and groups of stated checks that nobody is in.
 
 use std::collections::BTreeMap;
 
 use polars::prelude::*;
 
 use super::CohortError;
-use super::cells::formula;
+use super::cells::{formula, levels_in};
 use super::limits::rows_of;
 use super::unanswered::known;
 use crate::definitions::Exclusion;
-use crate::definitions::nearest::nearest;
+use crate::definitions::nearest::{hint_of_labels, nearest};
 use crate::notice::Notice;
 use crate::source::Loaded;
-use crate::study::{Source, Split, Study, TableSource, Variable};
+use crate::study::{NoSuchGroup, Source, Split, Study, TableSource, Variable, no_such_groups};
 
 /// Of levels without a label, as many are named.
 const NAMED: usize = 5;
 
-/// Cautions of both kinds.
+/// Cautions of all three kinds.
 pub fn remarks(study: &Study, loaded: &Loaded) -> Result<Vec<Notice>, CohortError> {
     let mut notices = Vec::new();
     for source in &study.sources {
@@ -30,7 +30,26 @@ pub fn remarks(study: &Study, loaded: &Loaded) -> Result<Vec<Notice>, CohortErro
     for variable in &study.variables {
         notices.extend(unlisted_levels(study, loaded, variable)?);
     }
+    notices.extend(groups_of_checks(study, loaded));
     Ok(notices)
+}
+
+/// A caution on every check whose group is none of those that the people are in. Names of levels that cannot be read are
+/// told where they are counted.
+fn groups_of_checks(study: &Study, loaded: &Loaded) -> Vec<Notice> {
+    let levels = |variable: usize| {
+        let Variable { name, split, .. } = &study.variables[variable];
+        match split {
+            Split::Levels { sql, .. } => levels_in(&loaded.frame, name, sql).ok(),
+            Split::Bands { .. } => None,
+        }
+    };
+    let caution = |none: NoSuchGroup| {
+        let hint = hint_of_labels(&none.group, none.known.iter().map(String::as_str));
+        let message = format!("its `where` names the group “{}”, and there is none. {hint}", none.group);
+        Notice::caution("check_without_row", format!("[[check]] {}", none.check), message)
+    };
+    no_such_groups(study, &levels).into_iter().map(caution).collect()
 }
 
 /// A caution on every exclusion whose answer is unknown for all people of a table, although it has the columns.

@@ -245,7 +245,7 @@ fn design(frame: &FrameTally, tallies: &Tallies, supplied: bool) -> DesignFacts 
     let drawn = match (supplied, tallies.has_design) {
         (true, _) => Drawn::SuppliedReplicates(units().map(|unit| unit.factors.len()).max().unwrap_or(0)),
         (false, true) => Drawn::Clusters { strata: strata.len(), psus: units().count() },
-        (false, false) => Drawn::People,
+        (false, false) => Drawn::People { units: units().count() },
     };
     let name = if frame.frame.sole { String::new() } else { frame.frame.name().to_owned() };
     DesignFacts {

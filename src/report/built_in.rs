@@ -45,6 +45,31 @@ pub(super) fn results(study: &Study, tables: &[Table], labels: &Labels) -> Vec<S
     study.outcomes.iter().filter(judged).filter_map(one).collect()
 }
 
+/// A caution for each outcome that counts a part of an index with which it is compared.
+pub(super) fn cautions(tables: &[Table], labels: &Labels) -> Vec<String> {
+    let mut found: Vec<(&str, Vec<&str>)> = Vec::new();
+    for row in filled(tables, "auc").into_iter().flat_map(Table::iter) {
+        let (index, outcome) = (row.text("index"), row.text("outcome"));
+        if !labels.counts_part_of(index, outcome) {
+            continue;
+        }
+        let label = labels.index_label(index);
+        match found.iter_mut().find(|(known, _)| *known == outcome) {
+            Some((_, indices)) if indices.contains(&label) => {}
+            Some((_, indices)) => indices.push(label),
+            None => found.push((outcome, vec![label])),
+        }
+    }
+    let one = |(outcome, indices): &(&str, Vec<&str>)| {
+        format!(
+            "The outcome “{}” counts a part of {}, or treatment for it: their agreement is partly built in.",
+            labels.outcome(outcome),
+            listed(indices)
+        )
+    };
+    found.iter().map(one).collect()
+}
+
 /// The indices of which an outcome counts a part.
 fn indices<'s>(study: &'s Study, outcome: &StudyOutcome) -> Vec<&'s str> {
     let shares = study.indices.iter().filter(|index| !shared_ingredients(index, outcome).is_empty());
@@ -105,6 +130,20 @@ mod tests {
             let said = limit(&study, &labels).unwrap_or_default();
             assert!(said.contains(part) && said.contains("by construction"), "{said}");
         }
+    }
+
+    #[test]
+    fn the_page_cautions_of_each_outcome_once() {
+        let study = study("\"tg_hdl\", \"insulin\"");
+        let labels = chart::labels(&study, "");
+        let mut table = open("auc");
+        for index in ["tg_hdl", "tg_hdl", "insulin"] {
+            table.row().text("index", index).text("outcome", OUTCOME).done().expect("a row");
+        }
+        let said = cautions(&[table], &labels);
+        assert_eq!(said.len(), 1, "{said:?}");
+        assert!(said[0].contains("counts a part of") && said[0].contains("partly built in"), "{said:?}");
+        assert!(!said[0].contains("insulin"), "{said:?}");
     }
 
     #[test]

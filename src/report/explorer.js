@@ -99,18 +99,20 @@ function fillTable(table, grid, view, rows) {
   if (sorted >= 0) sortTable(table, sorted, head[sorted].getAttribute("aria-sort") === "descending");
 }
 
-/** The rows behind the table, for a file: columns and units are those of threshold_grid.csv, and the cutoff's interval. */
+/** The rows behind the table, for a file: columns are those of threshold_grid.csv, and the cutoff's interval. Shares are in per cent,
+    as on the screen, and their columns say so: a saved file has no description beside it. */
 function fileRows(grid, view) {
   const index = grid.indices[view.index];
-  const three = (name, share = name) => [share, `${name}_lower`, `${name}_upper`, `${name}_withheld`];
-  const number = (value, times) => (value === null || value === undefined ? "" : Number((value * times).toPrecision(12)));
-  const cells = ({ value, lower, upper, why }, times = 1) => [...[value, lower, upper].map((part) => number(part, times)), why ?? ""];
-  const heading = ["survey", "index", "unit", "outcome", "rule", "grouping", "group", "threshold", "n", ...three("share", "share_beyond"),
-    "n_with", ...three("sensitivity"), "n_without", ...three("specificity"), ...three("cutoff"), "moved", ...three("reclassified")];
+  const four = (name, unit = "", value = name) => [`${value}${unit}`, `${name}_lower${unit}`, `${name}_upper${unit}`, `${name}_withheld`];
+  const share = (name, value = name) => four(name, "_percent", value);
+  const number = (value) => (value === null || value === undefined ? "" : Number(value.toPrecision(12)));
+  const cells = ({ value, lower, upper, why }) => [...[value, lower, upper].map(number), why ?? ""];
+  const heading = ["survey", "index", "unit", "outcome", "rule", "grouping", "group", "threshold", "n", ...share("share", "share_beyond"),
+    "n_with", ...share("sensitivity"), "n_without", ...share("specificity"), ...four("cutoff"), "moved", ...share("reclassified")];
   const lines = groupsOf(grid, view).map((group) => groupAt(grid, view, group)).map((row) => [
     grid.survey, index.name, index.unit_of_file, grid.outcomes[view.outcome][0], grid.rule,
     grid.groupings[row.grouping][0], row.label, index.at[view.place], row.n ?? "", ...cells(row.beyond),
-    row.with ?? "", ...cells(row.sensitivity, 0.01), row.without ?? "", ...cells(row.specificity, 0.01),
+    row.with ?? "", ...cells(row.sensitivity), row.without ?? "", ...cells(row.specificity),
     ...cells(row.cutoff), row.way, ...cells(sized(row.moved)),
   ]);
   return [heading, ...lines];
@@ -307,6 +309,8 @@ function showControls(grid, view, change) {
   const shown = byId("explore-outcome").selectedOptions[0].textContent;
   byId("explore-outcome-says").hidden = outcome === shown;
   byId("explore-outcome-says").textContent = outcome === shown ? "" : `Outcome: ${outcome}.`;
+  byId("explore-built-in").hidden = !index.outcomes[view.outcome].built_in;
+  byId("explore-built-in").textContent = `The outcome counts a part of ${index.label}: their agreement is partly built in.`;
   const slider = byId("explore-slider");
   slider.max = index.at.length - 1;
   slider.value = view.place;

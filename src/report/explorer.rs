@@ -88,6 +88,8 @@ struct Index {
 /// What is judged against one outcome, group by group.
 #[derive(Debug, Default, Serialize)]
 struct Against {
+    /// Whether the outcome counts a part of the index.
+    built_in: bool,
     with: Vec<Option<i64>>,
     without: Vec<Option<i64>>,
     cutoff: Vec<Option<f64>>,
@@ -207,7 +209,9 @@ impl Packed {
             push(&mut index.beyond, group, beyond);
         }
         let shares = [SENSITIVITY, SPECIFICITY, MOVED].map(|share| self.share(row, share));
-        self.indices[index].against(outcome).take(row, group, shares);
+        let against = self.indices[index].against(outcome);
+        against.built_in = labels.counts_part_of(row.text("index"), row.text("outcome"));
+        against.take(row, group, shares);
     }
 
     fn index(&mut self, row: &Row<'_>, labels: &Labels) -> usize {

@@ -134,29 +134,36 @@ function hideTip() {
   document.querySelector("#explore-tip").hidden = true;
 }
 
-/** Multiples of 1, 2 and 5 times powers of ten within a range, the roundest first. */
+/** Multiples of 1, 2 and 5 times powers of ten within a range: the roundest first, together with those that are as round. */
 function roundNumbers(from, to) {
-  const found = [];
+  const [levels, known] = [[], new Set()];
   let exponent = Math.ceil(Math.log10(Math.max(Math.abs(from), Math.abs(to))));
-  while (found.length < 40 && exponent > -9) {
+  while (known.size < 40 && exponent > -9) {
     for (const figure of [10, 5, 2, 1]) {
       const step = figure * 10 ** (exponent - 1);
-      for (let times = Math.ceil(from / step); times * step <= to && found.length < 200; times += 1) {
+      const level = [];
+      for (let times = Math.ceil(from / step); times * step <= to && known.size < 200; times += 1) {
         const value = Number((times * step).toPrecision(12));
-        if (!found.includes(value)) found.push(value);
+        if (!known.has(value)) level.push(value);
+        known.add(value);
       }
+      levels.push(level);
     }
     exponent -= 1;
   }
-  return found;
+  return levels;
 }
 
-/** Numbers that are written along a scale of an index's thresholds: first those given, then the roundest that have room. */
+/** Numbers that are written along a scale of an index's thresholds: first those given, then the roundest that have room. Where a round
+    number has none, no less round one near it stands in for it. */
 function scaleNumbers(index, x, first) {
-  const [from, to] = [index.at[0], index.at[index.at.length - 1]];
-  const written = [];
-  for (const value of [...first, ...roundNumbers(from, to)]) {
-    if (written.every((other) => Math.abs(x(other) - x(value)) >= ROOM)) written.push(value);
+  const near = (list, value) => list.some((other) => Math.abs(x(other) - x(value)) < ROOM);
+  const [written, passed] = [[], []];
+  for (const value of first) if (!near(written, value)) written.push(value);
+  for (const level of roundNumbers(index.at[0], index.at[index.at.length - 1])) {
+    const fit = level.filter((value) => !near(passed, value));
+    for (const value of fit) if (!near(written, value)) written.push(value);
+    passed.push(...level.filter((value) => !written.includes(value)));
   }
   return written;
 }

@@ -2,6 +2,7 @@
 
 use crate::chart::Labels;
 use crate::table::number::{fixed, whole};
+use crate::table::schema::NONE_SEPARATES;
 use crate::table::{Row, Table};
 
 use super::common;
@@ -43,6 +44,19 @@ fn sentence(tables: &[Table], row: &Row<'_>, groups: &[Row<'_>], labels: &Labels
         row.whole("n").map(whole).unwrap_or_default(),
         common::nearest(tables, row, labels).unwrap_or_default()
     );
+    let built_in = listed(row, "built_in", labels);
+    let built_in = if built_in.is_empty() {
+        String::new()
+    } else {
+        format!(" The outcome counts a part of {}: their agreement is partly built in.", joined(&built_in))
+    };
+    if none_separates(row) {
+        let elsewhere = elsewhere(groups);
+        let highest = format!("the highest area is that of {} ({area})", labels.index_label(index));
+        return Some(format!(
+            "For {outcome}, no index separates better than chance: {highest}.{elsewhere}{built_in}"
+        ));
+    }
     let (alike, lower) = (listed(row, "not_distinguishable", labels), listed(row, "lower_indices", labels));
     let standing = match (alike.is_empty(), lower.is_empty()) {
         (true, _) => {
@@ -62,20 +76,39 @@ fn sentence(tables: &[Table], row: &Row<'_>, groups: &[Row<'_>], labels: &Labels
     let twins =
         if twins.is_empty() { String::new() } else { format!(", the same order as {},", joined(&twins)) };
     let across = across(index, groups, labels);
-    let built_in = listed(row, "built_in", labels);
-    let built_in = if built_in.is_empty() {
-        String::new()
-    } else {
-        format!(" The outcome counts a part of {}: their agreement is partly built in.", joined(&built_in))
-    };
     Some(format!("For {outcome}, {}{twins} {standing}.{across}{built_in}", labels.index_label(index)))
 }
 
-/// In how many groups the index holds its place, and where another does better.
+fn none_separates(row: &Row<'_>) -> bool {
+    row.text("conclusion") == NONE_SEPARATES
+}
+
+/// Groups with an area, parted into those in which some index separates better than chance and the others.
+fn judged<'r, 'a>(groups: &'r [Row<'a>]) -> (Vec<&'r Row<'a>>, Vec<&'r Row<'a>>) {
+    groups.iter().filter(|row| row.shown("auc").is_some()).partition(|row| !none_separates(row))
+}
+
+/// In how many groups an index does what none does in everybody.
+fn elsewhere(groups: &[Row<'_>]) -> String {
+    let (separating, none) = judged(groups);
+    match (separating.len(), none.len()) {
+        (0, 0) => String::new(),
+        (0, 1) => " Nor does any in the one group by a single variable.".to_owned(),
+        (0, all) => format!(" Nor does any in one of the {all} groups by single variables."),
+        (some, others) => format!(" In {some} of {} groups by single variables one does.", some + others),
+    }
+}
+
+/// In how many groups the index holds its place, and where another does better; where none separates none holds a place.
 fn across(index: &str, groups: &[Row<'_>], labels: &Labels) -> String {
-    let judged: Vec<&Row<'_>> = groups.iter().filter(|row| row.shown("auc").is_some()).collect();
+    let (judged, none) = judged(groups);
+    let none = match none.len() {
+        0 => String::new(),
+        1 => " In one group no index separates better than chance.".to_owned(),
+        others => format!(" In {others} groups no index separates better than chance."),
+    };
     if judged.is_empty() {
-        return String::new();
+        return none;
     }
     let named = |row: &Row<'_>, column: &str| row.text(column).split(", ").any(|name| name == index);
     let holds = judged.iter().filter(|row| row.text("index") == index || named(row, "not_distinguishable"));
@@ -86,8 +119,9 @@ fn across(index: &str, groups: &[Row<'_>], labels: &Labels) -> String {
         .collect();
     let (holds, all) = (holds.count(), judged.len());
     let place = "it is the highest or not distinguishable from the highest";
+    let groups = if none.is_empty() { "groups" } else { "other groups" };
     if holds == all {
-        return format!(" In all {all} groups by single variables {place}.");
+        return format!("{none} In all {all} {groups} by single variables {place}.");
     }
     let more = if better.len() > MOST_NAMED {
         format!(" and {} more", better.len() - MOST_NAMED)
@@ -100,7 +134,7 @@ fn across(index: &str, groups: &[Row<'_>], labels: &Labels) -> String {
     } else {
         format!("; another index does better by more than noise in {shown}{more}")
     };
-    format!(" In {holds} of {all} groups by single variables {place}{better}.")
+    format!("{none} In {holds} of {all} {groups} by single variables {place}{better}.")
 }
 
 fn listed<'a>(row: &Row<'a>, column: &str, labels: &'a Labels) -> Vec<&'a str> {
@@ -122,4 +156,46 @@ fn joined(names: &[&str]) -> String {
 
 fn is(names: &[&str]) -> &'static str {
     if names.len() == 1 { "is" } else { "are" }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::table::schema::{NOT_DISTINGUISHABLE, shape};
+
+    /// The sentence of everybody and two groups, each with its conclusion.
+    fn said(everybody: &str, groups: [&str; 2]) -> String {
+        let mut which = Table::new(shape("which_index").expect("a table"));
+        let places = [("everybody", everybody), ("sex", groups[0]), ("sex", groups[1])];
+        for (grouping, conclusion) in places {
+            let row = which.row().text("outcome", "o").text("grouping", grouping).text("group", "a");
+            let row = row.text("index", "tyg").text("not_distinguishable", "homa_ir").whole("n", Some(90));
+            let row = row.real("auc", Some(0.495)).whole("compared", Some(2));
+            row.text("conclusion", conclusion).done().expect("a row");
+        }
+        sentences(&[which], &Labels::default()).concat()
+    }
+
+    #[test]
+    fn where_no_index_separates_none_is_crowned() {
+        let none = "For o, no index separates better than chance: the highest area is that of tyg (AUC 0.495, n = 90).";
+        assert_eq!(
+            said(NONE_SEPARATES, [NONE_SEPARATES; 2]),
+            format!("{none} Nor does any in one of the 2 groups by single variables.")
+        );
+        let one = said(NONE_SEPARATES, [NONE_SEPARATES, NOT_DISTINGUISHABLE]);
+        assert_eq!(one, format!("{none} In 1 of 2 groups by single variables one does."));
+    }
+
+    #[test]
+    fn a_group_in_which_none_separates_gives_no_index_a_place() {
+        let said = |groups| said(NOT_DISTINGUISHABLE, groups);
+        let place = "groups by single variables it is the highest or not distinguishable from the highest.";
+        assert!(said([NOT_DISTINGUISHABLE; 2]).ends_with(&format!(". In all 2 {place}")));
+        let one = said([NOT_DISTINGUISHABLE, NONE_SEPARATES]);
+        let none = "In one group no index separates better than chance.";
+        assert!(one.ends_with(&format!("{none} In all 1 other {place}")), "{one}");
+        let neither = said([NONE_SEPARATES; 2]);
+        assert!(neither.ends_with("In 2 groups no index separates better than chance."), "{neither}");
+    }
 }

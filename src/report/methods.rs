@@ -11,8 +11,8 @@ use crate::table::Table;
 use crate::table::digest::sha256;
 
 use super::{
-    InputFile, answer, built_in, checklists, methods_certainty, methods_estimates, methods_limits,
-    methods_measures, methods_people, methods_results, percentiles, short,
+    InputFile, answer, built_in, checklists, methods_certainty, methods_design, methods_estimates,
+    methods_limits, methods_measures, methods_people, methods_results, percentiles, short,
 };
 
 /// What the text is put together from.
@@ -42,8 +42,8 @@ pub enum Drawn {
     Clusters { strata: usize, psus: usize },
     /// As replicate weights that came with the data tell, so many of them.
     SuppliedReplicates(usize),
-    /// One by one, as far as is known.
-    People,
+    /// One by one, as far as is known; so many units stand for them in replicates.
+    People { units: usize },
 }
 
 /// Paragraphs for a paper.
@@ -64,7 +64,7 @@ pub fn paper_text(input: &MethodsInput<'_>) -> PaperText {
         methods_measures::outcomes(input),
         methods_measures::groups(input.study),
         methods_estimates::estimates(input),
-        methods_certainty::design(input),
+        methods_design::design(input),
         methods_certainty::intervals(input),
         methods_certainty::reliability(input),
         methods_certainty::software(input),

@@ -1,165 +1,66 @@
-//! Design, intervals, what is withheld, and the software, in sentences.
+//! Intervals, what is withheld, and the software, in sentences.
 
 use crate::analysis::{self, comparisons_made};
-use crate::study::{
-    LonelyPsu, ReplicateKind, Source, Stated, Withhold, cutoffs_by_replicates, resampling_in_words,
-};
+use crate::study::{Stated, Withhold, cutoffs_by_replicates};
 use crate::table::digest::sha256;
 use crate::table::number::{significant, whole};
 use crate::table::{Row, Table, small};
 
 use super::interval_words::{interval_in_paper, interval_of};
-use super::methods::{DesignFacts, Drawn, MethodsInput, filled, listed};
+use super::methods::{MethodsInput, filled, listed};
 use super::sentence::capital;
 
-/// Weights, strata, PSUs, replicates.
-pub(super) fn design(input: &MethodsInput<'_>) -> Vec<String> {
-    let mut sentences = weights(input);
-    let limit = input.study.fewest_shown();
-    sentences.extend(input.designs.iter().map(|facts| drawn(facts, input.designs.len() > 1, limit)));
-    let clustered = input.designs.iter().any(|facts| matches!(facts.drawn, Drawn::Clusters { .. }));
-    if clustered {
-        sentences.push(
-            match input.study.lonely_psu {
-                LonelyPsu::Fail => "A stratum with a single PSU would have stopped the run.",
-                LonelyPsu::Adjust => "A stratum with a single PSU is centred at the mean of all PSUs.",
-                LonelyPsu::Certainty => "A stratum with a single PSU adds no variance.",
-            }
-            .to_owned(),
-        );
-    }
-    if let [from, .., to] | [from @ to] = &degrees_of_freedom(input.tables)[..] {
-        let range = if from == to {
-            significant(*from, 6)
-        } else {
-            format!("{} to {}", significant(*from, 6), significant(*to, 6))
+/// A kind of interval, what it is of, and in which samples.
+struct Kind<'a> {
+    name: &'a str,
+    of: Vec<&'static str>,
+    surveys: Vec<&'a str>,
+}
+
+impl Kind<'_> {
+    /// Where samples have the same by another kind, those of this one are named.
+    fn words(&self, all: &[Self]) -> String {
+        let rivals =
+            |other: &&Self| other.name != self.name && other.of.iter().any(|of| self.of.contains(of));
+        let elsewhere = |other: &Self| {
+            [self, other].iter().all(|kind| !kind.surveys.is_empty()) && other.surveys != self.surveys
         };
-        sentences.push(format!("Estimates for everybody rest on {range} degrees of freedom."));
-    }
-    let kind = resampling_in_words(&input.study.resampling);
-    let people = !clustered && input.study.resampling.kind == ReplicateKind::Bootstrap;
-    let note =
-        if people { " (each person, or each of many random sets of people, being its own PSU)" } else { "" };
-    sentences.push(format!("Replicates: {kind}{note}{}.", replicate_source(input.study.resampling.kind)));
-    if input.study.samples.len() > 1 {
-        sentences.push("Each sample has a seed of its own, made from this one and its name.".to_owned());
-    }
-    sentences
-}
-
-fn replicate_source(kind: ReplicateKind) -> &'static str {
-    match kind {
-        ReplicateKind::Bootstrap => " (rescaled bootstrap of Rao, Wu and Yue 1992, Surv Methodol 18:209–217)",
-        ReplicateKind::Jackknife => " (Wolter 2007, Introduction to Variance Estimation, 2nd edition)",
-        ReplicateKind::Brr | ReplicateKind::Fay => {
-            " (McCarthy 1969, Rev Int Stat Inst 37:239–264; Judkins 1990, J Off Stat 6:223–239)"
-        }
-        ReplicateKind::Supplied => "",
+        let whose = if all.iter().filter(rivals).any(elsewhere) {
+            format!(" in {}", listed(&self.surveys))
+        } else {
+            String::new()
+        };
+        format!("{}{whose}: {}", listed(&self.of), interval_in_paper(self.name))
     }
 }
 
-fn weights(input: &MethodsInput<'_>) -> Vec<String> {
-    let one = |source: &Source| match source {
-        Source::Survey { survey, cycle, .. } => {
-            format!("People of {} {cycle} were weighted by {}.", survey.to_uppercase(), subsamples(input))
+fn kinds(tables: &[Table]) -> Vec<Kind<'_>> {
+    let mut kinds: Vec<Kind<'_>> = Vec::new();
+    for row in tables.iter().flat_map(Table::iter) {
+        let Some(name) = row.printed_interval() else { continue };
+        let position = kinds.iter().position(|known| known.name == name).unwrap_or_else(|| {
+            kinds.push(Kind { name, of: Vec::new(), surveys: Vec::new() });
+            kinds.len() - 1
+        });
+        let kind = &mut kinds[position];
+        let of = interval_of(name, &row);
+        if !kind.of.contains(&of) {
+            kind.of.push(of);
         }
-        Source::Table(table) => match &table.weight {
-            Some(weight) => {
-                format!("People of “{}” carry the weights in its column “{weight}”.", table.name)
-            }
-            None => format!("Everybody of “{}” counts once, without weights.", table.name),
-        },
-    };
-    let mut sentences: Vec<String> = Vec::new();
-    for sentence in input.study.sources.iter().map(one) {
-        if !sentences.contains(&sentence) {
-            sentences.push(sentence);
-        }
-    }
-    sentences
-}
-
-/// `the survey’s own weights of the fasting subsample`.
-fn subsamples(input: &MethodsInput<'_>) -> String {
-    let mut names: Vec<String> = Vec::new();
-    for facts in input.designs.iter().filter(|facts| !facts.frame.is_empty()) {
-        let name = facts.frame.replace('_', " ");
-        if !names.contains(&name) {
-            names.push(name);
+        let survey = if row.has("survey") { row.text("survey") } else { "" };
+        if !survey.is_empty() && !kind.surveys.contains(&survey) {
+            kind.surveys.push(survey);
         }
     }
-    match names.len() {
-        0 => "the survey’s own weights".to_owned(),
-        1 => format!("the survey’s own weights of the {} subsample", names[0]),
-        _ => format!(
-            "the survey’s own weights of the {} subsamples, each estimate by the smallest that it needs",
-            listed(&names)
-        ),
-    }
-}
-
-/// Where people may not be shown in small counts, how many have a weight stands in the participant flow alone, as far as it
-/// may be told; so do units that hold few people each.
-fn drawn(facts: &DesignFacts, several: bool, limit: Option<i64>) -> String {
-    let which = [facts.survey.as_str(), facts.frame.as_str()];
-    let which: Vec<&str> = which.into_iter().filter(|name| !name.is_empty()).collect();
-    let whose = if several { format!(" ({})", which.join(", ")) } else { String::new() };
-    let told = |words: &str, end: &str| match limit {
-        None => format!("{words}{} people{end}", whole(facts.people as i64)),
-        Some(_) => String::new(),
-    };
-    match facts.drawn {
-        Drawn::Clusters { psus, .. }
-            if limit.is_some_and(|limit| facts.people < psus as u64 * limit as u64) =>
-        {
-            format!("Variances follow the design: primary sampling units (PSUs) within strata{whose}.")
-        }
-        Drawn::Clusters { strata, psus } => {
-            let people = told("", " in ");
-            format!(
-                "Variances follow the design: {people}{psus} primary sampling units (PSUs) within {strata} strata{whose}."
-            )
-        }
-        Drawn::SuppliedReplicates(count) => {
-            let people = told(", for ", "");
-            format!("Variances follow {count} replicate weights that come with the data{people}{whose}.")
-        }
-        Drawn::People => {
-            let people = if limit.is_some() { "people".to_owned() } else { told("", "") };
-            format!("No design is known, and variances treat {people} as drawn one by one{whose}.")
-        }
-    }
-}
-
-/// Smallest and largest degrees of freedom of everybody's estimates.
-fn degrees_of_freedom(tables: &[Table]) -> Vec<f64> {
-    let names = ["percentiles", "auc", "threshold_shares"];
-    let rows = names.iter().filter_map(|name| filled(tables, name)).flat_map(Table::iter);
-    let mut found: Vec<f64> = rows
-        .filter(|row| row.text("grouping") == "everybody" && row.text("population") == "cohort")
-        .filter_map(|row| row.real("df"))
-        .collect();
-    found.sort_by(f64::total_cmp);
-    found.dedup();
-    found
+    kinds
 }
 
 /// The kinds of intervals that are printed, each with what it is of, and why cutoffs have none.
 pub(super) fn intervals(input: &MethodsInput<'_>) -> Vec<String> {
-    let mut kinds: Vec<(&str, Vec<&str>)> = Vec::new();
-    for row in input.tables.iter().flat_map(Table::iter) {
-        let Some(kind) = row.printed_interval() else { continue };
-        let of = interval_of(kind, &row);
-        match kinds.iter_mut().find(|(known, _)| *known == kind) {
-            Some((_, all)) if all.contains(&of) => {}
-            Some((_, all)) => all.push(of),
-            None => kinds.push((kind, vec![of])),
-        }
-    }
+    let kinds = kinds(input.tables);
     let mut sentences = Vec::new();
     if !kinds.is_empty() {
-        let one = |(kind, of): &(&str, Vec<&str>)| format!("{}: {}", listed(of), interval_in_paper(kind));
-        let list: Vec<String> = kinds.iter().map(one).collect();
+        let list: Vec<String> = kinds.iter().map(|kind| kind.words(&kinds)).collect();
         let percent = significant(input.study.confidence * 100.0, 6);
         sentences.push(format!(
             "Intervals are {percent} % intervals unless another share is named. {}.",
@@ -285,25 +186,26 @@ pub(super) fn software(input: &MethodsInput<'_>) -> Vec<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::table::schema;
+
+    /// The kinds of areas of samples, each by its own.
+    fn said(samples: &[(&str, &str)]) -> Vec<String> {
+        let mut areas = Table::new(schema::shape("auc").expect("a table"));
+        for (survey, kind) in samples {
+            let row = areas.row().text("survey", *survey).text("interval", *kind).real("auc", Some(0.8));
+            row.real("lower", Some(0.7)).real("upper", Some(0.9)).done().expect("a row");
+        }
+        let tables = [areas];
+        let kinds = kinds(&tables);
+        kinds.iter().map(|kind| kind.words(&kinds)).collect()
+    }
 
     #[test]
-    fn people_with_a_weight_are_counted_in_public_runs_only() {
-        let facts = |drawn| DesignFacts { survey: "s".into(), frame: String::new(), people: 434, drawn };
-        let said = |drawn_so, limit| drawn(&facts(drawn_so), false, limit);
-        let clusters = Drawn::Clusters { strata: 11, psus: 22 };
-        assert_eq!(
-            said(clusters, None),
-            "Variances follow the design: 434 people in 22 primary sampling units (PSUs) within 11 strata."
-        );
-        assert_eq!(
-            said(clusters, Some(10)),
-            "Variances follow the design: 22 primary sampling units (PSUs) within 11 strata."
-        );
-        for drawn in
-            [clusters, Drawn::Clusters { strata: 1, psus: 434 }, Drawn::SuppliedReplicates(24), Drawn::People]
-        {
-            assert!(said(drawn, None).contains("434 people"), "{}", said(drawn, None));
-            assert!(!said(drawn, Some(10)).contains("434"), "{}", said(drawn, Some(10)));
-        }
+    fn a_kind_of_some_samples_names_them() {
+        let both = said(&[("one", "replicates_t_logit"), ("two", "delong_t_logit")]);
+        assert!(both[0].starts_with("areas under the ROC curve in one: t intervals"), "{both:?}");
+        assert!(both[1].starts_with("areas under the ROC curve in two: t intervals"), "{both:?}");
+        let alike = said(&[("one", "delong_t_logit"), ("two", "delong_t_logit")]);
+        assert!(alike[0].starts_with("areas under the ROC curve: t intervals"), "{alike:?}");
     }
 }

@@ -60,7 +60,8 @@ const NAMED: [(&str, &str); 4] = [
     (
         "smoothed_cutoffs",
         "Best cutoffs were also found on ROC curves smoothed by a normal kernel (Fluss, Faraggi and Reiser 2005, Biom J \
-         47:458–472; bandwidth of Silverman 1986, Density Estimation, 3.31); these are called smoothed.",
+         47:458–472; bandwidth of Silverman 1986, Density Estimation, 3.31, in each class from its effective number of people, (Σw)²/Σw² \
+         of their weights w); these are called smoothed.",
     ),
     (
         "cutoff_methods",
@@ -76,17 +77,33 @@ const NAMED: [(&str, &str); 4] = [
     ),
     (
         "cutoff_pairs",
-        "Pairs of groups were compared replicate by replicate, by t tests on the logarithm of the ratio of their cutoffs.",
+        "Pairs of groups were compared replicate by replicate, by t tests on the logarithm of the ratio of their cutoffs; where \
+         an interval lies between percentiles of the replicates, it and the test may disagree near the limit.",
     ),
 ];
 
+/// How indices were compared; where samples differ in it, which by which.
 fn indices(comparison: &Table) -> String {
-    let singly = comparison.iter().any(|row| row.text("interval") == "delong_normal");
-    let by = if singly {
-        "normal tests of the difference of their areas with DeLong’s covariance (DeLong, DeLong and Clarke-Pearson 1988, \
-         Biometrics 44:837–845)"
-    } else {
-        "t tests of the difference of their areas with the standard error of the replicates"
+    const SINGLY: &str = "normal tests of the difference of their areas with DeLong’s covariance (DeLong, DeLong and \
+                          Clarke-Pearson 1988, Biometrics 44:837–845)";
+    const REPLICATES: &str =
+        "t tests of the difference of their areas with the standard error of the replicates";
+    let surveys = |singly: bool| {
+        let mut found: Vec<&str> = Vec::new();
+        let tested = comparison.iter().filter(|row| !row.text("interval").is_empty());
+        for row in tested.filter(|row| (row.text("interval") == "delong_normal") == singly) {
+            if !found.contains(&row.text("survey")) {
+                found.push(row.text("survey"));
+            }
+        }
+        found
+    };
+    let by = match (&surveys(true)[..], &surveys(false)[..]) {
+        ([], _) => REPLICATES.to_owned(),
+        (_, []) => SINGLY.to_owned(),
+        (singly, others) => {
+            format!("{SINGLY} in {}, and by {REPLICATES} in {}", listed(singly), listed(others))
+        }
     };
     format!("Indices were compared in the same people, by {by}.")
 }
@@ -196,4 +213,26 @@ fn smooth_curves(curves: &StudyCurves, study: &Study) -> String {
         listed(&over),
         curves.replicates
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::table::schema;
+
+    #[test]
+    fn samples_whose_indices_are_compared_in_another_way_are_named() {
+        let said = |samples: &[(&str, &str)]| {
+            let mut pairs = Table::new(schema::shape("index_comparison").expect("a table"));
+            for (survey, kind) in samples {
+                pairs.row().text("survey", *survey).text("interval", *kind).done().expect("a row");
+            }
+            indices(&pairs)
+        };
+        let both = said(&[("one", "delong_normal"), ("two", "replicates_paired_t"), ("two", "")]);
+        assert!(both.contains("44:837–845) in one, and by t tests"), "{both}");
+        assert!(both.ends_with("the standard error of the replicates in two."), "{both}");
+        let singly = said(&[("one", "delong_normal"), ("one", "")]);
+        assert!(singly.ends_with("44:837–845)."), "{singly}");
+    }
 }

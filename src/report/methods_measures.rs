@@ -64,10 +64,25 @@ pub(super) fn outcomes(input: &MethodsInput<'_>) -> Vec<String> {
                 .to_owned(),
         );
     }
+    sentences.extend(either(input.study));
     sentences.extend(item_sources(input.study));
     sentences.extend(methods_notices::said(input.tables, PRESSURE));
     sentences.extend(asked(input.study));
     sentences
+}
+
+/// What items make of an unknown part, where a measurement or an answer meets them.
+fn either(study: &Study) -> Option<String> {
+    let answers = |sql: &str| {
+        let mut words = sql.split(|letter: char| !letter.is_alphanumeric() && letter != '_');
+        words.any(|word| study.quantities.iter().any(|q| q.kind == ColumnKind::YesNo && q.name == word))
+    };
+    let mut items = study.outcomes.iter().flat_map(|outcome| &outcome.items);
+    items.any(|item| item.sql.contains(" OR ") && answers(&item.sql)).then(|| {
+        "An item that a measurement or an answer, such as on a drug, can meet is met by either; where neither meets it \
+         and one of them is unknown, the item is unknown."
+            .to_owned()
+    })
 }
 
 /// Who defines the items that outcomes count: each source once, with its items.
@@ -166,6 +181,36 @@ fn grouping(grouping: &[usize], study: &Study) -> String {
         Split::Levels { levels, .. } if levels.is_empty() => only.label.clone(),
         Split::Bands { labels: levels, .. } | Split::Levels { levels, .. } => {
             format!("{} ({})", only.label, levels.join(", "))
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::path::Path;
+
+    use super::*;
+    use crate::study::parse;
+
+    #[test]
+    fn what_an_unknown_answer_makes_of_an_item_is_said() {
+        let study = |outcome: &str| {
+            let text = format!(
+                "title = \"t\"\n[[source]]\nsurvey = \"nhanes\"\ncycle = \"2017-2020\"\n[analysis]\n\
+                 indices = [\"insulin\"]\noutcomes = [\"{outcome}\"]\n"
+            );
+            parse(&text, "t.toml", Path::new(".")).expect("a study")
+        };
+        let counted = study("metabolic_syndrome_harmonized_2009");
+        assert!(either(&counted).is_some_and(|said| said.ends_with("the item is unknown.")));
+        assert_eq!(either(&study("metabolic_syndrome_atp_iii_2001")), None, "no item asks for an answer");
+        let asked = asked(&counted).concat();
+        for part in [
+            "How “takes medicine for cholesterol” is counted: not asked",
+            "refused or not known: unknown.",
+            "How “takes insulin or pills to lower blood sugar” is counted: yes to insulin or to pills: yes;",
+        ] {
+            assert!(asked.contains(part), "{part}: {asked}");
         }
     }
 }

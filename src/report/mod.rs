@@ -39,6 +39,7 @@ mod made_up;
 mod methods;
 mod methods_certainty;
 mod methods_choices;
+mod methods_design;
 mod methods_estimates;
 mod methods_limits;
 mod methods_measures;
@@ -244,7 +245,7 @@ struct Contents<'a> {
     definitions: Vec<definition::Kind>,
     sources: Vec<&'a str>,
     citation: &'a str,
-    cautions: Vec<&'static str>,
+    cautions: Vec<String>,
     /// Whom shares and medians speak of.
     weighting: &'static str,
     notices: Vec<NoticeLine>,
@@ -287,7 +288,7 @@ fn contents<'a>(input: &PageInput<'a>) -> Contents<'a> {
         definitions: definition::by_kind(input.definitions),
         sources: definition::sources(input.definitions),
         citation: input.citation,
-        cautions: cautions(input.labels),
+        cautions: cautions(input.tables, input.labels),
         weighting: input.labels.design.weighted,
         notices: notices(input.notices),
         inputs: input.inputs,
@@ -302,9 +303,10 @@ fn contents<'a>(input: &PageInput<'a>) -> Contents<'a> {
 }
 
 /// The cautions that concern this study.
-fn cautions(labels: &Labels) -> Vec<&'static str> {
+fn cautions(tables: &[Table], labels: &Labels) -> Vec<String> {
     let ancestry = labels.groupings.keys().any(|name| name.contains("ancestry"));
-    CAUTIONS.iter().copied().filter(|caution| ancestry || *caution != ANCESTRY).collect()
+    let always = CAUTIONS.iter().filter(|caution| ancestry || **caution != ANCESTRY);
+    always.map(|caution| (*caution).to_owned()).chain(built_in::cautions(tables, labels)).collect()
 }
 
 /// The index that the study's first threshold is about.

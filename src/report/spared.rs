@@ -163,23 +163,23 @@ impl<'a> Told<'a> {
             format!(
                 "; across {} this runs from {} in “{}” to {} in “{}”{}{}",
                 self.labels.grouping(ends.low.1.text("grouping")),
-                share(&ends.low.1, self.labels).unwrap_or_default(),
+                share(&ends.low.1).unwrap_or_default(),
                 ends.low.1.text("group"),
-                share(&ends.high.1, self.labels).unwrap_or_default(),
+                share(&ends.high.1).unwrap_or_default(),
                 ends.high.1.text("group"),
                 withheld("share", ends.withheld),
                 all.shown("value").map_or("", |everybody| outside(everybody, &ends)),
             )
         });
-        Some((all, share(&all, self.labels)?, across.unwrap_or_default()))
+        Some((all, share(&all)?, across.unwrap_or_default()))
     }
 }
 
-/// `81.2 % (77.9–84.2)`; `None` where it is withheld.
-fn share(row: &Row<'_>, labels: &Labels) -> Option<String> {
+/// `81 % (78–84)`, in whole per cent as a claim has it; `None` where it is withheld.
+fn share(row: &Row<'_>) -> Option<String> {
     let percent = |column: &str| row.shown(column).map(|share| 100.0 * share);
     let ends = percent("lower").zip(percent("upper"));
-    let (share, interval) = of_share(percent("value")?, ends, labels.percent_places(1));
+    let (share, interval) = of_share(percent("value")?, ends, 0);
     Some(format!("{share}\u{a0}%{interval}"))
 }
 
@@ -223,12 +223,13 @@ mod tests {
 
     #[test]
     fn those_short_of_the_threshold_without_the_outcome_are_told_for_everybody_and_the_outer_groups() {
-        let start = "In , of the people below homa_ir 2, 81.2\u{a0}% (76.2–85.2) are without the outcome, o";
-        let groups = "across age this runs from 55.3\u{a0}% (50.3–59.3) in “60 and over” to 95.1\u{a0}% (90.1–99.1) in “20-39”";
+        let start = "In , of the people below homa_ir 2, 81\u{a0}% (76–85) are without the outcome, o";
+        let groups =
+            "across age this runs from 55\u{a0}% (50–59) in “60 and over” to 95\u{a0}% (90–99) in “20-39”";
         assert!(said(judged(Some(0.5528)), &[]).starts_with(&format!("{start}; {groups}. Of those ")));
         let outside = "everybody’s lies outside these: the groups shown leave some people out";
         let end = format!("in “20-39”; the share of one group is withheld; {outside}. Of those ");
-        assert!(said(judged(None), &[]).contains(&end), "82.2 % to 95.1 % where everybody has 81.2 %");
+        assert!(said(judged(None), &[]).contains(&end), "82 % to 95 % where everybody has 81 %");
         let alone = said(judged(None), &["age"]);
         assert!(alone.starts_with(&format!("{start}. Of those ")), "age only adjusts: {alone}");
     }
@@ -241,13 +242,12 @@ mod tests {
     #[test]
     fn of_each_other_threshold_it_is_told_in_the_same_paragraph_how_many_beyond_it_have_the_outcome() {
         let said = said(judged(None), &[]);
-        let others = "Of those at or above homa_ir 2.5, 58.1\u{a0}% (53.1–62.1) have it; across age this runs from 31.0\u{a0}% \
-                      (26.0–35.0) in “20-39” to 72.0\u{a0}% (67.0–76.0) in “60 and over”. Of those at or above homa_ir 3, \
-                      70.0\u{a0}% (65.0–74.0) have it.";
+        let others = "Of those at or above homa_ir 2.5, 58\u{a0}% (53–62) have it; across age this runs from 31\u{a0}% \
+                      (26–35) in “20-39” to 72\u{a0}% (67–76) in “60 and over”. Of those at or above homa_ir 3, \
+                      70\u{a0}% (65–74) have it.";
         assert!(said.ends_with(others), "{said}");
         let found = promises(&[judged(None)], &Labels::default(), &[]).more;
-        let finds =
-            "In , of all people with the outcome, o, 66.0\u{a0}% (61.0–70.0) are at or above homa_ir 2.5.";
+        let finds = "In , of all people with the outcome, o, 66\u{a0}% (61–70) are at or above homa_ir 2.5.";
         assert_eq!(found.as_deref(), Some(finds));
     }
 
@@ -258,7 +258,7 @@ mod tests {
         table.rows.retain(|row| row[measure] != crate::table::Cell::Text("npv".to_owned()));
         let lead = promises(&[table], &Labels::default(), &[]).lead.expect("a finding");
         let text = &lead.text;
-        assert!(text.starts_with("In , of the people at or above homa_ir 2.5, 58.1"), "{text}");
+        assert!(text.starts_with("In , of the people at or above homa_ir 2.5, 58\u{a0}%"), "{text}");
         assert!(text.contains("have the outcome, o; across age") && lead.command.is_none(), "{text}");
     }
 

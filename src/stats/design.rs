@@ -121,8 +121,8 @@ impl Design {
         sampled.iter().sum::<u64>() as f64 - strata as f64
     }
 
-    /// Degrees of freedom of a domain: PSUs with a counted person minus strata with one (people minus
-    /// strata without PSUs).
+    /// Degrees of freedom of a domain: PSUs with a counted person minus strata with one. Where people have no PSUs,
+    /// each counted person stands for one.
     ///
     /// A row counts if `counted` says so and its weight is positive. Where replicates stand for the design it
     /// is the rank of their weights among the people counted, minus 1.

@@ -39,7 +39,8 @@ pub struct SmoothedCutoff {
 /// J(c)   = F₀(c) − F₁(c)                        sensitivity 1 − F₁, specificity F₀
 /// ```
 ///
-/// SD and quartiles are weighted; where more than half of a class share a value the SD alone is used. `J` is
+/// `n_k` is the effective number of people of the class (Kish), below their number wherever weights differ. SD and quartiles
+/// are weighted; where more than half of a class share a value the SD alone is used. `J` is
 /// looked at on 256 points between the smallest and the largest value, and the best is refined where `J`
 /// stops rising, `f₀ = f₁`.
 ///

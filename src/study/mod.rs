@@ -55,7 +55,7 @@ mod unstated;
 use std::path::Path;
 
 pub use assay_route::{Conversion, Route};
-pub use check_rows::is_called;
+pub use check_rows::{NoSuchGroup, is_called, no_such_groups};
 pub use checks::{Check, Expectation, Pick, Wanted, row_in_words};
 pub use cohort::{NEGATED, OUTSIDE_AGE};
 pub use curves::{LmsPower, Over, StudyCurves};

@@ -25,6 +25,8 @@ impl Study {
         let mut own = self.clone();
         own.sources = sample.sources.iter().map(|&position| self.sources[position].clone()).collect();
         own.samples = Vec::new();
+        // Checks are of the tables of all samples together.
+        own.checks = Vec::new();
         own.resampling.seed = seed;
         own.resampling.design = own.design();
         own

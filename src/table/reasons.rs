@@ -1,7 +1,7 @@
 //! Reasons to withhold, in the words of people who read no statistics.
 
 /// Reasons of the tables that need a word more, and that word.
-const EXPLAINED: [(&str, &str); 6] = [
+const EXPLAINED: [(&str, &str); 7] = [
     (
         "effective number of people below 30",
         "too few people for this survey's sampling: they tell as much as fewer than 30 drawn singly",
@@ -20,6 +20,10 @@ const EXPLAINED: [(&str, &str); 6] = [
     ),
     ("the AUC has no interval", "how well the index separates there cannot be told"),
     ("the interval of the AUC includes 0.5", "the index may separate there no better than chance"),
+    (
+        "the interval of the AUC lies below 0.5 (the index separates the wrong way round)",
+        "the index runs the wrong way there: people with the outcome are the less resistant by it",
+    ),
 ];
 
 /// The text of a `withheld` column, each of its reasons in plain words.

@@ -164,6 +164,19 @@ const checks = {
     }
   },
 
+  async "says where an outcome counts a part of the index"(page) {
+    const choose = async (index, outcome) => {
+      await page.selectOption("#explore-index", { label: index });
+      await page.selectOption("#explore-outcome", `${outcome}`);
+      return page.isVisible("#explore-built-in");
+    };
+    const outcomes = [...new Set(grid.map((row) => row.outcome))];
+    const syndrome = outcomes.indexOf("metabolic_syndrome_harmonized_2009");
+    assert.equal(await choose("HOMA-IR", syndrome), true, "both count glucose");
+    assert.match(await page.textContent("#explore-built-in"), /counts a part of HOMA-IR/);
+    assert.equal(await choose("HOMA-IR", outcomes.indexOf("insulin_resistant")), false);
+  },
+
   async "restores a view from its address"(page) {
     await page.focus("#explore-slider");
     await page.keyboard.press("PageUp");
@@ -218,12 +231,14 @@ const checks = {
     for (const row of saved) {
       const view = { index: row.index, outcome: row.outcome, at: Number(row.threshold) };
       const want = expected(view, row.grouping, row.group);
-      // Shares stand in the units of the file, to the hundredth of a percentage point that is known here.
-      for (const [name, near] of [["share_beyond", 0.011], ["sensitivity", 0.000_11], ["specificity", 0.000_11], ["reclassified", 0.011]]) {
+      // Shares stand in per cent, as their columns say, to the hundredth that is known here.
+      for (const [name, times] of [["share_beyond", 1], ["sensitivity", 100], ["specificity", 100], ["reclassified", 1]]) {
         const short = name === "share_beyond" ? "share" : name;
         for (const column of [name, `${short}_lower`, `${short}_upper`]) {
-          if (want[`${short}_withheld`] || want[column] === "") assert.equal(row[column], "", `${column} of ${row.group}`);
-          else assert.ok(Math.abs(row[column] - want[column]) <= near, `${column} of ${row.group}: ${row[column]} for ${want[column]}`);
+          const got = row[`${column}_percent`];
+          assert.notEqual(got, undefined, `${column}_percent is a column`);
+          if (want[`${short}_withheld`] || want[column] === "") assert.equal(got, "", `${column} of ${row.group}`);
+          else assert.ok(Math.abs(got - want[column] * times) <= 0.011, `${column} of ${row.group}: ${got} for ${want[column]}`);
         }
       }
       for (const same of ["unit", "n", "n_with", "n_without", "cutoff", "moved"]) assert.equal(row[same], want[same], `${same} of ${row.group}`);
@@ -265,6 +280,18 @@ const checks = {
         assert.ok(odd.length <= 1, `${where}: ${ticks}`);
       }
     }
+  },
+
+  async "writes no number in the place of a rounder one on a narrow screen"(page) {
+    await page.setViewportSize({ width: 390, height: 800 });
+    await page.selectOption("#explore-index", "0");
+    const [written, tested] = await page.evaluate(() => [
+      [...document.querySelectorAll("#explore-ruler text.tick")].map((one) => one.textContent),
+      [...document.querySelectorAll("#explore-jumps button")].map((one) => one.textContent),
+    ]);
+    const own = written.filter((text) => !tested.some((label) => label.endsWith(` ${text}`)));
+    assert.ok(own.length >= 2, `${written}`);
+    for (const text of own) assert.match(plain(text), /^-?0*\.?0*[1-9]0*(\.0)?$/, `${written}`);
   },
 
   async "keeps lines off its words"(page) {
@@ -367,7 +394,10 @@ async function onPaper() {
   assert.equal(await page.isVisible("#explore h2"), false);
   const millimetre = 96 / 25.4;
   const heights = await page.$$eval("#charts details[open] figure", (all) => all.map((one) => one.getBoundingClientRect().height));
-  assert.ok(heights.length > 0 && heights.every((height) => height < 265 * millimetre), `${heights}`);
+  assert.ok(heights.length > 0 && heights.every((height) => height < 255 * millimetre), `${heights}`);
+  // A tall chart takes what its page has: text of half the size is hard to read.
+  const tall = await page.$$eval("#charts details[open] figure svg", (all) => all.map((one) => one.getBoundingClientRect()).filter((box) => box.height > 1.4 * box.width).map((box) => box.height));
+  assert.ok(tall.length > 0 && Math.max(...tall) > 200 * millimetre, `${tall}`);
   await page.close();
 }
 

@@ -6,6 +6,7 @@ mod answer_words; // sentences and cells of the first screen: which row is taken
 mod answers; // what the page says of made-up results: one contrast one verdict, no headline nobody asked for
 mod architecture; // one direction of use, and the study files that come with the program
 mod browser; // the page of a run in a real browser, and its packed numbers against the file
+mod built_in; // an outcome that counts a part of the index: said on what one hands on
 mod chart; // drawings: same tables, same bytes; nothing withheld, cut off or overlapping
 mod checks; // numbers stated in a study against the run, and published tables on the real files
 mod claim; // a sentence with a threshold: numbers of a fresh run, and every format of the answer
@@ -75,3 +76,4 @@ mod table; // tables as files, and back
 mod threshold_grid; // any threshold in any group: equal to the stated thresholds' tables, and laws
 mod transfer; // cutoffs of one release judged in another, against R on the official files
 mod wrong_input; // wrong input to a run: what is said, and that nothing is left behind
+mod wrong_way; // indices that run the wrong way: no cutoff anywhere, with the reason

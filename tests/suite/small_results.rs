@@ -1,5 +1,7 @@
 //! A small invented set of result tables: the survey, its groups and all numbers are made up.
 
+use std::collections::BTreeSet;
+
 use cutspan::chart::{IndexLabel, Labels};
 use cutspan::table::{RowBuilder, Table, schema};
 
@@ -347,6 +349,7 @@ pub fn labels() -> Labels {
             })
             .collect(),
         outcomes: named(&[("metabolic_syndrome", "metabolic syndrome (harmonised 2009)")]),
+        counted_parts: BTreeSet::new(),
         groupings: named(&[
             ("sex", "sex"),
             ("age_band", "age"),

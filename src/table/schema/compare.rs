@@ -13,6 +13,8 @@ pub const DIFFER: &str = "differ by more than noise";
 pub const NOT_DISTINGUISHABLE: &str = "not distinguishable with these data";
 /// Of a pair that would differ by itself, among groups that together do not.
 pub const ALONE: &str = "differ only when taken alone";
+/// Of indices none of which has an area that is above 0.5 by more than its uncertainty.
+pub const NONE_SEPARATES: &str = "none separates better than chance";
 
 pub(super) const TABLES: &[Shape] = &[
     shape_of("smoothed_cutoffs", "Cutoffs from smoothed distributions", SMOOTHED),
@@ -32,7 +34,12 @@ const SMOOTHED: &[Column] = &[
     WITHOUT,
     text("method", "kernel_smoothed_youden"),
     text("scale", "scale on which the values are smoothed: logarithm where all have one sign, or raw"),
-    real("cutoff", "index unit", "largest smoothed Youden index; need not be an observed value"),
+    real(
+        "cutoff",
+        "index unit",
+        "largest smoothed Youden index; need not be an observed value. The normal kernel of a class has the bandwidth 0.9 min(SD, \
+         IQR / 1.34) n^(−1/5) on the scale named, n the effective number of its people, (Σw)²/Σw² of their weights w",
+    ),
     LOWER,
     UPPER,
     INTERVAL,

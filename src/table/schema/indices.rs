@@ -74,7 +74,11 @@ const WHICH_INDEX: &[Column] = &[
         "indices that share a quantity with the outcome, so that part of their agreement is built in",
     ),
     text("left_out", "indices whose AUC or comparison is withheld, joined by commas"),
-    text("conclusion", "at the study's confidence, on the Holm-adjusted p values"),
+    text(
+        "conclusion",
+        "at the study's confidence, on the Holm-adjusted p values; and whether any index separates better than chance at \
+         all, which asks for an area whose interval is wholly above 0.5",
+    ),
     STATED,
     WITHHELD,
     NOTICES,

@@ -22,7 +22,7 @@ mod trend;
 mod unknowns;
 
 pub use claim::{ALL_GROUPS, ONE_SIDED};
-pub use compare::{ALONE, DIFFER, NOT_DISTINGUISHABLE, SMOOTHED_YOUDEN};
+pub use compare::{ALONE, DIFFER, NONE_SEPARATES, NOT_DISTINGUISHABLE, SMOOTHED_YOUDEN};
 pub use precision::{DEGREES, DIGITS, Precision, everybody, precision};
 pub use sensitivity::UNIT_FACTOR;
 pub use shares::{SHARE_MEASURES, SHARES, ShareColumn, shares_of};

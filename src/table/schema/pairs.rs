@@ -25,9 +25,14 @@ const CUTOFF_PAIRS: &[Column] = &[
     real("cutoff", "index unit", "the group's cutoff or percentile"),
     real("other_cutoff", "index unit", "that of the other group"),
     real("ratio", "1", "cutoff over the other; missing unless both are positive in every replicate"),
-    real("ratio_lower", "1", "lower end of the ratio's interval, of the kind named; t on the log"),
+    real(
+        "ratio_lower",
+        "1",
+        "lower end of the ratio's interval, of the kind named; replicates_t stands here for t on the log. The p values come from \
+         the test on the log: near its limit percentiles of the replicates and p may disagree",
+    ),
     real("ratio_upper", "1", "upper end of that interval"),
-    real("ratio_lower_t", "1", "lower end of the ratio's t interval, on the log"),
+    real("ratio_lower_t", "1", "lower end of the ratio's t interval on the log, which agrees with p"),
     real("ratio_upper_t", "1", "upper end of that interval"),
     real("difference", "index unit", "cutoff less the other"),
     LOWER,
@@ -36,7 +41,12 @@ const CUTOFF_PAIRS: &[Column] = &[
     text("scale", "scale of standard error and test: logarithm of the ratio, or raw difference"),
     real("standard_error", "1 or index unit", "of the logarithm of the ratio, or of the difference"),
     DF,
-    real("p", "1", "p value of equal cutoffs, t on the degrees of freedom"),
+    real(
+        "p",
+        "1",
+        "p value of equal cutoffs, by t of the estimate over standard_error, on df, or on the number of replicates less 1 where \
+         these were drawn and are fewer",
+    ),
     real(
         "p_holm",
         "1",
