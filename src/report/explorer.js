@@ -41,7 +41,7 @@ function movedPanel(against, rows) {
     id: "moved",
     pick: (row) => row.moved,
     write: (value) => `${value > 0 ? "+" : ""}${percent(value)}`,
-    says: (row) => movedWords(row.moved, (value) => `${percent(value)} %`),
+    says: (row) => movedWords(row, (value) => `${percent(value)} %`),
     domain: [-most, most],
     ticks: [-most, 0, most].map((at) => ({ at, text: fixed(at, 0) })),
     line: 0,
@@ -75,7 +75,7 @@ const COLUMNS = [
   ["Sensitivity, %", (row) => ofPeople(row.sensitivity, row.with), (row) => row.sensitivity],
   ["Specificity, %", (row) => ofPeople(row.specificity, row.without), (row) => row.specificity],
   ["Own cutoff", (row, finely) => (row.cutoff.why ? row.cutoff.why : withInterval(row.cutoff, finely)), (row) => row.cutoff],
-  ["% reclassified", (row) => movedWords(row.moved), (row) => row.moved],
+  ["% reclassified", (row) => movedWords(row), (row) => row.moved],
 ];
 
 function fillTable(table, grid, view, rows) {
@@ -113,7 +113,7 @@ function fileRows(grid, view) {
     grid.survey, index.name, index.unit_of_file, grid.outcomes[view.outcome][0], grid.rule,
     grid.groupings[row.grouping][0], row.label, index.at[view.place], row.n ?? "", ...cells(row.beyond),
     row.with ?? "", ...cells(row.sensitivity), row.without ?? "", ...cells(row.specificity),
-    ...cells(row.cutoff), row.way, ...cells(sized(row.moved)),
+    ...cells(row.cutoff), row.way, ...cells(row.reclassified),
   ]);
   return [heading, ...lines];
 }
@@ -291,8 +291,8 @@ function wireControls(now, change) {
 function sayNearest(index, wanted, place) {
   const says = byId("explore-nearest");
   const [write, at] = [valueWriter(index), index.at];
-  says.hidden = Number.isNaN(wanted) || wanted === at[place];
-  says.textContent = says.hidden ? "" : `This part holds ${at.length} thresholds from ${write(at[0])} to ` +
+  const found = Number.isNaN(wanted) || wanted === at[place];
+  says.textContent = found ? "" : `This part holds ${at.length} thresholds from ${write(at[0])} to ` +
     `${write(at[at.length - 1])}: ${write(at[place])} is shown, the nearest to ${wanted}.`;
 }
 
@@ -314,7 +314,7 @@ function showControls(grid, view, change) {
   const slider = byId("explore-slider");
   slider.max = index.at.length - 1;
   slider.value = view.place;
-  byId("explore-nearest").hidden = true;
+  byId("explore-nearest").textContent = "";
   slider.setAttribute("aria-valuetext", `${named(index)} ${write(threshold)}`);
   byId("explore-number").value = threshold;
   for (const box of byId("explore-by").querySelectorAll("input")) box.checked = view.by.includes(Number(box.value));

@@ -99,8 +99,10 @@ struct Against {
     cutoff_reason: Vec<Option<usize>>,
     sensitivity: Vec<Series>,
     specificity: Vec<Series>,
-    /// Share reclassified; people newly beyond where the threshold is less resistant than the cutoff.
+    /// Share reclassified when the threshold replaces the cutoff.
     moved: Vec<Series>,
+    /// Which way, a letter for each threshold.
+    way: Vec<String>,
 }
 
 /// What is known at each threshold: shares, how far the interval reaches below and above them, and the
@@ -196,7 +198,7 @@ impl Packed {
         });
         let outcome = place(&mut self.outcomes, row.text("outcome"), |name| labels.outcome(name).to_owned());
         labels.survey(row.text("survey")).clone_into(&mut self.survey);
-        labels.rule(row.text("rule")).clone_into(&mut self.rule);
+        row.text("rule").clone_into(&mut self.rule);
         let index = self.index(row, labels);
         let threshold = row.real("threshold").unwrap_or_default();
         if (outcome, group) == (0, 0) {
@@ -303,6 +305,21 @@ impl Against {
         push(&mut self.sensitivity, group, with);
         push(&mut self.specificity, group, without);
         push(&mut self.moved, group, moved);
+        if self.way.len() <= group {
+            self.way.resize(group + 1, String::new());
+        }
+        self.way[group].push(way(row.text("moved")));
+    }
+}
+
+/// Which way people are reclassified, as a letter. The page does not compare threshold and cutoff, of which it may know rounded
+/// values only.
+fn way(moved: &str) -> char {
+    match moved {
+        "newly_beyond" => 'n',
+        "no_longer_beyond" => 'l',
+        "nobody" => '=',
+        _ => '-',
     }
 }
 

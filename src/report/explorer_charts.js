@@ -82,7 +82,8 @@ function drawPanel(svg, panel, rows) {
   const width = Math.max(220, Math.round(svg.parentElement.clientWidth));
   const places = placeLanes(rows);
   const height = places[places.length - 1].top + LANE + FOOT;
-  const [from, to] = panel.domain;
+  const [from, end] = panel.domain;
+  const to = Math.max(end, from + 1);
   const inside = (value) => Math.min(Math.max((value - from) / (to - from), 0), 1);
   const scale = (value) => Math.round((EDGE + inside(value) * (width - 2 * EDGE)) * 10) / 10;
   const before = [...svg.querySelectorAll(".lane")];

@@ -54,8 +54,7 @@ function groupAt(grid, view, group) {
   const [grouping, name] = grid.groups[group];
   const cutoff = against.cutoff[group];
   const moved = estimate(grid, against.moved[group], view.place);
-  const at = index.at[view.place];
-  const before = index.lower ? at > cutoff : at < cutoff;
+  const way = WAYS[against.way[group][view.place]];
   return {
     group,
     grouping,
@@ -73,17 +72,21 @@ function groupAt(grid, view, group) {
     cutoff: cutoff === null
       ? { why: noCutoff(grid.reasons[against.cutoff_reason[group]]) }
       : { value: cutoff, lower: against.cutoff_lower[group], upper: against.cutoff_upper[group] },
-    moved: moved.why || before ? moved : mirrored(moved),
+    // People no longer beyond are drawn to the left of nobody.
+    moved: moved.why || way !== "no_longer_beyond" ? moved : mirrored(moved),
+    reclassified: moved,
     // What happens to people between the threshold and the cutoff, as the file says it.
-    way: cutoff === null ? "" : at === cutoff ? "nobody" : before ? "newly_beyond" : "no_longer_beyond",
+    way,
   };
 }
 
+/** What happens to people when the threshold replaces a group's cutoff, by letter and as the file says it. */
+const WAYS = { n: "newly_beyond", l: "no_longer_beyond", "=": "nobody", "-": "" };
 /** Names of groups that are a number, or yes and no. */
 const BARE = /^(under |over )?[\d<>≥≤]|^(yes|no)$/;
 const noCutoff = (reason) => (reason ? `no cutoff of its own: ${reason}` : "no cutoff of its own");
 
-/** People no longer beyond count to the left of nobody. */
+/** The same to the other side of nobody. */
 const mirrored = ({ value, lower, upper }) => ({
   value: value && -value,
   lower: upper === null ? null : -upper,
@@ -125,7 +128,8 @@ function valueWriter(index) {
 }
 /** Cutoffs, one decimal finer than the grid. */
 function cutoffWriter(index) {
-  const places = Math.max(...index.at.filter((value) => !index.tested.includes(value)).map(placesOf)) + 1;
+  const own = index.at.filter((value) => !index.tested.includes(value));
+  const places = Math.max(...(own.length ? own : index.at).map(placesOf)) + 1;
   return (value) => fixed(value, places);
 }
 
@@ -141,13 +145,11 @@ function roughly(value) {
   const fine = percentPlaces > 0 && ((value > 0 && value < 10) || (value > 99 && value < 100));
   return `${fine ? fixed(Math.min(Math.max(value, 0.1), value < 100 ? 99.9 : 100), 1) : fixed(value, 0)}\u00a0%`;
 }
-/** The share reclassified without its direction. */
-const sized = (moved) => (moved.value < 0 ? mirrored(moved) : moved);
 /** People reclassified, with the direction in words. */
-function movedWords(moved, write = percent) {
-  if (moved.why) return `withheld: ${moved.why}`;
-  if (!moved.value) return "0";
-  return `${withInterval(sized(moved), write)} ${moved.value > 0 ? "newly beyond" : "no longer beyond"}`;
+function movedWords({ reclassified, way }, write = percent) {
+  if (reclassified.why) return `withheld: ${reclassified.why}`;
+  if (!reclassified.value) return "0";
+  return `${withInterval(reclassified, write)} ${way.replaceAll("_", " ")}`;
 }
 
 const sidesOf = (index) => (index.lower ? "at or below" : "at or above");

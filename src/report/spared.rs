@@ -134,7 +134,7 @@ impl<'a> Told<'a> {
             _ => format!("with the outcome, of those {}", self.side(&all)?),
         };
         let groups = if by_group { self.groups(measure) } else { Vec::new() };
-        let number = |row: &Row<'_>| Number::of(row, "value", 100.0, share(row, self.labels)?);
+        let number = |row: &Row<'_>| Number::of(row, "value", 100.0, share(row)?);
         let ends = ends(&groups, "value");
         Some((across(title, ends.as_ref(), self.labels), outer(Some(all), ends.as_ref(), number)))
     }

@@ -59,9 +59,11 @@ const plainly = (text) => text.trim().replace(/(?<=\d)\u202f(?=\d)/g, "").replac
 const cellsOf = (table) =>
   [...table.rows].filter((row) => !row.hidden).map((row) => [...row.cells].map((cell) => plainly(cell.textContent)));
 
-const quoted = (cell) => (/[",\n\r]/.test(cell) ? `"${String(cell).replace(/"/g, '""')}"` : String(cell));
+/** A text that a spreadsheet would take for a formula, as the text it is. */
+const inert = (cell) => (/^(?:[=+@\t\r]|-(?!\d))/.test(cell) ? `'${cell}` : String(cell));
+const quoted = (cell) => (/[",\n\r]/.test(cell) ? `"${inert(cell).replace(/"/g, '""')}"` : inert(cell));
 const asCsv = (rows) => rows.map((row) => row.map(quoted).join(",") + "\n").join("");
-const asTabs = (rows) => rows.map((row) => row.join("\t")).join("\n");
+const asTabs = (rows) => rows.map((row) => row.map((cell) => inert(cell).replace(/[\t\n\r]+/g, " ")).join("\t")).join("\n");
 
 /** Puts text on the clipboard; pages opened from a disk may need the older way. */
 async function copyText(text) {

@@ -212,7 +212,10 @@ fn marks_beside_a_sentence_show_its_numbers() {
             marked += 1;
         }
         let everybody = strip.matches("class=\"everybody\"").count();
-        assert!(everybody > 0 && strip.matches("<circle").count() > everybody, "everybody and groups: {strip}");
+        assert!(
+            everybody > 0 && strip.matches("<circle").count() > everybody,
+            "everybody and groups: {strip}"
+        );
     }
     assert!(marked >= 6, "{marked}");
 }
