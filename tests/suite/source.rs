@@ -5,8 +5,10 @@ mod codebooks;
 mod details;
 mod encodings;
 mod extracts;
+mod forms;
 mod joins;
 mod official;
+mod parquet;
 mod tables;
 
 use std::collections::BTreeMap;
