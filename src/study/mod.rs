@@ -66,7 +66,7 @@ pub use explain::{explain, explain_read};
 pub use groups::crossed;
 pub use guess::{Guessed, Map, Seen, guess};
 pub use ingredients::{remarks, shared_ingredients};
-pub use invented::{Invented, is_invented, named_invented, says_invented};
+pub use invented::{Invented, is_invented, named_invented};
 pub use model::*;
 pub use output::{Format, StudyOutput};
 pub use percent::written_as_shares;
