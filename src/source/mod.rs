@@ -3,6 +3,7 @@
 
 mod below;
 mod columns;
+mod dates;
 mod delimited;
 mod error;
 mod exact;

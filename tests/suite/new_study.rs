@@ -140,9 +140,13 @@ fn the_written_file_is_checked_run_and_never_overwritten() {
     assert_eq!(output.status.code(), Some(0), "{}", said(&output));
     let file = folder.join("studies/own.toml");
     let text = fs::read_to_string(&file).unwrap();
-    for part in
-        ["#:schema ", "files = [\"../own.csv\"]", "check this: unit from the column's name", "value = 2.5"]
-    {
+    for part in [
+        "#:schema ",
+        "name = \"own.csv (own table)\"",
+        "files = [\"../own.csv\"]",
+        "check this: unit from the column's name",
+        "value = 2.5",
+    ] {
         assert!(text.contains(part), "{part}\n{text}");
     }
     assert_eq!(cutspan(folder, &["check", "studies/own.toml"]).status.code(), Some(0));

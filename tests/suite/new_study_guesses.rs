@@ -189,3 +189,54 @@ fn numbered_weights_are_proposed_as_replicate_weights() {
     assert!(text.contains("# replicate_weights = \"rw_*\"") && text.contains("12 columns"), "{text}");
     assert!(text.contains("kind = \"supplied\"") && !text.contains("# not used: rw_1"), "{text}");
 }
+
+/// A weight of a survey has a mean of 1 or counts people by the thousand; nobody's body weighs so.
+#[test]
+fn a_weight_of_a_survey_is_told_from_that_of_a_body() {
+    let named = |name: &str, middle| Seen { name: name.to_owned(), middle, ..Seen::default() };
+    let of = |name: &str, middle: f64| {
+        let map = guess(&[named("ID", None), named(name, Some(middle))]);
+        (map.weight.is_some(), map.columns.iter().any(|guessed| guessed.quantity == "body_weight"))
+    };
+    for (name, middle) in [
+        ("Gewicht", 1.02),
+        ("weight", 0.97),
+        ("weight", 18_000.0),
+        ("weight_final", 1.1),
+        ("w", 1.0),
+        ("wt", 1.0),
+        ("Gewichtung", 60.0),
+        ("fasting_weight", 70.0),
+    ] {
+        assert_eq!(of(name, middle), (true, false), "{name} {middle}");
+    }
+    for (name, middle) in
+        [("Gewicht", 81.0), ("weight", 176.0), ("wt", 80.0), ("Körpergewicht", 78.0), ("Gewicht (kg)", 78.0)]
+    {
+        assert_eq!(of(name, middle), (false, true), "{name} {middle}");
+    }
+    for (name, middle) in [("birth_weight", 3400.0), ("weight_change", 1.2), ("w", 80.0)] {
+        assert_eq!(of(name, middle), (false, false), "{name} {middle}");
+    }
+}
+
+/// People whose age is not told, but when they were born and seen.
+const BORN: &str = "id,Geburtsdatum,Visite,FPG,INS\n1,1970-05-03,2024-02-01,5.4,60\n2,03.11.1962,2024-02-08,5.9,72\n\
+    3,1981-01-30,2024-03-01,5.1,44\n";
+
+#[test]
+fn a_date_of_birth_asks_for_an_age() {
+    let folder = tempfile::tempdir().unwrap();
+    let text = written(folder.path(), BORN, &[]);
+    let wanted = "# check this: an age is read in years: add a column of ages to the table, the whole years from Geburtsdatum to \
+                  Visite, and map it";
+    assert!(text.contains(wanted), "{text}");
+    fs::write(folder.path().join("s.toml"), text).unwrap();
+    let check = cutspan(folder.path(), &["check", "s.toml"]);
+    let told = String::from_utf8(check.stdout).unwrap();
+    assert!(told.contains("nobody's age is known: an age is read in years"), "{told}");
+    // With an age beside it nothing is to be said.
+    let aged = BORN.replace("id,", "id,age,").replace("1,1970", "1,53,1970").replace("2,03.", "2,61,03.");
+    let text = written(folder.path(), &aged.replace("3,1981", "3,43,1981"), &[]);
+    assert!(!text.contains("an age is read in years"), "{text}");
+}
