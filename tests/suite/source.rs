@@ -7,6 +7,7 @@ mod encodings;
 mod extracts;
 mod forms;
 mod joins;
+mod labels;
 mod official;
 mod parquet;
 mod tables;

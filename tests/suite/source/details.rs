@@ -14,7 +14,7 @@ pub(super) fn notices<'a>(loaded: &'a Loaded, kind: &str) -> Vec<&'a str> {
 }
 
 /// The same table with people who may not be shown.
-fn private(source: &TableSource, text: &str) -> Loaded {
+pub(super) fn private(source: &TableSource, text: &str) -> Loaded {
     let folder = tempfile::tempdir().unwrap();
     fs::write(folder.path().join("cohort.csv"), text).unwrap();
     let study = Study { public: false, ..study_in(folder.path(), source) };
@@ -145,7 +145,7 @@ fn words_for_yes_and_no_need_no_codes_and_other_texts_do() {
     let loaded = read_texts(&source, &[("cohort.csv", &told)]).unwrap();
     assert_eq!(yes_no(&loaded, "pregnant").iter().collect::<Vec<_>>(), [Some(false), Some(true), None]);
     let error = refused(&source, &[("cohort.csv", &told.replace("ja", "vielleicht"))]);
-    assert!(error.contains("`vielleicht`") && error.contains("a word for yes or no"), "{error}");
+    assert!(error.contains("`vielleicht`") && error.contains("missing = [\"vielleicht\"]"), "{error}");
 }
 
 #[test]

@@ -3,7 +3,7 @@
 use std::fs;
 use std::path::PathBuf;
 
-use cutspan::source::read;
+use cutspan::source::{peek, read};
 
 use super::details::notices;
 use super::tables::{COHORT, cohort, read_texts, refused, study_in};
@@ -65,4 +65,48 @@ fn text_in_another_encoding_and_a_file_cut_short_are_told_apart() {
     let zipped = zip.finish().unwrap();
     let error = refused_bytes("cohort.csv.gz", &zipped[..zipped.len() - 12]);
     assert!(error.contains("cannot be read to its end") && error.contains("get the file again"), "{error}");
+}
+
+#[test]
+fn rows_in_which_nothing_stands_are_left_out_with_their_lines() {
+    let plain = read_texts(&cohort(), &[("cohort.csv", COHORT)]).unwrap();
+    assert!(notices(&plain, "empty_rows").is_empty());
+    let one = COHORT.replacen("\nb,", "\n,,,,,,,,\nb,", 1);
+    let loaded = read_texts(&cohort(), &[("cohort.csv", &one)]).unwrap();
+    assert!(loaded.frame.equals_missing(&plain.frame));
+    let said = notices(&loaded, "empty_rows");
+    assert!(said.len() == 1 && said[0].contains("an empty row is left out, line 3"), "{said:?}");
+    let several = format!("{one}{}", " ,,,,,,,,\n;;\n   \n".replace(";;", ",,"));
+    let loaded = read_texts(&cohort(), &[("cohort.csv", &several)]).unwrap();
+    assert!(loaded.frame.equals_missing(&plain.frame));
+    let said = notices(&loaded, "empty_rows");
+    assert!(said[0].contains("4 empty rows are left out, lines 3, 6, 7, 8:"), "{said:?}");
+    // A slip below keeps its line.
+    let slip = refused(&cohort(), &[("cohort.csv", &one.replacen("138.9", "low", 1))]);
+    assert!(slip.contains("line 4"), "{slip}");
+}
+
+#[test]
+fn a_title_above_the_header_and_columns_without_a_name_are_told() {
+    let bare = COHORT.trim_start_matches('\u{feff}');
+    let titled = format!("Patients of the clinic,,,\n\n{bare}");
+    let error = refused(&cohort(), &[("cohort.csv", &titled)]);
+    let wanted = "line 1: \"Patients of the clinic\" stands alone above the line of column names, which seems to be line 3";
+    assert!(error.contains(wanted), "{error}");
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("t.csv"), &titled).unwrap();
+    assert!(peek(&folder.path().join("t.csv")).unwrap_err().to_string().contains(wanted));
+    let nameless = bare.replacen("psu\n", "psu,,\n", 1).replace("p1\n", "p1,,\n").replace("p2\n", "p2,,\n");
+    let error = refused(&cohort(), &[("cohort.csv", &nameless)]);
+    assert!(error.contains("line 1: columns 10 and 11 have no name"), "{error}");
+}
+
+#[test]
+fn text_of_two_bytes_a_letter_is_told_from_text_cut_short() {
+    for mark in ["\u{feff}", ""] {
+        let text = format!("{mark}{}", COHORT.trim_start_matches('\u{feff}'));
+        let bytes: Vec<u8> = text.encode_utf16().flat_map(u16::to_le_bytes).collect();
+        let error = refused_bytes("cohort.csv", &bytes);
+        assert!(error.contains("UTF-16 text") && error.contains("save the file as CSV in UTF-8"), "{error}");
+    }
 }
