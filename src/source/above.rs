@@ -48,7 +48,7 @@ fn header(lines: &[&str], first: usize, (separator, in_sentences): (char, bool))
     let is_row = |line: &&str| line.split(separator).count() >= FEWEST_CELLS && filled(line, separator) > 1;
     let mut below = lines.iter().enumerate().skip(first + 1).filter(|(_, line)| filled(line, separator) > 0);
     let (at, _) = below.find(|(_, line)| is_row(line))?;
-    let followed = below.next().is_none_or(|(_, line)| is_row(&line));
+    let followed = below.next().is_none_or(|(_, line)| is_row(line));
     let other_cells = |line: &&str| SEPARATORS.iter().any(|(other, _)| filled(line, *other) > 1);
     let alone = lines[first..at]
         .iter()

@@ -7,8 +7,7 @@ pub(super) fn is_date(text: &str) -> bool {
         let parts: Vec<&str> = day.split(*mark).collect();
         let is_number = |part: &&str| !part.is_empty() && part.bytes().all(|b| b.is_ascii_digit());
         let lengths: Vec<usize> = parts.iter().map(|part| part.len()).collect();
-        parts.iter().all(|part| is_number(&part))
-            && matches!(lengths[..], [4, 1..=2, 1..=2] | [1..=2, 1..=2, 2 | 4])
+        parts.iter().all(is_number) && matches!(lengths[..], [4, 1..=2, 1..=2] | [1..=2, 1..=2, 2 | 4])
     })
 }
 

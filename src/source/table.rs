@@ -159,7 +159,7 @@ fn born(source: &TableSource, joined: &Joined) -> Option<Notice> {
     let has_age = source.columns.iter().any(|mapped| mapped.quantity == "age");
     let column = joined.names().find(|name| is_birth(name)).filter(|_| !has_age)?;
     let birth = Birth { column: column.to_owned(), visit: None };
-    let message = format!("nobody's age is known: {}", age_by_hand(Some(&birth)));
+    let message = format!("nobody's age is known; {}", age_by_hand(Some(&birth)));
     Some(Notice::note("age_not_read", source.name.as_str(), message))
 }
 

@@ -41,7 +41,7 @@ pub fn is_birth(name: &str) -> bool {
 /// What stands in a table in place of an age.
 pub(super) fn birth(seen: &[Seen]) -> Option<Birth> {
     let born = seen.iter().find(|column| !column.empty && is_birth(&column.name))?;
-    let others = || seen.iter().filter(|column| column.dates && !is_birth(&column.name));
+    let others = || seen.iter().filter(|column| column.day.is_some() && !is_birth(&column.name));
     let is_visit = |column: &&Seen| VISIT.iter().any(|part| squeezed(&column.name).contains(part));
     let visit = others().find(is_visit).or_else(|| others().next());
     Some(Birth { column: born.name.clone(), visit: visit.map(|column| column.name.clone()) })
@@ -75,7 +75,11 @@ mod tests {
         for name in ["birth weight", "Geburtsgewicht", "dobutamine", "date", "age"] {
             assert!(!is_birth(name), "{name}");
         }
-        let day = |name: &str| Seen { name: name.to_owned(), dates: true, ..Seen::default() };
+        let day = |name: &str| Seen {
+            name: name.to_owned(),
+            day: Some("1970-05-03".to_owned()),
+            ..Seen::default()
+        };
         let found = birth(&[day("diagnosis"), day("Geburtsdatum"), day("Untersuchung")]);
         let said = age_by_hand(found.as_ref());
         assert!(said.contains("whole years from Geburtsdatum to Untersuchung, and"), "{said}");

@@ -21,8 +21,8 @@ pub struct Seen {
     pub all_differ: bool,
     /// Some cells give a limit in place of a number, such as `<2`.
     pub below: bool,
-    /// It holds days, such as 1970-05-03.
-    pub dates: bool,
+    /// One of its days, such as 1970-05-03, where it holds days.
+    pub day: Option<String>,
     /// No row that was looked at holds a value.
     pub empty: bool,
 }
@@ -150,7 +150,10 @@ fn few_texts(column: &Seen) -> Option<FewTexts> {
     let texts: Vec<String> = given.cloned().collect();
     let is_number = |text: &String| text.replace(',', ".").parse::<f64>().is_ok();
     let answers = answers(&texts);
-    let splits = FEW_TEXTS.contains(&texts.len()) && (answers.is_some() || !texts.iter().any(is_number));
+    // Days part nobody, however few they are.
+    let splits = column.day.is_none()
+        && FEW_TEXTS.contains(&texts.len())
+        && (answers.is_some() || !texts.iter().any(is_number));
     splits.then(|| FewTexts { column: column.name.clone(), values: texts, answers })
 }
 

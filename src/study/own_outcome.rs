@@ -9,13 +9,27 @@ use crate::definitions::{ColumnKind, Definitions, Quantity};
 pub(super) fn unknown(name: &At<String>, definitions: &Definitions, text: Text<'_>) -> StudyError {
     let known = definitions.outcomes.iter().map(|row| row.name.as_str());
     let found = name.get_ref();
-    match definitions.quantities.iter().find(|quantity| quantity.name == *found) {
+    // The label of a quantity that `cutspan new` writes is the name of its column.
+    let is_meant = |quantity: &&Quantity| {
+        quantity.name == *found || (own(quantity) && quantity.label.eq_ignore_ascii_case(found))
+    };
+    match definitions.quantities.iter().find(is_meant) {
         Some(quantity) => {
-            let problem = format!("\"{found}\" is a quantity and no outcome yet: {}", over(quantity));
+            let called = if quantity.name == *found {
+                "a quantity"
+            } else {
+                &format!("the quantity \"{}\"", quantity.name)
+            };
+            let problem = format!("\"{found}\" is {called} and no outcome yet: {}", over(quantity));
             text.problem(name.span(), problem)
         }
         None => text.unknown_or_own("outcome", name, known, &over_a_column(found)),
     }
+}
+
+/// Whether a quantity is the study's own.
+fn own(row: &Quantity) -> bool {
+    quantity(&row.name).is_none()
 }
 
 /// The row that makes an outcome of a quantity.
@@ -30,7 +44,7 @@ fn over(quantity: &Quantity) -> String {
     match quantity.kind {
         ColumnKind::YesNo => row(name),
         ColumnKind::Number => row(&format!("{column} >= 1.0")) + ", with the limit that is meant",
-        ColumnKind::Category if self::quantity(name).is_some() => {
+        ColumnKind::Category if !own(quantity) => {
             row(&format!("{name} = '…'")) + ", with the text that is meant"
         }
         ColumnKind::Category => format!(
@@ -61,7 +75,7 @@ mod tests {
             "title = \"t\"\n[[source]]\nsurvey = \"table\"\nname = \"t\"\nfiles = [\"t.csv\"]\nid = \"id\"\n[source.columns]\n\
              glucose = {{ column = \"g\", unit = \"mg/dL\" }}\ninsulin = {{ column = \"i\", unit = \"uU/mL\" }}\n\
              liver = {{ column = \"Leber\" }}\n[analysis]\nindices = [\"homa_ir\"]\noutcomes = [\"{outcome}\"]\n\
-             [[define.quantity]]\nname = \"liver\"\nlabel = \"l\"\nsubsample = \"interview\"\nkind = {more}"
+             [[define.quantity]]\nname = \"liver\"\nlabel = \"fatty liver\"\nsubsample = \"interview\"\nkind = {more}"
         );
         parse(&text, "s.toml", Path::new(".")).map(|_| ()).map_err(|error| error.to_string())
     }
@@ -74,6 +88,8 @@ mod tests {
         assert!(told.contains("add [[define.outcome]]") && !told.contains("write kind"), "{told}");
         let row = "\"yes_no\"\n[[define.outcome]]\nname = \"liver\"\nlabel = \"l\"\nformula = \"liver\"\nsource = \"s\"\n";
         assert_eq!(said("liver", row), Ok(()));
+        let told = said("Fatty Liver", "\"yes_no\"\n").expect_err("its label");
+        assert!(told.contains("\"Fatty Liver\" is the quantity \"liver\" and no outcome yet"), "{told}");
         assert!(said("glucose", "\"yes_no\"\n").expect_err("a number").contains(">= 1.0\" and source"));
         assert!(said("sex", "\"yes_no\"\n").expect_err("a text").contains("formula = \"sex = '…'\""));
     }

@@ -47,7 +47,7 @@ const OF_BODIES: std::ops::RangeInclusive<f64> = 25.0..=400.0;
 pub(super) fn survey_weight(seen: &[Seen]) -> Option<&Seen> {
     let filled = || seen.iter().filter(|column| !column.empty);
     let named = |name: &&str| filled().find(|column| squeezed(&column.name) == *name);
-    WEIGHTS.iter().find_map(|name| named(name)).or_else(|| filled().find(|column| is_told_by_values(column)))
+    WEIGHTS.iter().find_map(named).or_else(|| filled().find(|column| is_told_by_values(column)))
 }
 
 /// Whether a column cannot hold weights of bodies: by its name, or because its middle value is nobody's.

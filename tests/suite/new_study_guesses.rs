@@ -231,10 +231,14 @@ fn a_date_of_birth_asks_for_an_age() {
     let wanted = "# check this: an age is read in years: add a column of ages to the table, the whole years from Geburtsdatum to \
                   Visite, and map it";
     assert!(text.contains(wanted), "{text}");
+    assert!(
+        text.contains("# not used: Geburtsdatum, Visite") && !text.contains("visite ="),
+        "days part nobody: {text}"
+    );
     fs::write(folder.path().join("s.toml"), text).unwrap();
     let check = cutspan(folder.path(), &["check", "s.toml"]);
     let told = String::from_utf8(check.stdout).unwrap();
-    assert!(told.contains("nobody's age is known: an age is read in years"), "{told}");
+    assert!(told.contains("nobody's age is known; an age is read in years"), "{told}");
     // With an age beside it nothing is to be said.
     let aged = BORN.replace("id,", "id,age,").replace("1,1970", "1,53,1970").replace("2,03.", "2,61,03.");
     let text = written(folder.path(), &aged.replace("3,1981", "3,43,1981"), &[]);
