@@ -41,7 +41,7 @@ pub struct NewArgs {
     /// Indices, with commas (cutspan list indices); without it those that the data can give
     #[arg(long, value_name = "NAMES", value_delimiter = ',')]
     index: Vec<String>,
-    /// Outcomes, with commas (cutspan list outcomes); the word none for none
+    /// Outcomes, with commas (cutspan list outcomes, or a column of the table that holds yes and no); the word none for none
     #[arg(long, value_name = "NAMES", value_delimiter = ',')]
     outcome: Vec<String>,
     /// Groups, with commas (cutspan list groups, or a column of the table with 2 to 8 texts); the word none for none. Two are crossed with ×, * or x: "sex x obesity"
@@ -90,7 +90,7 @@ fn from_options(args: &NewArgs) -> Result<Draft> {
         Some(table) => table,
         None => DraftSource::Survey { survey, cycles },
     };
-    let own = source.own_groups();
+    let own = source.own_names();
     let given = |written: &[String], what| match written {
         [] => Ok(None),
         [none] if none == "none" => Ok(Some(Vec::new())),
@@ -120,7 +120,7 @@ fn asked<I: io::BufRead, O: Write>(study: &Path, questions: &mut Questions<I, O>
             table(study, Path::new(answer))
         })?;
     let usual = "those that the data can give";
-    let own = source.own_groups();
+    let own = source.own_names();
     let mut choose = |question: &str, what| {
         questions.ask(question, usual, |answer| match answer {
             _ if answer == usual => Ok(None),
@@ -168,11 +168,19 @@ fn table(study: &Path, file: &Path) -> Result<DraftSource> {
         windows_1252: peek.windows_1252,
         ..map
     };
-    let stem = file.file_stem().unwrap_or_default().to_string_lossy();
-    let name = stem.trim_end_matches(".csv").trim_end_matches(".tsv");
-    let name = if map.invented { study::named_invented(name) } else { name.to_owned() };
+    let name = called(file, map.invented);
     let file = relative(study, file)?;
     Ok(DraftSource::Table { name, file, map })
+}
+
+/// What the people of a table are called as long as nobody says better: as in "In people.csv (own table), the best cutoff".
+fn called(file: &Path, invented: bool) -> String {
+    let name = |part: Option<&std::ffi::OsStr>| part.unwrap_or_default().to_string_lossy().into_owned();
+    if invented {
+        let stem = name(file.file_stem());
+        return study::named_invented(stem.trim_end_matches(".csv").trim_end_matches(".tsv"));
+    }
+    format!("{} (own table)", name(file.file_name()))
 }
 
 /// The path of a file as the study file states it: from the study's own folder.

@@ -24,6 +24,7 @@ pub mod nearest;
 pub mod other_form;
 pub mod overlay;
 pub mod plausible;
+pub mod pooling;
 mod published;
 pub mod quantity;
 mod standard;

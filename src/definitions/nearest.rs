@@ -108,7 +108,8 @@ fn by_distance<'a>(found: &str, known: &[&'a str]) -> Vec<(usize, &'a str)> {
 
 /// Insertions, deletions, replacements and swaps of neighbours that turn one name into the other;
 /// letters of both cases count as equal.
-fn edits(a: &str, b: &str) -> usize {
+#[must_use]
+pub fn edits(a: &str, b: &str) -> usize {
     strsim::osa_distance(&a.to_lowercase(), &b.to_lowercase())
 }
 

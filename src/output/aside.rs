@@ -153,6 +153,16 @@ mod tests {
         assert_eq!(asides(folder.path()), 0);
     }
 
+    /// Whoever owns the machine may delete everything; a folder that is gone already cannot be deleted by anybody.
+    #[test]
+    fn what_cannot_be_deleted_is_told() {
+        let folder = tempfile::tempdir().unwrap();
+        let aside = swept(folder.path());
+        let path = aside.folder.path().to_owned();
+        fs::remove_dir_all(&path).unwrap();
+        assert_eq!(aside.close(), Some(path));
+    }
+
     #[test]
     fn earlier_results_that_were_moved_away_are_never_deleted_as_left_behind() {
         let folder = tempfile::tempdir().unwrap();

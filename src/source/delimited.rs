@@ -7,10 +7,11 @@ use std::path::Path;
 use flate2::read::MultiGzDecoder;
 
 use super::SourceError;
+use super::above::{TWO_BYTES, is_two_bytes, title};
 use super::newlines::Newlines;
 use super::quotes::Shape;
 use super::raw::{Places, RawTable};
-use super::rows::{Part, Text, broken, not_to_its_end, read_cells};
+use super::rows::{Part, Rows, Text, broken, not_to_its_end, read_cells};
 use super::western::{as_utf8, is_western};
 
 const GZIP_MAGIC: [u8; 2] = [0x1f, 0x8b];
@@ -29,14 +30,17 @@ pub(super) struct Form {
 pub(super) fn read(path: &Path, part: Part<'_>, form: Form) -> Result<RawTable, SourceError> {
     let mut input = open(path, form)?;
     let stated = take_separator_line(path, &mut input)?;
-    let header = input.fill_buf().map_err(|e| unreadable(path, &e))?;
-    let separator = form.separator.or(stated).unwrap_or_else(|| separator(header));
+    let before = u32::from(stated.is_some());
+    let start = input.fill_buf().map_err(|e| unreadable(path, &e))?;
+    if let Some(words) = title(start, form.separator.or(stated), before) {
+        return Err(SourceError::file(path, words));
+    }
+    let separator = form.separator.or(stated).unwrap_or_else(|| separator(start));
     let mut reader = csv::ReaderBuilder::new()
         .delimiter(separator)
         .terminator(csv::Terminator::Any(b'\n'))
         .flexible(true)
         .from_reader(Newlines::new(input));
-    let before = u32::from(stated.is_some());
     let header = reader.headers().map_err(|e| broken(path, &e, before))?.clone();
     let names: Vec<String> = header.iter().map(clean).collect();
     let text = Text { path, before, names: &names, shape: Shape { separator, columns: names.len() } };
@@ -44,15 +48,16 @@ pub(super) fn read(path: &Path, part: Part<'_>, form: Form) -> Result<RawTable, 
         return Err(SourceError::file(path, fault));
     }
     check_header(path, &names)?;
-    let (rows, columns, lines) = read_cells(&text, &mut reader, part)?;
+    let Rows { columns, lines, empty } = read_cells(&text, &mut reader, part)?;
     Ok(RawTable {
         file: path.display().to_string(),
-        rows,
+        rows: lines.len(),
         names,
         columns,
         places: Places::Lines(lines),
         decimal_comma: form.decimal_comma,
         stated_separator: stated.map(char::from),
+        empty_lines: empty,
     })
 }
 
@@ -106,6 +111,9 @@ fn whole(path: &Path, input: &mut Box<dyn BufRead>) -> Result<Vec<u8>, SourceErr
 /// The text of a file as UTF-8.
 fn open(path: &Path, form: Form) -> Result<Box<dyn BufRead>, SourceError> {
     let mut plain = unzipped(path)?;
+    if is_two_bytes(plain.fill_buf().map_err(|e| unreadable(path, &e))?) {
+        return Err(SourceError::file(path, TWO_BYTES));
+    }
     if !form.windows_1252 {
         return Ok(plain);
     }
@@ -138,6 +146,9 @@ fn check_header(path: &Path, names: &[String]) -> Result<(), SourceError> {
                        table with commas";
         return Err(SourceError::file(path, problem));
     }
+    if let Some(problem) = nameless(names) {
+        return Err(SourceError::file(path, problem));
+    }
     let twice = names.iter().enumerate().find(|(at, name)| names[..*at].contains(name));
     match twice {
         Some((at, name)) => Err(SourceError::file(
@@ -145,6 +156,20 @@ fn check_header(path: &Path, names: &[String]) -> Result<(), SourceError> {
             format!("line 1: column name `{name}` stands twice (again as column {}); rename one", at + 1),
         )),
         None => Ok(()),
+    }
+}
+
+/// Words for a header in which several columns have no name.
+fn nameless(names: &[String]) -> Option<String> {
+    let without = names.iter().enumerate().filter(|(_, name)| name.is_empty()).map(|(at, _)| at + 1);
+    match without.collect::<Vec<_>>().as_slice() {
+        [] | [_] => None,
+        all if all.len() == names.len() => Some(
+            "line 1: no column has a name; take out empty lines above the line of column names".to_owned(),
+        ),
+        [one, other, ..] => Some(format!(
+            "line 1: columns {one} and {other} have no name; name them, or take them out where they are empty"
+        )),
     }
 }
 

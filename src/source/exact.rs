@@ -44,6 +44,7 @@ mod tests {
             places: Places::Rows,
             decimal_comma: false,
             stated_separator: None,
+            empty_lines: Vec::new(),
         }
     }
 

@@ -99,6 +99,11 @@ impl Joined {
         Ok(ChunkedArray::from_iter_options(column.into(), rows.iter().map(|r| all[*r as usize])))
     }
 
+    /// Names of all columns of the files, read or not.
+    pub fn names(&self) -> impl Iterator<Item = &str> {
+        self.tables.iter().flat_map(|table| &table.names).map(String::as_str)
+    }
+
     /// Columns read whose names begin like this, in the order of the files.
     pub fn names_beginning(&self, beginning: &str) -> Vec<String> {
         let columns = self.tables.iter().flat_map(|table| &table.columns);

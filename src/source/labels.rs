@@ -5,6 +5,7 @@ use polars::prelude::{NewChunkedArray, StringChunked};
 use super::SourceError;
 use super::join::Joined;
 use super::raw::parse_number;
+use super::slip::no_value;
 use super::table::missing;
 use crate::definitions::{ColumnKind, Quantity, plain_answer};
 use crate::study::{MappedColumn, TableSource};
@@ -46,14 +47,12 @@ pub(super) fn labels(
         return Ok(StringChunked::from_iter_options("".into(), labels.into_iter()));
     }
     let expected = if words {
-        "a word for yes or no; say what other texts stand for, as in codes = { \"1\" = \"yes\", \"2\" = \"no\" }, or list \
-         them under `missing`"
-            .to_owned()
+        "a word for yes or no; say what other texts stand for, as in codes = { \"1\" = \"yes\", \"2\" = \"no\" }".to_owned()
     } else {
         let known: Vec<String> = codes.iter().map(|(code, label)| format!("{code} ({label})")).collect();
-        format!("one of the codes {}; add it to `codes` or to `missing`", known.join(", "))
+        format!("one of the codes {}; say under `codes` what it stands for", known.join(", "))
     };
-    Err(joined.cells_error(&mapped.column, &unknown, &expected))
+    Err(joined.cells_error(&mapped.column, &unknown, &(expected + &no_value(&unknown))))
 }
 
 /// Codes may lead only to `yes` and `no`, or to the levels that formulas know.

@@ -1,8 +1,10 @@
 //! From files to cohort rows: formats (SAS transport, CSV, Parquet), the national survey's map, and
 //! tables with a column map of the study's own.
 
+mod above;
 mod below;
 mod columns;
+mod dates;
 mod delimited;
 mod error;
 mod exact;
@@ -18,6 +20,7 @@ mod peek;
 mod person;
 mod pool;
 mod quotes;
+mod rare_labels;
 mod raw;
 mod recipe;
 mod release;

@@ -37,7 +37,16 @@ pub(super) fn table(path: &Path, frame: &DataFrame, names: Vec<String>) -> Resul
     let columns = frame.columns().iter().map(cells).collect::<Result<Vec<_>, _>>()?;
     let (file, rows) = (path.display().to_string(), frame.height());
     let places = Places::Rows;
-    Ok(RawTable { file, rows, names, columns, places, decimal_comma: false, stated_separator: None })
+    Ok(RawTable {
+        file,
+        rows,
+        names,
+        columns,
+        places,
+        decimal_comma: false,
+        stated_separator: None,
+        empty_lines: Vec::new(),
+    })
 }
 
 fn cells(path: &Path, column: &Column) -> Result<Cells, SourceError> {

@@ -2,6 +2,7 @@
 
 use std::path::Path;
 
+use super::dates::is_date;
 use super::raw::{Cells, RawTable};
 use super::{SourceError, file};
 use crate::study::Seen;
@@ -67,11 +68,13 @@ fn seen(table: &RawTable, name: &str) -> Result<Seen, SourceError> {
     };
     // A few texts that mean missing do not make a column of numbers one of words.
     let is_number = present > 0 && (numbers.len() + below) * 10 >= present * 8;
+    let days: Vec<&str> = texts.iter().flatten().filter(|text| is_date(text)).collect();
+    let day = days.first().filter(|_| days.len() * 10 >= present * 8).map(|day| (*day).to_owned());
     numbers.sort_by(f64::total_cmp);
     let middle = numbers.get(numbers.len() / 2).copied().filter(|_| is_number);
     let coded = values.len() <= MOST_CODES;
     values.sort();
     let values = if coded { values } else { Vec::new() };
     let (below, empty) = (is_number && below > 0, present == 0);
-    Ok(Seen { name: name.to_owned(), values, middle, all_differ, below, empty })
+    Ok(Seen { name: name.to_owned(), values, middle, all_differ, below, day, empty })
 }

@@ -8,7 +8,8 @@ use polars::prelude::{Column, DataFrame, DataType, IntoColumn, Scalar};
 use super::mention::{Needs, needs};
 use super::{Loaded, SourceError, constant_column, name, read, survey, weight_column};
 use crate::definitions::Subsample;
-use crate::definitions::survey::{Cycle, pooling_shares, survey as known_survey};
+use crate::definitions::pooling::pooling_shares;
+use crate::definitions::survey::{Cycle, survey as known_survey};
 use crate::notice::Notice;
 use crate::study::{Source, Study};
 

@@ -3,6 +3,7 @@
 use polars::prelude::{ChunkedArray, Float64Chunked, NewChunkedArray, StringChunked};
 
 use super::SourceError;
+use super::dates::is_date;
 use super::error::{FoundCell, Problems};
 use super::slip::Slip;
 
@@ -36,6 +37,8 @@ pub(super) struct RawTable {
     pub decimal_comma: bool,
     /// What a first line such as `sep=;` says that parts the columns; the line is no row.
     pub stated_separator: Option<char>,
+    /// Lines in whose cells nothing stands; they are no rows.
+    pub empty_lines: Vec<u32>,
 }
 
 /// A column of numbers, and which of them were given as below a limit.
@@ -52,6 +55,23 @@ impl RawTable {
         match &self.places {
             Places::Rows => format!("row {}", row + 1),
             Places::Lines(lines) => format!("line {}", lines[row]),
+        }
+    }
+
+    /// Words for lines in whose cells nothing stands.
+    pub fn empty_rows(&self) -> Option<String> {
+        const SHOWN: usize = 5;
+        let lines: Vec<String> = self.empty_lines.iter().take(SHOWN).map(u32::to_string).collect();
+        let lines = lines.join(", ");
+        match self.empty_lines.len() {
+            0 => None,
+            1 => Some(format!("an empty row is left out, line {lines}: no cell of it holds anything")),
+            all => {
+                let more = if all > SHOWN { " …" } else { "" };
+                Some(format!(
+                    "{all} empty rows are left out, lines {lines}{more}: no cell of them holds anything"
+                ))
+            }
         }
     }
 
@@ -141,7 +161,7 @@ impl RawTable {
         let values: Vec<Option<f64>> = values.collect();
         let mut problems = Problems::default();
         for (slip, rows) in &faults {
-            problems.add(self.cells_error(column, rows, &slip.expected(&rows[0].1)));
+            problems.add(self.cells_error(column, rows, &slip.expected(rows)));
         }
         problems.finish()?;
         Ok(Measured { values: ChunkedArray::from_iter_options(column.into(), values.into_iter()), below })
@@ -190,8 +210,9 @@ impl RawTable {
     fn slip(&self, text: &str) -> Slip {
         let after = text.strip_prefix(['<', '≤']).map(str::trim);
         match text.split_once(',') {
+            _ if is_date(text) => Slip::Date,
             _ if after.is_some_and(|limit| self.number(limit).is_some()) => Slip::Below,
-            _ if self.decimal_comma => Slip::Point,
+            _ if self.decimal_comma && text.contains('.') && is_figures(text) => Slip::Point,
             Some((whole, part)) if parse_number(&format!("{whole}.{part}")).is_some() => Slip::Comma,
             _ => Slip::Word,
         }
@@ -227,6 +248,11 @@ fn present<'a>(cell: Option<&'a str>, missing: &[String]) -> Option<&'a str> {
     cell.map(str::trim).filter(|text| !text.is_empty() && !missing.iter().any(|m| m == text))
 }
 
+/// Whether a text holds nothing but figures and what stands between them.
+fn is_figures(text: &str) -> bool {
+    text.chars().all(|c| c.is_ascii_digit() || ".,+-".contains(c))
+}
+
 /// A finite decimal number; `nan`, `inf` and decimal commas are none.
 pub(super) fn parse_number(text: &str) -> Option<f64> {
     let digits = text.trim_start_matches(['+', '-']);
@@ -256,6 +282,7 @@ mod tests {
             places: Places::Lines(lines),
             decimal_comma: false,
             stated_separator: None,
+            empty_lines: Vec::new(),
         }
     }
 

@@ -49,17 +49,26 @@ impl Text<'_> {
     }
 }
 
-/// How many rows there are, their cells, and the line on which each begins.
+/// The rows of a text file.
+pub(super) struct Rows {
+    pub columns: Columns,
+    /// The line on which each begins.
+    pub lines: Vec<u32>,
+    /// Lines between them in whose cells nothing stands: they are no rows.
+    pub empty: Vec<u32>,
+}
+
+/// The cells of the rows, without rows in which nothing stands.
 pub(super) fn read_cells<R: Read>(
     text: &Text<'_>,
     reader: &mut csv::Reader<Newlines<R>>,
     part: Part<'_>,
-) -> Result<(usize, Columns, Vec<u32>), SourceError> {
+) -> Result<Rows, SourceError> {
     let (path, names) = (text.path, text.names);
     let mut problems = Problems::default();
     let kept = names.iter().enumerate().filter(|(_, n)| is_wanted(part.wanted, n));
     let mut columns: Vec<(usize, Vec<Option<String>>)> = kept.map(|(at, _)| (at, Vec::new())).collect();
-    let (mut lines, mut ragged) = (Vec::new(), Vec::new());
+    let (mut lines, mut empty, mut ragged) = (Vec::new(), Vec::new(), Vec::new());
     let mut record = csv::StringRecord::new();
     while lines.len() < part.rows
         && reader.read_record(&mut record).map_err(|e| broken(path, &e, text.before))?
@@ -71,6 +80,10 @@ pub(super) fn read_cells<R: Read>(
         // Every line ends in a line feed: the reader stands in the line after the record.
         let within: usize = record.iter().map(|cell| cell.matches('\n').count()).sum();
         let line = text.line(reader) - 1 - within as u32;
+        if record.iter().all(|cell| cell.trim().is_empty()) {
+            empty.push(line);
+            continue;
+        }
         if record.len() != names.len() {
             ragged.push((line, record.len()));
         }
@@ -87,7 +100,7 @@ pub(super) fn read_cells<R: Read>(
         let name = &names[at];
         (name.clone(), Cells::Texts(ChunkedArray::from_iter_options(name.as_str().into(), cells.into_iter())))
     });
-    Ok((lines.len(), columns.collect(), lines))
+    Ok(Rows { columns: columns.collect(), lines, empty })
 }
 
 /// Words for lines, each with its number of cells, that have not as many as the header line.

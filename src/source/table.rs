@@ -16,11 +16,12 @@ use super::raw::{Measured, RawTable};
 use super::units::doubtful_unit;
 use super::unlikely::unlikely_values;
 use super::{
-    FileRecord, Loaded, SourceError, constant_column, file, filled, replicate_weights, weight_column,
+    FileRecord, Loaded, SourceError, constant_column, file, filled, rare_labels, replicate_weights,
+    weight_column,
 };
 use crate::definitions::{ColumnKind, Quantity, Subsample};
 use crate::notice::Notice;
-use crate::study::{MappedColumn, Study, TableSource};
+use crate::study::{Birth, MappedColumn, Study, TableSource, age_by_hand, is_birth};
 
 /// Reads the files of the source (relative to the study's folder, else from one of `folders`), joins them and maps their
 /// columns; everything that is wrong is told in one error. `fewest`: the fewest people that remarks may count, and then
@@ -44,6 +45,12 @@ pub(super) fn read(
         notices.extend(problems.keep(doubtful_unit(source, quantity, mapped, &values)).flatten());
         let judged = unlikely_values(source, &joined, (quantity, mapped, &values), fewest.is_none());
         notices.extend(problems.keep(judged).flatten());
+        notices.extend(rare_labels::notices(
+            (study, source),
+            &joined,
+            (quantity, mapped, &values),
+            fewest.is_none(),
+        ));
         notices.extend(below::missing_notice(source, &joined, mapped));
         notices.extend(filled::notice(source, &joined, mapped, (&values, fewest)));
         all.extend(columns(quantity, &values));
@@ -55,6 +62,7 @@ pub(super) fn read(
             detection.push(read);
         }
     }
+    notices.extend(born(source, &joined));
     let weight = problems.keep(weight(source, &joined, &mut notices)).flatten();
     let weights = if weight.is_some() { vec![Subsample::Interview] } else { Vec::new() };
     all.extend(weight);
@@ -102,13 +110,9 @@ fn read_files(
         if table.rows == 0 {
             problems.add(SourceError::file(&path, "has no rows: below its header line nobody stands"));
         }
-        if let Some(separator) = table.stated_separator {
-            let message = format!(
-                "{}: its first line, sep={separator}, is left out; it is no header and no row",
-                record.name
-            );
-            notices.push(Notice::note("separator_line", source.name.as_str(), message));
-        }
+        notices.extend(left_out(&table).map(|(kind, message)| {
+            Notice::note(kind, source.name.as_str(), format!("{}: {message}", record.name))
+        }));
         tables.push(table);
         files.push(record);
     }
@@ -117,6 +121,17 @@ fn read_files(
         return Err(SourceError::source(&source.name, "no files are listed; name at least one"));
     }
     Ok((tables, files))
+}
+
+/// Lines of a file that are no rows, in words.
+fn left_out(table: &RawTable) -> impl Iterator<Item = (&'static str, String)> {
+    let separator = table.stated_separator.map(|separator| {
+        (
+            "separator_line",
+            format!("its first line, sep={separator}, is left out; it is no header and no row"),
+        )
+    });
+    separator.into_iter().chain(table.empty_rows().map(|words| ("empty_rows", words)))
 }
 
 /// Where a file is: where the study names it; else below one of the folders, by that path or by its bare name.
@@ -137,6 +152,15 @@ fn absent(path: &Path, folders: &[PathBuf]) -> SourceError {
         if others.is_empty() { String::new() } else { format!(", nor is it in {}", others.join(", ")) };
     let message = format!("cannot be read: no such file{looked}; name the folder that holds it with --data");
     SourceError::file(path, message)
+}
+
+/// A note where no age is read and a column seems to hold when people were born.
+fn born(source: &TableSource, joined: &Joined) -> Option<Notice> {
+    let has_age = source.columns.iter().any(|mapped| mapped.quantity == "age");
+    let column = joined.names().find(|name| is_birth(name)).filter(|_| !has_age)?;
+    let birth = Birth { column: column.to_owned(), visit: None };
+    let message = format!("nobody's age is known; {}", age_by_hand(Some(&birth)));
+    Some(Notice::note("age_not_read", source.name.as_str(), message))
 }
 
 fn wanted(source: &TableSource) -> Vec<String> {

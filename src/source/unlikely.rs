@@ -2,6 +2,7 @@
 
 use super::columns::Values;
 use super::join::Joined;
+use super::slip::no_value;
 use super::{SourceError, below};
 use crate::definitions::Quantity;
 use crate::definitions::plausible::{Likelihood, Plausible, plausible};
@@ -22,12 +23,11 @@ pub(super) fn unlikely_values(
     let Values::Number { values, unit, chosen, below } = values else { return Ok(None) };
     let Some(bounds) = plausible(&quantity.name) else { return Ok(None) };
     let row = &quantity.units[*unit];
-    let written = |value: f64| as_written(value.to_string(), source);
     let below = below::people(below);
     let (mut impossible, mut unusual) = (Vec::new(), Vec::new());
     for (person, value) in values.iter().enumerate().filter_map(|(person, value)| Some((person, value?))) {
         match bounds.judge(row.to_first(value, *chosen)) {
-            Likelihood::Impossible => impossible.push((person, written(value))),
+            Likelihood::Impossible => impossible.push((person, as_written(value, source))),
             // The value of a person below a limit of detection is not a measured one.
             Likelihood::Unusual if !below.contains(&person) => {
                 unusual.push((person, value));
@@ -39,7 +39,7 @@ pub(super) fn unlikely_values(
         return Err(joined.cells_error(
             &mapped.column,
             &impossible,
-            &range(bounds, quantity, *unit, *chosen),
+            &format!("{}{}", range(bounds, quantity, *unit, *chosen), no_value(&impossible)),
         ));
     }
     if unusual.is_empty() {
@@ -48,8 +48,8 @@ pub(super) fn unlikely_values(
     let one = |person: usize, value: f64| {
         let place = joined.place(person, &mapped.column);
         let other = other_unit(value, bounds, quantity, (*unit, *chosen));
-        let other = other.map_or_else(String::new, |words| format!(", {}", as_written(words, source)));
-        format!("{}, {place}{other}", written(value))
+        let other = other.map_or_else(String::new, |words| format!(", {words}"));
+        format!("{value}, {place}{other}")
     };
     let which = if shown { named(&unusual, &one) } else { "; cutspan check names them".to_owned() };
     let (low, high) = ends(bounds.usual, quantity, *unit, *chosen);
@@ -72,8 +72,9 @@ fn count(found: usize, shown: bool) -> String {
     }
 }
 
-/// Numbers as they stand in the file, so that they can be found there.
-fn as_written(text: String, source: &TableSource) -> String {
+/// A number as its cell holds it; sentences have a point.
+fn as_written(value: f64, source: &TableSource) -> String {
+    let text = value.to_string();
     if source.decimal_comma { text.replace('.', ",") } else { text }
 }
 
@@ -105,7 +106,7 @@ fn other_unit(
 fn range(bounds: &Plausible, quantity: &Quantity, unit: usize, chosen: Option<f64>) -> String {
     let (low, high) = ends(bounds.possible, quantity, unit, chosen);
     format!(
-        "{} between {low} and {high} {}; correct the cell or the unit of the column, or list the text under `missing`",
+        "{} between {low} and {high} {}; correct the cell or the unit of the column",
         quantity.label, quantity.units[unit].unit
     )
 }

@@ -104,7 +104,16 @@ fn read_records(
     let columns = columns.into_iter().map(|(_, name, cells)| (name.clone(), finish(&name, cells))).collect();
     let file = path.display().to_string();
     let places = Places::Rows;
-    let table = RawTable { file, rows, names, columns, places, decimal_comma: false, stated_separator: None };
+    let table = RawTable {
+        file,
+        rows,
+        names,
+        columns,
+        places,
+        decimal_comma: false,
+        stated_separator: None,
+        empty_lines: Vec::new(),
+    };
     Ok((table, stated))
 }
 

@@ -1,6 +1,6 @@
 //! The Youden cutoff of two normal distributions, after the power transform that makes them most normal.
 
-use super::numeric::{interior_maximum, parabola_at, phi, quartic_top};
+use super::numeric::{golden_maximum, interior_maximum, parabola_at, phi, quartic_top};
 use super::unit_sums::UnitSums;
 use super::{Replicates, Sample, StatError};
 
@@ -9,8 +9,6 @@ const LARGEST_POWER: f64 = 2.0;
 /// Powers per unit: the likelihood is smooth, so its maximum lies where a parabola says.
 const POWERS_PER_UNIT: usize = 10;
 const POWERS: usize = 2 * LARGEST_POWER as usize * POWERS_PER_UNIT + 1;
-/// Steps of the golden section from a bracket of 0.2 down to the last useful digit.
-const SECTIONS: usize = 45;
 
 /// Mean and standard deviation of a normal distribution.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -322,20 +320,6 @@ fn power_at(position: usize) -> f64 {
 /// Box–Cox transform of `exp(log)`.
 fn box_cox(log: f64, power: f64) -> f64 {
     if power == 0.0 { log } else { (power * log).exp_m1() / power }
-}
-
-/// Where a function with one maximum in the bracket has it.
-fn golden_maximum(of: impl Fn(f64) -> f64, mut low: f64, mut high: f64) -> f64 {
-    let golden = 0.5 * (5.0_f64.sqrt() - 1.0);
-    for _ in 0..SECTIONS {
-        let reach = golden * (high - low);
-        if of(high - reach) >= of(low + reach) {
-            high = low + reach;
-        } else {
-            low = high - reach;
-        }
-    }
-    f64::midpoint(low, high)
 }
 
 #[cfg(test)]

@@ -61,6 +61,7 @@ pub mod spread;
 pub mod standardize;
 pub mod supplied;
 pub mod unit_sums;
+mod untied;
 mod vector;
 mod vertex;
 

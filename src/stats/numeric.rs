@@ -6,6 +6,9 @@ use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::Rng;
 use statrs::function::erf::erfc;
 
+/// Steps of the golden section from a bracket of 0.2 down to the last useful digit.
+const SECTIONS: usize = 45;
+
 /// Standard normal distribution function.
 pub(super) fn phi(z: f64) -> f64 {
     0.5 * erfc(-z / SQRT_2)
@@ -55,6 +58,20 @@ pub(super) fn between_order_statistics(sorted: &[f64], p: f64) -> f64 {
     let share = place.fract();
     // Not 0 times a distance, which may be infinite.
     if share == 0.0 { below } else { below + share * (above - below) }
+}
+
+/// Where a function with one maximum in the bracket has it.
+pub(super) fn golden_maximum(of: impl Fn(f64) -> f64, mut low: f64, mut high: f64) -> f64 {
+    let golden = 0.5 * (5.0_f64.sqrt() - 1.0);
+    for _ in 0..SECTIONS {
+        let reach = golden * (high - low);
+        if of(high - reach) >= of(low + reach) {
+            high = low + reach;
+        } else {
+            low = high - reach;
+        }
+    }
+    f64::midpoint(low, high)
 }
 
 #[cfg(test)]

@@ -8,8 +8,8 @@ use super::file::{At, StudyFile, USUAL_CELL};
 use super::percent::written_as_shares;
 use super::{OutcomeItem, Study, StudyIndex, StudyOutcome, Unsaid};
 use super::{
-    check_rows, checks, cohort, curves, define, groups, mixture, needs, output, published, resampling, rules,
-    samples, sensitivity, sources, standardize, thresholds,
+    check_rows, checks, cohort, curves, define, groups, mixture, needs, output, own_outcome, published,
+    resampling, rules, samples, sensitivity, sources, standardize, thresholds,
 };
 use crate::definitions::{DefinitionError, Definitions, Outcome};
 
@@ -165,12 +165,11 @@ pub(super) fn outcomes(
 }
 
 fn outcome(name: &At<String>, definitions: &Definitions, text: Text<'_>) -> Result<StudyOutcome, StudyError> {
-    let known = definitions.outcomes.iter().map(|row| row.name.as_str());
     let row = definitions
         .outcomes
         .iter()
         .find(|row| row.name == *name.get_ref())
-        .ok_or_else(|| text.unknown("outcome", name, known))?;
+        .ok_or_else(|| own_outcome::unknown(name, definitions, text))?;
     let at = |error| text.definition(name.span(), error);
     let sql = definitions.outcome_sql(row).map_err(at)?;
     let ingredients = definitions.ingredients(&row.name, &sql).map_err(at)?;

@@ -3,6 +3,7 @@
 use super::error::{StudyError, Text};
 use super::file::{At, SourceFile, StudyFile};
 use super::sources::known_survey;
+use crate::definitions::pooling::pooling_shares;
 use crate::definitions::survey;
 
 /// Shares may miss 1 by this much, for decimals such as 0.3333333.
@@ -85,7 +86,7 @@ fn official(sources: &[At<SourceFile>], text: Text<'_>) -> Result<Vec<f64>, Stud
     for source in sources.iter().filter(|source| source.get_ref().survey.get_ref() != "table") {
         known_survey(source, text)?;
         cycles.extend(cycle(source));
-        shares = survey::pooling_shares(source.get_ref().survey.get_ref(), &cycles)
+        shares = pooling_shares(source.get_ref().survey.get_ref(), &cycles)
             .map_err(|problem| text.problem(source.span(), problem))?;
     }
     if shares.len() == sources.len() {

@@ -2,8 +2,9 @@
 
 use std::fmt::Write as _;
 
+use super::births::age_by_hand;
 use super::draft_further::{further, unreleased};
-use super::draft_own;
+use super::draft_own::{self, OwnNames};
 use super::draft_plan::{FINDINGS_NAME, Plan};
 use super::guess::{Guessed, Map};
 use crate::definitions::quantity::quantity;
@@ -57,10 +58,10 @@ impl DraftSource {
         }
     }
 
-    /// Names of groups that columns of the table make, besides the built-in ones.
+    /// What may be asked for of the table, besides built-in rows.
     #[must_use]
-    pub fn own_groups(&self) -> Vec<String> {
-        draft_own::own_groups(self).into_iter().map(|group| group.name).collect()
+    pub fn own_names(&self) -> OwnNames {
+        OwnNames::of(self)
     }
 }
 
@@ -86,7 +87,7 @@ impl Draft {
         certainty(&mut text, map.is_some_and(|map| map.replicate_weights.is_some()));
         further(&mut text, &plan);
         findings(&mut text, &plan.findings);
-        draft_own::rows(&mut text, &plan.own);
+        draft_own::rows(&mut text, &plan.own, &plan.outcomes);
         text
     }
 }
@@ -108,7 +109,7 @@ pub(super) fn quoted(text: &str) -> String {
     toml::Value::String(text.to_owned()).to_string()
 }
 
-fn list(names: &[String]) -> String {
+pub(super) fn list(names: &[String]) -> String {
     format!("[{}]", names.iter().map(|name| quoted(name)).collect::<Vec<_>>().join(", "))
 }
 
@@ -159,7 +160,11 @@ fn table(text: &mut String, (name, file, is_sample): (&str, &str, bool), map: &M
         "\n# ---- Where the data come from: a table, one row per person, and what its columns mean.\n\n",
     );
     text.push_str("[[source]]\nsurvey = \"table\"\n");
-    line(text, &format!("name = {}", quoted(name)), "stands in every table and title");
+    line(
+        text,
+        &format!("name = {}", quoted(name)),
+        "check this: what these people are called, as in \"In …, the best cutoff\"",
+    );
     if map.invented {
         line(text, "invented = true", "its rows say so: everything made of it says so too");
     }
@@ -179,10 +184,14 @@ fn table(text: &mut String, (name, file, is_sample): (&str, &str, bool), map: &M
         line(text, "encoding = \"windows-1252\"", "check this: one byte a letter, no UTF-8");
     }
     line(text, "missing = [\"NA\", \".\"]", "texts that mean missing, besides an empty cell");
-    let design = [("weight", &map.weight), ("stratum", &map.stratum), ("psu", &map.psu)];
-    for (key, column) in design {
+    let design = [
+        ("weight", &map.weight, "check this: how many people a person stands for, and no body's weight"),
+        ("stratum", &map.stratum, "check this"),
+        ("psu", &map.psu, "check this"),
+    ];
+    for (key, column, check) in design {
         match column {
-            Some(column) => line(text, &format!("{key} = {}", quoted(column)), "check this"),
+            Some(column) => line(text, &format!("{key} = {}", quoted(column)), check),
             None => line(
                 text,
                 &format!("# {key} = \"…\""),
@@ -205,13 +214,16 @@ fn table(text: &mut String, (name, file, is_sample): (&str, &str, bool), map: &M
         line(text, &column(guessed), &format!("check this: {}", guessed.why));
     }
     draft_own::columns(text, &plan.own);
+    if let Some(birth) = &map.birth {
+        let _ = writeln!(text, "# check this: {}", age_by_hand(Some(birth)).replace(['\n', '\r'], " "));
+    }
     for name in &plan.absent {
         let unit = quantity(name).and_then(|quantity| quantity.units.first());
         let unit = unit.map_or_else(String::new, |unit| format!(", unit = {}", quoted(&unit.unit)));
         let code = format!("{name} = {{ column = {}{unit} }}", quoted(UNKNOWN_COLUMN));
         line(text, &code, "not found in the header, and needed below: name it, or leave that out");
     }
-    let is_own = |column: &&String| plan.own.iter().any(|group| group.column == **column);
+    let is_own = |column: &&String| plan.own.iter().any(|own| own.few.column == **column);
     let unused: Vec<&str> = map.unused.iter().filter(|column| !is_own(column)).map(String::as_str).collect();
     if !unused.is_empty() {
         let _ = writeln!(text, "# not used: {}", unused.join(", ").replace(['\n', '\r'], " "));
@@ -276,6 +288,7 @@ fn analysis(text: &mut String, plan: &Plan<'_>) {
         &format!("outcomes = {}", list(&plan.outcomes)),
         "what cutoffs tell apart: cutspan list outcomes",
     );
+    draft_own::offered_outcomes(text, &plan.own, &plan.outcomes);
     line(
         text,
         "waist_table = \"united_states\"",
@@ -286,7 +299,7 @@ fn analysis(text: &mut String, plan: &Plan<'_>) {
         &format!("groups = {}", list(&plan.groups)),
         "cutspan list groups; \"sex × obesity\" crosses two (*, x too)",
     );
-    draft_own::offered(text, &plan.own, &plan.groups);
+    draft_own::offered_groups(text, &plan.own, &plan.groups);
     line(text, "percentiles = [50, 75, 90, 95]", "");
     text.push_str("rules = [\"youden\", { rule = \"sensitivity_at_least\", value = 0.8 }]");
     text.push_str("   # how a cutoff is picked: cutspan list rules\n");

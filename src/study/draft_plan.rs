@@ -2,7 +2,7 @@
 
 use super::crossed;
 use super::draft::{Draft, DraftSource};
-use super::draft_own::{OwnGroup, own_groups};
+use super::draft_own::{OwnColumn, own_columns};
 use super::guess::Guessed;
 use super::treatment::{Untreated, untreated};
 use crate::definitions::quantity::quantity;
@@ -16,8 +16,8 @@ pub(super) struct Plan<'d> {
     pub indices: Vec<String>,
     pub outcomes: Vec<String>,
     pub groups: Vec<String>,
-    /// Groups that columns of the table make.
-    pub own: Vec<OwnGroup>,
+    /// Columns of the table of which rows are made.
+    pub own: Vec<OwnColumn>,
     pub exclude: Vec<String>,
     /// Items of an outcome of the study's own, when it has one.
     pub findings: Vec<String>,
@@ -51,13 +51,15 @@ pub(super) const FINDINGS_NAME: &str = "two_findings";
 impl<'d> Plan<'d> {
     pub fn new(draft: &'d Draft) -> Self {
         let definitions = Definitions::built_in(&waist_tables()[0]);
+        let groups = draft.groups.iter().flatten().flat_map(|name| crossed(name));
+        let asked: Vec<&str> = groups.chain(draft.outcomes.iter().flatten().map(String::as_str)).collect();
         let mut plan = Self {
             draft,
             definitions,
             indices: Vec::new(),
             outcomes: Vec::new(),
             groups: Vec::new(),
-            own: own_groups(&draft.source),
+            own: own_columns(&draft.source, &asked),
             exclude: Vec::new(),
             findings: Vec::new(),
             age: false,

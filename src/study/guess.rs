@@ -1,7 +1,11 @@
 //! What the columns of a table may mean, by their names and first values. A guess is shown as one.
 
+use super::answers::{Answers, MISSING, NO_ANSWER, answers};
+use super::births::{Birth, birth};
+use super::column_names::{bare, lower, squeezed, synonyms};
 use super::headers::{clinical, doubt, replicate_weights, with_unit};
 use super::invented::says_invented;
+use super::survey_weight::{is_no_body, survey_weight};
 use crate::definitions::quantity::quantities;
 use crate::definitions::{ColumnKind, Quantity, UnitRow, plain_answer};
 
@@ -17,6 +21,8 @@ pub struct Seen {
     pub all_differ: bool,
     /// Some cells give a limit in place of a number, such as `<2`.
     pub below: bool,
+    /// One of its days, such as 1970-05-03, where it holds days.
+    pub day: Option<String>,
     /// No row that was looked at holds a value.
     pub empty: bool,
 }
@@ -60,65 +66,21 @@ pub struct Map {
     pub columns: Vec<Guessed>,
     /// Columns that nothing is made of.
     pub unused: Vec<String>,
-    /// Those of them that hold a few texts, and the texts.
-    pub words: Vec<(String, Vec<String>)>,
+    /// Those of them that hold a few texts, or yes and no.
+    pub few: Vec<FewTexts>,
+    /// What tells when people were born, where nothing tells their age.
+    pub birth: Option<Birth>,
 }
 
-/// Names that people give to a quantity, in letters and digits alone, besides the quantity's own name.
-const SYNONYMS: [(&str, &[&str]); 22] = [
-    ("sex", &["gender", "sexe", "geschlecht", "sexo"]),
-    ("age", &["ageyears", "ageatinterview", "alter", "alterjahre", "lebensalter", "edad"]),
-    ("ancestry", &["ethnicity", "race", "ancestrygroup", "ethnicgroup"]),
-    (
-        "glucose",
-        &[
-            "fpg",
-            "fbg",
-            "glu",
-            "gluc",
-            "glc",
-            "fastingglucose",
-            "plasmaglucose",
-            "bloodsugar",
-            "lbxglu",
-            "glukose",
-            "plasmaglukose",
-            "nuechternglukose",
-            "nuechternglucose",
-            "nuchternglukose",
-            "nuechternplasmaglukose",
-            "nuechternblutzucker",
-            "nuechternzucker",
-            "blutzucker",
-        ],
-    ),
-    (
-        "insulin",
-        &["ins", "fastinginsulin", "seruminsulin", "fi", "lbxin", "nuechterninsulin", "nuchterninsulin"],
-    ),
-    ("glucose_2h", &["glucose2h", "2hglucose", "2hpg", "ogtt2h", "glu2h", "lbxglt"]),
-    ("triglycerides", &["tg", "trig", "trigs", "trigly", "triglyceride", "triglyzeride", "lbxtr"]),
-    ("hdl", &["hdlc", "hdlcholesterol", "hdlcholesterin", "hdlchol", "lbdhdd"]),
-    ("ldl", &["ldlc", "ldlcholesterol", "ldlcholesterin"]),
-    ("total_cholesterol", &["tc", "chol", "cholesterol", "totalchol", "cholesterin", "gesamtcholesterin"]),
-    ("a1c", &["hba1c", "hemoglobina1c", "haemoglobina1c", "glycatedhaemoglobin", "lbxgh"]),
-    ("bmi", &["bodymassindex", "bmxbmi"]),
-    ("waist", &["wc", "waistcircumference", "waistcirc", "bmxwaist", "bauchumfang", "taillenumfang"]),
-    ("body_weight", &["weightkg", "bodyweight", "bodymass", "gewicht", "koerpergewicht"]),
-    ("height", &["heightcm", "stature", "standingheight", "groesse", "koerpergroesse"]),
-    ("systolic", &["sbp", "systolicbp", "sys", "systolicbloodpressure", "systolisch"]),
-    ("diastolic", &["dbp", "diastolicbp", "dia", "diastolicbloodpressure", "diastolisch"]),
-    ("fasting", &["fastinghours", "hoursfasted", "fasthours", "fastingtime", "fast"]),
-    ("pregnant", &["preg", "pregnancy", "schwanger"]),
-    ("diagnosed_diabetes", &["diabetes", "dm", "diabetestold", "t2d", "diabetic", "knowndiabetes"]),
-    ("blood_pressure_drug", &["bpdrug", "antihypertensive", "hypertensiondrug", "bpmeds"]),
-    ("lipid_drug", &["statin", "lipidlowering", "cholesteroldrug"]),
-];
-
-/// Codes that questionnaires commonly give a refused or unknown answer, beside others that are numbers.
-const NO_ANSWER: [&str; 6] = ["7", "8", "9", "77", "88", "99"];
-/// Texts that the study file says are missing everywhere.
-pub(super) const MISSING: [&str; 2] = ["NA", "."];
+/// A column that nothing else is made of and that may split people.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct FewTexts {
+    pub column: String,
+    /// The texts that were seen.
+    pub values: Vec<String>,
+    /// How it answers, if it holds yes and no.
+    pub answers: Option<Answers>,
+}
 
 /// Said of a column without a value in the rows that were looked at.
 const EMPTY: &str = "the column is empty in every row that was read";
@@ -126,27 +88,10 @@ const EMPTY: &str = "the column is empty in every row that was read";
 /// So many different texts may split people.
 const FEW_TEXTS: std::ops::RangeInclusive<usize> = 2..=8;
 
-/// Words around a name that say nothing of the quantity.
-const FILLERS: [&str; 9] =
-    ["fasting", "plasma", "serum", "blood", "baseline", "value", "level", "mean", "nuechtern"];
-
-/// Letters that are also written as two, and those two.
-const UMLAUTS: [(char, &str); 4] = [('ä', "ae"), ('ö', "oe"), ('ü', "ue"), ('ß', "ss")];
-
 const IDS: [&str; 9] =
     ["id", "personid", "patientid", "participantid", "subjectid", "seqn", "pid", "recordid", "code"];
 /// Where people were seen, which names none of them.
 const SITES: [&str; 7] = ["site", "center", "centre", "clinic", "zentrum", "studienzentrum", "klinik"];
-const WEIGHTS: [&str; 8] = [
-    "fastingweight",
-    "surveyweight",
-    "samplingweight",
-    "sampleweight",
-    "examweight",
-    "finalweight",
-    "wtsaf2yr",
-    "wt",
-];
 const STRATA: [&str; 4] = ["stratum", "strata", "sdmvstra", "designstratum"];
 const UNITS_DRAWN: [&str; 5] = ["psu", "cluster", "sdmvpsu", "primarysamplingunit", "clusterid"];
 
@@ -169,13 +114,14 @@ pub fn guess(seen: &[Seen]) -> Map {
         separator: None,
         decimal_comma: false,
         windows_1252: false,
-        weight: WEIGHTS.iter().find_map(|weight| named(&[*weight])).map(name),
+        weight: survey_weight(seen).map(name),
         stratum: named(&STRATA).map(name).filter(|_| psu.is_some()),
         psu,
         replicate_weights: replicate_weights(&names),
         columns: quantities().iter().filter_map(|quantity| column(quantity, seen)).collect(),
         unused: Vec::new(),
-        words: Vec::new(),
+        few: Vec::new(),
+        birth: None,
     };
     let used = |column: &String| {
         let design = [Some(&map.id), map.weight.as_ref(), map.stratum.as_ref(), map.psu.as_ref()];
@@ -187,7 +133,9 @@ pub fn guess(seen: &[Seen]) -> Map {
     };
     map.unused = seen.iter().map(name).filter(|column| !used(column)).collect();
     let unused = seen.iter().filter(|column| map.unused.contains(&column.name));
-    map.words = unused.filter_map(|column| Some((column.name.clone(), words(column)?))).collect();
+    map.few = unused.filter_map(few_texts).collect();
+    let has_age = map.columns.iter().any(|guessed| guessed.quantity == "age" && !guessed.empty);
+    map.birth = birth(seen).filter(|_| !has_age);
     map
 }
 
@@ -196,47 +144,29 @@ fn says_invented_throughout(column: &Seen) -> bool {
     matches!(column.values.as_slice(), [only] if says_invented(only))
 }
 
-/// The texts of a column that may split people: a few, none of them a number.
-fn words(column: &Seen) -> Option<Vec<String>> {
+/// A column that may split people: a few texts, none of them a number, or answers.
+fn few_texts(column: &Seen) -> Option<FewTexts> {
     let given = column.values.iter().filter(|value| !MISSING.contains(&value.as_str()));
     let texts: Vec<String> = given.cloned().collect();
     let is_number = |text: &String| text.replace(',', ".").parse::<f64>().is_ok();
-    (FEW_TEXTS.contains(&texts.len()) && !texts.iter().any(is_number)).then_some(texts)
-}
-
-/// The quantity that people also give this name.
-pub(super) fn called_otherwise(name: &str) -> Option<&'static str> {
-    let written = squeezed(name);
-    let meant = |(quantity, names): &&(&'static str, &[&str])| {
-        names.contains(&written.as_str()) || squeezed(quantity) == written
-    };
-    SYNONYMS.iter().find(meant).map(|(quantity, _)| *quantity)
-}
-
-/// Letters and digits of a name, in lower case and without umlauts.
-fn squeezed(name: &str) -> String {
-    lower(name).chars().filter(|c| c.is_alphanumeric()).collect()
-}
-
-/// Lower case, umlauts as the two letters that also stand for them.
-fn lower(text: &str) -> String {
-    UMLAUTS.iter().fold(text.to_lowercase(), |text, (umlaut, letters)| text.replace(*umlaut, letters))
-}
-
-/// A name without words that say nothing.
-fn bare(name: &str) -> String {
-    let words = name.split(|c: char| !c.is_alphanumeric()).map(lower);
-    words.filter(|word| !FILLERS.contains(&word.as_str())).collect()
+    let answers = answers(&texts);
+    // Days part nobody, however few they are.
+    let splits = column.day.is_none()
+        && FEW_TEXTS.contains(&texts.len())
+        && (answers.is_some() || !texts.iter().any(is_number));
+    splits.then(|| FewTexts { column: column.name.clone(), values: texts, answers })
 }
 
 fn column(quantity: &Quantity, seen: &[Seen]) -> Option<Guessed> {
     let own = squeezed(&quantity.name);
-    let others =
-        SYNONYMS.iter().find(|(name, _)| *name == quantity.name).map_or(&[][..], |(_, names)| *names);
-    let others = others.iter().chain(clinical(&quantity.name)).copied();
+    let others = synonyms(&quantity.name).iter().chain(clinical(&quantity.name)).copied();
     let names: Vec<&str> = std::iter::once(own.as_str()).chain(others).collect();
     let fits = |column: &&Seen| {
-        let head = with_unit(&column.name, quantity).map_or(column.name.as_str(), |(head, _)| head);
+        let with_unit = with_unit(&column.name, quantity);
+        if quantity.name == "body_weight" && with_unit.is_none() && is_no_body(column) {
+            return false;
+        }
+        let head = with_unit.map_or(column.name.as_str(), |(head, _)| head);
         [squeezed(&column.name), bare(&column.name), squeezed(head), bare(head)].iter().any(|written| {
             names
                 .iter()

@@ -47,8 +47,7 @@ pub fn is_invented(key: Option<bool>, name: &str) -> bool {
 }
 
 /// Whether a text has the word, and not only its letters.
-#[must_use]
-pub fn says_invented(text: &str) -> bool {
+pub(super) fn says_invented(text: &str) -> bool {
     text.split(|c: char| !c.is_alphanumeric()).any(|word| word.eq_ignore_ascii_case(WORD))
 }
 

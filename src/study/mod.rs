@@ -1,11 +1,14 @@
 //! A study file as written (`file`), and as checked, with every name resolved to its row (`model`).
 
+mod answers;
 mod asked;
 mod assay_route;
+mod births;
 mod check;
 mod check_rows;
 mod checks;
 mod cohort;
+mod column_names;
 mod complete;
 mod curves;
 mod define;
@@ -32,6 +35,7 @@ mod model;
 mod needs;
 mod open;
 mod output;
+mod own_outcome;
 mod percent;
 pub mod provenance;
 mod published;
@@ -47,6 +51,7 @@ mod sensitivity;
 mod slip;
 mod sources;
 mod standardize;
+mod survey_weight;
 mod thresholds;
 mod treatment;
 mod unreleased;
@@ -54,19 +59,22 @@ mod unstated;
 
 use std::path::Path;
 
+pub use answers::Answers;
 pub use assay_route::{Conversion, Route};
+pub use births::{Birth, age_by_hand, is_birth};
 pub use check_rows::{NoSuchGroup, is_called, no_such_groups};
 pub use checks::{Check, Expectation, Pick, Wanted, row_in_words};
 pub use cohort::{NEGATED, OUTSIDE_AGE};
 pub use curves::{LmsPower, Over, StudyCurves};
 pub use design::Design;
 pub use draft::{Draft, DraftSource};
+pub use draft_own::OwnNames;
 pub use error::{Place, StudyError};
 pub use explain::{explain, explain_read};
 pub use groups::crossed;
-pub use guess::{Guessed, Map, Seen, guess};
+pub use guess::{FewTexts, Guessed, Map, Seen, guess};
 pub use ingredients::{remarks, shared_ingredients};
-pub use invented::{Invented, is_invented, named_invented, says_invented};
+pub use invented::{Invented, is_invented, named_invented};
 pub use model::*;
 pub use output::{Format, StudyOutput};
 pub use percent::written_as_shares;

@@ -3,6 +3,7 @@
 use super::error::{StudyError, Text};
 use super::file::{At, SourceFile};
 use super::{Source, Study};
+use crate::definitions::pooling::pooling_shares;
 use crate::definitions::survey;
 
 /// Surveys or cohorts that are estimated apart and then compared.
@@ -145,7 +146,7 @@ fn shared_people(sources: &[At<SourceFile>], text: Text<'_>) -> Result<(), Study
         let Some((_, cycles)) = seen.iter_mut().find(|(known, _)| *known == survey) else { continue };
         cycles.push(cycle.get_ref().clone());
         if survey::survey(survey).is_some_and(|s| s.cycle(cycle.get_ref()).is_ok()) {
-            survey::pooling_shares(survey, cycles).map_err(|problem| {
+            pooling_shares(survey, cycles).map_err(|problem| {
                 text.problem(source.span(), format!("samples must be independent, but {problem}"))
             })?;
         }

@@ -2,9 +2,9 @@
 
 use std::path::PathBuf;
 
+use super::column_names::called_otherwise;
 use super::error::{StudyError, Text};
 use super::file::{At, ColumnFile, ReplicateWeightsFile, SourceFile, StudyFile};
-use super::guess::called_otherwise;
 use super::{MappedColumn, ReplicateColumns, Source, TableSource, invented, needs};
 use crate::definitions::answer::same_unit;
 use crate::definitions::{ColumnKind, Definitions, Quantity, UnitRow, survey};

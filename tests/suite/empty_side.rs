@@ -1,14 +1,10 @@
 //! A group nobody in which has the outcome: named in every table of cutoffs and in the chart, with one number of people.
 
-use std::fs;
-
 use cutspan::analysis::Results;
 use cutspan::chart::{self, Print};
-use cutspan::pipeline;
-use cutspan::study::{self, Study};
 use cutspan::table::Row;
 
-use crate::support::table;
+use crate::support::{estimated, table};
 
 const NOBODY: &str = "nobody with the outcome";
 
@@ -59,15 +55,6 @@ fn people() -> String {
     lines.join("\n") + "\n"
 }
 
-fn run(more: &str) -> (Study, Results) {
-    let folder = tempfile::tempdir().unwrap();
-    fs::write(folder.path().join("people.csv"), people()).unwrap();
-    let text = STUDY.replace("[[source]]", &format!("{more}[[source]]"));
-    let study = study::parse(&text, "test.toml", folder.path()).unwrap_or_else(|e| panic!("{e:#?}"));
-    let results = pipeline::estimate(&study, &[]).unwrap();
-    (study, results)
-}
-
 fn rows<'a>(results: &'a Results, name: &str, group: &'a str) -> Vec<Row<'a>> {
     table(results, name).iter().filter(|row| row.text("group") == group).collect()
 }
@@ -75,7 +62,7 @@ fn rows<'a>(results: &'a Results, name: &str, group: &'a str) -> Vec<Row<'a>> {
 #[test]
 fn a_group_nobody_in_which_has_the_outcome_is_named_with_the_reason() {
     for more in ["", "unreliable = \"flag\"\n"] {
-        let (_, results) = run(more);
+        let (_, results) = estimated(STUDY, &people(), more);
         for name in ["cutoffs", "cutoff_differences", "reclassified"] {
             let found = rows(&results, name, "high");
             assert_eq!(found.len(), 2, "{name}: a row for each rule");
@@ -89,7 +76,7 @@ fn a_group_nobody_in_which_has_the_outcome_is_named_with_the_reason() {
 
 #[test]
 fn every_table_counts_the_same_people_in_it() {
-    let (_, results) = run("");
+    let (_, results) = estimated(STUDY, &people(), "");
     let area = rows(&results, "auc", "high")[0];
     let prevalence = rows(&results, "outcome_prevalence", "high")[0];
     let choices = rows(&results, "choices", "high");
@@ -108,7 +95,7 @@ fn every_table_counts_the_same_people_in_it() {
 
 #[test]
 fn the_chart_names_it_too() {
-    let (study, results) = run("");
+    let (study, results) = estimated(STUDY, &people(), "");
     let labels = chart::labels(&study, "people");
     let charts = chart::draw_all(&results.tables, &labels, &Print::default()).unwrap();
     let forest = charts.iter().find(|chart| chart.name.starts_with("cutoffs_insulin")).unwrap();
@@ -117,7 +104,7 @@ fn the_chart_names_it_too() {
 
 #[test]
 fn only_the_largest_youden_index_has_cutoffs_that_do_as_well() {
-    let (_, results) = run("");
+    let (_, results) = estimated(STUDY, &people(), "");
     let everybody = rows(&results, "cutoffs", "everybody");
     assert_eq!(everybody.len(), 2);
     for row in everybody {

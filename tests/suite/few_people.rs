@@ -1,14 +1,11 @@
 //! People too few for an interval, or for a percentile: what is said in place of a number.
 
 use std::fmt::Write as _;
-use std::fs;
 
 use cutspan::analysis::Results;
-use cutspan::pipeline;
-use cutspan::study;
 use cutspan::table::Row;
 
-use crate::support::table;
+use crate::support::{estimated, table};
 
 const STUDY: &str = r#"
 title = "test"
@@ -50,11 +47,7 @@ source = "test"
 "#;
 
 fn run(people: &str, more: &str) -> Results {
-    let folder = tempfile::tempdir().unwrap();
-    fs::write(folder.path().join("people.csv"), format!("id,weight,place,insulin,tg,hdl\n{people}")).unwrap();
-    let text = STUDY.replace("[[source]]", &format!("{more}[[source]]"));
-    let study = study::parse(&text, "test.toml", folder.path()).unwrap_or_else(|e| panic!("{e:#?}"));
-    pipeline::estimate(&study, &[]).unwrap()
+    estimated(STUDY, &format!("id,weight,place,insulin,tg,hdl\n{people}"), more).1
 }
 
 /// The first row that says all this.

@@ -26,14 +26,17 @@ mod expected; // reference files, read with their header
 mod few_people; // people too few for an interval or a percentile: what is said in place of a number
 mod finished; // finished runs opened again, and what is said when they cannot be
 mod help; // every example in the help is run, and long help says what it must
-mod indices; // indices side by side, net benefit and laboratory limits, by hand and on the real survey
+mod indices; // indices side by side, by hand and on the real survey
+mod indices_limits; // net benefit and laboratory limits, by hand and on the real survey
 mod inference; // estimators that compare and stabilise cutoffs, against values computed elsewhere
 mod inference_laws; // the same estimators: laws that hold for any sample
 mod invented; // the invented survey: its committed files, its design and its truth
+mod list; // what a study may name, in every format
 mod lms; // the LMS method, against R and the laws it obeys
 mod missing; // items nobody answered, values below detection, and the stated alternatives: by brute force on real people
 mod missing_patterns; // every pattern of missing items: by hand and by brute force
-mod new_study; // a first study file: passes the check whatever is chosen, guesses shown as guesses
+mod new_study; // a first study file: passes the check whatever is chosen
+mod new_study_guesses; // what the columns of a table are taken for in it
 mod new_study_own; // rows of a study's own in its first file: columns of few texts, and examples
 mod no_design; // people drawn singly: areas by the variance of DeLong, against pROC
 mod official; // official files: listed, verified, and got from a server of the test's own
@@ -45,6 +48,7 @@ mod place_output; // what is printed and drawn of one person
 mod place_safety; // what could hurt somebody if it were read wrongly
 mod place_second; // one person at two dates
 mod place_support; // what the suites about one person share
+mod place_typed; // what is typed of one person: understood, remarked or refused
 mod plan; // intervals before data are collected, by the real program
 mod property; // laws that hold for any sample
 mod published; // cutoffs in print laid over a run: the numbers of stated thresholds, matching, conversions

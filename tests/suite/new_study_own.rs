@@ -2,7 +2,7 @@
 
 use cutspan::study::parse;
 
-use crate::new_study::{CLINIC, written};
+use crate::new_study::{CLINIC, cutspan, said, written};
 
 /// A clinic whose people come from three regions.
 fn of_regions() -> String {
@@ -35,6 +35,57 @@ fn a_column_of_few_texts_becomes_a_group_that_can_be_asked_for() {
     );
 }
 
+/// Of the clinic's people one column tells who has something in figures, another in words.
+fn of_answers() -> String {
+    let lines = CLINIC.lines().enumerate().map(|(at, line)| match at {
+        0 => format!("{line},Fatty Liver,Raucher"),
+        _ => format!("{line},{}", ["1,ja", "0,nein", "9,ja"][at - 1]),
+    });
+    lines.collect::<Vec<_>>().join("\n") + "\n"
+}
+
+#[test]
+fn a_column_of_yes_and_no_is_ready_to_be_an_outcome() {
+    let folder = tempfile::tempdir().unwrap();
+    let text = written(folder.path(), &of_answers(), &[]);
+    let row =
+        "[[define.outcome]]\nname = \"fatty_liver\"\nlabel = \"Fatty Liver\"\nformula = \"fatty_liver\"";
+    for part in [
+        "fatty_liver = { column = \"Fatty Liver\", codes = { \"0\" = \"no\", \"1\" = \"yes\" }, missing = [\"9\"] }",
+        "raucher = { column = \"Raucher\" }",
+        "[[define.quantity]]\nname = \"fatty_liver\"\nlabel = \"Fatty Liver\"\nkind = \"yes_no\"",
+        "switch on [[define.outcome]] of \"fatty_liver\", \"raucher\" at the end",
+        &row.replace('\n', "\n# ").replacen("[[", "\n# [[", 1),
+    ] {
+        assert!(text.contains(part), "{part}\n{text}");
+    }
+    // By its name in the table, or in the study.
+    for name in ["Fatty Liver", "fatty_liver"] {
+        let asked = written(folder.path(), &of_answers(), &["--outcome", name]);
+        assert!(asked.contains(&format!("\n{row}")) && !asked.contains("of \"fatty_liver\""), "{asked}");
+        let study = parse(&asked, "s.toml", folder.path()).unwrap();
+        assert_eq!(study.outcomes[0].row.name, "fatty_liver");
+    }
+    let crossed = written(folder.path(), &of_regions(), &["--group", "sex x Region"]);
+    assert!(crossed.contains("groups = [\"sex × region\"]"), "{crossed}");
+}
+
+#[test]
+fn a_column_of_which_no_outcome_can_be_made_is_told() {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(folder.path().join("clinic.csv"), of_regions()).unwrap();
+    let of = |options: [&str; 2]| {
+        let output =
+            cutspan(folder.path(), &[&["new", "s.toml", "--table", "clinic.csv"][..], &options].concat());
+        assert_eq!(output.status.code(), Some(2));
+        said(&output)
+    };
+    let told = of(["--outcome", "Region"]);
+    assert!(told.contains("\"Region\" is a column of the table, but holds no yes and no"), "{told}");
+    let told = of(["--group", "Note"]);
+    assert!(told.contains("\"Note\" is a column of the table, but does not hold 2 to 8 texts"), "{told}");
+}
+
 #[test]
 fn a_table_of_an_older_program_is_read_and_its_encoding_stated() {
     let folder = tempfile::tempdir().unwrap();
@@ -42,7 +93,7 @@ fn a_table_of_an_older_program_is_read_and_its_encoding_stated() {
     assert!(String::from_utf8(western.clone()).is_err());
     std::fs::write(folder.path().join("west.csv"), western).unwrap();
     let run = |arguments: &[&str]| {
-        let output = crate::new_study::cutspan(folder.path(), arguments);
+        let output = cutspan(folder.path(), arguments);
         assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
     };
     run(&["new", "west.toml", "--table", "west.csv", "--group", "region"]);

@@ -165,7 +165,7 @@ fn a_slip_in_a_table_is_told_with_its_place() {
     for (table, wanted) in [
         ("id;glucose;insulin\n1;90;5\n", &["separated by semicolons", "commas or tabs"][..]),
         ("id,glucose,insulin\n1,\"5,6\",5\n", &["line 2", "column `glucose`", "decimals after a point: 5.6"]),
-        ("id,glucose,insulin\n1,90,low\n", &["line 2", "found `low`", "under `missing`"]),
+        ("id,glucose,insulin\n1,90,low\n", &["line 2", "found `low`", "missing = [\"low\"]"]),
         ("id,FPG,insulin\n1,90,5\n", &["no column `glucose`", "id, FPG, insulin"]),
     ] {
         let folder = folder(STUDY, table);

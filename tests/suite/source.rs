@@ -5,8 +5,11 @@ mod codebooks;
 mod details;
 mod encodings;
 mod extracts;
+mod forms;
 mod joins;
+mod labels;
 mod official;
+mod parquet;
 mod tables;
 
 use std::collections::BTreeMap;

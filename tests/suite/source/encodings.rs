@@ -44,7 +44,7 @@ fn letters_of_one_byte_are_read_where_the_study_says_so() {
 }
 
 #[test]
-fn a_value_is_quoted_with_the_comma_of_its_file() {
+fn a_cell_is_quoted_as_its_file_has_it_and_a_sentence_has_a_point() {
     let german = COHORT
         .replace("\"Fell, north\"", "Fell")
         .replace(',', ";")
@@ -55,7 +55,7 @@ fn a_value_is_quoted_with_the_comma_of_its_file() {
     let loaded = read_texts(&source, &[("cohort.csv", &more.replacen("5,6", "98,5", 1))]).unwrap();
     let said = loaded.notices.iter().find(|notice| notice.kind == "unusual_values").expect("a caution");
     // hand: 98.5 / 18.0156 = 5.467
-    assert!(said.message.contains("98,5, line 2, in mg/dL? 98,5 mg/dL = 5,47 mmol/L"), "{said}");
+    assert!(said.message.contains("98.5, line 2, in mg/dL? 98.5 mg/dL = 5.47 mmol/L"), "{said}");
     let error = refused(&source, &[("cohort.csv", &german.replacen("5,6", "663,5", 1))]);
-    assert!(error.contains("`663,5`"), "{error}");
+    assert!(error.contains("`663,5`") && error.contains("missing = [\"663,5\"]"), "{error}");
 }

@@ -270,7 +270,8 @@ fn an_impossible_value_is_an_error_and_an_unusual_one_a_caution() {
         let error = refused(&cohort(), &[("cohort.csv", &COHORT.replacen("5.6", impossible, 1))]);
         assert!(error.contains("line 2") && error.contains(&format!("`{impossible}`")), "{error}");
         assert!(
-            error.contains("between 0.555 and 150 mmol/L") && error.contains("under `missing`"),
+            error.contains("between 0.555 and 150 mmol/L")
+                && error.contains(&format!("missing = [\"{impossible}\"] in the braces")),
             "{error}"
         );
     }
