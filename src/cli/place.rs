@@ -7,6 +7,7 @@ use clap::{Args, ValueEnum};
 use serde_json::json;
 
 use super::claim_names::index;
+use super::claim_source::table_of_run;
 use super::claim_write::picture;
 use super::person::{FLAGS, Values, read, stated};
 use super::place_drawn::Drawing;
@@ -31,6 +32,8 @@ use crate::report::{
 const USUAL_WIDTH: usize = 110;
 /// Asks for the embedded survey of invented people.
 const DEMO: &str = "demo";
+/// The table of a run that holds its tests between groups.
+const TESTS: &str = "heterogeneity";
 
 /// Where one person's values stand: percentiles, thresholds and cutoffs in the person's groups.
 ///
@@ -150,7 +153,8 @@ pub fn run(args: &PersonArgs) -> Result<()> {
 /// The person as typed, beside the people of the study.
 fn placed(args: &PersonArgs, opened: &Opened) -> Result<(Person, Placed)> {
     let person = person(args, opened)?;
-    let placed = analysis::place(&opened.study, &opened.tallies, &person)?;
+    let tests = table_of_run(&opened.origin, TESTS);
+    let placed = analysis::place_by((&opened.study, &opened.tallies), tests.as_ref(), &person)?;
     Ok((person, placed))
 }
 

@@ -87,7 +87,7 @@ mod tests {
         let said = |index: &PlacedIndex| sentences(index, &Labels::default()).join(" ");
         let open = said(&index("", ""));
         assert!(open.starts_with("No value is given, so nothing is placed."), "{open}");
-        let none = "No group of this person is preferred, as the test between groups prefers none: ";
+        let none = "No group of this person is preferred, as cutoffs could not be tested between groups: ";
         assert!(open.contains(none), "{open}");
         assert!(open.contains("3.00 (2.80–3.30) in age 40-59 (n = 300) and 3.00"), "{open}");
         let one = said(&with_tests(index("", ""), &["bmi"]));

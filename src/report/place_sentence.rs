@@ -37,7 +37,7 @@ fn by_fit(index: &PlacedIndex, cutoffs: &[PlacedCutoff], labels: &Labels, name: 
             let each = |c: &PlacedCutoff| format!("{}: {}", counted(c, labels), sided(index, c));
             let words: Vec<String> = shown.into_iter().map(each).collect();
             format!(
-                "No single cutoff for {outcome} can be named for {name}, as {why} and {how}: {}.",
+                "No single cutoff for {outcome} can be named for {name}, as {why}, and {how}: {}.",
                 words.join("; ")
             )
         }
@@ -254,7 +254,7 @@ mod tests {
             several.starts_with("No single cutoff for an outcome can be named for HOMA-IR 2.50"),
             "{several}"
         );
-        let why = "as the test between groups prefers none and groups disagree: ";
+        let why = "as cutoffs could not be tested between groups, and groups disagree: ";
         assert!(several.contains(why), "{several}");
         assert!(several.contains("likely short of") && several.contains("likely beyond"), "{several}");
         assert!(said(&index("short", "cannot_tell")).contains(" and not every group can tell: "));
