@@ -1,6 +1,6 @@
 //! The picture of one person's value, put together from the numbers of the answer.
 
-use super::place_change::{brief, months};
+use super::place_change::{brief, time_between};
 use super::place_condition::conditional;
 use super::place_first::assumed;
 use super::place_fit::deciding;
@@ -26,6 +26,7 @@ pub fn place_picture(placed: &Placed, index: &PlacedIndex, labels: &Labels) -> O
     let cutoffs = shown(&index.cutoffs);
     let of_outcome = cutoffs.first().map_or("", |c| c.outcome_label.as_str());
     let met = if cutoffs.first().is_some_and(|c| c.already_met) { ", already met" } else { "" };
+    let at = if index.change.is_some() { "the value of the first date" } else { "this value" };
     let resistant = if index.lower_is_resistant { "left" } else { "right" };
     Some(PlacePicture {
         index: index.index.clone(),
@@ -34,7 +35,7 @@ pub fn place_picture(placed: &Placed, index: &PlacedIndex, labels: &Labels) -> O
         notes: vec![
             format!(
                 "{}. Further {resistant} is more insulin resistant. Pale band: where 95 of 100 measurements of one person lie who \
-                 is usually at this value. Lines at a cutoff: 95 % interval; hollow: the smoothed cutoff.{}",
+                 is usually at {at}. Lines at a cutoff: 95 % interval; hollow: the smoothed cutoff.{}",
                 labels.survey(&placed.survey),
                 if placed.invented { " The people are invented." } else { "" }
             ),
@@ -50,7 +51,7 @@ pub fn place_picture(placed: &Placed, index: &PlacedIndex, labels: &Labels) -> O
         value_text: doubted(index),
         second: measured_again(index).and_then(|change| {
             let value_text = doubted(&at_second(index)?);
-            let text = format!("{} later: {value_text}", months(change.months));
+            let text = format!("{} later: {value_text}", time_between(change.months));
             Some(PictureSecond { value: change.second?, text })
         }),
         span: span(index),
