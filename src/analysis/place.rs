@@ -31,7 +31,7 @@ use crate::cohort::{CohortError, Subject};
 use crate::definitions::answer::Answer;
 use crate::definitions::{Direction, quantity::quantity};
 use crate::source::{self, SourceError};
-use crate::study::{Study, StudyIndex, Threshold};
+use crate::study::{Invented, Study, StudyIndex, Threshold};
 use crate::table::Table;
 use crate::tally::Tallies;
 
@@ -76,8 +76,8 @@ pub struct Person {
 pub struct Placed {
     /// What the study's sources together are called.
     pub survey: String,
-    /// Whether some of the study's people are invented.
-    pub invented: bool,
+    /// Which of the study's people are invented.
+    pub invented: Invented,
     pub title: String,
     pub standing: Standing,
     /// The insulin assay that was stated.
@@ -221,7 +221,7 @@ pub fn place_by(
     }
     Ok(Placed {
         survey: tallies.survey.clone(),
-        invented: study.has_invented(),
+        invented: study.invented(),
         title: study.title.clone(),
         assay: person.assay.clone(),
         alone,
