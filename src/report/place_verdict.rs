@@ -148,7 +148,7 @@ pub(super) fn chances(index: &PlacedIndex, cutoff: &PlacedCutoff) -> Option<Stri
 pub(super) fn if_right(index: &PlacedIndex, cutoff: &PlacedCutoff) -> Option<String> {
     let chance = cutoff.chance.filter(|_| cutoff.by_other.is_none())?;
     let other = other_end(cutoff).map(|(chance, end)| {
-        format!(", and {} % if it is truly {}, an end of its interval", share(chance), reading(end, 3))
+        format!(", and {} % if truly {}, an end of its interval", share(chance), reading(end, 3))
     });
     let group = if is_pulled(index, cutoff) {
         "; the usual value is taken to lie nearer to those of the group than this one does"
@@ -167,7 +167,8 @@ pub(super) fn if_right(index: &PlacedIndex, cutoff: &PlacedCutoff) -> Option<Str
 /// Whether a chance is of another side of the cutoff, or of an end of its interval, than the value itself is on: the group
 /// pulls the usual value over it.
 fn is_pulled(index: &PlacedIndex, cutoff: &PlacedCutoff) -> bool {
-    let beyond = |limit: f64| if index.lower_is_resistant { index.value <= limit } else { index.value >= limit };
+    let beyond =
+        |limit: f64| if index.lower_is_resistant { index.value <= limit } else { index.value >= limit };
     let other_side = |chance: Option<f64>, passed: Option<bool>| {
         chance.zip(passed).is_some_and(|(chance, passed)| if passed { chance < 50.0 } else { chance > 50.0 })
     };
@@ -207,27 +208,13 @@ pub(super) fn chance(index: &PlacedIndex, cutoff: &PlacedCutoff) -> String {
 }
 
 #[cfg(test)]
-pub(super) mod tests {
+mod tests {
     use super::*;
     use crate::analysis::{ByOther, Doubt};
+    use crate::report::place_fixture::open;
 
     fn index() -> PlacedIndex {
         PlacedIndex { unit: "1".to_owned(), ..PlacedIndex::default() }
-    }
-
-    /// A value short of a cutoff that day-to-day variation could put past it.
-    pub(in crate::report) fn open(chance: f64) -> PlacedCutoff {
-        PlacedCutoff {
-            cutoff: Some(3.38),
-            lower: Some(2.5),
-            upper: Some(5.69),
-            passed: Some(false),
-            chance: Some(chance),
-            chance_at_lower: Some(54.0),
-            chance_at_upper: Some(0.01),
-            likely: CANNOT_TELL,
-            ..PlacedCutoff::default()
-        }
     }
 
     #[test]
@@ -267,7 +254,7 @@ pub(super) mod tests {
             chances(&index, &open(9.0)).as_deref(),
             Some(
                 "One measurement varies (22 % from day to day and 5.4 % by assay, from memory): the chance that the usual value \
-                 is beyond the cutoff is 9 % if that is truly 3.38, and 54 % if it is truly 2.50, an end of its interval; the \
+                 is beyond the cutoff is 9 % if that is truly 3.38, and 54 % if truly 2.50, an end of its interval; the \
                  usual value is taken to lie nearer to those of the group than this one does."
             )
         );
