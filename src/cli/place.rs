@@ -14,7 +14,7 @@ use super::place_drawn::Drawing;
 use super::place_elsewhere::elsewhere;
 use super::place_group::grouping;
 use super::place_label::known_level;
-use super::place_number::{insulin_factor, share, taken_in_full};
+use super::place_number::{insulin_factor, share, taken_in_full, unused};
 use super::place_urgent::urgent_lines;
 use super::say::{say, tell};
 use super::second::{factor_in, second};
@@ -141,7 +141,7 @@ pub fn run(args: &PersonArgs) -> Result<()> {
     // Before the answer: a picture of that name is of somebody else.
     drawing.iter().filter_map(Drawing::lacking).for_each(tell);
     say(text)?;
-    rounded_factors(args).iter().for_each(tell);
+    rounded_factors(args).iter().chain(&unused_factors(args, &person)).for_each(tell);
     not_to_be_shared(&opened);
     // What comes before any index is said although there is none.
     if let Some(nothing) = placed.nothing() {
@@ -179,6 +179,18 @@ fn act_first(args: &PersonArgs, opened: &Opened) -> Result<()> {
 fn rounded_factors(args: &PersonArgs) -> Vec<String> {
     let then = args.second.as_deref().and_then(factor_in);
     args.insulin_factor.iter().chain(&then).filter_map(|factor| taken_in_full(factor)).collect()
+}
+
+/// What is said of factors of insulin, of either date, of which no value makes use. That of the first is that of the second
+/// too, unless it has its own.
+fn unused_factors(args: &PersonArgs, person: &Person) -> Vec<String> {
+    let then = person.second.as_ref().map_or(&[][..], |again| &again.answers);
+    let own = args.second.as_deref().and_then(factor_in).and_then(|factor| stated(&factor));
+    let first = args.insulin_factor.as_deref().and_then(stated);
+    let of_first: &[&[Answer]] = if own.is_some() { &[&person.answers] } else { &[&person.answers, then] };
+    let first = first.and_then(|factor| unused(&format!("--insulin-factor {factor}"), of_first));
+    let own = own.and_then(|factor| unused(&format!("--second insulin-factor={factor}"), &[then]));
+    first.into_iter().chain(own).collect()
 }
 
 /// Said beside the answer, too, as it may go into a file.
