@@ -11,8 +11,12 @@ pub fn people_of<'a>(context: &'a Context, group: &Group) -> Option<People<'a>> 
     let (mut sex, mut age, mut bmi) = (Sex::Both, context.study.published.age, ANY);
     for &(variable, level) in group.levels() {
         match &context.study.variables[variable].split {
-            Split::Bands { column, cuts, .. } if column == "age_years" => age = shared(age, band(cuts, level)),
-            Split::Bands { column, cuts, .. } if column == "bmi_kg_m2" => bmi = shared(bmi, band(cuts, level)),
+            Split::Bands { column, cuts, .. } if column == "age_years" => {
+                age = shared(age, band(cuts, level));
+            }
+            Split::Bands { column, cuts, .. } if column == "bmi_kg_m2" => {
+                bmi = shared(bmi, band(cuts, level));
+            }
             Split::Levels { sql, .. } if sql == "sex" => {
                 let labels = &context.tallies.plan.variables[variable].labels;
                 sex = Sex::One(&labels[usize::from(level)]);

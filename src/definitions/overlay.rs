@@ -151,9 +151,7 @@ impl Published {
     pub fn matches(&self, people: &People) -> bool {
         let age = (self.age_from.unwrap_or(ANY.0), self.age_below.unwrap_or(ANY.1));
         let bmi = (self.bmi_from.unwrap_or(ANY.0), self.bmi_below.unwrap_or(ANY.1));
-        self.of_sex(people.sex)
-            && overlap(age, people.age)
-            && people.bmi.is_none_or(|of| within(of, bmi))
+        self.of_sex(people.sex) && overlap(age, people.age) && people.bmi.is_none_or(|of| within(of, bmi))
     }
 }
 

@@ -77,7 +77,11 @@ pub(super) fn brief(index: &PlacedIndex, change: &Change) -> String {
         return format!("{}{fasting}: the change is not judged{why}.", pair.trim_end_matches(','));
     };
     let condition = if change.if_same_assay { ", if by the same assay" } else { "" };
-    format!("{pair} in {}: {}{condition}.", time_between(change.months), verdict(beyond, change.by_other.as_ref()))
+    format!(
+        "{pair} in {}: {}{condition}.",
+        time_between(change.months),
+        verdict(beyond, change.by_other.as_ref())
+    )
 }
 
 /// The two values by one factor: `2.44 → 1.42 (−42 %)`.

@@ -1,17 +1,21 @@
 //! The picture of one person's value, put together from the numbers of the answer.
 
+use super::made_up::on_picture;
 use super::place_change::{brief, time_between};
 use super::place_condition::conditional;
-use super::place_first::assumed;
+use super::place_first::{assumed, capital};
 use super::place_fit::deciding;
 use super::place_index::measured_again;
 use super::place_outcomes::already_met;
 use super::place_second::at_second;
+use super::place_short::shared;
 use super::place_verdict::verdict;
 use super::place_words::{
     COHORT, EVERYBODY, NOBODY, by_factors, group, leading, named, percentile, value, why_at_least,
 };
-use crate::analysis::{Change, Placed, PlacedCutoff, PlacedIndex, Rank, Spread, Unknown, is_of_study};
+use crate::analysis::{
+    Change, INSULIN, Placed, PlacedCutoff, PlacedIndex, Rank, Spread, Unknown, is_of_study,
+};
 use crate::chart::{Labels, PictureCutoff, PictureGroup, PictureSecond, PlacePicture};
 
 /// z of a two-sided 95 % range.
@@ -37,14 +41,16 @@ pub fn place_picture(placed: &Placed, index: &PlacedIndex, labels: &Labels) -> O
                 "{}. Further {resistant} is more insulin resistant. Pale band: where 95 of 100 measurements of one person lie who \
                  is usually at {at}. Lines at a cutoff: 95 % interval; hollow: the smoothed cutoff.{}",
                 labels.survey(&placed.survey),
-                if placed.invented { " The people are invented." } else { "" }
+                on_picture(&placed.invented).map(|words| format!(" {words}")).unwrap_or_default()
             ),
             of_the_answer(placed, index, cutoffs.first().map(|c| c.rule_label.as_str())),
         ]
         .into_iter()
         .chain(already_met(placed))
         .chain(doubts(index))
+        .chain(little_insulin(placed, index))
         .chain(conditions(placed))
+        .chain(shared(std::iter::once(index)))
         .chain(why_at_least(ranks_shown(index)))
         .collect(),
         value: index.value,
@@ -116,6 +122,13 @@ fn conditions(placed: &Placed) -> Option<String> {
     let then = then.and_then(|second| of("At the second date", &second.unknown));
     let words: Vec<String> = first.into_iter().chain(then).collect();
     (!words.is_empty()).then(|| words.join(" "))
+}
+
+/// That insulin is little beside raised glucose, at either date, where the index is made from it.
+fn little_insulin(placed: &Placed, index: &PlacedIndex) -> Vec<String> {
+    let then = placed.second.iter().flat_map(|second| &second.alone);
+    let of_insulin = placed.alone.iter().chain(then).filter(|a| index.from_insulin && a.quantity == INSULIN);
+    of_insulin.map(|alone| format!("{}.", capital(&alone.words))).collect()
 }
 
 /// The value with what it hangs on, where a measurement in it is in doubt.
@@ -229,12 +242,13 @@ mod tests {
     use super::*;
     use crate::analysis::{Doubt, Standing};
     use crate::report::place_fixture::{index, with_tests};
+    use crate::study::Invented;
 
     fn placed(assay: Option<&str>, study: &[&str]) -> Placed {
         let assays = study.iter().map(|&assay| assay.to_owned()).collect();
         Placed {
             survey: String::new(),
-            invented: false,
+            invented: Invented::Nobody,
             title: String::new(),
             standing: Standing { assays, ..Standing::default() },
             assay: assay.map(str::to_owned),

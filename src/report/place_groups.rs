@@ -5,6 +5,7 @@ use super::place_fit::{differing, preferred, why_none};
 use super::place_format::Block;
 use super::place_lead::tested;
 use super::place_limits::limit_cell;
+use super::place_nothing::wrong_way;
 use super::place_outcomes::already_met;
 use super::place_words::{NOBODY, first_screen, group, header, limit, listed, share};
 use crate::analysis::{PlacedCutoff, PlacedIndex};
@@ -43,7 +44,10 @@ pub(super) fn sentences(index: &PlacedIndex, labels: &Labels) -> Vec<String> {
         format!("{} in {among} (n = {})", limit(index, cutoff), cutoff.n)
     };
     let used = match (preferred(index, &shown), &*shown) {
-        (_, []) => "The cutoff is withheld in every group of this person.".to_owned(),
+        (_, []) => wrong_way(index, &index.cutoffs, labels).map_or_else(
+            || "The cutoff is withheld in every group of this person.".to_owned(),
+            |why| format!("No cutoff fits: {why}."),
+        ),
         (_, [only]) => {
             format!(
                 "The cutoff that would be used: {}; no other group of this person is compared.",

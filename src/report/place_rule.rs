@@ -6,8 +6,12 @@ use crate::analysis::{PlacedCutoff, PlacedIndex};
 use crate::table::number::{fixed, reading};
 
 /// Areas under the curve below which an index is commonly said to separate so; from the last on, well.
-const SEPARATES: [(f64, &str); 3] =
-    [(0.6, "little better than chance"), (0.7, "poorly"), (0.8, "moderately")];
+const SEPARATES: [(f64, &str); 4] = [
+    (0.5, "no better than chance"),
+    (0.6, "little better than chance"),
+    (0.7, "poorly"),
+    (0.8, "moderately"),
+];
 
 /// The rule behind the first sentence, and how well its cutoff, or each of them in their order, separates.
 pub(super) fn rule(index: &PlacedIndex) -> Option<String> {
@@ -154,9 +158,13 @@ mod tests {
 
     #[test]
     fn an_area_is_read_as_it_commonly_is() {
-        for (area, words) in
-            [(0.55, "little better than chance"), (0.6, "poorly"), (0.7, "moderately"), (0.8, "well")]
-        {
+        for (area, words) in [
+            (0.45, "no better than chance"),
+            (0.55, "little better than chance"),
+            (0.6, "poorly"),
+            (0.7, "moderately"),
+            (0.8, "well"),
+        ] {
             assert_eq!(separates(area), words);
         }
     }

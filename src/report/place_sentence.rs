@@ -2,6 +2,7 @@
 
 use super::place_condition::condition;
 use super::place_fit::{Fit, Why, agree, agree_on_a_side, differing, fit, undecided, why_none};
+use super::place_nothing::nothing;
 use super::place_verdict::{answer, is_open, otherwise, plainly, side_before, sided, verdict};
 use super::place_words::{EVERYBODY, factor, first_screen, group, leading, limit, listed, named, of_outcome};
 use crate::analysis::{PlacedCutoff, PlacedIndex};
@@ -78,20 +79,6 @@ fn by_verdict(index: &PlacedIndex, shown: &[&PlacedCutoff], labels: &Labels) -> 
     }
     let words = all.iter().map(|(said, groups)| format!("{said} {}", listed(groups)));
     words.collect::<Vec<_>>().join("; ")
-}
-
-/// Why no cutoff can be named.
-pub(super) fn nothing(index: &PlacedIndex, cutoffs: &[PlacedCutoff], labels: &Labels, name: &str) -> String {
-    let Some(first) = cutoffs.first() else {
-        return format!("No cutoff can be named for {name}: the study derives none for {}.", index.label);
-    };
-    let widest = leading(cutoffs).into_iter().find(|c| c.outcome == first.outcome).unwrap_or(first);
-    format!(
-        "No cutoff for {} can be named for {name}: it is withheld in every group of this person ({}: {}).",
-        first.outcome_label,
-        group(&widest.grouping, &widest.group, labels),
-        widest.withheld
-    )
 }
 
 /// Whose cutoff is taken: the one that fits, or one in place of those that are withheld.

@@ -123,7 +123,10 @@ fn a_cutoff_matches_groups_of_its_sex_ages_and_bmi_and_no_others() {
     // Without obesity: not a cutoff of everybody, nor of an age of any BMI.
     let no_obesity = "bonora_1998_p80";
     assert_eq!((said(no_obesity, "everybody"), said(no_obesity, "40-59")), (other.clone(), other.clone()));
-    assert_eq!((said(no_obesity, "25-29.9"), said(no_obesity, "30 and over")), (matches.clone(), other.clone()));
+    assert_eq!(
+        (said(no_obesity, "25-29.9"), said(no_obesity, "30 and over")),
+        (matches.clone(), other.clone())
+    );
     // BMI below 25.
     let slim = "yamada_2011_limit";
     assert_eq!((said(slim, "18.5-24.9"), said(slim, "25-29.9")), (matches, other.clone()));
