@@ -14,6 +14,7 @@ const UNASKED: [&str; 11] = [
     "infection",
     "antibod",
 ];
+/// What is said of it, after its name.
 pub(super) const NOT_ACCOUNTED_FOR: &str = "cannot be accounted for: steroids, acute illness, haemolysis of the sample and insulin antibodies \
                                  change glucose or insulin (common practice), and the answer is of somebody without them; leave \
                                  it out, and read the answer so";

@@ -240,7 +240,7 @@ fn of_cutoff(index: &PlacedIndex, cutoff: &PlacedCutoff, labels: &Labels) -> Pic
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::analysis::{Doubt, Standing};
+    use crate::analysis::{Alone, Doubt, Standing};
     use crate::report::place_fixture::{index, with_tests};
     use crate::study::Invented;
 
@@ -271,6 +271,38 @@ mod tests {
         }
         let unknown = "Insulin assay: Tosoh; the study's: not stated. Assays are not interchangeable.";
         assert_eq!(assays(&placed(Some("Tosoh"), &[])), unknown);
+    }
+
+    #[test]
+    fn a_picture_that_is_handed_on_carries_what_the_answer_warns_of() {
+        let words = "insulin 1.2 uU/mL is little beside a glucose of 115 mg/dL".to_owned();
+        let (quantity, urgent, caution, quiet) = (INSULIN.to_owned(), false, true, false);
+        let little = Alone { quantity, words, urgent, caution, quiet };
+        let placed = Placed { alone: vec![little], ..placed(Some("Tosoh"), &["Tosoh"]) };
+        let everybody = Spread {
+            grouping: EVERYBODY.to_owned(),
+            group: EVERYBODY.to_owned(),
+            lower_quarter: Some(1.0),
+            median: Some(2.0),
+            upper_quarter: Some(3.0),
+        };
+        let shared = vec!["glucose".to_owned()];
+        let mut index =
+            PlacedIndex { spreads: vec![everybody], shared, from_insulin: true, ..index("short", "short") };
+        let notes = |index: &PlacedIndex| {
+            let picture = place_picture(&placed, index, &Labels::default()).expect("drawn");
+            picture.notes.join(" ")
+        };
+        let said = notes(&index);
+        assert!(said.contains("Insulin 1.2 uU/mL is little beside a glucose of 115 mg/dL."), "{said}");
+        let built_in =
+            "The outcome itself counts what is in HOMA-IR (glucose): part of their agreement is built in.";
+        assert!(said.contains(built_in) && said.contains("who is usually at this value."), "{said}");
+        // Of two dates the band is that of the first; an index without insulin is not read from it.
+        (index.from_insulin, index.change) = (false, Some(Change::default()));
+        let said = notes(&index);
+        assert!(said.contains("who is usually at the value of the first date."), "{said}");
+        assert!(!said.contains("is little beside"), "{said}");
     }
 
     #[test]
