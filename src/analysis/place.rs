@@ -31,7 +31,8 @@ use crate::cohort::{CohortError, Subject};
 use crate::definitions::answer::Answer;
 use crate::definitions::{Direction, quantity::quantity};
 use crate::source::{self, SourceError};
-use crate::study::{Study, StudyIndex, Threshold};
+use crate::study::{Invented, Study, StudyIndex, Threshold};
+use crate::table::Table;
 use crate::tally::Tallies;
 
 /// Why a person could not be placed.
@@ -75,8 +76,8 @@ pub struct Person {
 pub struct Placed {
     /// What the study's sources together are called.
     pub survey: String,
-    /// Whether some of the study's people are invented.
-    pub invented: bool,
+    /// Which of the study's people are invented.
+    pub invented: Invented,
     pub title: String,
     pub standing: Standing,
     /// The insulin assay that was stated.
@@ -158,8 +159,18 @@ pub struct PlacedIndex {
     pub change: Option<Change>,
 }
 
-/// Puts a person beside the people of a study.
+/// Puts a person beside the people of a study, whose tests between groups are made anew.
 pub fn place(study: &Study, tallies: &Tallies, person: &Person) -> Result<Placed, PlaceError> {
+    place_by((study, tallies), None, person)
+}
+
+/// Puts a person beside the people of a study, by the table of the tests between groups that its run wrote where there is
+/// one.
+pub fn place_by(
+    (study, tallies): (&Study, &Tallies),
+    tests: Option<&Table>,
+    person: &Person,
+) -> Result<Placed, PlaceError> {
     let person: &Person = &with_implied(person);
     if let Some(why) = place_alone::contradiction(&person.answers) {
         return Err(PlaceError::Contradiction(why));
@@ -178,7 +189,7 @@ pub fn place(study: &Study, tallies: &Tallies, person: &Person) -> Result<Placed
         (0..study.indices.len()).filter(asked).filter(|&i| subject.keys[i].is_some()).collect();
     let mut indices = unplaced((study, person), &subject, &given, &withheld)?;
     let later = Later::new((study, tallies), person, &standing)?;
-    let mut tested = Tested::default();
+    let mut tested = Tested::new(tests);
     let context = if standing.inside() { Some(Context::new(study, tallies)?) } else { None };
     for (placed, &index) in indices.iter_mut().zip(&given) {
         if let Some(context) = &context {
@@ -197,7 +208,7 @@ pub fn place(study: &Study, tallies: &Tallies, person: &Person) -> Result<Placed
         }
     }
     let mut groups = match &context {
-        Some(context) if indices.is_empty() => of_groups(context, &subject, person)?,
+        Some(context) if indices.is_empty() => of_groups(context, &subject, (person, &mut tested))?,
         _ => None,
     };
     let outcomes = place_outcomes::outcomes(study, &person.answers, &row)?;
@@ -210,7 +221,7 @@ pub fn place(study: &Study, tallies: &Tallies, person: &Person) -> Result<Placed
     }
     Ok(Placed {
         survey: tallies.survey.clone(),
-        invented: study.has_invented(),
+        invented: study.invented(),
         title: study.title.clone(),
         assay: person.assay.clone(),
         alone,

@@ -4,6 +4,7 @@ use polars::prelude::DataFrame;
 use serde::Serialize;
 
 use super::place::PlaceError;
+use super::place_low_insulin::beside_raised_glucose;
 use super::place_people::ADULT;
 use crate::cohort::evaluate;
 use crate::definitions::alarm::{Alarm, When, alarms};
@@ -116,6 +117,7 @@ pub(super) fn alone(study: &Study, answers: &[Answer], row: &DataFrame) -> Resul
     let other = without_a_fast(study, answers, state).filter(|_| !acted_on);
     found.extend(with_known_diabetes(&unsaid, state));
     found.extend(other);
+    found.extend(beside_raised_glucose(study, (answers, row), state.fasted)?);
     Ok(found)
 }
 

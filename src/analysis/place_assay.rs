@@ -10,7 +10,7 @@ use crate::definitions::survey::survey;
 use crate::study::{Source, Study};
 use crate::table::number::significant;
 
-pub(super) const INSULIN: &str = "insulin";
+pub const INSULIN: &str = "insulin";
 /// Digits of a converted value.
 const DIGITS: usize = 3;
 

@@ -37,6 +37,8 @@ pub struct Cutoff {
     pub accuracy_withheld: String,
     /// Area under the curve of the group and outcome.
     pub auc: Option<f64>,
+    /// The upper end of its interval.
+    pub auc_upper: Option<f64>,
     /// Cutoffs that do about as well as the one with the largest sensitivity + specificity; for that rule alone.
     pub flat_from: Option<f64>,
     pub flat_to: Option<f64>,
@@ -66,6 +68,15 @@ pub struct Cutoff {
     pub instead_of: Vec<Instead>,
     pub withheld: String,
     pub notices: String,
+}
+
+impl Cutoff {
+    /// Whether the whole interval of the area lies below one half: people with the outcome have the less resistant values, and
+    /// no cutoff fits.
+    #[must_use]
+    pub fn runs_the_other_way(&self) -> bool {
+        self.auc_upper.is_some_and(|upper| upper < 0.5)
+    }
 }
 
 /// The answer by the other factor of insulin.
@@ -103,9 +114,10 @@ pub(super) fn cutoffs(
     let mut found: Vec<Cutoff> = table.iter().map(|row| cutoff(context, (index, value), &row)).collect();
     for (position, cutoff) in found.iter_mut().enumerate() {
         let of = &curves[position / rules];
+        let area = of.auc.as_ref().filter(|_| of.auc_verdict.shown(context.study));
+        cutoff.auc = area.map(|area| area.value);
+        cutoff.auc_upper = area.and_then(|area| area.interval).map(|interval| interval.upper);
         if cutoff.cutoff.is_some() {
-            let area = of.auc.as_ref().filter(|_| of.auc_verdict.shown(context.study));
-            cutoff.auc = area.map(|area| area.value);
             accuracy(cutoff, of, position % rules);
             if let Some(chances) = chances {
                 likely(cutoff, chances, of.group);
@@ -209,6 +221,7 @@ fn cutoff(context: &Context, (index, value): (usize, f64), found: &Row<'_>) -> C
         specificity: None,
         accuracy_withheld: String::new(),
         auc: None,
+        auc_upper: None,
         flat_from: found.real("flat_from"),
         flat_to: found.real("flat_to"),
         smoothed: None,

@@ -12,11 +12,11 @@ use crate::cohort::Subject;
 pub(super) fn of_groups(
     context: &Context,
     subject: &Subject,
-    person: &Person,
+    (person, tested): (&Person, &mut Tested),
 ) -> Result<Option<PlacedIndex>, AnalysisError> {
     let index = person.indices.first().copied().unwrap_or_default();
     let Some(row) = context.study.indices.get(index) else { return Ok(None) };
-    let (_, tests) = Tested::default().of(context, (subject, &person.answers), index)?;
+    let (_, tests) = tested.of(context, (subject, &person.answers), index)?;
     let cutoffs = without_value(context, subject, (index, person.grouping))?;
     Ok(Some(PlacedIndex { cutoffs, tests, ..bare(row, f64::NAN) }))
 }

@@ -208,12 +208,12 @@ pub(super) fn matched_by(answers: &[Answer]) -> Vec<String> {
 
 /// What of a person a cutoff in print can be held against; what is not given may be anything.
 fn person(answers: &[Answer]) -> People<'_> {
-    let mut person = People { sex: Sex::Unknown, age: ANY, bmi: ANY };
+    let mut person = People { sex: Sex::Unknown, age: ANY, bmi: None };
     for answer in answers {
         match (answer.quantity.as_str(), &answer.given) {
             ("sex", Given::Label(label)) => person.sex = Sex::One(label),
             ("age", Given::Number { value, .. }) => person.age = (*value, *value),
-            ("bmi", Given::Number { value, .. }) => person.bmi = (*value, *value),
+            ("bmi", Given::Number { value, .. }) => person.bmi = Some((*value, *value)),
             _ => {}
         }
     }

@@ -47,8 +47,6 @@ pub struct Standing {
     pub assay_not_stated: Option<String>,
     /// Insulin assays of the study's sources.
     pub assays: Vec<String>,
-    /// Whether the study's people are invented.
-    pub invented: bool,
 }
 
 /// Of which date somebody's standing is asked, with the answers of that date laid out.
@@ -83,7 +81,7 @@ pub(super) fn standing(
     let row = date.row;
     let fasted = fasted(&person.answers, row)?;
     let assays = place_assay::assays(study);
-    let mut standing = Standing { assays, invented: study.has_invented(), ..Standing::default() };
+    let mut standing = Standing { assays, ..Standing::default() };
     let quantity = |answer: &Answer| study.quantities.iter().find(|q| q.name == answer.quantity);
     let doubts = person.answers.iter().filter_map(|answer| answer.doubt(quantity(answer)?));
     standing.cautions.extend(doubts.map(|words| as_taken(&words, fasted).to_owned()));

@@ -1,4 +1,6 @@
-//! Which of the groupings a person belongs to have cutoffs that differ by more than noise.
+//! Which of the groupings a person belongs to have cutoffs that differ by more than noise, by the study's own tests.
+
+use std::borrow::Cow;
 
 use rayon::prelude::*;
 use serde::Serialize;
@@ -13,6 +15,7 @@ use crate::definitions::answer::Answer;
 use crate::definitions::columns_read;
 use crate::study::{Split, Study};
 use crate::table::schema::{DIFFER, NOT_DISTINGUISHABLE};
+use crate::table::{Row, Table, number};
 
 /// The test of one grouping: whether the smoothed cutoffs of its groups differ.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
@@ -21,7 +24,7 @@ pub struct GroupingTest {
     pub grouping: String,
     pub groups: i64,
     pub p: Option<f64>,
-    /// Adjusted by Holm's method for the groupings tested here.
+    /// Adjusted by Holm's method over all such tests of the study, as its run adjusts it.
     pub p_holm: Option<f64>,
     /// Whether they differ by more than noise, by the adjusted p.
     pub differ: Option<bool>,
@@ -30,62 +33,70 @@ pub struct GroupingTest {
     pub needs: Vec<String>,
 }
 
-/// Tests by the first index of each family that the person's values give: indices that say the same share them, so that
-/// one cutoff fits whichever is asked for. Each is computed once.
-#[derive(Debug, Default)]
-pub(super) struct Tested(Vec<(usize, Vec<GroupingTest>)>);
+/// The tests of a study: as its run wrote them, or made when they are first asked for. Both are of every index, outcome and
+/// grouping, so that a person is told what the run's page says.
+#[derive(Debug)]
+pub(super) struct Tested<'a>(Option<Cow<'a, Table>>);
 
-impl Tested {
-    /// The tests that an index goes by, and the index that was tested.
+impl<'a> Tested<'a> {
+    pub fn new(of_run: Option<&'a Table>) -> Self {
+        Self(of_run.map(Cow::Borrowed))
+    }
+
+    /// The tests that an index goes by for the study's first outcome, and the index that was tested: the first of its
+    /// family that the person's values give, so that one cutoff fits whichever is asked for.
     pub fn of(
         &mut self,
         context: &Context,
         (subject, answers): (&Subject, &[Answer]),
         index: usize,
     ) -> Result<(usize, Vec<GroupingTest>), AnalysisError> {
-        let family = |i: usize| context.study.indices[i].row.family.as_ref();
+        let study = context.study;
+        let family = |i: usize| study.indices[i].row.family.as_ref();
         let says_the_same = |&i: &usize| family(i).is_some() && family(i) == family(index);
         let tested = (0..index).filter(says_the_same).find(|&i| subject.keys[i].is_some()).unwrap_or(index);
-        if let Some(known) = self.0.iter().find(|(of, _)| *of == tested) {
-            return Ok(known.clone());
+        if self.0.is_none() {
+            self.0 = Some(Cow::Owned(all(context)?));
         }
-        let mut found = tests(context, tested)?;
-        for test in &mut found {
-            test.needs = needs(context.study, (subject, answers), &test.grouping);
-        }
-        let found = (tested, found);
-        self.0.push(found.clone());
-        Ok(found)
+        let outcome = study.outcomes.first().map_or("", |outcome| outcome.row.name.as_str());
+        let wanted = (study.indices[tested].row.name.as_str(), outcome, smoothed::METHOD);
+        let is = |row: &Row<'_>| (row.text("index"), row.text("outcome"), row.text("method")) == wanted;
+        let rows = self.0.iter().flat_map(|table| table.iter()).filter(is);
+        let needs = |row: &Row<'_>| needs(study, (subject, answers), row.text("grouping"));
+        Ok((tested, rows.map(|row| GroupingTest { needs: needs(&row), ..test(&row) }).collect()))
     }
 }
 
-/// Tests of every grouping by a single variable, for the study's first outcome.
-fn tests(context: &Context, index: usize) -> Result<Vec<GroupingTest>, AnalysisError> {
-    if context.study.outcomes.is_empty() {
-        return Ok(Vec::new());
-    }
+/// Tests of every grouping by a single variable, for every index and outcome.
+fn all(context: &Context) -> Result<Table, AnalysisError> {
     let single = |g: &usize| context.groups[*g].grouping.is_some() && context.groups[*g].is_single();
     let groups: Vec<usize> = (0..context.groups.len()).filter(single).collect();
-    let curves: Vec<Curve> = groups.par_iter().map(|&g| curve(context, (index, 0), g)).collect();
+    let of_index = |index| (0..context.study.outcomes.len()).map(move |outcome| (index, outcome));
+    let pairs = (0..context.study.indices.len()).flat_map(of_index);
+    let tasks: Vec<((usize, usize), usize)> =
+        pairs.flat_map(|pair| groups.iter().map(move |&g| (pair, g))).collect();
+    let curves: Vec<Curve> = tasks.par_iter().map(|&(pair, g)| curve(context, pair, g)).collect();
     let smoothed = smoothed::all(context, &curves);
-    let table = heterogeneity::table(context, &curves, &smoothed)?;
-    let rows = table.iter().filter(|row| row.text("method") == smoothed::METHOD);
-    Ok(rows
-        .map(|row| GroupingTest {
-            outcome: row.text("outcome").to_owned(),
-            grouping: row.text("grouping").to_owned(),
-            groups: row.whole("groups").unwrap_or_default(),
-            p: row.real("p"),
-            p_holm: row.real("p_holm"),
-            differ: match row.text("conclusion") {
-                DIFFER => Some(true),
-                NOT_DISTINGUISHABLE => Some(false),
-                _ => None,
-            },
-            why_not: row.text("withheld").to_owned(),
-            needs: Vec::new(),
-        })
-        .collect())
+    heterogeneity::table(context, &curves, &smoothed)
+}
+
+/// One test, its numbers as a file holds them.
+fn test(row: &Row<'_>) -> GroupingTest {
+    let written = |column| row.real(column).and_then(|p| number::full(p).parse().ok());
+    GroupingTest {
+        outcome: row.text("outcome").to_owned(),
+        grouping: row.text("grouping").to_owned(),
+        groups: row.whole("groups").unwrap_or_default(),
+        p: written("p"),
+        p_holm: written("p_holm"),
+        differ: match row.text("conclusion") {
+            DIFFER => Some(true),
+            NOT_DISTINGUISHABLE => Some(false),
+            _ => None,
+        },
+        why_not: row.text("withheld").to_owned(),
+        needs: Vec::new(),
+    }
 }
 
 /// What a person whose level of a variable is not known would have to answer.

@@ -14,9 +14,14 @@ use crate::source;
 use crate::stats::StatError;
 use crate::stats::place::{Group as Prior, Placement, Variation, place};
 use crate::study::{Study, StudyIndex};
+use crate::table::number::significant;
 
 /// By how much an ingredient is moved to see how the index follows.
 const NUDGE: f64 = 1.01;
+/// Digits to which the variation of an index is known, and printed.
+pub const WITHIN_DIGITS: usize = 3;
+pub const ANALYTICAL_DIGITS: usize = 2;
+
 /// The coefficients of variation of an index, as shares.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct VariationUsed {
@@ -136,7 +141,8 @@ impl<'a> Chances<'a> {
 /// # Formula
 ///
 /// `σ² = Σ eⱼ² ln(1 + CVⱼ²)`, `CV = √(exp(σ²) − 1)`, with `eⱼ` the elasticity of the index to ingredient `j`: the
-/// change of its logarithm per change of the ingredient's, at the person's values. Ingredients as independent.
+/// change of its logarithm per change of the ingredient's, at the person's values. Ingredients as independent. Taken as it is
+/// printed, so that stated again it gives the same answer.
 pub(super) fn used(
     study: &Study,
     index: &StudyIndex,
@@ -159,14 +165,19 @@ pub(super) fn used(
         );
         sources.push(source);
     }
-    let back = |log: f64| log.exp_m1().sqrt();
+    let back = |log: f64, digits: usize| rounded(log.exp_m1().sqrt(), digits);
     Ok(Some(VariationUsed {
-        within_person: person.within_person.unwrap_or_else(|| back(log.0)),
-        analytical: person.analytical.unwrap_or_else(|| back(log.1)),
+        within_person: person.within_person.unwrap_or_else(|| back(log.0, WITHIN_DIGITS)),
+        analytical: person.analytical.unwrap_or_else(|| back(log.1, ANALYTICAL_DIGITS)),
         within_person_stated: person.within_person.is_some(),
         analytical_stated: person.analytical.is_some(),
         sources,
     }))
+}
+
+/// A number with some significant digits.
+fn rounded(number: f64, digits: usize) -> f64 {
+    significant(number, digits).parse().unwrap_or(number)
 }
 
 fn percent(share: f64) -> f64 {

@@ -8,23 +8,23 @@ use crate::study::Split;
 /// Sex, ages and BMI of a group of the cohort; `None` when it is split by anything else, of which a cutoff in
 /// print does not say whether it applies.
 pub fn people_of<'a>(context: &'a Context, group: &Group) -> Option<People<'a>> {
-    let mut people = People { sex: Sex::Both, age: context.study.published.age, bmi: ANY };
+    let (mut sex, mut age, mut bmi) = (Sex::Both, context.study.published.age, ANY);
     for &(variable, level) in group.levels() {
         match &context.study.variables[variable].split {
             Split::Bands { column, cuts, .. } if column == "age_years" => {
-                people.age = shared(people.age, band(cuts, level));
+                age = shared(age, band(cuts, level));
             }
             Split::Bands { column, cuts, .. } if column == "bmi_kg_m2" => {
-                people.bmi = shared(people.bmi, band(cuts, level));
+                bmi = shared(bmi, band(cuts, level));
             }
             Split::Levels { sql, .. } if sql == "sex" => {
                 let labels = &context.tallies.plan.variables[variable].labels;
-                people.sex = Sex::One(&labels[usize::from(level)]);
+                sex = Sex::One(&labels[usize::from(level)]);
             }
             Split::Bands { .. } | Split::Levels { .. } => return None,
         }
     }
-    Some(people)
+    Some(People { sex, age, bmi: Some(bmi) })
 }
 
 /// A band begins at its cut and ends below the next.

@@ -217,7 +217,7 @@ fn page(
         range: answer.range,
         tests: table_of_run(&opened.origin, "heterogeneity").as_ref(),
         adjusted: table_of_run(&opened.origin, "standardised_values").as_ref(),
-        invented: study.has_invented(),
+        invented: &study.invented(),
         demo: opened.origin == Origin::Demo,
         rule: study.rules.first().map_or("", |rule| &rule.label),
         confidence: study.confidence,
@@ -249,7 +249,7 @@ const CITED: usize = 1;
 /// What stands on a picture besides the numbers.
 fn imprint(opened: &Opened, page: &ClaimPage, question: &Question) -> chart::Imprint {
     chart::Imprint {
-        warning: opened.study.has_invented().then(|| "INVENTED DATA: these people do not exist".to_owned()),
+        warning: report::invented_data(&opened.study.invented()),
         cautions: page.first.clone(),
         confidence: opened.study.confidence,
         below: [

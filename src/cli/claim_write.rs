@@ -158,7 +158,7 @@ fn written(file: &Path, bytes: impl AsRef<[u8]>) -> Result<()> {
 }
 
 /// `claim.svg`, `claim-2.svg`, `claim-3.svg`.
-fn numbered(file: &Path, position: usize) -> PathBuf {
+pub fn numbered(file: &Path, position: usize) -> PathBuf {
     if position == 0 {
         return file.to_owned();
     }

@@ -46,6 +46,7 @@ mod run;
 mod say;
 mod schema;
 mod second;
+mod unasked;
 mod unexpected;
 
 use std::process::ExitCode;

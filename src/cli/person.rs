@@ -3,6 +3,7 @@
 use anyhow::{Result, bail};
 use clap::Args;
 
+use super::unasked::{NOT_ACCOUNTED_FOR, is_not_accounted_for};
 use crate::definitions::Quantity;
 use crate::definitions::answer::Answer;
 use crate::definitions::nearest::hint;
@@ -216,6 +217,9 @@ pub(super) fn read(
     let mut answers: Vec<Answer> = Vec::new();
     for (name, value) in written {
         let Some(quantity) = quantities.iter().find(|q| q.name == *name) else {
+            if is_not_accounted_for(name) {
+                bail!("\"{name}\" {NOT_ACCOUNTED_FOR}");
+            }
             let known = quantities.iter().map(|q| q.name.as_str());
             let meant = MEANT.iter().find(|(_, names, _)| names.contains(&name.as_str()));
             let hint =
@@ -271,5 +275,7 @@ mod tests {
         assert!(read(quantities(), &[("trigs".to_owned(), "unknown".to_owned())], None).is_err());
         let tried = read(quantities(), &[("metformin".to_owned(), "yes".to_owned())], None).unwrap_err();
         assert!(tried.to_string().contains("--glucose-drug yes"), "{tried}");
+        let unasked = read(quantities(), &[("steroids".to_owned(), "yes".to_owned())], None).unwrap_err();
+        assert!(unasked.to_string().starts_with("\"steroids\" cannot be accounted for: "), "{unasked}");
     }
 }

@@ -7,13 +7,14 @@ use clap::{Args, ValueEnum};
 use serde_json::json;
 
 use super::claim_names::index_told;
+use super::claim_source::table_of_run;
 use super::claim_write::picture;
 use super::person::{FLAGS, Values, read, stated};
 use super::place_drawn::Drawing;
 use super::place_elsewhere::elsewhere;
 use super::place_group::grouping;
 use super::place_label::known_level;
-use super::place_number::{insulin_factor, share, taken_in_full};
+use super::place_number::{insulin_factor, share, taken_in_full, unused};
 use super::place_urgent::urgent_lines;
 use super::say::{say, tell};
 use super::second::{factor_in, second};
@@ -31,6 +32,8 @@ use crate::report::{
 const USUAL_WIDTH: usize = 110;
 /// Asks for the embedded survey of invented people.
 const DEMO: &str = "demo";
+/// The table of a run that holds its tests between groups.
+const TESTS: &str = "heterogeneity";
 
 /// Where one person's values stand: percentiles, thresholds and cutoffs in the person's groups.
 ///
@@ -138,7 +141,7 @@ pub fn run(args: &PersonArgs) -> Result<()> {
     // Before the answer: a picture of that name is of somebody else.
     drawing.iter().filter_map(Drawing::lacking).for_each(tell);
     say(text)?;
-    rounded_factors(args).iter().for_each(tell);
+    rounded_factors(args).iter().chain(&unused_factors(args, &person)).for_each(tell);
     not_to_be_shared(&opened);
     // What comes before any index is said although there is none.
     if let Some(nothing) = placed.nothing() {
@@ -150,7 +153,8 @@ pub fn run(args: &PersonArgs) -> Result<()> {
 /// The person as typed, beside the people of the study.
 fn placed(args: &PersonArgs, opened: &Opened) -> Result<(Person, Placed)> {
     let person = person(args, opened)?;
-    let placed = analysis::place(&opened.study, &opened.tallies, &person)?;
+    let tests = table_of_run(&opened.origin, TESTS);
+    let placed = analysis::place_by((&opened.study, &opened.tallies), tests.as_ref(), &person)?;
     Ok((person, placed))
 }
 
@@ -175,6 +179,18 @@ fn act_first(args: &PersonArgs, opened: &Opened) -> Result<()> {
 fn rounded_factors(args: &PersonArgs) -> Vec<String> {
     let then = args.second.as_deref().and_then(factor_in);
     args.insulin_factor.iter().chain(&then).filter_map(|factor| taken_in_full(factor)).collect()
+}
+
+/// What is said of factors of insulin, of either date, of which no value makes use. That of the first is that of the second
+/// too, unless it has its own.
+fn unused_factors(args: &PersonArgs, person: &Person) -> Vec<String> {
+    let then = person.second.as_ref().map_or(&[][..], |again| &again.answers);
+    let own = args.second.as_deref().and_then(factor_in).and_then(|factor| stated(&factor));
+    let first = args.insulin_factor.as_deref().and_then(stated);
+    let of_first: &[&[Answer]] = if own.is_some() { &[&person.answers] } else { &[&person.answers, then] };
+    let first = first.and_then(|factor| unused(&format!("--insulin-factor {factor}"), of_first));
+    let own = own.and_then(|factor| unused(&format!("--second insulin-factor={factor}"), &[then]));
+    first.into_iter().chain(own).collect()
 }
 
 /// Said beside the answer, too, as it may go into a file.

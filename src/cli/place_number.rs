@@ -3,7 +3,7 @@
 use anyhow::{Result, anyhow, bail};
 
 use super::person::stated;
-use crate::definitions::answer::with_a_point;
+use crate::definitions::answer::{Answer, Given, with_a_point};
 
 /// The international standard: taken, with the other beside it, where the factor is not known.
 const USUAL_FACTOR: f64 = 6.0;
@@ -34,6 +34,13 @@ pub(super) fn taken_in_full(written: &str) -> Option<String> {
     })
 }
 
+/// What is said of a factor of which no value makes use; `option` is how it was written.
+pub(super) fn unused(option: &str, answers: &[&[Answer]]) -> Option<String> {
+    let uses = |answer: &Answer| matches!(answer.given, Given::Number { factor: Some(_), .. });
+    let unused = !answers.iter().copied().flatten().any(uses);
+    unused.then(|| format!("{option} is not used: no insulin is given in pmol/L"))
+}
+
 /// A coefficient of variation in percent, with or without its sign, as a share.
 pub(super) fn share(option: &str, written: Option<&str>) -> Result<Option<f64>> {
     let Some(written) = written.and_then(stated) else { return Ok(None) };
@@ -54,6 +61,7 @@ fn number(text: &str) -> Option<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::definitions::quantity::quantity;
 
     #[test]
     fn a_factor_may_have_a_decimal_comma() {
@@ -69,6 +77,16 @@ mod tests {
         assert_eq!(insulin_factor(Some("unknown")).ok(), Some((Some(6.0), true)));
         assert_eq!(insulin_factor(None).ok(), Some((None, false)));
         assert!(insulin_factor(Some("six")).is_err() && insulin_factor(Some("6,9,4")).is_err());
+    }
+
+    #[test]
+    fn a_factor_without_insulin_in_its_unit_is_said_to_be_unused() {
+        let insulin = quantity("insulin").expect("built in");
+        let read = |written: &str| Answer::read(insulin, written, Some(6.945)).expect("readable");
+        let (plain, molar) = ([read("5.6uU/mL")], [read("39pmol/L")]);
+        let said = unused("--insulin-factor 6.945", &[&plain]).unwrap_or_default();
+        assert_eq!(said, "--insulin-factor 6.945 is not used: no insulin is given in pmol/L");
+        assert_eq!(unused("--insulin-factor 6.945", &[&plain, &molar]), None);
     }
 
     #[test]

@@ -3,6 +3,7 @@
 use clap::builder::StyledStr;
 use clap::error::{ContextKind, ContextValue, Error, ErrorKind};
 
+use super::unasked::{NOT_ACCOUNTED_FOR, is_not_accounted_for};
 use crate::definitions::answer::same_unit;
 use crate::definitions::quantity::quantities;
 
@@ -17,6 +18,8 @@ pub(super) fn explained(mut error: Error) -> Error {
     let Some(ContextValue::String(argument)) = error.get(ContextKind::InvalidArg) else { return error };
     let tip = if is_unit(argument) {
         Some(format!("write a number and its unit in one word, or in quotes: 101mg/dL or \"101 {argument}\""))
+    } else if is_not_accounted_for(argument) {
+        Some(format!("{argument} {NOT_ACCOUNTED_FOR}"))
     } else if leads_astray(error.get(ContextKind::Suggested)) {
         Some("--help after the verb lists its options".to_owned())
     } else {
@@ -58,6 +61,8 @@ mod tests {
         assert!(apart.contains("101mg/dL or \"101 mg/dL\""), "{apart}");
         assert!(said(&["--insulin", "9.8", "uIU/mL"]).contains("in one word, or in quotes"));
         assert!(!said(&["--glucose", "101mg/dL", "twice"]).contains("in quotes"));
+        let unasked = said(&["--steroids", "yes"]);
+        assert!(unasked.contains("--steroids cannot be accounted for: "), "{unasked}");
     }
 
     #[test]

@@ -80,11 +80,15 @@ impl Answer {
     pub fn doubt(&self, quantity: &Quantity) -> Option<String> {
         let (label, found) = (&quantity.label, self.in_words(quantity));
         if let (Some(limit), Given::Number { value, unit, .. }) = (self.below, &self.given) {
+            let rare = self.rare_below(quantity, limit).map(|range| {
+                format!("; so little is rarely seen (usual: {range}), check the number and the unit")
+            });
             return Some(format!(
                 "{label} is below {limit} {}: indices are computed with {} ({limit} / √2), a guess; the true value may lie \
-                 anywhere below {limit}",
+                 anywhere below {limit}{}",
                 quantity.units[*unit].unit,
-                reading(*value, FILLED)
+                reading(*value, FILLED),
+                rare.unwrap_or_default()
             ));
         }
         if let Some((_, likely)) = self.likelier_unit(quantity) {
@@ -102,6 +106,14 @@ impl Answer {
             }
             _ => None,
         }
+    }
+
+    /// The usual range, where everything below a limit of detection lies below it.
+    fn rare_below(&self, quantity: &Quantity, limit: f64) -> Option<String> {
+        let Given::Number { unit, factor, .. } = &self.given else { return None };
+        let (row, _) = self.bounds(quantity)?;
+        let first = quantity.units[*unit].to_first(limit, *factor);
+        (first <= row.usual.0).then(|| self.range(quantity, row.usual))
     }
 
     /// A remark on a number that few adults have, where everybody's bounds let it pass.
@@ -205,5 +217,11 @@ mod tests {
         let low = read("insulin", "0.3uIU/mL").expect("possible");
         let doubt = low.doubt(quantity("insulin").expect("known")).expect("rare");
         assert!(doubt.contains("usual: 1 to 100 uU/mL"), "{doubt}");
+        // Whatever lies below a limit of 1 is as rare; below one of 2 it need not be.
+        for (written, rare) in [("<1uU/mL", true), ("<0.5uU/mL", true), ("<2uU/mL", false)] {
+            let below = read("insulin", written).expect("possible");
+            let doubt = below.doubt(quantity("insulin").expect("known")).expect("a guess");
+            assert_eq!(doubt.contains("so little is rarely seen (usual: 1 to 100 uU/mL)"), rare, "{doubt}");
+        }
     }
 }

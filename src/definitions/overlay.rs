@@ -119,12 +119,14 @@ pub enum Sex<'a> {
     One(&'a str),
 }
 
-/// The people a cutoff is laid over: sex, and ranges from the first number to below the second.
+/// The people a cutoff is laid over: sex, and ranges from the first number to below the second. A person's age or BMI is a
+/// range of one number.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct People<'a> {
     pub sex: Sex<'a>,
     pub age: (f64, f64),
-    pub bmi: (f64, f64),
+    /// Absent where it is not asked: any cutoff may apply.
+    pub bmi: Option<(f64, f64)>,
 }
 
 /// From anything to anything.
@@ -142,13 +144,14 @@ impl Published {
         }
     }
 
-    /// Whether these people are of the kind the cutoff was found in: of its sex, with ages and BMI that
-    /// overlap. Country, ancestry and a stage of life are not judged.
+    /// Whether these people are of the kind the cutoff was found in: all of its sex and of its BMI, with ages that overlap. A
+    /// cutoff of people without obesity is not that of a group of any BMI, as one of men is not that of both sexes.
+    /// Country, ancestry and a stage of life are not judged.
     #[must_use]
     pub fn matches(&self, people: &People) -> bool {
         let age = (self.age_from.unwrap_or(ANY.0), self.age_below.unwrap_or(ANY.1));
         let bmi = (self.bmi_from.unwrap_or(ANY.0), self.bmi_below.unwrap_or(ANY.1));
-        self.of_sex(people.sex) && overlap(age, people.age) && overlap(bmi, people.bmi)
+        self.of_sex(people.sex) && overlap(age, people.age) && people.bmi.is_none_or(|of| within(of, bmi))
     }
 }
 
@@ -159,6 +162,11 @@ fn overlap((from, below): (f64, f64), (other_from, other_below): (f64, f64)) -> 
     } else {
         from < other_below && other_from < below
     }
+}
+
+/// Whether the second range holds the whole of the first, each without its end. A range of one number stands for it.
+fn within((from, below): (f64, f64), (other_from, other_below): (f64, f64)) -> bool {
+    other_from <= from && if from == below { from < other_below } else { below <= other_below }
 }
 
 #[cfg(test)]
@@ -215,9 +223,9 @@ mod tests {
     }
 
     #[test]
-    fn people_match_by_sex_and_by_overlapping_ages_and_bmi() {
+    fn people_match_by_sex_by_bmi_and_by_overlapping_ages() {
         let row = |name: &str| published().iter().find(|row| row.name == name).expect("a row");
-        let people = |sex, age, bmi| People { sex, age, bmi };
+        let people = |sex, age, bmi| People { sex, age, bmi: Some(bmi) };
         let (men, women) = (Sex::One("male"), Sex::One("female"));
         let korean_men = row("yun_2016_mets_atp_iii_male");
         assert!(
@@ -236,8 +244,11 @@ mod tests {
             ((80.0, 90.0), false),
             ((40.0, 40.0), true),
         ] {
-            assert_eq!(bruneck.matches(&people(Sex::Both, age, ANY)), expected, "{age:?}");
+            assert_eq!(bruneck.matches(&people(Sex::Both, age, (25.0, 30.0))), expected, "{age:?}");
         }
+        // Found in people without obesity: not a cutoff of people of any BMI, but perhaps of one whose BMI is not known.
+        let of_bmi = |bmi| bruneck.matches(&People { sex: Sex::Both, age: ANY, bmi });
+        assert!(!of_bmi(Some(ANY)) && !of_bmi(Some((25.0, 35.0))) && of_bmi(None));
         // BMI below 25.
         let slim = row("yamada_2011_limit");
         assert!(

@@ -10,8 +10,10 @@ use super::claim_people::in_no_group;
 use super::claim_sentences::about;
 use super::claim_tests::{cutoffs_differ, outside_of_groups};
 use super::claim_verdicts::verdicts;
+use super::made_up::invented_data;
 use crate::analysis::claim::{Doubt, LeftOut};
 use crate::chart::{Labels, other_side};
+use crate::study::Invented;
 use crate::table::number::significant;
 use crate::table::schema::ONE_SIDED;
 use crate::table::{Row, Table};
@@ -28,8 +30,8 @@ pub struct ClaimInput<'a> {
     pub tests: Option<&'a Table>,
     /// The run's table `standardised_values`, where there is a finished run that adjusted shares.
     pub adjusted: Option<&'a Table>,
-    /// Whether the people are made up.
-    pub invented: bool,
+    /// Which of the people are made up.
+    pub invented: &'a Invented,
     /// Whether no study was named, so that the demo answers.
     pub demo: bool,
     /// Label of the rule behind the best cutoff.
@@ -166,7 +168,7 @@ fn title(stated: &[Stated<'_>], claimed: bool, labels: &Labels) -> String {
 
 fn warning(input: &ClaimInput<'_>) -> Option<String> {
     let why = if input.demo { " No study was named, so the embedded demo answers." } else { "" };
-    input.invented.then(|| format!("INVENTED DATA: these people do not exist; quote nothing from here.{why}"))
+    invented_data(input.invented).map(|data| format!("{data}; quote nothing from here.{why}"))
 }
 
 /// A threshold as the sentence states it.
@@ -276,7 +278,7 @@ pub(super) mod tests {
             range: None,
             tests: None,
             adjusted: None,
-            invented: false,
+            invented: &Invented::Nobody,
             demo: false,
             rule: "",
             confidence: 0.95,

@@ -66,6 +66,7 @@ mod place_groups;
 mod place_index;
 mod place_lead;
 mod place_limits;
+mod place_nothing;
 mod place_open;
 mod place_outcomes;
 mod place_printed;
@@ -112,6 +113,7 @@ pub use claim::{ClaimInput, ClaimPage, claim_page};
 pub use claim_grids::{Grid, GridRow};
 pub use claim_write::{claim_json, claim_markdown, claim_text};
 pub use definition::DefinitionRow;
+pub use made_up::invented_data;
 pub use methods::{DesignFacts, Drawn, MethodsInput, PaperText, methods, paper_text};
 pub use of_study::definitions;
 pub use place::{

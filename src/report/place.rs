@@ -17,6 +17,7 @@ use crate::chart::Labels;
 const CAUTIONS: &[&str] = &[
     "This is not a diagnosis: a value past a cutoff is a reason to talk to a licensed clinician, not a finding.",
     "Local guidance comes before any number here.",
+    "Not accounted for: steroids, acute illness, haemolysis, insulin antibodies.",
     "Another assay gives another number for the same blood.",
     "One measurement varies from day to day; near a cutoff it can fall on either side tomorrow.",
     "Ancestry is what people answered in a survey, not biology.",
@@ -24,16 +25,16 @@ const CAUTIONS: &[&str] = &[
 ];
 
 /// The same in a short answer, whose sentences say the rest.
-const CAUTIONS_BRIEFLY: &[&str] = &[CAUTIONS[0], CAUTIONS[1], CAUTIONS[4], CAUTIONS[5]];
+const CAUTIONS_BRIEFLY: &[&str] = &[CAUTIONS[0], CAUTIONS[1], CAUTIONS[2], CAUTIONS[5], CAUTIONS[6]];
 /// Of an answer by people who may not be shown in small counts.
 pub const NOT_TO_BE_SHARED: &str =
     "CAUTION: these are numbers of a run whose small counts may not be shared: not to be handed on.";
 
 /// What the words of a short answer mean.
 const BRIEFLY: &[&str] = &[
-    "Percentile: of 100 people of the group, how many are less insulin resistant. Chance beyond: that the usual value is at or \
-     beyond the cutoff, and at the ends of its 95 % interval; the usual value is taken to lie nearer to the middle of the group \
-     than one measurement does. Likely: 80 % or more (short: 20 % or less), and on that side of \
+    "Percentile: of 100 people of the group, how many are less resistant. Chance beyond: that the usual value is at or beyond \
+     the cutoff, and at the ends of its 95 % interval; the usual value is taken to lie nearer to the group's middle than one \
+     measurement. Likely: 80 % or more (short: 20 % or less), and on that side of \
      50 % at both ends. n: people whose outcome is known. --all lists everything; --group names one group.",
 ];
 

@@ -1,11 +1,16 @@
 //! Two measurements of one person, side by side.
 
 use super::place_words::{factor, value};
-use crate::analysis::{Change, ChangeByOther, DAYS_PER_MONTH, DAYS_PER_WEEK, PlacedIndex};
+use crate::analysis::{Change, ChangeByOther, DAYS_PER_MONTH, DAYS_PER_WEEK, PlacedIndex, WITHIN_DIGITS};
 use crate::table::number::{fixed, significant};
 
 /// A time that was typed in weeks or days is kept in months; so far may it be off a whole number of them.
 const ROUNDING: f64 = 1e-6;
+/// A variation below this many percent is said in tenths.
+const TENTHS_BELOW: f64 = 10.0;
+/// The variations, in percent, that can be stated beside 0.
+const LEAST: f64 = 1.0;
+const MOST: f64 = 200.0;
 
 /// A second value beside the first, and whether the change is more than noise.
 pub(super) fn change(index: &PlacedIndex, change: &Change) -> String {
@@ -15,8 +20,7 @@ pub(super) fn change(index: &PlacedIndex, change: &Change) -> String {
     let other = match (change.turns_at, beyond) {
         _ if depends => "the factor has to be asked of the laboratory".to_owned(),
         (None, _) => "no other variation would change this answer".to_owned(),
-        (Some(cv), true) => format!("from {} % on the change would not be more than noise", fixed(cv, 0)),
-        (Some(cv), false) => format!("with {} % or less the change would be more than noise", fixed(cv, 0)),
+        (Some(cv), _) => turning(cv, beyond),
     };
     let reach = if by < 0.0 { -change.fall.unwrap_or_default() } else { change.rise.unwrap_or_default() };
     format!(
@@ -24,9 +28,30 @@ pub(super) fn change(index: &PlacedIndex, change: &Change) -> String {
          the months; {other}. {}",
         brief(index, change).trim_end_matches('.'),
         signed(reach),
-        fixed(assumed, 0),
+        significant(assumed, WITHIN_DIGITS),
         if beyond && !depends { "Why it changed is not known." } else { "A real change remains possible." },
     )
+}
+
+/// At which day-to-day variation, in percent, the verdict would be the other one: rounded to one of which it still is, so
+/// that the answer to it says the same.
+fn turning(at: f64, beyond: bool) -> String {
+    let step = if at < TENTHS_BELOW { 0.1 } else { 1.0 };
+    let words = |percent: f64| significant(percent, 4);
+    if beyond {
+        let from = (((at + ROUNDING) / step).floor() + 1.0) * step;
+        let from = from.max(LEAST);
+        return if from > MOST {
+            format!("no variation up to {} % would change this answer", words(MOST))
+        } else {
+            format!("from {} % on the change would not be more than noise", words(from))
+        };
+    }
+    let up_to = (((at - ROUNDING) / step).ceil() - 1.0) * step;
+    match up_to {
+        none if none < LEAST => "with 0 % alone the change would be more than noise".to_owned(),
+        some => format!("with {} % or less the change would be more than noise", words(some.min(MOST))),
+    }
 }
 
 /// The two values and the verdict, by both factors of insulin where nobody knows which holds.
@@ -52,7 +77,11 @@ pub(super) fn brief(index: &PlacedIndex, change: &Change) -> String {
         return format!("{}{fasting}: the change is not judged{why}.", pair.trim_end_matches(','));
     };
     let condition = if change.if_same_assay { ", if by the same assay" } else { "" };
-    format!("{pair} in {}: {}{condition}.", months(change.months), verdict(beyond, change.by_other.as_ref()))
+    format!(
+        "{pair} in {}: {}{condition}.",
+        time_between(change.months),
+        verdict(beyond, change.by_other.as_ref())
+    )
 }
 
 /// The two values by one factor: `2.44 → 1.42 (−42 %)`.
@@ -77,7 +106,7 @@ fn verdict(beyond: bool, other: Option<&ChangeByOther>) -> String {
 }
 
 /// A time between two dates, in whole weeks or days where it is no whole number of months: `1 month`, `6 months`, `8 weeks`.
-pub(super) fn months(months: f64) -> String {
+pub(super) fn time_between(months: f64) -> String {
     let days = months * DAYS_PER_MONTH;
     let whole = |time: f64| (time - time.round()).abs() < ROUNDING;
     let (time, word) = if !whole(months) && whole(days / DAYS_PER_WEEK) {
@@ -99,12 +128,45 @@ fn signed(percent: f64) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::stats::change::{reference_change, within_person_at};
+    use crate::stats::place::Variation;
+
+    /// The number in a sentence before its percent sign.
+    fn stated(words: &str) -> f64 {
+        let before = words.split(" %").next().unwrap_or_default();
+        before.rsplit(' ').next().and_then(|number| number.parse().ok()).expect("a number")
+    }
+
+    #[test]
+    fn the_variation_that_turns_the_verdict_turns_it_when_it_is_stated() {
+        let analytical = 0.054;
+        let beyond = |ratio: f64, percent: f64| {
+            let variation = Variation { within_person: percent / 100.0, analytical };
+            let limits = reference_change(variation, 0.95).expect("valid");
+            ratio - 1.0 > limits.rise || ratio - 1.0 < -limits.fall
+        };
+        for step in 1..400 {
+            for ratio in [1.16 + 0.01 * f64::from(step), 0.86 - 0.002 * f64::from(step)] {
+                let Ok(at) = within_person_at(ratio, analytical, 0.95) else { continue };
+                let (more, no_more) = (turning(100.0 * at, false), turning(100.0 * at, true));
+                assert!(beyond(ratio, stated(&more)), "{ratio}: {more}");
+                assert!(!beyond(ratio, stated(&no_more)), "{ratio}: {no_more}");
+            }
+        }
+        // 20 exactly: of this one nothing is sure.
+        assert_eq!(turning(20.0, false), "with 19 % or less the change would be more than noise");
+        assert_eq!(turning(20.0, true), "from 21 % on the change would not be more than noise");
+        assert_eq!(turning(5.66, false), "with 5.6 % or less the change would be more than noise");
+        assert_eq!(turning(0.7, false), "with 0 % alone the change would be more than noise");
+        assert_eq!(turning(0.7, true), "from 1 % on the change would not be more than noise");
+        assert_eq!(turning(240.0, true), "no variation up to 200 % would change this answer");
+    }
 
     #[test]
     fn a_time_is_said_as_it_was_typed() {
-        let of_days = |days: f64| months(days / DAYS_PER_MONTH);
+        let of_days = |days: f64| time_between(days / DAYS_PER_MONTH);
         assert_eq!(
-            (months(6.0).as_str(), months(1.0).as_str(), months(1.5).as_str()),
+            (time_between(6.0).as_str(), time_between(1.0).as_str(), time_between(1.5).as_str()),
             ("6 months", "1 month", "1.5 months")
         );
         assert_eq!((of_days(56.0).as_str(), of_days(7.0).as_str()), ("8 weeks", "1 week"));

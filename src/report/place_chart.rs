@@ -1,17 +1,21 @@
 //! The picture of one person's value, put together from the numbers of the answer.
 
-use super::place_change::{brief, months};
+use super::made_up::on_picture;
+use super::place_change::{brief, time_between};
 use super::place_condition::conditional;
-use super::place_first::assumed;
+use super::place_first::{assumed, capital};
 use super::place_fit::deciding;
 use super::place_index::measured_again;
 use super::place_outcomes::already_met;
 use super::place_second::at_second;
+use super::place_short::shared;
 use super::place_verdict::verdict;
 use super::place_words::{
     COHORT, EVERYBODY, NOBODY, by_factors, group, leading, named, percentile, value, why_at_least,
 };
-use crate::analysis::{Change, Placed, PlacedCutoff, PlacedIndex, Rank, Spread, Unknown, is_of_study};
+use crate::analysis::{
+    Change, INSULIN, Placed, PlacedCutoff, PlacedIndex, Rank, Spread, Unknown, is_of_study,
+};
 use crate::chart::{Labels, PictureCutoff, PictureGroup, PictureSecond, PlacePicture};
 
 /// z of a two-sided 95 % range.
@@ -26,6 +30,7 @@ pub fn place_picture(placed: &Placed, index: &PlacedIndex, labels: &Labels) -> O
     let cutoffs = shown(&index.cutoffs);
     let of_outcome = cutoffs.first().map_or("", |c| c.outcome_label.as_str());
     let met = if cutoffs.first().is_some_and(|c| c.already_met) { ", already met" } else { "" };
+    let at = if index.change.is_some() { "the value of the first date" } else { "this value" };
     let resistant = if index.lower_is_resistant { "left" } else { "right" };
     Some(PlacePicture {
         index: index.index.clone(),
@@ -34,23 +39,25 @@ pub fn place_picture(placed: &Placed, index: &PlacedIndex, labels: &Labels) -> O
         notes: vec![
             format!(
                 "{}. Further {resistant} is more insulin resistant. Pale band: where 95 of 100 measurements of one person lie who \
-                 is usually at this value. Lines at a cutoff: 95 % interval; hollow: the smoothed cutoff.{}",
+                 is usually at {at}. Lines at a cutoff: 95 % interval; hollow: the smoothed cutoff.{}",
                 labels.survey(&placed.survey),
-                if placed.invented { " The people are invented." } else { "" }
+                on_picture(&placed.invented).map(|words| format!(" {words}")).unwrap_or_default()
             ),
             of_the_answer(placed, index, cutoffs.first().map(|c| c.rule_label.as_str())),
         ]
         .into_iter()
         .chain(already_met(placed))
         .chain(doubts(index))
+        .chain(little_insulin(placed, index))
         .chain(conditions(placed))
+        .chain(shared(std::iter::once(index)))
         .chain(why_at_least(ranks_shown(index)))
         .collect(),
         value: index.value,
         value_text: doubted(index),
         second: measured_again(index).and_then(|change| {
             let value_text = doubted(&at_second(index)?);
-            let text = format!("{} later: {value_text}", months(change.months));
+            let text = format!("{} later: {value_text}", time_between(change.months));
             Some(PictureSecond { value: change.second?, text })
         }),
         span: span(index),
@@ -115,6 +122,13 @@ fn conditions(placed: &Placed) -> Option<String> {
     let then = then.and_then(|second| of("At the second date", &second.unknown));
     let words: Vec<String> = first.into_iter().chain(then).collect();
     (!words.is_empty()).then(|| words.join(" "))
+}
+
+/// That insulin is little beside raised glucose, at either date, where the index is made from it.
+fn little_insulin(placed: &Placed, index: &PlacedIndex) -> Vec<String> {
+    let then = placed.second.iter().flat_map(|second| &second.alone);
+    let of_insulin = placed.alone.iter().chain(then).filter(|a| index.from_insulin && a.quantity == INSULIN);
+    of_insulin.map(|alone| format!("{}.", capital(&alone.words))).collect()
 }
 
 /// The value with what it hangs on, where a measurement in it is in doubt.
@@ -226,14 +240,15 @@ fn of_cutoff(index: &PlacedIndex, cutoff: &PlacedCutoff, labels: &Labels) -> Pic
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::analysis::{Doubt, Standing};
+    use crate::analysis::{Alone, Doubt, Standing};
     use crate::report::place_fixture::{index, with_tests};
+    use crate::study::Invented;
 
     fn placed(assay: Option<&str>, study: &[&str]) -> Placed {
         let assays = study.iter().map(|&assay| assay.to_owned()).collect();
         Placed {
             survey: String::new(),
-            invented: false,
+            invented: Invented::Nobody,
             title: String::new(),
             standing: Standing { assays, ..Standing::default() },
             assay: assay.map(str::to_owned),
@@ -256,6 +271,38 @@ mod tests {
         }
         let unknown = "Insulin assay: Tosoh; the study's: not stated. Assays are not interchangeable.";
         assert_eq!(assays(&placed(Some("Tosoh"), &[])), unknown);
+    }
+
+    #[test]
+    fn a_picture_that_is_handed_on_carries_what_the_answer_warns_of() {
+        let words = "insulin 1.2 uU/mL is little beside a glucose of 115 mg/dL".to_owned();
+        let (quantity, urgent, caution, quiet) = (INSULIN.to_owned(), false, true, false);
+        let little = Alone { quantity, words, urgent, caution, quiet };
+        let placed = Placed { alone: vec![little], ..placed(Some("Tosoh"), &["Tosoh"]) };
+        let everybody = Spread {
+            grouping: EVERYBODY.to_owned(),
+            group: EVERYBODY.to_owned(),
+            lower_quarter: Some(1.0),
+            median: Some(2.0),
+            upper_quarter: Some(3.0),
+        };
+        let shared = vec!["glucose".to_owned()];
+        let mut index =
+            PlacedIndex { spreads: vec![everybody], shared, from_insulin: true, ..index("short", "short") };
+        let notes = |index: &PlacedIndex| {
+            let picture = place_picture(&placed, index, &Labels::default()).expect("drawn");
+            picture.notes.join(" ")
+        };
+        let said = notes(&index);
+        assert!(said.contains("Insulin 1.2 uU/mL is little beside a glucose of 115 mg/dL."), "{said}");
+        let built_in =
+            "The outcome itself counts what is in HOMA-IR (glucose): part of their agreement is built in.";
+        assert!(said.contains(built_in) && said.contains("who is usually at this value."), "{said}");
+        // Of two dates the band is that of the first; an index without insulin is not read from it.
+        (index.from_insulin, index.change) = (false, Some(Change::default()));
+        let said = notes(&index);
+        assert!(said.contains("who is usually at the value of the first date."), "{said}");
+        assert!(!said.contains("is little beside"), "{said}");
     }
 
     #[test]

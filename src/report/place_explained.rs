@@ -9,8 +9,8 @@ pub(super) const EXPLAINED: &[&str] = &[
      whose middle the usual value is taken to lie nearer; in brackets, if the true cutoff were at either end of its interval.",
     "Usual value: likely beyond, if the chance is at least 80 % and at least 50 % at both ends; likely short, if at most 20 % \
      and at most 50 % at both ends; cannot tell in every other case.",
-    "Test between groups: of the smoothed cutoffs for the first outcome, p adjusted by Holm's method for the groupings \
-     tested. The cutoff that fits is that of the group which is split by more of what cutoffs differ by than the person's \
+    "Test between groups: of the smoothed cutoffs for the first outcome, p adjusted by Holm's method over all such \
+     tests of the study. The cutoff that fits is that of the group which is split by more of what cutoffs differ by than the person's \
      others; where none is, or several alike, none is named.",
     "The groups are the smallest that the person belongs to; --group names one.",
 ];

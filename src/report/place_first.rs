@@ -1,5 +1,6 @@
 //! What must be read before any number: who is outside the study, what is not known, and what the measurements say alone.
 
+use super::made_up::to_a_person;
 use super::place::PlaceInput;
 use super::place_outcomes::met;
 use super::place_words::{listed, splits_by};
@@ -9,9 +10,6 @@ use crate::table::number::significant;
 /// Before what is said of one of two dates.
 pub(super) const FIRST_DATE: &str = "first date: ";
 const SECOND_DATE: &str = "second date: ";
-/// Before anything else that is no reason to act.
-const INVENTED: &str =
-    "CAUTION: the study's people are invented: nothing here says anything of a real person.";
 /// Digits of an age.
 const AGE_DIGITS: usize = 3;
 /// How a reason starts that is the lack of something.
@@ -22,7 +20,8 @@ const NOT: &str = "not ";
 pub(super) fn first_lines(input: &PlaceInput<'_>) -> Vec<String> {
     let placed = input.placed;
     let mut lines = place_urgent(&placed.alone, placed.second.as_ref().map(|second| &*second.alone));
-    lines.extend(placed.standing.invented.then(|| INVENTED.to_owned()));
+    // Before anything else that is no reason to act.
+    lines.extend(to_a_person(&placed.invented));
     let (outcomes, people) = (outcomes(placed, input.flags), of_people(input));
     let plain = lines.is_empty() && people.is_empty();
     let (met, open) = if any_met(placed) { (outcomes, Vec::new()) } else { (Vec::new(), outcomes) };

@@ -77,7 +77,7 @@ pub(super) fn deciding<'a>(index: &PlacedIndex, cutoffs: &'a [PlacedCutoff]) -> 
     }
 }
 
-/// Why no group is preferred: the test between groups supports none, or several alike.
+/// Why no group is preferred: nothing is tested between groups, the tests support none, or several alike.
 pub(super) fn why_none(index: &PlacedIndex, shown: &[&PlacedCutoff], labels: &Labels) -> String {
     let mut by: Vec<String> = Vec::new();
     for name in shown.iter().flat_map(|cutoff| differing(index, cutoff, labels)) {
@@ -85,11 +85,29 @@ pub(super) fn why_none(index: &PlacedIndex, shown: &[&PlacedCutoff], labels: &La
             by.push(name);
         }
     }
-    if by.is_empty() {
-        "the test between groups prefers none".to_owned()
-    } else {
-        format!("cutoffs differ by {} alike", listed(&by))
+    match &*by {
+        [] if index.tests.iter().all(|test| test.differ.is_none()) => {
+            "cutoffs could not be tested between groups".to_owned()
+        }
+        [] => {
+            let by = tested_by(index, labels);
+            if by.is_empty() {
+                "the test between groups prefers none".to_owned()
+            } else {
+                format!("none of these groups is split by {}, by which cutoffs differ", listed(&by))
+            }
+        }
+        [one] => format!("several of these groups are split by {one}, by which cutoffs differ"),
+        several => format!("cutoffs differ by {} alike", listed(several)),
     }
+}
+
+/// What the index's cutoffs differ by, in words, whether or not a group of the person is split by it.
+fn tested_by(index: &PlacedIndex, labels: &Labels) -> Vec<String> {
+    let differ = index.tests.iter().filter(|test| test.differ == Some(true));
+    let mut by: Vec<String> = differ.map(|test| splits_by(&test.grouping, labels)).collect();
+    by.dedup();
+    by
 }
 
 /// How groups differ of which none is preferred.
@@ -106,6 +124,7 @@ pub(super) fn undecided(shown: &[&PlacedCutoff]) -> &'static str {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::analysis::GroupingTest;
     use crate::report::place_fixture::{index, with_tests};
 
     fn chosen(index: &PlacedIndex) -> Option<(&str, Why)> {
@@ -135,6 +154,21 @@ mod tests {
         assert_eq!(chosen(&with_tests(torn.clone(), &["age"])), Some(("age", Why::Supported)));
         assert_eq!(chosen(&with_tests(torn.clone(), &["bmi"])), Some(("sex × bmi", Why::Supported)));
         assert_eq!(chosen(&with_tests(torn.clone(), &["age", "bmi"])), None);
+    }
+
+    #[test]
+    fn why_no_group_is_preferred_is_said_as_it_is() {
+        let why = |index: &PlacedIndex| why_none(index, &first_screen(&index.cutoffs), &Labels::default());
+        let mut torn = index("short", "short");
+        assert_eq!(why(&torn), "cutoffs could not be tested between groups");
+        torn.tests = vec![GroupingTest { differ: Some(false), ..GroupingTest::default() }];
+        assert_eq!(why(&torn), "the test between groups prefers none");
+        assert_eq!(why(&with_tests(torn.clone(), &["age", "bmi"])), "cutoffs differ by age and bmi alike");
+        torn.cutoffs[0].grouping = "age × bmi".to_owned();
+        let one = "several of these groups are split by bmi, by which cutoffs differ";
+        assert_eq!(why(&with_tests(torn.clone(), &["bmi"])), one);
+        let other = "none of these groups is split by ancestry, by which cutoffs differ";
+        assert_eq!(why(&with_tests(torn, &["ancestry"])), other);
     }
 
     #[test]

@@ -44,6 +44,21 @@ pub(super) fn by_the_older_factor(value: f64) -> OtherFactor {
     OtherFactor { factor: 6.945, taken: 6.0, unknown: true, value, percentile: None, cutoffs: Vec::new() }
 }
 
+/// A value short of a cutoff that day-to-day variation could put past it.
+pub(super) fn open(chance: f64) -> PlacedCutoff {
+    PlacedCutoff {
+        cutoff: Some(3.38),
+        lower: Some(2.5),
+        upper: Some(5.69),
+        passed: Some(false),
+        chance: Some(chance),
+        chance_at_lower: Some(54.0),
+        chance_at_upper: Some(0.01),
+        likely: "cannot_tell",
+        ..PlacedCutoff::default()
+    }
+}
+
 /// A rank in a group of the cohort.
 pub(super) fn rank(grouping: &str, group: &str, percentile: f64) -> Rank {
     Rank {

@@ -5,6 +5,7 @@ use super::place_fit::{differing, preferred, why_none};
 use super::place_format::Block;
 use super::place_lead::tested;
 use super::place_limits::limit_cell;
+use super::place_nothing::wrong_way;
 use super::place_outcomes::already_met;
 use super::place_words::{NOBODY, first_screen, group, header, limit, listed, share};
 use crate::analysis::{PlacedCutoff, PlacedIndex};
@@ -43,7 +44,10 @@ pub(super) fn sentences(index: &PlacedIndex, labels: &Labels) -> Vec<String> {
         format!("{} in {among} (n = {})", limit(index, cutoff), cutoff.n)
     };
     let used = match (preferred(index, &shown), &*shown) {
-        (_, []) => "The cutoff is withheld in every group of this person.".to_owned(),
+        (_, []) => wrong_way(index, &index.cutoffs, labels).map_or_else(
+            || "The cutoff is withheld in every group of this person.".to_owned(),
+            |why| format!("No cutoff fits: {why}."),
+        ),
         (_, [only]) => {
             format!(
                 "The cutoff that would be used: {}; no other group of this person is compared.",
@@ -87,7 +91,7 @@ mod tests {
         let said = |index: &PlacedIndex| sentences(index, &Labels::default()).join(" ");
         let open = said(&index("", ""));
         assert!(open.starts_with("No value is given, so nothing is placed."), "{open}");
-        let none = "No group of this person is preferred, as the test between groups prefers none: ";
+        let none = "No group of this person is preferred, as cutoffs could not be tested between groups: ";
         assert!(open.contains(none), "{open}");
         assert!(open.contains("3.00 (2.80–3.30) in age 40-59 (n = 300) and 3.00"), "{open}");
         let one = said(&with_tests(index("", ""), &["bmi"]));

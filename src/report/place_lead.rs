@@ -15,8 +15,7 @@ use crate::chart::Labels;
 use crate::table::number::{fixed, p_is, reading};
 
 /// What the p values are adjusted for.
-const ADJUSTED: &str =
-    "These p are by Holm's method over the groupings named; a run's page adjusts over all its tests.";
+const ADJUSTED: &str = "These p are by Holm's method over all such tests.";
 /// Points by which a percentile must be lower in a group than in everybody for the group to be at high risk.
 const LOWER_BY: f64 = 10.0;
 

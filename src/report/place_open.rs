@@ -44,8 +44,8 @@ pub(super) fn other_end(cutoff: &PlacedCutoff) -> Option<(f64, f64)> {
 #[cfg(test)]
 mod tests {
     use crate::analysis::{PlacedCutoff, PlacedIndex};
+    use crate::report::place_fixture::open;
     use crate::report::place_verdict::plainly;
-    use crate::report::place_verdict::tests::open;
 
     #[test]
     fn one_verdict_is_said_with_its_reason() {

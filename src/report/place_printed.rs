@@ -31,13 +31,15 @@ pub(super) fn passed_in_print(index: &PlacedIndex) -> Option<String> {
     } else {
         format!(" for this {}", listed(&index.matched_by))
     };
+    // The lower number first, whichever of them is the more resistant.
+    let (low, high) = (first.value.min(last.value), first.value.max(last.value));
     Some(format!(
         "In print{whom}: past {} of {} cutoffs{}, from {} to {}, by country, rule and assay{}.",
         fitting.iter().filter(|p| p.passed).count(),
         fitting.len(),
         by_other.unwrap_or_default(),
-        value(index, first.value),
-        value(index, last.value),
+        value(index, low),
+        value(index, high),
         by_stage(index),
     ))
 }
@@ -93,6 +95,20 @@ mod tests {
         };
         assert!(of(&["age", "BMI"]).starts_with("In print for this age and BMI: past 1 of 1"));
         assert!(of(&[]).starts_with("In print for anybody: past 1 of 1"));
+    }
+
+    #[test]
+    fn a_range_runs_from_the_lower_number_up() {
+        let of = |value| PublishedMark { value, matches: true, ..PublishedMark::default() };
+        // Least resistant first: of QUICKI the highest number.
+        let index = PlacedIndex {
+            unit: "1".to_owned(),
+            lower_is_resistant: true,
+            published: vec![of(0.330), of(0.325), of(0.320)],
+            ..PlacedIndex::default()
+        };
+        let said = passed_in_print(&index).unwrap_or_default();
+        assert!(said.contains("of 3 cutoffs, from 0.320 to 0.330, by country"), "{said}");
     }
 
     #[test]

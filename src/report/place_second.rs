@@ -1,6 +1,6 @@
 //! The second date of one person: the same sentences, and the groups of both dates in one table.
 
-use super::place_change::months;
+use super::place_change::time_between;
 use super::place_factor::by_the_other;
 use super::place_first::{FIRST_DATE, capital};
 use super::place_fit::deciding;
@@ -50,24 +50,23 @@ pub(super) fn second(
         words.extend(chances.map(|chances| format!("{}.", capital(&chances))));
         words.extend(unlike(&then, labels));
     }
-    words.extend(other_group(index, &then));
+    words.extend(other_group(index, &then, labels));
     words.push(stands(&then));
     let other = then.other_factor.as_ref();
     words.extend(other.map(|other| by_the_other(&then, (other, &then.cutoffs), labels)));
-    Some(format!("Second date, {} later: {}", months(of.months), words.join(" ")))
+    Some(format!("Second date, {} later: {}", time_between(of.months), words.join(" ")))
 }
 
 /// That the cutoffs of the two dates are those of two groups, so that their verdicts are no change.
-fn other_group(index: &PlacedIndex, then: &PlacedIndex) -> Option<String> {
+fn other_group(index: &PlacedIndex, then: &PlacedIndex, labels: &Labels) -> Option<String> {
     let of = |index: &PlacedIndex| {
-        deciding(index, &index.cutoffs).map(|cutoff| (cutoff.grouping.clone(), cutoff.group.clone()))
+        deciding(index, &index.cutoffs).map(|cutoff| group(&cutoff.grouping, &cutoff.group, labels))
     };
     let (before, after) = (of(index)?, of(then)?);
     (before != after).then(|| {
         format!(
-            "The cutoff is that of another group than at the first date ({} then, {} now), so that past one and short of the \
-             other is no change by itself.",
-            before.1, after.1
+            "The cutoff is that of another group than at the first date ({before} then, {after} now), so that past one and short of the \
+             other is no change by itself."
         )
     })
 }

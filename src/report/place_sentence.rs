@@ -2,6 +2,7 @@
 
 use super::place_condition::condition;
 use super::place_fit::{Fit, Why, agree, agree_on_a_side, differing, fit, undecided, why_none};
+use super::place_nothing::nothing;
 use super::place_verdict::{answer, is_open, otherwise, plainly, side_before, sided, verdict};
 use super::place_words::{EVERYBODY, factor, first_screen, group, leading, limit, listed, named, of_outcome};
 use crate::analysis::{PlacedCutoff, PlacedIndex};
@@ -37,7 +38,7 @@ fn by_fit(index: &PlacedIndex, cutoffs: &[PlacedCutoff], labels: &Labels, name: 
             let each = |c: &PlacedCutoff| format!("{}: {}", counted(c, labels), sided(index, c));
             let words: Vec<String> = shown.into_iter().map(each).collect();
             format!(
-                "No single cutoff for {outcome} can be named for {name}, as {why} and {how}: {}.",
+                "No single cutoff for {outcome} can be named for {name}, as {why}, and {how}: {}.",
                 words.join("; ")
             )
         }
@@ -78,20 +79,6 @@ fn by_verdict(index: &PlacedIndex, shown: &[&PlacedCutoff], labels: &Labels) -> 
     }
     let words = all.iter().map(|(said, groups)| format!("{said} {}", listed(groups)));
     words.collect::<Vec<_>>().join("; ")
-}
-
-/// Why no cutoff can be named.
-pub(super) fn nothing(index: &PlacedIndex, cutoffs: &[PlacedCutoff], labels: &Labels, name: &str) -> String {
-    let Some(first) = cutoffs.first() else {
-        return format!("No cutoff can be named for {name}: the study derives none for {}.", index.label);
-    };
-    let widest = leading(cutoffs).into_iter().find(|c| c.outcome == first.outcome).unwrap_or(first);
-    format!(
-        "No cutoff for {} can be named for {name}: it is withheld in every group of this person ({}: {}).",
-        first.outcome_label,
-        group(&widest.grouping, &widest.group, labels),
-        widest.withheld
-    )
 }
 
 /// Whose cutoff is taken: the one that fits, or one in place of those that are withheld.
@@ -254,7 +241,7 @@ mod tests {
             several.starts_with("No single cutoff for an outcome can be named for HOMA-IR 2.50"),
             "{several}"
         );
-        let why = "as the test between groups prefers none and groups disagree: ";
+        let why = "as cutoffs could not be tested between groups, and groups disagree: ";
         assert!(several.contains(why), "{several}");
         assert!(several.contains("likely short of") && several.contains("likely beyond"), "{several}");
         assert!(said(&index("short", "cannot_tell")).contains(" and not every group can tell: "));

@@ -7,6 +7,7 @@ use super::place_format::Block;
 use super::place_index::{measured_again, section};
 use super::place_lead::lead;
 use super::place_limits::{limits_row, marks};
+use super::place_nothing::nothing;
 use super::place_second::{at_second, of_first, shown, table};
 use super::place_sentence::{self, other_outcomes};
 use super::place_verdict::{Said, answer};
@@ -19,7 +20,8 @@ pub(super) fn in_full(input: &PlaceInput<'_>) -> Vec<Block> {
     let indices = &input.placed.indices;
     let leads = indices.iter().filter(|index| index.withheld.is_empty());
     let leads = leads.flat_map(|index| lead(index, input.labels, true)).map(Block::Paragraph);
-    let leads = withheld(indices).into_iter().chain(leads).chain(shared(indices.iter()));
+    let leads =
+        withheld(indices).into_iter().chain(leads).chain(shared(indices.iter()).map(Block::Paragraph));
     let sections = indices.iter().filter(|index| !index.ranks.is_empty());
     leads.chain(sections.flat_map(|index| section(index, input.labels))).collect()
 }
@@ -47,15 +49,13 @@ pub(super) fn by_words(all: impl Iterator<Item = (String, String)>) -> Vec<(Stri
 }
 
 /// That an outcome counts what indices are made of.
-fn shared<'a>(indices: impl Iterator<Item = &'a PlacedIndex>) -> Option<Block> {
+pub(super) fn shared<'a>(indices: impl Iterator<Item = &'a PlacedIndex>) -> Option<String> {
     let compared = indices.filter(|index| !index.cutoffs.is_empty() && !index.shared.is_empty());
     let words: Vec<String> =
         compared.map(|index| format!("{} ({})", index.label, index.shared.join(", "))).collect();
     let words = listed(&words);
     (!words.is_empty()).then(|| {
-        Block::Paragraph(format!(
-            "The outcome itself counts what is in {words}: part of their agreement is built in."
-        ))
+        format!("The outcome itself counts what is in {words}: part of their agreement is built in.")
     })
 }
 
@@ -69,7 +69,7 @@ pub(super) fn in_short(input: &PlaceInput<'_>) -> Vec<Block> {
     if let Some(first) = first.first() {
         blocks.extend(others(first, rest, input.labels).into_iter().map(Block::Paragraph));
     }
-    blocks.extend(shared(shown.iter().copied()));
+    blocks.extend(shared(shown.iter().copied()).map(Block::Paragraph));
     if let Some(one) = twins.first() {
         let names: Vec<String> = twins.iter().map(|index| named(index, index.value)).collect();
         blocks.push(Block::Paragraph(format!(
@@ -129,7 +129,7 @@ fn others(first: &PlacedIndex, rest: &[&PlacedIndex], labels: &Labels) -> Vec<St
             let condition = condition(index, &index.cutoffs).map(|words| format!("{words}, "));
             unlike.push((format!("{}{}", condition.unwrap_or_default(), by_factors(index)), words));
         } else {
-            lines.push(of_first(index, &place_sentence::nothing(index, &index.cutoffs, labels, &name)));
+            lines.push(of_first(index, &nothing(index, &index.cutoffs, labels, &name)));
         }
         lines.extend(index.change.iter().map(|change| brief(index, change)));
     }
@@ -189,7 +189,7 @@ mod tests {
         let insulin = named_so("insulin", index("short", "short"));
         let said = shared([&tyg, &insulin].into_iter());
         let words = "The outcome itself counts what is in TyG (glucose, triglycerides): part of their agreement is built in.";
-        assert_eq!(said, Some(Block::Paragraph(words.to_owned())));
+        assert_eq!(said.as_deref(), Some(words));
         assert_eq!(shared([&insulin].into_iter()), None);
     }
 

@@ -2,8 +2,8 @@
 
 use super::place_open::{leaning, other_end, why_open};
 use super::place_words::{NOBODY, by_taken, factor, limit, share};
-use crate::analysis::{PlacedCutoff, PlacedIndex, VariationUsed};
-use crate::table::number::reading;
+use crate::analysis::{PlacedCutoff, PlacedIndex, VariationUsed, WITHIN_DIGITS};
+use crate::table::number::{reading, significant};
 
 /// The verdict where nobody knows which factor of insulin holds, and the two say otherwise.
 const DEPENDS: &str = "depends on the factor";
@@ -148,12 +148,9 @@ pub(super) fn chances(index: &PlacedIndex, cutoff: &PlacedCutoff) -> Option<Stri
 pub(super) fn if_right(index: &PlacedIndex, cutoff: &PlacedCutoff) -> Option<String> {
     let chance = cutoff.chance.filter(|_| cutoff.by_other.is_none())?;
     let other = other_end(cutoff).map(|(chance, end)| {
-        format!(", and {} % if it is truly {}, an end of its interval", share(chance), reading(end, 3))
+        format!(", and {} % if truly {}, an end of its interval", share(chance), reading(end, 3))
     });
-    // Short of every cutoff that the interval holds, and yet more likely beyond one: the group pulls the usual value up.
-    let ends = [cutoff.chance_at_lower, cutoff.chance_at_upper];
-    let short = cutoff.passed == Some(false) && ends.iter().any(|chance| chance.is_some_and(|c| c > 50.0));
-    let group = if short {
+    let group = if is_pulled(index, cutoff) {
         "; the usual value is taken to lie nearer to those of the group than this one does"
     } else {
         ""
@@ -167,10 +164,25 @@ pub(super) fn if_right(index: &PlacedIndex, cutoff: &PlacedCutoff) -> Option<Str
     ))
 }
 
-/// How much an index is taken to vary, each with where it is from: `22 % from day to day and 5.4 % by assay, from memory`.
+/// Whether a chance is of another side of the cutoff, or of an end of its interval, than the value itself is on: the group
+/// pulls the usual value over it.
+fn is_pulled(index: &PlacedIndex, cutoff: &PlacedCutoff) -> bool {
+    let beyond =
+        |limit: f64| if index.lower_is_resistant { index.value <= limit } else { index.value >= limit };
+    let other_side = |chance: Option<f64>, passed: Option<bool>| {
+        chance.zip(passed).is_some_and(|(chance, passed)| if passed { chance < 50.0 } else { chance > 50.0 })
+    };
+    other_side(cutoff.chance, cutoff.passed)
+        || other_side(cutoff.chance_at_lower, cutoff.lower.map(beyond))
+        || other_side(cutoff.chance_at_upper, cutoff.upper.map(beyond))
+}
+
+/// How much an index is taken to vary, each with where it is from: `21.6 % from day to day and 5.4 % by assay, from
+/// memory`.
 pub(super) fn varies(used: &VariationUsed) -> String {
-    let within = format!("{} % from day to day", reading(100.0 * used.within_person, 2));
-    let assay = format!("{} % by assay", reading(100.0 * used.analytical, 2));
+    let percent = |share: f64| significant(100.0 * share, WITHIN_DIGITS);
+    let within = format!("{} % from day to day", percent(used.within_person));
+    let assay = format!("{} % by assay", percent(used.analytical));
     let origin = |stated: bool| if stated { "as stated" } else { "from memory" };
     let (first, second) = (origin(used.within_person_stated), origin(used.analytical_stated));
     if first == second {
@@ -196,27 +208,13 @@ pub(super) fn chance(index: &PlacedIndex, cutoff: &PlacedCutoff) -> String {
 }
 
 #[cfg(test)]
-pub(super) mod tests {
+mod tests {
     use super::*;
     use crate::analysis::{ByOther, Doubt};
+    use crate::report::place_fixture::open;
 
     fn index() -> PlacedIndex {
         PlacedIndex { unit: "1".to_owned(), ..PlacedIndex::default() }
-    }
-
-    /// A value short of a cutoff that day-to-day variation could put past it.
-    pub(in crate::report) fn open(chance: f64) -> PlacedCutoff {
-        PlacedCutoff {
-            cutoff: Some(3.38),
-            lower: Some(2.5),
-            upper: Some(5.69),
-            passed: Some(false),
-            chance: Some(chance),
-            chance_at_lower: Some(54.0),
-            chance_at_upper: Some(0.01),
-            likely: CANNOT_TELL,
-            ..PlacedCutoff::default()
-        }
     }
 
     #[test]
@@ -256,7 +254,7 @@ pub(super) mod tests {
             chances(&index, &open(9.0)).as_deref(),
             Some(
                 "One measurement varies (22 % from day to day and 5.4 % by assay, from memory): the chance that the usual value \
-                 is beyond the cutoff is 9 % if that is truly 3.38, and 54 % if it is truly 2.50, an end of its interval; the \
+                 is beyond the cutoff is 9 % if that is truly 3.38, and 54 % if truly 2.50, an end of its interval; the \
                  usual value is taken to lie nearer to those of the group than this one does."
             )
         );
@@ -268,6 +266,25 @@ pub(super) mod tests {
         assert_eq!(verdict(&index, &beyond), "likely beyond, if insulin is right");
         let short = PlacedCutoff { likely: "short", whatever_below: true, ..open(0.1) };
         assert_eq!(verdict(&index, &short), "likely short");
+    }
+
+    #[test]
+    fn a_chance_on_the_other_side_than_the_value_is_explained() {
+        let said = |value: f64, cutoff: &PlacedCutoff| {
+            let words = if_right(&PlacedIndex { value, ..index() }, cutoff).unwrap_or_default();
+            words.ends_with("nearer to those of the group than this one does")
+        };
+        // Past the cutoff, and yet rather short of it.
+        let past = PlacedCutoff { passed: Some(true), chance_at_lower: Some(80.0), ..open(40.0) };
+        assert!(said(3.5, &past));
+        // Between the lower end and the cutoff: beyond the one and short of the other, as the chances say.
+        let between = PlacedCutoff { chance_at_lower: Some(58.0), ..open(31.0) };
+        assert!(!said(2.6, &between) && said(2.4, &between));
+        // Lower is more resistant: 2.6 is short of 2.5, and past 3.38.
+        let lower = PlacedIndex { value: 2.6, lower_is_resistant: true, ..index() };
+        let turned = PlacedCutoff { passed: Some(true), chance_at_upper: Some(90.0), ..open(70.0) };
+        assert!(is_pulled(&lower, &turned));
+        assert!(!is_pulled(&lower, &PlacedCutoff { chance_at_lower: Some(31.0), ..turned }));
     }
 
     #[test]

@@ -25,7 +25,8 @@ pub(super) fn first_screen(cutoffs: &[PlacedCutoff]) -> Vec<&PlacedCutoff> {
 
 /// Cutoffs of one outcome in the person's smallest groups, or in everybody where no smaller group has one.
 pub(super) fn of_outcome<'a>(cutoffs: &[&'a PlacedCutoff], outcome: &str) -> Vec<&'a PlacedCutoff> {
-    let same = |c: &&&PlacedCutoff| c.outcome == outcome && c.cutoff.is_some();
+    // Where the index runs the other way no cutoff fits, whatever is printed.
+    let same = |c: &&&PlacedCutoff| c.outcome == outcome && c.cutoff.is_some() && !c.runs_the_other_way();
     let own: Vec<&PlacedCutoff> = cutoffs.iter().filter(same).filter(|c| c.own).copied().collect();
     if own.is_empty() {
         return cutoffs.iter().filter(same).filter(|c| c.grouping == EVERYBODY).copied().collect();

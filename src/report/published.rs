@@ -57,7 +57,7 @@ fn sentence(table: &Table, index: &str, labels: &Labels) -> Option<String> {
         ),
     };
     Some(format!(
-        "{} cutoffs of {} in print, for both sexes and for ages that overlap, run from {} ({}) to {} ({}); {sit}.",
+        "{} cutoffs of {} in print, for both sexes, any BMI and ages that overlap, run from {} ({}) to {} ({}); {sit}.",
         rows.len(),
         labels.index_with_unit(index),
         significant(low.0, 4),

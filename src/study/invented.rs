@@ -1,5 +1,7 @@
 //! Which people of a study are invented. It is decided here alone, so that whatever is made of them says so.
 
+use serde::Serialize;
+
 use super::error::{StudyError, Text};
 use super::file::{At, SourceFile};
 use super::{Source, Study};
@@ -8,7 +10,8 @@ use super::{Source, Study};
 const WORD: &str = "invented";
 
 /// Which of a study's people are invented.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Invented {
     Nobody,
     /// Those of the sources of these names.

@@ -97,16 +97,9 @@ fn the_second_value_gets_the_same_sentences() {
     let said = said_of_demo(&[("--second", "glucose=96mg/dL,insulin=7uIU/mL,months=6")]);
     // 96 × 7 / 405 = 1.659.
     let of_second = said.split("Second date, 6 months later: ").nth(1).unwrap().lines().next().unwrap();
-    assert!(of_second.contains("HOMA-IR 1.66 is likely short of the cutoff for "), "{said}");
-    let each = "each of this person's groups: age 40-59 (n = 551): 2.72 (2.23–3.13); female × BMI 30 and over (n = 351): 3.44 \
-                (2.70–4.61). None of them is preferred, as cutoffs differ by age and BMI alike.";
-    assert!(of_second.contains(each), "{said}");
-    let by_one = ("--group", "sex × bmi_class");
-    let one = said_of_demo(&[by_one, ("--second", "glucose=96mg/dL,insulin=7uIU/mL,months=6")]);
-    let of_one = one.split("Second date, 6 months later: ").nth(1).unwrap().lines().next().unwrap();
     let chance = "HOMA-IR 1.66 is likely short of 3.44 (2.70–4.61), the cutoff that fits (female × BMI 30 and over). The chance \
                   that the usual value is beyond the cutoff is 0.1 % if that is truly 3.44, and ";
-    assert!(of_one.contains(chance), "{one}");
+    assert!(of_second.contains(chance), "{said}");
     assert!(of_second.contains("HOMA-IR 1.66: more insulin resistant than"), "{said}");
     assert!(said.contains("first date  usual value"), "{said}");
     assert!(said.contains("second date  usual value then"), "{said}");
@@ -120,6 +113,11 @@ fn the_second_value_gets_the_same_sentences() {
         of_second.contains("HOMA-IR 1.66 is likely short of") && !of_second.contains("30 and over"),
         "{lighter}"
     );
+    let by_bmi =
+        [("--group", "sex × bmi_class"), ("--second", "glucose=96mg/dL,insulin=7uIU/mL,bmi=24,months=24")];
+    let other = "another group than at the first date (female × BMI 30 and over then, female now)";
+    let by_bmi = said_of_demo(&by_bmi);
+    assert!(by_bmi.contains(other), "{by_bmi}");
     assert!(lighter.contains(" in female × BMI 18.5-24.9, the group of the second date."), "{lighter}");
     // Each date has its own groups; the other has none there.
     for group in ["female × BMI 18.5-24.9", "female × BMI 30 and over"] {
@@ -205,6 +203,28 @@ fn two_dates_far_apart_are_remarked() {
 fn a_time_in_weeks_is_said_in_weeks() {
     let weeks = said(&[("--second", "glucose=96mg/dL,insulin=7uIU/mL,weeks=8")]);
     assert!(weeks.contains("Second date, 8 weeks later: ") && weeks.contains(" in 8 weeks: "), "{weeks}");
+}
+
+#[test]
+fn a_variation_that_is_named_says_the_same_when_it_is_stated() {
+    let of = |second: &str, stated: Option<&str>| {
+        let second = format!("glucose=96mg/dL,insulin={second},months=6");
+        let mut asked = vec![("--second", second.as_str())];
+        asked.extend(stated.map(|cv| ("--within-person-cv", cv)));
+        said(&asked)
+    };
+    // ln(1.42222 / 2.44395) / (1.96 √2) = −0.19532; √(exp(0.19532² − ln(1 + 0.054²)) − 1) = 18.9 %.
+    assert!(of("6uIU/mL", None).contains("with 18 % or less the change would be more than noise"));
+    let turned = of("6uIU/mL", Some("18"));
+    assert!(turned.contains(" in 6 months: more than noise, if by the same assay"), "{turned}");
+    assert!(turned.contains("; from 19 % on the change would not be more than noise"), "{turned}");
+    assert!(of("6uIU/mL", Some("19")).contains(" in 6 months: not more than noise, if by the same assay"));
+    // The variation that is taken, as it is printed, changes nothing when it is stated: exp(1.96 √2 × 0.22025) = 1.841.
+    let taken = "This takes a day-to-day variation of 21.6 %";
+    for stated in [None, Some("21.6")] {
+        let rise = of("14uIU/mL", stated);
+        assert!(rise.contains("(chance alone reaches +84 %)") && rise.contains(taken), "{rise}");
+    }
 }
 
 #[test]

@@ -87,6 +87,32 @@ fn nothing_is_taken_for_a_measurement_that_is_none() {
 }
 
 #[test]
+fn little_insulin_beside_raised_glucose_is_said_to_be_no_reassurance() {
+    // Compared with the study's people, outside them, and below detection.
+    for (glucose, insulin, soon) in
+        [("115mg/dL", "0.6uU/mL", false), ("180mg/dL", "1.2uU/mL", true), ("101mg/dL", "<2uU/mL", false)]
+    {
+        let said = said(&[("--glucose", glucose), ("--insulin", insulin)]);
+        let (glucose, insulin) = (glucose.replace("mg", " mg"), insulin.replace("uU", " uU"));
+        let little = format!("CAUTION: fasting insulin {insulin} is little beside a glucose of {glucose} (");
+        assert!(said.split("Person:").next().is_some_and(|lines| lines.contains(&little)), "{said}");
+        assert!(said.contains("a low index is no reassurance then"), "{said}");
+        assert_eq!(said.contains("without delay"), soon, "{said}");
+    }
+    assert!(!said(&[("--insulin", "3.1uU/mL")]).contains("is little beside"));
+}
+
+#[test]
+fn a_factor_of_which_nothing_makes_use_is_said_to_be_unused() {
+    let complaint = |changes: &[(&str, &str)]| place_in("small", changes).2;
+    let unused = "--insulin-factor 6.945 is not used: no insulin is given in pmol/L";
+    assert!(complaint(&[("--insulin-factor", "6.945")]).contains(unused));
+    assert!(!complaint(&[("--insulin", "59pmol/L"), ("--insulin-factor", "6.945")]).contains("not used"));
+    let second = "glucose=96mg/dL,insulin=42pmol/L,months=6";
+    assert!(!complaint(&[("--insulin-factor", "6.945"), ("--second", second)]).contains("not used"));
+}
+
+#[test]
 fn a_group_of_other_people_is_refused() {
     let (code, _, complaint) = place_in("small", &[("--group", "female × BMI 18.5-24.9")]);
     assert_eq!(code, Some(2));

@@ -116,15 +116,21 @@ fn a_cutoff_matches_groups_of_its_sex_ages_and_bmi_and_no_others() {
     assert_eq!((said(men, "female"), said(men, "everybody")), (other.clone(), other.clone()));
     // Crossings stand only where the cutoff is for them.
     assert_eq!((said(men, "male × 18.5-24.9"), said(men, "female × 18.5-24.9")), (matches.clone(), None));
-    // 40 to 79 years of both sexes.
+    // 40 to 69 years of both sexes.
+    let older = "kim_2018_diabetes";
+    assert_eq!((said(older, "20-39"), said(older, "40-59")), (other.clone(), matches.clone()));
+    assert_eq!(said(older, "everybody"), matches);
+    // Without obesity: not a cutoff of everybody, nor of an age of any BMI.
+    let no_obesity = "bonora_1998_p80";
+    assert_eq!((said(no_obesity, "everybody"), said(no_obesity, "40-59")), (other.clone(), other.clone()));
     assert_eq!(
-        (said("bonora_1998_p80", "20-39"), said("bonora_1998_p80", "40-59")),
-        (other.clone(), matches.clone())
+        (said(no_obesity, "25-29.9"), said(no_obesity, "30 and over")),
+        (matches.clone(), other.clone())
     );
-    assert_eq!(said("bonora_1998_p80", "everybody"), matches);
     // BMI below 25.
     let slim = "yamada_2011_limit";
-    assert_eq!((said(slim, "18.5-24.9"), said(slim, "25-29.9")), (matches, other));
+    assert_eq!((said(slim, "18.5-24.9"), said(slim, "25-29.9")), (matches, other.clone()));
+    assert_eq!(said(slim, "everybody"), other);
     // Children of 5 to 18 years in a cohort from 20 on; ancestry is never judged.
     let children = laid("kurtoglu_2010_pubertal_male");
     assert!(children.len() > 10 && children.iter().all(|row| row.text("matches") == "other group"));

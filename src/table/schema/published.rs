@@ -41,7 +41,7 @@ const PUBLISHED_CUTOFFS: &[Column] = &[
     GROUP,
     text(
         "matches",
-        "matches: of the cutoff's sex, with ages and BMI that overlap; other group: not so, or split by something else; \
+        "matches: all of the cutoff's sex and BMI, with ages that overlap; other group: not so, or split by something else; \
          form differs: no number can be had. Country, ancestry and assay are not judged",
     ),
     N,
