@@ -187,7 +187,10 @@ impl Hidden {
         let hidden = missing + unprinted + usize::from(in_none.is_some());
         // How many those are whose count is missing is not known: they may be many.
         let people = if missing > 0 { self.limit } else { people + in_none.unwrap_or(0) };
-        if self.tell(hidden, people) {
+        // All groups together tell the people whom they split.
+        let whole = line.whole.is_some_and(|row| self.places.contains(&(row, column)));
+        let told = whole && hidden == usize::from(in_none.is_some()) && left.is_some_and(|left| left < self.limit);
+        if told || self.tell(hidden, people) {
             self.hide_smallest(&known);
         }
     }

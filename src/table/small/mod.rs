@@ -2,8 +2,9 @@
 //! so few, and enough beside them that they cannot be worked out by subtracting.
 //!
 //! It is one pass over the finished tables, before anything is drawn or written from them, so that chart,
-//! page and file agree. What may be shown is rounded last. What it does not do: compare tables with each
-//! other, but for groups that the table of the sample leaves out, or with what is known from elsewhere.
+//! page and file agree. Of people whose count is left out no estimate is told either, in any table. What may be
+//! shown is rounded last. What it does not do: compare groups of several groupings with each other, or tables with what
+//! is known from elsewhere.
 
 mod along;
 mod as_counts;
@@ -16,8 +17,9 @@ mod hidden;
 mod partition;
 mod reasons;
 mod replicates;
-mod sampled;
+mod silent;
 mod spacing;
+mod unsaid;
 mod weighted;
 
 use super::schema::{DEGREES, SHARE_MEASURES, ShareColumn, everybody, shares_of};
@@ -26,8 +28,8 @@ use super::{Cell, Kind, Table};
 use as_counts::People;
 use few::Few;
 use hidden::Hidden;
-use sampled::Sampled;
 use spacing::Spacing;
+use unsaid::{SAMPLE, Unsaid};
 
 pub use along::too_near;
 pub use coarse::{rounded, rounding, step};
@@ -57,11 +59,33 @@ impl LeftOut {
     }
 }
 
-/// Empties every count of 0 to `limit` − 1 people, what gives it away, and shares that stand for so few; then rounds what
-/// is left, each share to one of rounded counts.
+/// Empties every count of 0 to `limit` − 1 people, what gives it away, shares that stand for so few, and every estimate
+/// about people who are not counted; then rounds what is left, each share to one of rounded counts.
 pub fn leave_out(tables: &mut [Table], limit: i64) -> LeftOut {
+    hide_and_round(tables, &mut Unsaid::default(), limit)
+}
+
+/// The same of several samples, and then of tables that set them side by side: of whom any of them says nothing those say
+/// nothing either.
+pub fn leave_out_of_samples(
+    samples: &mut [&mut Vec<Table>],
+    across: &mut [Table],
+    limit: i64,
+) -> Vec<LeftOut> {
+    let mut of_all = Unsaid::default();
+    let mut left_out = Vec::new();
+    for tables in samples {
+        let mut unsaid = Unsaid::default();
+        left_out.push(hide_and_round(tables, &mut unsaid, limit));
+        of_all.add(unsaid);
+    }
+    hide_and_round(across, &mut of_all, limit);
+    left_out
+}
+
+fn hide_and_round(tables: &mut [Table], unsaid: &mut Unsaid, limit: i64) -> LeftOut {
     let people = People::find(tables);
-    let left_out = hide(tables, limit);
+    let left_out = hide_beside(tables, unsaid, limit);
     as_counts::coarsen(tables, &people, limit);
     round(tables, limit);
     left_out
@@ -69,25 +93,34 @@ pub fn leave_out(tables: &mut [Table], limit: i64) -> LeftOut {
 
 /// Empties them, and rounds nothing.
 pub fn hide(tables: &mut [Table], limit: i64) -> LeftOut {
+    hide_beside(tables, &mut Unsaid::default(), limit)
+}
+
+/// Empties them, and what is known to be said of nowhere, to which it adds.
+fn hide_beside(tables: &mut [Table], unsaid: &mut Unsaid, limit: i64) -> LeftOut {
     let few = Few::find(tables, limit);
     let mut all = LeftOut::default();
-    let nowhere = Sampled::default();
-    for table in tables.iter_mut().filter(|table| table.name == sampled::SAMPLE) {
-        all.add(hide_one(table, (&few, &nowhere), limit));
+    for table in tables.iter_mut().filter(|table| table.name == SAMPLE) {
+        all.add(hide_one(table, (&few, &Unsaid::default()), limit));
     }
-    let sampled = Sampled::find(tables, limit);
-    for table in tables.iter_mut().filter(|table| table.name != sampled::SAMPLE) {
-        all.add(hide_one(table, (&few, &sampled), limit));
+    unsaid.add(Unsaid::find(tables, &few, limit));
+    for table in tables.iter_mut().filter(|table| table.name != SAMPLE) {
+        all.add(hide_one(table, (&few, unsaid), limit));
     }
     all
 }
 
-fn hide_one(table: &mut Table, (few, sampled): (&Few, &Sampled), limit: i64) -> LeftOut {
+fn hide_one(table: &mut Table, (few, unsaid): (&Few, &Unsaid), limit: i64) -> LeftOut {
+    let elsewhere = unsaid.rows(table);
     let left_out = match table.name {
         "participant_flow" => flow::leave_out(table, limit),
-        bins::DISTRIBUTIONS => LeftOut { shares: bins::leave_out(table), ..LeftOut::default() },
-        _ => of_table(table, (&few.rows(table), &sampled.rows(table)), limit),
+        bins::DISTRIBUTIONS => {
+            LeftOut { shares: bins::leave_out(table, &elsewhere), ..LeftOut::default() }
+        }
+        _ => of_table(table, (&few.rows(table), &elsewhere), limit),
     };
+    silent::leave_points_out(table, &elsewhere);
+    silent::leave_derived_out(table, unsaid);
     replicates::leave_out(table);
     left_out
 }
@@ -136,6 +169,7 @@ fn counts_and_shares(table: &mut Table, (of_few, elsewhere): (&[bool], &[bool]),
         };
         empty_share(table, *row, share, why);
     }
+    silent::leave_out(table, &hidden, (of_few, elsewhere), limit);
     for (row, of_few) in of_few.iter().enumerate() {
         if hidden.any(row) {
             empty_counts(table, &hidden, row, limit);
@@ -262,10 +296,11 @@ fn empty_what_tells_n(table: &mut Table, row: usize) {
     }
 }
 
-/// Empties degrees of freedom that are few: where people are drawn one by one they are their number less one.
+/// Empties degrees of freedom that are few: where people are drawn one by one they are their number less one, and one
+/// digit of them would tell it.
 fn empty_few_degrees(table: &mut Table, row: usize, limit: i64) {
     for column in DEGREES {
-        if real(table, row, column).is_some_and(|df| df + 1.0 < limit as f64) {
+        if real(table, row, column).is_some_and(|df| df < limit as f64) {
             empty(table, row, column);
         }
     }
