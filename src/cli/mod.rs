@@ -43,6 +43,7 @@ mod run;
 mod say;
 mod schema;
 mod second;
+mod stopped;
 mod unexpected;
 
 use std::process::ExitCode;
