@@ -122,6 +122,7 @@ pub(super) fn lines(table: &Table) -> Vec<Line> {
         let line = |split: &[&str; 2], at: usize| Line {
             whole,
             groups: split.iter().filter_map(|measure| block.of(measure).get(at).copied()).collect(),
+            nobody_is_few: false,
         };
         (0..most).flat_map(|at| SPLITS.map(|split| line(&split, at))).collect::<Vec<_>>()
     };

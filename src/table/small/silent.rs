@@ -1,7 +1,7 @@
 //! Rows about people whose count is left out: no number about them is told, and one reason is.
 
 use super::hidden::Hidden;
-use super::unsaid::Unsaid;
+use super::unsaid::{SAMPLE, Unsaid};
 use super::{BESIDE, LEFT_OUT, crossed, empty, reason};
 use crate::table::schema::{Precision, precision};
 use crate::table::{Cell, Kind, Table};
@@ -45,7 +45,7 @@ pub(super) fn leave_out(
     (of_few, elsewhere): (&[bool], &[bool]),
     limit: i64,
 ) {
-    let by_group = table.position("group").is_some();
+    let by_group = table.position("group").is_some() || table.name == SAMPLE;
     let measured: Vec<bool> = table.iter().map(|row| crossed::is_measured(table, &row)).collect();
     let of_blocks = crossed::without_people(table, hidden);
     for row in 0..table.rows.len() {

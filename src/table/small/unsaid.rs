@@ -312,4 +312,20 @@ mod tests {
         assert_eq!(told(&across[0], "value"), [true, false, true, true]);
         assert!(left_out[0].counts == 0 && left_out[1].counts == 1, "{left_out:?}");
     }
+
+    /// Of 405 people 400 have normal glucose, or all of them: the means of both would tell whose is not.
+    #[test]
+    fn a_population_that_lacks_few_of_the_cohort_tells_nothing() {
+        for (normal, wanted) in [(400, false), (405, false), (395, true)] {
+            let mut means = open("geometric_means");
+            for (population, n) in [("cohort", 405), ("normal", normal), ("lean", 60)] {
+                let row = means.row().text("survey", "s").text("population", population);
+                let row = row.text("index", "homa_ir").text("grouping", "everybody").text("group", "everybody");
+                row.whole("n", Some(n)).real("value", Some(2.0)).done().expect("a row");
+            }
+            let mut tables = [means];
+            hide(&mut tables, LIMIT);
+            assert_eq!(told(&tables[0], "value"), [true, wanted, true], "{normal}");
+        }
+    }
 }
