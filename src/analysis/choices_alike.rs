@@ -4,18 +4,20 @@
 use std::collections::BTreeMap;
 
 use super::choices::{Choice, Made};
+use crate::table::schema::EACH_INDEX;
 use crate::table::{Table, small};
 
 /// The group of everybody, and the population that is the cohort.
 const EVERYBODY: usize = 0;
 const COHORT: usize = 0;
 
-/// The steps of the participant flow whose people are told.
+/// The steps of the participant flow whose people are told; who has an index is counted by the choices themselves.
 pub(super) fn told_steps(tables: &[Table], limit: i64) -> Vec<i64> {
     let mut flow: Vec<Table> =
         tables.iter().filter(|table| table.name == "participant_flow").cloned().collect();
     small::hide(&mut flow, limit);
-    flow.iter().flat_map(Table::iter).filter_map(|row| row.whole("people")).collect()
+    let steps = flow.iter().flat_map(Table::iter).filter(|row| row.text("source") != EACH_INDEX);
+    steps.filter_map(|row| row.whole("people")).collect()
 }
 
 /// Of choices that differ only by who is left out, in order, keeps those that differ by as many people as may be shown from

@@ -114,11 +114,7 @@ fn beyond(context: &Context, curve: &Curve, grid: &Grid) -> Everybody {
 
 impl Grid {
     /// Those in print, then the grid: each that is open by its place and, of those in print, by what it is.
-    fn points(
-        &self,
-        index: usize,
-        open: impl Fn(usize, Option<&Mark>) -> bool,
-    ) -> Vec<Option<Threshold>> {
+    fn points(&self, index: usize, open: impl Fn(usize, Option<&Mark>) -> bool) -> Vec<Option<Threshold>> {
         let of_grid = |value: &f64| Threshold { index, value: *value, strict: false, source: String::new() };
         let in_print = self.in_print.iter().map(|one| (one.threshold.clone(), Some(one)));
         let all = in_print.chain(self.at.iter().map(|value| (of_grid(value), None)));

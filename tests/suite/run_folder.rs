@@ -140,7 +140,11 @@ fn a_run_that_is_stopped_leaves_nothing_and_says_so() {
     assert!(kill.success());
     let run = run.wait_with_output().unwrap();
     assert_eq!(run.status.code(), None, "as a signal ends a program: {}", said(&run));
-    assert!(said(&run).contains("stopped before the run was complete: out is as it was before"), "{}", said(&run));
+    assert!(
+        said(&run).contains("stopped before the run was complete: out is as it was before"),
+        "{}",
+        said(&run)
+    );
     assert_eq!(hidden(), 0);
     assert!(!here.join("out").exists());
 }

@@ -152,7 +152,9 @@ fn few_people_lie_between_no_two_thresholds_that_are_told_in_any_table() {
     let about = |row: &Row<'_>| ["index", "grouping", "group"].map(|name| row.text(name).to_owned());
     let mut told: BTreeMap<[String; 3], BTreeMap<u64, (f64, f64)>> = BTreeMap::new();
     for name in ["threshold_shares", "threshold_grid", "published_cutoffs"] {
-        let stated = |row: &Row<'_>| row.text("population") == "cohort" && (name == "threshold_grid" || row.text("strict") == "no");
+        let stated = |row: &Row<'_>| {
+            row.text("population") == "cohort" && (name == "threshold_grid" || row.text("strict") == "no")
+        };
         for row in table(&results, name).iter().filter(stated) {
             let shown = row.real("n").zip(row.real("share_beyond")).zip(row.real("threshold"));
             if let Some((point, threshold)) = shown {

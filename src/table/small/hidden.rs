@@ -189,7 +189,8 @@ impl Hidden {
         let people = if missing > 0 { self.limit } else { people + in_none.unwrap_or(0) };
         // All groups together tell the people whom they split.
         let whole = line.whole.is_some_and(|row| self.places.contains(&(row, column)));
-        let told = whole && hidden == usize::from(in_none.is_some()) && left.is_some_and(|left| left < self.limit);
+        let told =
+            whole && hidden == usize::from(in_none.is_some()) && left.is_some_and(|left| left < self.limit);
         if told || self.tell(hidden, people) {
             self.hide_smallest(&known);
         }

@@ -35,7 +35,8 @@ const FINDS_INDEX: (&str, &str) = ("which_index", "index");
 /// Points of a curve, which have no place for a reason.
 const POINTS: &str = "roc_points";
 /// A cutoff that is derived from another population than a row is about, and what is told of it.
-const DERIVED: (&str, [&str; 4]) = ("derived_population", ["derived", "derived_lower", "derived_upper", "ratio"]);
+const DERIVED: (&str, [&str; 4]) =
+    ("derived_population", ["derived", "derived_lower", "derived_upper", "ratio"]);
 const DERIVED_WITHHELD: &str = "derived_withheld";
 
 /// Empties the rows whose people are left out, here or elsewhere.
@@ -72,7 +73,9 @@ pub(super) fn leave_derived_out(table: &mut Table, unsaid: &Unsaid) {
         return;
     }
     for (row, _) in unsaid.derived(table, population).iter().enumerate().filter(|(_, unsaid)| **unsaid) {
-        numbers.iter().for_each(|column| empty(table, row, column));
+        for column in numbers {
+            empty(table, row, column);
+        }
         if let Some(at) = table.position(DERIVED_WITHHELD) {
             table.rows[row][at] = Cell::text(BESIDE);
         }
