@@ -34,7 +34,7 @@ const KEYS: [&str; 22] = [
 const WHO: [&str; 4] = ["grouping", "group", "variable", "level"];
 const POPULATION: &str = "population";
 /// The population of which every other is a part.
-const COHORT: &str = "cohort";
+pub(super) const COHORT: &str = "cohort";
 const EVERYBODY: &str = "everybody";
 /// Between the variables of a crossing, and between their levels.
 const TIMES: &str = " × ";

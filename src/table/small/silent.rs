@@ -1,7 +1,7 @@
 //! Rows about people whose count is left out: no number about them is told, and one reason is.
 
 use super::hidden::Hidden;
-use super::unsaid::{SAMPLE, Unsaid};
+use super::unsaid::{FINDS_INDEX, SAMPLE, Unsaid};
 use super::{BESIDE, LEFT_OUT, crossed, empty, reason};
 use crate::table::schema::{Precision, precision};
 use crate::table::{Cell, Kind, Table};
@@ -30,8 +30,6 @@ const SAID: [&str; 14] = [
     "smallest_group",
     "twins",
 ];
-/// A table whose index is what it finds.
-const FINDS_INDEX: (&str, &str) = ("which_index", "index");
 /// Points of a curve, which have no place for a reason.
 const POINTS: &str = "roc_points";
 /// A cutoff that is derived from another population than a row is about, and what is told of it.
@@ -85,7 +83,7 @@ pub(super) fn leave_derived_out(table: &mut Table, unsaid: &Unsaid) {
 fn say_nothing(table: &mut Table, row: usize, why: &str) {
     for (at, column) in table.columns.iter().enumerate() {
         let found = match column.kind {
-            Kind::Text => SAID.contains(&column.name) || FINDS_INDEX == (table.name, column.name),
+            Kind::Text => SAID.contains(&column.name) || (table.name, column.name) == (FINDS_INDEX, "index"),
             _ => match precision(table.name, column) {
                 Some(Precision::Stated) => OF_FOUND.contains(&column.name),
                 Some(Precision::Digits(_)) => !PLACES.contains(&column.name),

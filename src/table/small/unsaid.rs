@@ -4,6 +4,7 @@
 use std::collections::BTreeSet;
 
 use super::hidden::Hidden;
+use super::partition::COHORT;
 use super::{BESIDE, Few, reason};
 use crate::table::{Cell, Row, Table};
 
@@ -14,10 +15,8 @@ const COUNTING: [&str; 3] = ["geometric_means", "outcome_prevalence", "auc"];
 const COMPARED: [&str; 3] = ["cutoffs", "smoothed_cutoffs", "standardised_cutoffs"];
 /// Texts that say what a level is, in the table of who is in the sample.
 const LEVEL: [&str; 3] = ["survey", "variable", "level"];
-/// Where a table names no population.
-const COHORT: &str = "cohort";
 /// The table whose index is what it finds.
-const FINDS_INDEX: &str = "which_index";
+pub(super) const FINDS_INDEX: &str = "which_index";
 
 /// Survey, population, grouping, group, index and outcome; one of the last two that is empty stands for all.
 type Key = [String; 6];
@@ -118,7 +117,7 @@ fn text_or(row: &Row<'_>, name: &str, otherwise: &str) -> String {
     if said.is_empty() { otherwise.to_owned() } else { said.to_owned() }
 }
 
-/// Every key under which the people of a row may be left out.
+/// Every key under which the people of a row may be left out; a table that names no population is about the cohort.
 fn keys(row: &Row<'_>) -> Vec<Key> {
     let each = |names: &[&str]| -> Vec<String> {
         let named = names.iter().filter(|name| row.has(name)).map(|name| row.text(name).to_owned());
