@@ -200,9 +200,10 @@ fn estimates(samples: &[Gathered], stages: &mut Stages) -> Result<Estimated> {
 
 /// Takes out what would show how few people something holds for: of the tables, before anything is made from them.
 fn leave_out(estimated: &mut Estimated, limit: i64) {
-    small::leave_out(&mut estimated.across, limit);
-    for Results { tables, notices } in &mut estimated.samples {
-        let left_out = small::leave_out(tables, limit);
+    let mut samples: Vec<&mut Vec<Table>> =
+        estimated.samples.iter_mut().map(|results| &mut results.tables).collect();
+    let left_out = small::leave_out_of_samples(&mut samples, &mut estimated.across, limit);
+    for (Results { notices, .. }, left_out) in estimated.samples.iter_mut().zip(left_out) {
         notices.push(analysis::left_out_notice(left_out, limit));
     }
 }

@@ -21,6 +21,8 @@ pub struct Choice {
     pub route: usize,
     pub frame: usize,
     pub people: u64,
+    /// Whether its people may be told beside those of the other choices.
+    pub told: bool,
     /// People with and without the outcome.
     pub classes: Option<(u64, u64)>,
     pub df: f64,
@@ -111,6 +113,7 @@ impl Place {
             route: of.variant.route,
             frame,
             people: 0,
+            told: true,
             classes: None,
             df: 0.0,
             cutoff: None,
@@ -176,6 +179,7 @@ pub fn table(variants: &[Estimated], choices: &[Choice]) -> Result<Table, Analys
         let row = tabulate::lead(table.row(), context, (choice.frame, choice.index))
             .text("kind", choice.made.kind())
             .text("base", if choice.is_base() { "yes" } else { "" });
+        let told = |people: u64| choice.told.then_some(people as i64);
         let (row, population, interval) = match choice.made {
             Made::ByRule { rule, outcome } => {
                 let row = row.text("rule", &*study.rules[rule].name);
@@ -192,10 +196,10 @@ pub fn table(variants: &[Estimated], choices: &[Choice]) -> Result<Table, Analys
             .text("exclusions_label", &*of.set.label)
             .text("route", &*of.route.name)
             .text("route_label", &*of.route.label)
-            .whole("n", Some(choice.people as i64))
-            .whole("n_with", choice.classes.map(|(with, _)| with as i64))
-            .whole("n_without", choice.classes.map(|(_, without)| without as i64))
-            .whole("df", Some(choice.df as i64))
+            .whole("n", told(choice.people))
+            .whole("n_with", choice.classes.and_then(|(with, _)| told(with)))
+            .whole("n_without", choice.classes.and_then(|(_, without)| told(without)))
+            .whole("df", Some(choice.df as i64).filter(|_| choice.told))
             .real("cutoff", choice.cutoff)
             .real("lower", choice.interval.map(|i| i.lower))
             .real("upper", choice.interval.map(|i| i.upper))

@@ -98,7 +98,7 @@ pub fn answer(study: &Study, tallies: &Tallies, question: &Question) -> Result<A
     }
     let mut table = tabulate::empty("claim");
     add_estimates(study, (&context, question), &estimates, &mut table)?;
-    claim_private::leave_out(study, &mut table, &mut estimates);
+    claim_private::leave_out(&context, &mut table, &mut estimates)?;
     keep_asked(&context, question, (&mut table, &mut estimates));
     let estimated = table.rows.len();
     let (low, high) = ends(&context, question.index).unwrap_or((0.0, 0.0));

@@ -1,15 +1,26 @@
 //! A claim about people who may not be shown in small counts: small ones are out before a verdict is made.
 
 use super::claim_estimate::Estimate;
+use super::context::Context;
+use super::{AnalysisError, describe, tabulate};
 use crate::stats::interval::Interval;
 use crate::study::Study;
 use crate::table::{Cell, Row, Table, small};
 
 /// Takes small counts out of the rows that estimate, and out of the estimates that verdicts are made of: those judge what is
-/// told, so that they agree with it and tell no more.
-pub(super) fn leave_out(study: &Study, table: &mut Table, estimates: &mut [Estimate]) {
-    let Some(limit) = study.fewest_shown() else { return };
-    small::leave_out(std::slice::from_mut(table), limit);
+/// told, so that they agree with it and tell no more. Nothing is said of groups whose people the run's table of the sample
+/// leaves out.
+pub(super) fn leave_out(
+    context: &Context,
+    table: &mut Table,
+    estimates: &mut [Estimate],
+) -> Result<(), AnalysisError> {
+    let study = context.study;
+    let Some(limit) = study.fewest_shown() else { return Ok(()) };
+    let mut tables = [std::mem::replace(table, tabulate::empty(table.name)), describe::sample(context)?];
+    small::leave_out(&mut tables, limit);
+    let [claim, _] = tables;
+    *table = claim;
     for (row, estimate) in table.iter().zip(estimates) {
         if estimate.value.is_none() || !estimate.verdict.shown(study) {
             continue;
@@ -23,6 +34,7 @@ pub(super) fn leave_out(study: &Study, table: &mut Table, estimates: &mut [Estim
             estimate.interval = Some(Interval { lower, upper });
         }
     }
+    Ok(())
 }
 
 /// Takes out of verdicts the counts that are left out of what they judge, of the rows from `first` on, says why in the

@@ -86,8 +86,8 @@ pub fn left_out_notice(left_out: LeftOut, limit: i64) -> Notice {
          or leave people without that value out of the file"
     };
     let message = format!(
-        "{empty}{}{advice}. Tables are not compared with each other, nor with what is known from elsewhere: look once more before you \
-         publish",
+        "{empty}{}{advice}. Of people whose count is left out no estimate is told either. Groups of different groupings are not \
+         compared with each other, nor anything with what is known from elsewhere: look once more before you publish",
         small::rounding(limit)
     );
     Notice::note("small_counts", "people who may not be shown in small counts", message)

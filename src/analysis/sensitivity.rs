@@ -6,7 +6,7 @@ use super::context::Context;
 use super::roc::{self, Curve};
 use super::samples::Derived;
 use super::smoothed::{self, Smoothed};
-use super::{AnalysisError, Group, assay_routes, choice_ranges, choices, tabulate, trend};
+use super::{AnalysisError, Group, assay_routes, choice_ranges, choices, choices_alike, tabulate, trend};
 use crate::study::{ExclusionSet, Route, Sensitivity};
 use crate::table::Table;
 use crate::variant::{Converted, Variant, Variants};
@@ -31,7 +31,10 @@ pub fn tables(own: &Derived, variants: &Variants) -> Result<Vec<Table>, Analysis
         .par_iter()
         .map(|variant| estimate(section, variant, own))
         .collect::<Result<Vec<Estimated>, _>>()?;
-    let choices = choices::all(study, &all);
+    let mut choices = choices::all(study, &all);
+    if let Some(limit) = study.fewest_shown() {
+        choices_alike::leave_out(&mut choices, &choices_alike::told_steps(&own.results.tables, limit), limit);
+    }
     let mut tables = trends(&all)?;
     tables.extend([
         steps(&variants.converted, &all)?,

@@ -7,14 +7,17 @@ use rayon::prelude::*;
 use super::context::Context;
 use super::few_between::{self, Stands, Tails};
 use super::grid_points;
+use super::published_marks::{Mark, marks};
 use super::roc::{Curve, Cutoff};
 use super::select::{classed, values};
+use super::thresholds::first_beyond;
 use super::withhold::{self, Verdict};
 use super::{AnalysisError, tabulate};
 use crate::stats::interval::Interval;
 use crate::stats::moving_share::shares_between;
 use crate::stats::proportion::Share;
 use crate::stats::{Design, Sample};
+use crate::study::Threshold;
 use crate::table::{RowBuilder, Table};
 
 /// With more rows than this, crossings of variables are left out.
@@ -39,14 +42,23 @@ struct Lane {
     moved: Vec<&'static str>,
 }
 
-/// Shares of a group beyond each threshold, and which of the thresholds stand.
+/// The thresholds of an index: those in print, from which the others are held apart, and the grid.
+struct Grid {
+    in_print: Vec<Mark>,
+    at: Vec<f64>,
+}
+
+/// Shares of a group beyond each threshold of the grid, and which thresholds stand: those in print, then the grid's.
 type Everybody = (Vec<Judged>, Vec<Stands>);
 
 /// One row for each index, outcome, group and threshold of the index's grid.
 pub fn table(context: &Context, curves: &[Curve]) -> Result<Table, AnalysisError> {
-    let grids: Vec<Vec<f64>> =
-        (0..context.study.indices.len()).map(|index| grid_points::thresholds(context, index)).collect();
-    let rows: usize = curves.iter().map(|curve| grids[curve.index].len()).sum();
+    let grid = |index: usize| Grid {
+        in_print: marks(context, index).0,
+        at: grid_points::thresholds(context, index),
+    };
+    let grids: Vec<Grid> = (0..context.study.indices.len()).map(grid).collect();
+    let rows: usize = curves.iter().map(|curve| grids[curve.index].at.len()).sum();
     let crossings = rows <= MOST_ROWS_WITH_CROSSINGS;
     let shown: Vec<&Curve> = curves.iter().filter(|c| crossings || single(context, c.group)).collect();
     // The people beyond a threshold are the same whatever the outcome.
@@ -62,7 +74,7 @@ pub fn table(context: &Context, curves: &[Curve]) -> Result<Table, AnalysisError
     let mut table = tabulate::empty("threshold_grid");
     for (curve, lane) in shown.into_iter().zip(&lanes) {
         let (beyond, _) = &beyond[&(curve.index, curve.group)];
-        for (place, threshold) in grids[curve.index].iter().enumerate() {
+        for (place, threshold) in grids[curve.index].at.iter().enumerate() {
             row(context, curve, (lane, &beyond[place], place, *threshold), &mut table)?;
         }
     }
@@ -86,39 +98,45 @@ fn ascending(context: &Context, curve: &Curve, grid: &[f64]) -> (Vec<f64>, bool)
 }
 
 /// Shares of everybody in the curve's group at or beyond each threshold.
-fn beyond(context: &Context, curve: &Curve, grid: &[f64]) -> Everybody {
+fn beyond(context: &Context, curve: &Curve, grid: &Grid) -> Everybody {
     let frame = &context.frames[context.frame_of_index(curve.index)];
     let group = &context.groups[curve.group];
     let everybody = values(&frame.indices[curve.index], &context.populations[0], group);
-    let (at, turned) = ascending(context, curve, grid);
+    let (at, turned) = ascending(context, curve, &grid.at);
     let mut shares = side(context, &frame.design, &everybody, (&at, everybody.len()));
     if turned {
         shares.reverse();
     }
-    let stands = stand(context, curve, (&[&everybody], grid), &[]);
-    apply(context, &mut shares, &stands);
+    let stands = stand(context, curve.index, &[&everybody], grid.points(curve.index, |_, _| true));
+    apply(context, &mut shares, &stands[grid.in_print.len()..]);
     (shares, stands)
 }
 
-/// Which thresholds of the grid may stand side by side, of those that do so among everybody.
+impl Grid {
+    /// Those in print, then the grid: each that is open by its place and, of those in print, by what it is.
+    fn points(&self, index: usize, open: impl Fn(usize, Option<&Mark>) -> bool) -> Vec<Option<Threshold>> {
+        let of_grid = |value: &f64| Threshold { index, value: *value, strict: false, source: String::new() };
+        let in_print = self.in_print.iter().map(|one| (one.threshold.clone(), Some(one)));
+        let all = in_print.chain(self.at.iter().map(|value| (of_grid(value), None)));
+        all.enumerate().map(|(place, (threshold, of))| open(place, of).then_some(threshold)).collect()
+    }
+}
+
+/// Which points may stand side by side, and beside the thresholds of the study.
 fn stand(
     context: &Context,
-    curve: &Curve,
-    (samples, grid): (&[&Sample], &[f64]),
-    among: &[Stands],
+    index: usize,
+    samples: &[&Sample],
+    points: Vec<Option<Threshold>>,
 ) -> Vec<Stands> {
-    let Some(limit) = context.study.fewest_shown() else { return vec![Stands::Apart; grid.len()] };
+    let Some(limit) = context.study.fewest_shown() else { return vec![Stands::Apart; points.len()] };
     let tails = Tails::of(samples);
-    let index = &context.study.indices[curve.index];
-    let point = |threshold: &f64| {
-        let at = super::context::resistance(*threshold, index);
-        let beyond = tails.beyond(|sample| sample.value.partition_point(|value| *value < at));
-        (few_between::place(*threshold, false), beyond)
+    let point = |threshold: Threshold| {
+        let beyond = tails.beyond(|sample| first_beyond(context, &threshold, sample));
+        (few_between::place(threshold.value, threshold.strict), beyond)
     };
-    let open = |place: usize| among.get(place) != Some(&Stands::Near);
-    let points = grid.iter().enumerate().map(|(place, threshold)| open(place).then(|| point(threshold)));
-    let stated = few_between::stated(context, curve.index, &tails);
-    few_between::standing(limit, &tails, (stated, points))
+    let stated = few_between::stated(context, index, &tails);
+    few_between::standing(limit, &tails, (stated, points.into_iter().map(|at| at.map(point))))
 }
 
 fn apply(context: &Context, shares: &mut [Judged], stands: &[Stands]) {
@@ -127,9 +145,9 @@ fn apply(context: &Context, shares: &mut [Judged], stands: &[Stands]) {
     }
 }
 
-fn lane(context: &Context, curve: &Curve, (grid, among): (&[f64], &[Stands])) -> Lane {
+fn lane(context: &Context, curve: &Curve, (grid, among): (&Grid, &[Stands])) -> Lane {
     let (cohort, group) = (&context.populations[0], &context.groups[curve.group]);
-    let (at, turned) = ascending(context, curve, grid);
+    let (at, turned) = ascending(context, curve, &grid.at);
     let own = &context.frames[context.frame_of_index(curve.index)];
     let everybody = values(&own.indices[curve.index], cohort, group);
     let people = classed(context, (curve.index, curve.outcome), cohort, group);
@@ -148,9 +166,14 @@ fn lane(context: &Context, curve: &Curve, (grid, among): (&[f64], &[Stands])) ->
         }
         lane.moved.reverse();
     }
-    let stands = stand(context, curve, (&[&with, &without], grid), among);
-    apply(context, &mut lane.sensitivity, &stands);
-    apply(context, &mut lane.specificity, &stands);
+    // Among everybody a point stands first; a cutoff in print is judged by one outcome alone.
+    let open = |place: usize, of: Option<&Mark>| {
+        among[place] != Stands::Near && of.is_none_or(|of| of.outcome == Some(curve.outcome))
+    };
+    let stands = stand(context, curve.index, &[&with, &without], grid.points(curve.index, open));
+    let stands = &stands[grid.in_print.len()..];
+    apply(context, &mut lane.sensitivity, stands);
+    apply(context, &mut lane.specificity, stands);
     lane
 }
 

@@ -46,6 +46,7 @@ mod run;
 mod say;
 mod schema;
 mod second;
+mod stopped;
 mod unasked;
 mod unexpected;
 

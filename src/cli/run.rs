@@ -11,6 +11,7 @@ use clap::Args;
 use indicatif::ProgressBar;
 
 use super::say::{say, tell};
+use super::stopped;
 use crate::notice::{Weight, grouped};
 use crate::output::{RESOLVED, private_folder};
 use crate::pipeline::{self, Finished, Options};
@@ -70,6 +71,7 @@ pub fn perform(study: &Study, place: &PlaceArgs, data: &[PathBuf]) -> Result<()>
             .context("the number of threads cannot be set")?;
     }
     let bar = progress_bar();
+    stopped::watch(&place.out, &bar);
     let progress = |stage: &str| bar.set_message(stage.to_owned());
     let options = Options { out: &place.out, data: data.to_vec(), progress: &progress };
     let replaced = replaced(&place.out, study);

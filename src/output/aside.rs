@@ -1,8 +1,9 @@
 //! A folder beside its place, which takes that place when it is complete.
 
 use std::fs::{self, DirBuilder, File};
-use std::io;
+use std::io::{self, Write};
 use std::path::{Path, PathBuf};
+use std::process;
 
 use tempfile::TempDir;
 
@@ -97,7 +98,8 @@ fn builder(_private: bool) -> DirBuilder {
 /// A locked file. It gets its name only then, so that nobody takes the folder for a forgotten one.
 fn locked(folder: &Path) -> io::Result<File> {
     let unlocked = folder.join(UNLOCKED);
-    let file = File::create(&unlocked)?;
+    let mut file = File::create(&unlocked)?;
+    write!(file, "{}", process::id())?;
     // Where the file system knows no locks, nobody can lock the file after the run either: the folder is left alone.
     let _ = file.lock();
     fs::rename(unlocked, folder.join(LOCK))?;
@@ -106,18 +108,43 @@ fn locked(folder: &Path) -> io::Result<File> {
 
 /// Deletes what runs that were broken off left beside a place. What cannot be deleted is in nobody's way.
 pub(super) fn sweep(place: &Path) {
-    let entries = fs::read_dir(parent(place)).into_iter().flatten().flatten();
-    let named = entries.filter(|entry| entry.file_name().to_string_lossy().starts_with(PREFIX));
-    for folder in named.map(|entry| entry.path()).filter(|folder| is_forgotten(folder)) {
+    for folder in beside(place).filter(|folder| is_free(folder) && !is_between_moves(folder)) {
         let _ = fs::remove_dir_all(folder);
     }
 }
 
-/// Whether no run has the folder locked. One that was broken off between the moves holds the earlier results, and stays.
-fn is_forgotten(folder: &Path) -> bool {
+/// Deletes what this very program has beside a place, as it is about to be ended; whether that was anything.
+pub(super) fn drop_own(place: &Path) -> bool {
+    let mut any = false;
+    for folder in beside(place).filter(|folder| is_own(folder) && !is_between_moves(folder)) {
+        // Another thread may still write into it: what is then left of it the next run sweeps.
+        let _ = fs::remove_dir_all(folder);
+        any = true;
+    }
+    any
+}
+
+/// Folders aside of any run.
+fn beside(place: &Path) -> impl Iterator<Item = PathBuf> {
+    let entries = fs::read_dir(parent(place)).into_iter().flatten().flatten();
+    let named = entries.filter(|entry| entry.file_name().to_string_lossy().starts_with(PREFIX));
+    named.map(|entry| entry.path())
+}
+
+/// Whether no run has the folder locked.
+fn is_free(folder: &Path) -> bool {
     let open = File::options().write(true).open(folder.join(LOCK));
-    let is_free = open.is_ok_and(|file| file.try_lock().is_ok());
-    is_free && !(folder.join(EARLIER).exists() && folder.join(NEW).exists())
+    open.is_ok_and(|file| file.try_lock().is_ok())
+}
+
+/// Whether the folder is this program's, as its lock says.
+fn is_own(folder: &Path) -> bool {
+    fs::read_to_string(folder.join(LOCK)).is_ok_and(|id| id == process::id().to_string())
+}
+
+/// Whether a folder was left between the moves: it holds the earlier results, and stays.
+fn is_between_moves(folder: &Path) -> bool {
+    folder.join(EARLIER).exists() && folder.join(NEW).exists()
 }
 
 #[cfg(test)]
@@ -176,5 +203,18 @@ mod tests {
         fs::remove_dir(left.join(NEW)).unwrap();
         drop(new());
         assert!(!left.exists(), "the new results had taken the place");
+    }
+
+    #[test]
+    fn a_program_that_is_ended_drops_what_is_its_own() {
+        let folder = tempfile::tempdir().unwrap();
+        let (own, other) = (swept(folder.path()), swept(folder.path()));
+        fs::write(other.folder.path().join(LOCK), "1").unwrap();
+        assert!(drop_own(&folder.path().join("out")));
+        assert!(!own.path().exists() && other.path().exists());
+        assert!(!drop_own(&folder.path().join("out")), "there is nothing left");
+        let between = swept(folder.path());
+        fs::create_dir(between.folder.path().join(EARLIER)).unwrap();
+        assert!(!drop_own(&folder.path().join("out")) && between.path().exists(), "it holds earlier results");
     }
 }

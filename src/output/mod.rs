@@ -17,7 +17,7 @@ pub use record::Record;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use aside::{Aside, sweep};
+use aside::{Aside, drop_own, sweep};
 use place::{are_replaceable, own_name};
 use swap::{Move, SwapError, swap};
 
@@ -105,6 +105,13 @@ impl Staging {
             }
         }
     }
+}
+
+/// Deletes what a run of this very program has not finished, as the program is about to be ended; whether there was any.
+#[must_use]
+pub fn break_off(target: &Path) -> bool {
+    // What is private stands beside it.
+    drop_own(&own_name(target))
 }
 
 /// A folder beside its place. The path holds wherever the program is, whose own folder may be the one that is replaced.

@@ -134,10 +134,19 @@ function widestGrouping(grid, view) {
   return single.sort((a, b) => width(b) - width(a))[0];
 }
 
-/** Where an index starts: at the study's first threshold, else at everybody's cutoff. */
+/**
+ * Where an index starts: at the study's first threshold whose numbers of everybody are shown; else at its first, at everybody's
+ * cutoff, or the nearest place to it where they are.
+ */
 function startOf(index, outcome) {
-  const wanted = index.tested[0] ?? index.outcomes[outcome].cutoff[0] ?? index.at[index.at.length >> 1];
-  return nearest(index.at, wanted);
+  const { sensitivity, specificity, cutoff } = index.outcomes[outcome];
+  const shown = (series) => (place) => series.every(([values]) => values[place] >= 0);
+  const tested = index.tested.map((value) => nearest(index.at, value));
+  const wanted = tested[0] ?? nearest(index.at, cutoff[0] ?? index.at[index.at.length >> 1]);
+  const around = index.at.map((_, place) => place).sort((a, b) => Math.abs(a - wanted) - Math.abs(b - wanted));
+  const tries = [...tested, ...around];
+  const all = shown([index.beyond[0], sensitivity[0], specificity[0]]);
+  return tries.find(all) ?? tries.find(shown([index.beyond[0]])) ?? wanted;
 }
 
 function firstView(grid) {

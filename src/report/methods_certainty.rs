@@ -94,8 +94,9 @@ pub(super) fn reliability(input: &MethodsInput<'_>) -> Vec<String> {
     }
     if let Some(limit) = study.fewest_shown() {
         sentences.push(format!(
-            "Counts of fewer than {limit} people are left out, and with them shares that stand for so few and counts of the same \
-             table from which they could be worked out by subtracting. Of the rest, {}.",
+            "Counts of fewer than {limit} people are left out, and with them shares that stand for so few, counts of the same \
+             table from which they could be worked out by subtracting, and every estimate about people whose count is left \
+             out. Of the rest, {}.",
             small::rounding(limit)
         ));
     }

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use super::complete::complete;
 use super::error::{StudyError, Text};
-use super::file::{At, StudyFile, USUAL_CELL};
+use super::file::{At, FEWEST_CELL, StudyFile, USUAL_CELL};
 use super::percent::written_as_shares;
 use super::{OutcomeItem, Study, StudyIndex, StudyOutcome, Unsaid};
 use super::{
@@ -107,6 +107,13 @@ fn numbers(file: &StudyFile, text: Text<'_>) -> Result<(), StudyError> {
     if file.public != Some(false) && *file.minimum_cell.get_ref() != USUAL_CELL {
         let problem = "minimum_cell has no effect without public = false: add that, and smaller cells are withheld and \
                        sums kept out of the output; or leave minimum_cell out";
+        return Err(text.problem(file.minimum_cell.span(), problem));
+    }
+    if *file.minimum_cell.get_ref() < FEWEST_CELL {
+        let problem = format!(
+            "minimum_cell is the fewest people that are shown, and must be {FEWEST_CELL} or more (or left out, for {USUAL_CELL}): \
+             counts are rounded to half of it, which would round nothing"
+        );
         return Err(text.problem(file.minimum_cell.span(), problem));
     }
     let percentiles = &file.analysis.percentiles;

@@ -221,6 +221,8 @@ fn nowhere<T>(value: T) -> At<T> {
 
 /// A cell below this many people is withheld where people may not be shown in small counts.
 pub(super) const USUAL_CELL: u32 = 10;
+/// With fewer, half of them rounds no count.
+pub(super) const FEWEST_CELL: u32 = 5;
 
 fn ten() -> At<u32> {
     nowhere(USUAL_CELL)

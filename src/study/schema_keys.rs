@@ -82,7 +82,11 @@ pub(super) const STUDY: Section = Section {
             YesNo,
             "false: small cells are withheld and sums go beside the output, not into it; default true",
         ),
-        key("minimum_cell", Whole, "With public = false: fewer people than this are withheld; default 10"),
+        key(
+            "minimum_cell",
+            Whole,
+            "With public = false: fewer people than this are withheld; 5 or more, default 10",
+        ),
         key("confidence", Number, "Share of intervals that should cover the truth; default 0.95"),
         key(
             "lonely_psu",

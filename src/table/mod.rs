@@ -139,6 +139,12 @@ impl Table {
         self.rows.iter().map(|cells| Row::new(self, cells))
     }
 
+    /// One row by its place.
+    #[must_use]
+    pub fn at(&self, row: usize) -> Option<Row<'_>> {
+        self.rows.get(row).map(|cells| Row::new(self, cells))
+    }
+
     #[must_use]
     pub fn position(&self, column: &str) -> Option<usize> {
         self.columns.iter().position(|c| c.name == column)

@@ -1,4 +1,4 @@
-// Drives the report of a run in a browser: `node explorer.mjs <folder of the run> <browser>`.
+// Drives the report of a run in a browser: `node explorer.mjs <folder of the run> <browser>`; with `start` only how it starts.
 // Every check opens the page anew from the disk and fails on a console error or a network request.
 
 import assert from "node:assert/strict";
@@ -440,11 +440,26 @@ async function one(name, check) {
   await context.close();
 }
 
+/** At the start everybody's numbers are shown: all three where any threshold has them, else the share beyond. */
+async function startsShown(page) {
+  const unique = (name) => [...new Set(grid.map((row) => row[name]))];
+  const chosen = async (name) => unique(name)[Number(await page.inputValue(`#explore-${name}`))];
+  const [index, outcome] = [await chosen("index"), await chosen("outcome")];
+  const at = Number(await page.inputValue("#explore-number"));
+  const everybody = grid.filter((row) => row.survey === surveys[0] && row.grouping === "everybody" && row.index === index && row.outcome === outcome);
+  const share = (row) => !row.share_withheld;
+  const all = (row) => share(row) && !row.sensitivity_withheld && !row.specificity_withheld;
+  const start = everybody.find((row) => Number(row.threshold) === at);
+  const best = [all, share].find((shown) => everybody.some(shown));
+  assert.ok(!best || best(start), `starts at ${at}: ${start.share_withheld} ${start.sensitivity_withheld}`);
+}
+
 let failed = 0;
+const starts = ["starts where its numbers are shown", () => one("start", startsShown)];
 const wanted = surveys.length > 1 ? checksOfSamples : checks;
 const all = Object.entries(wanted).map(([name, check]) => [name, () => one(name, check)]);
-all.push(["reads without script", withoutScript], ["fits a phone", onAPhone], ["prints", onPaper]);
-for (const [name, run] of all) {
+all.push(starts, ["reads without script", withoutScript], ["fits a phone", onAPhone], ["prints", onPaper]);
+for (const [name, run] of process.argv[4] === "start" ? [starts] : all) {
   try {
     await run();
     console.log(`ok      ${name}`);

@@ -68,6 +68,7 @@ mod small_results; // made-up tables of results with something of everything
 mod small_shares; // what shares tell of people who may not be shown in small counts
 mod small_tables; // small counts in made-up tables, one rule at a time
 mod small_texts; // people who may not be shown in small counts: texts, charts and page of a run
+mod small_unsaid; // people whose count is left out: no table tells an estimate about them
 mod source; // files into cohort columns, against files by other programs and the real survey
 mod standardize; // groups on equal terms: what must vanish vanishes, what must stay stays
 mod statistical_files; // Stata and SPSS files, behind a feature

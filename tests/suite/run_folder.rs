@@ -117,3 +117,34 @@ fn a_folder_with_a_record_of_something_else_is_left_alone_before_anything_is_com
     assert!(said(&run).contains("proj exists and is not the result of an earlier run"), "{}", said(&run));
     assert!(here.join("proj/tables/mine.csv").exists());
 }
+
+/// Ctrl-C, as a terminal sends it.
+#[cfg(target_os = "linux")]
+#[test]
+fn a_run_that_is_stopped_leaves_nothing_and_says_so() {
+    let folder = folder();
+    let here = folder.path();
+    let mut command = Command::new(env!("CARGO_BIN_EXE_cutspan"));
+    command.args(["demo", "--out", "out"]).current_dir(here).stdout(Stdio::null()).stderr(Stdio::piped());
+    let run = command.spawn().unwrap();
+    let hidden = || {
+        let entries = fs::read_dir(here).unwrap();
+        entries.filter(|entry| entry.as_ref().unwrap().file_name().to_string_lossy().starts_with('.')).count()
+    };
+    while hidden() == 0 {
+        std::thread::sleep(std::time::Duration::from_millis(5));
+    }
+    // The folder gets its lock right after it is made.
+    std::thread::sleep(std::time::Duration::from_millis(100));
+    let kill = Command::new("kill").args(["-INT", &run.id().to_string()]).status().unwrap();
+    assert!(kill.success());
+    let run = run.wait_with_output().unwrap();
+    assert_eq!(run.status.code(), None, "as a signal ends a program: {}", said(&run));
+    assert!(
+        said(&run).contains("stopped before the run was complete: out is as it was before"),
+        "{}",
+        said(&run)
+    );
+    assert_eq!(hidden(), 0);
+    assert!(!here.join("out").exists());
+}

@@ -89,6 +89,11 @@ fn a_slip_in_a_study_file_is_told_in_the_writers_words() {
         ("[[source]]", "[[sources]]", &["unknown key `sources`", "Did you mean `source`?"][..]),
         ("unit = \"mg/dL\"", "unit = \"mg/dL\", factor = 6,00", &["write decimals after a point: 6.00"]),
         ("title = \"t\"", "title = \"t\"\nminimum_cell = 100", &["no effect without public = false"]),
+        (
+            "title = \"t\"",
+            "title = \"t\"\npublic = false\nminimum_cell = 3",
+            &["minimum_cell is the fewest people", "must be 5 or more"],
+        ),
         ("glucose = {", "hba1c = {", &["\"hba1c\" is called \"a1c\" here"]),
         ("value = 2.5", "value = 2,5", &["study.toml:14", "write decimals after a point: 2.5"]),
         ("value = 2.5", "value = \"2,5\"", &["found the text \"2,5\"", "a number", "after a point: 2.5"]),

@@ -227,6 +227,30 @@ fn groups_of_crossed_variables_are_closed_along_both() {
     assert_eq!(found[5..], [None; 4]);
 }
 
+/// The young are left out beside 6 men of unknown age: women and men of them together would be the young, though no other
+/// line of the crossing hides one of these.
+#[test]
+fn all_crossings_of_a_group_that_is_left_out_do_not_tell_it() {
+    let rows = [
+        ("everybody", "everybody", 306),
+        ("age", "young", 80),
+        ("age", "old", 100),
+        ("age", "oldest", 120),
+        ("sex", "women", 187),
+        ("sex", "men", 119),
+        ("sex × age", "women × young", 45),
+        ("sex × age", "women × old", 40),
+        ("sex × age", "women × oldest", 102),
+        ("sex × age", "men × young", 35),
+        ("sex × age", "men × old", 60),
+        ("sex × age", "men × oldest", 18),
+    ];
+    let rows = rows.map(|(by, group, n)| (by, group, [None, Some(n), None, None]));
+    let found = shown(&left_out(items(&rows)).0, ["n_yes"]).concat();
+    assert_eq!(found[..6], [Some(306), None, Some(100), Some(120), Some(187), Some(119)]);
+    assert_eq!([found[6], found[9]], [None; 2], "45 and 35 are the young");
+}
+
 #[test]
 fn rows_of_another_threshold_are_lines_of_their_own() {
     let mut table = open("threshold_shares");
@@ -262,8 +286,8 @@ fn levels_of_a_variable_are_a_line_and_its_median_is_none_of_them() {
     let (table, _) = left_out(table);
     assert_eq!(shown(&table, ["n"]).concat(), [None, None, Some(100), None, None, None, Some(50)]);
     let values: Vec<_> = table.iter().map(|row| row.real("value")).collect();
-    // A median tells no count.
-    assert_eq!(values, [None, None, Some(51.0), Some(95.0), None, None, Some(97.0)]);
+    // A median of few people is theirs.
+    assert_eq!(values, [None, None, Some(51.0), None, None, None, Some(97.0)]);
 }
 
 /// hand: 22.5 % of 40 are 9; 25 % are 10; 77.5 % leave 9; 0 % are nobody.
@@ -357,15 +381,15 @@ fn a_remark_is_added_to_those_before_it() {
     assert_eq!((row.whole("n"), row.whole("df")), (Some(40), None), "degrees of freedom tell counts");
 }
 
-/// 8 degrees of freedom of people who are drawn one by one are those of 9 people.
+/// 9 degrees of freedom of people who are drawn one by one are those of 10 people, and no digit of them is rounded.
 #[test]
 fn few_degrees_of_freedom_are_few_people() {
     let mut table = open("index_comparison");
-    for df in [8, 9] {
+    for df in [8, 9, 10] {
         let row = table.row().text("index", "homa_ir").whole("n", Some(200)).whole("df", Some(df));
         row.done().unwrap();
     }
-    assert_eq!(shown(&left_out(table).0, ["df"]).concat(), [None, Some(9)]);
+    assert_eq!(shown(&left_out(table).0, ["df"]).concat(), [None, None, Some(10)]);
 }
 
 #[test]

@@ -1,5 +1,6 @@
 //! The grid of thresholds: the same numbers as the tables of stated thresholds, and laws.
 
+use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::OnceLock;
 
@@ -138,4 +139,39 @@ fn a_source_that_is_not_public_shows_no_small_count() {
         }
     }
     assert!(withheld > 100 && shown > 100, "{withheld} {shown}");
+}
+
+/// Thresholds in print and those of the grid stand in two tables, of the same people.
+#[test]
+fn few_people_lie_between_no_two_thresholds_that_are_told_in_any_table() {
+    let mut study = demo();
+    study.public = false;
+    study.minimum_cell = 200;
+    study.resampling.replicates = 10;
+    let results = pipeline::estimate(&study, &[]).unwrap();
+    let about = |row: &Row<'_>| ["index", "grouping", "group"].map(|name| row.text(name).to_owned());
+    let mut told: BTreeMap<[String; 3], BTreeMap<u64, (f64, f64)>> = BTreeMap::new();
+    for name in ["threshold_shares", "threshold_grid", "published_cutoffs"] {
+        let stated = |row: &Row<'_>| {
+            row.text("population") == "cohort" && (name == "threshold_grid" || row.text("strict") == "no")
+        };
+        for row in table(&results, name).iter().filter(stated) {
+            let shown = row.real("n").zip(row.real("share_beyond")).zip(row.real("threshold"));
+            if let Some((point, threshold)) = shown {
+                told.entry(about(&row)).or_default().insert(threshold.to_bits(), point);
+            }
+        }
+    }
+    let mut pairs = 0;
+    for (group, points) in told {
+        let mut beyond: Vec<f64> = points.values().map(|(n, share)| n * share / 100.0).collect();
+        beyond.sort_by(f64::total_cmp);
+        let most = points.values().map(|(n, _)| *n).fold(0.0, f64::max);
+        for pair in beyond.windows(2) {
+            pairs += 1;
+            // 200 people; either end and all of them are rounded to 100, and then to whole per cent.
+            assert!(pair[1] - pair[0] >= 49.0 - most / 100.0, "{group:?}: {pair:?} of {most}");
+        }
+    }
+    assert!(pairs > 20, "{pairs}");
 }

@@ -9,13 +9,18 @@ pub(super) const DISTRIBUTIONS: &str = "distributions";
 const KEYS: [&str; 4] = ["survey", "frame", "index", "population"];
 const EVERYBODY: &str = "everybody";
 
-/// Empties a second bin where one alone is empty; how many that are.
-pub(super) fn leave_out(table: &mut Table) -> usize {
+/// Empties the bins of rows that are left out elsewhere, and a second bin where one alone is empty; how many that are.
+pub(super) fn leave_out(table: &mut Table, elsewhere: &[bool]) -> usize {
+    let printed = |row: &usize| elsewhere[*row] && real(table, *row, "share").is_some();
+    let unsaid: Vec<usize> = (0..table.rows.len()).filter(printed).collect();
+    for row in &unsaid {
+        empty(table, *row, "share");
+    }
     let alone: Vec<usize> = bins(table).iter().filter_map(|bin| second(table, bin)).collect();
     for row in &alone {
         empty(table, *row, "share");
     }
-    alone.len()
+    unsaid.len() + alone.len()
 }
 
 /// The rows of one bin: everybody's, and those of the groups.
@@ -66,7 +71,7 @@ mod tests {
                 row.real("from", Some(at as f64)).real("share", bin[column]).done().expect("a row");
             }
         }
-        leave_out(&mut table);
+        leave_out(&mut table, &vec![false; 3 * bins.len()]);
         let at = |column: usize, bin: usize| real(&table, column * bins.len() + bin, "share").is_some();
         (0..bins.len()).map(|bin| [at(0, bin), at(1, bin), at(2, bin)]).collect()
     }

@@ -1,8 +1,9 @@
 //! Measures against an outcome, row by row: what people with and without it and people on either side of a threshold
 //! count makes up the same people twice, so that four counts and any share tell every cell of the table behind them.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
+use super::hidden::Hidden;
 use super::partition::Line;
 use super::{BESIDE, empty_value, real, reason, whole};
 use crate::table::{Cell, Row, Table};
@@ -121,10 +122,22 @@ pub(super) fn lines(table: &Table) -> Vec<Line> {
         let line = |split: &[&str; 2], at: usize| Line {
             whole,
             groups: split.iter().filter_map(|measure| block.of(measure).get(at).copied()).collect(),
+            nobody_is_few: false,
         };
         (0..most).flat_map(|at| SPLITS.map(|split| line(&split, at))).collect::<Vec<_>>()
     };
     blocks(table).iter().flat_map(|(_, block)| of(block)).collect()
+}
+
+/// Rows of blocks whose people altogether are left out.
+pub(super) fn without_people(table: &Table, hidden: &Hidden) -> BTreeSet<usize> {
+    let is_left_out = |block: &Block<'_>| {
+        MADE_OF.iter().flat_map(|measure| block.of(measure)).any(|row| hidden.is(*row, "n"))
+    };
+    let of_block = |(_, block): (Vec<&str>, Block<'_>)| {
+        if is_left_out(&block) { block.all().collect() } else { Vec::new() }
+    };
+    blocks(table).into_iter().flat_map(of_block).collect()
 }
 
 /// Leaves out every measure beside one that stands for few people: any of them tells the others, and so does why another
@@ -179,7 +192,7 @@ pub(super) fn blocks(table: &Table) -> Vec<(Vec<&str>, Block<'_>)> {
 }
 
 /// Whether a row measures something against an outcome; in a claim's table verdicts repeat what is measured.
-fn is_measured(table: &Table, row: &Row<'_>) -> bool {
+pub(super) fn is_measured(table: &Table, row: &Row<'_>) -> bool {
     let of_claim = table.name == CLAIM && !row.text("claim").is_empty();
     let known = || SPLITS.iter().flatten().chain(&MADE_OF).any(|known| *known == row.text("measure"));
     TABLES.contains(&table.name) && !of_claim && known()
@@ -267,7 +280,7 @@ mod tests {
         let mut tables = [table];
         hide(&mut tables, 10);
         assert_eq!(shown(&tables, "value"), [false; 5]);
-        assert_eq!(tables[0].iter().nth(1).expect("a row").text("withheld"), super::BESIDE);
+        assert_eq!(tables[0].at(1).expect("a row").text("withheld"), super::BESIDE);
     }
 
     #[test]

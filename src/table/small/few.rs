@@ -5,8 +5,10 @@ use std::collections::BTreeMap;
 use super::real;
 use crate::table::{Row, Table};
 
-/// Texts that say which people a row is about.
-const GROUP: [&str; 4] = ["survey", "population", "grouping", "group"];
+/// Texts that say which people a row is about, besides its group.
+const PEOPLE: [&str; 3] = ["survey", "population", "grouping"];
+/// The group, and the one that it is compared with.
+const GROUPS: [&str; 2] = ["group", "other_group"];
 /// A choice of its own of who is counted.
 const EXCLUSIONS: &str = "exclusions";
 
@@ -21,7 +23,7 @@ impl Few {
         let mut most: BTreeMap<[String; 4], f64> = BTreeMap::new();
         for table in tables.iter().filter(|table| table.position(EXCLUSIONS).is_none()) {
             for (at, row) in table.iter().enumerate() {
-                if let Some((group, n)) = group(&row).zip(real(table, at, "n")) {
+                if let Some((group, n)) = group(&row, "group").zip(real(table, at, "n")) {
                     let known = most.entry(group).or_default();
                     *known = known.max(n);
                 }
@@ -33,9 +35,10 @@ impl Few {
     /// Which rows of a table are about few people: of a group that is small, or few of whom are known.
     pub(super) fn rows(&self, table: &Table) -> Vec<bool> {
         let of_few = |(at, row): (usize, Row<'_>)| {
-            let group = group(&row).and_then(|group| self.most.get(&group)).copied();
+            let [group, other] =
+                GROUPS.map(|name| group(&row, name).and_then(|group| self.most.get(&group)).copied());
             let known = real(table, at, "n_with").zip(real(table, at, "n_without"));
-            [group, real(table, at, "n"), known.map(|(with, without)| with + without)]
+            [group, other, real(table, at, "n"), known.map(|(with, without)| with + without)]
                 .into_iter()
                 .flatten()
                 .any(|people| (0.0..self.limit as f64).contains(&people))
@@ -44,8 +47,10 @@ impl Few {
     }
 }
 
-fn group(row: &Row<'_>) -> Option<[String; 4]> {
-    GROUP.iter().all(|name| row.has(name)).then(|| GROUP.map(|name| row.text(name).to_owned()))
+fn group(row: &Row<'_>, name: &str) -> Option<[String; 4]> {
+    let [survey, population, grouping] = PEOPLE;
+    let names = [survey, population, grouping, name];
+    names.iter().all(|name| row.has(name)).then(|| names.map(|name| row.text(name).to_owned()))
 }
 
 #[cfg(test)]
@@ -59,10 +64,10 @@ mod tests {
         Table::new(schema::shape(name).expect(name))
     }
 
-    /// A group of six and one of sixty, in nobody of whom the outcome is unknown or absent.
+    /// A group of six and one of sixty, between whom twenty are left out beside the six, in nobody of whom the outcome is unknown or absent.
     fn tables() -> [Table; 2] {
         let (mut means, mut accuracy) = (open("geometric_means"), open("threshold_accuracy"));
-        for (group, n) in [("six", 6), ("sixty", 60)] {
+        for (group, n) in [("six", 6), ("twenty", 20), ("sixty", 60)] {
             let row = means.row().text("survey", "s").text("population", "cohort").text("grouping", "by");
             row.text("group", group).whole("n", Some(n)).done().expect("a row");
             for (measure, of, why) in [
@@ -86,8 +91,8 @@ mod tests {
         let rows: Vec<_> =
             tables[1].iter().map(|row| (row.whole("n"), row.text("withheld").to_owned())).collect();
         assert!(rows[..3].iter().all(|row| *row == (None, reason(LIMIT))), "{rows:?}");
-        assert_eq!(rows[4], (None, reason(LIMIT)), "nobody among sixty is as few as a few");
-        assert_eq!(rows[5].1, reason(LIMIT), "that everybody has it tells that nobody is without");
+        assert_eq!(rows[7], (None, reason(LIMIT)), "nobody among sixty is as few as a few");
+        assert_eq!(rows[8].1, reason(LIMIT), "that everybody has it tells that nobody is without");
         assert!(tables[1].iter().take(3).all(|row| row.whole("df").is_none()));
     }
 

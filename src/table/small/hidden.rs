@@ -182,12 +182,16 @@ impl Hidden {
         let (unprinted, people) = self.unprinted(&known);
         let total = line.whole.as_ref().and_then(of);
         let left = total.filter(|_| missing == 0).map(|all| all - known.iter().map(|(_, n)| n).sum::<i64>());
-        // That nobody is in none is how groups are made, and hides no group.
-        let in_none = left.filter(|left| *left > 0 && self.is_small(*left));
+        // That nobody is in none is how groups are made, and hides no group of a variable.
+        let in_none = left.filter(|left| (*left > 0 || line.nobody_is_few) && self.is_small(*left));
         let hidden = missing + unprinted + usize::from(in_none.is_some());
         // How many those are whose count is missing is not known: they may be many.
         let people = if missing > 0 { self.limit } else { people + in_none.unwrap_or(0) };
-        if self.tell(hidden, people) {
+        // All groups together tell the people whom they split.
+        let whole = line.whole.is_some_and(|row| self.places.contains(&(row, column)));
+        let told =
+            whole && hidden == usize::from(in_none.is_some()) && left.is_some_and(|left| left < self.limit);
+        if told || self.tell(hidden, people) {
             self.hide_smallest(&known);
         }
     }

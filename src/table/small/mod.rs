@@ -2,8 +2,9 @@
 //! so few, and enough beside them that they cannot be worked out by subtracting.
 //!
 //! It is one pass over the finished tables, before anything is drawn or written from them, so that chart,
-//! page and file agree. What may be shown is rounded last. What it does not do: compare tables with each
-//! other, but for groups that the table of the sample leaves out, or with what is known from elsewhere.
+//! page and file agree. Of people whose count is left out no estimate is told either, in any table. What may be
+//! shown is rounded last. What it does not do: compare groups of several groupings with each other, or tables with what
+//! is known from elsewhere.
 
 mod along;
 mod as_counts;
@@ -16,21 +17,25 @@ mod hidden;
 mod partition;
 mod reasons;
 mod replicates;
-mod sampled;
+mod shares;
+mod silent;
 mod spacing;
+mod unsaid;
 mod weighted;
 
-use super::schema::{DEGREES, SHARE_MEASURES, ShareColumn, everybody, shares_of};
+use super::schema::DEGREES;
 use super::{Cell, Kind, Table};
 
 use as_counts::People;
 use few::Few;
 use hidden::Hidden;
-use sampled::Sampled;
+use shares::{beside, empty_share, empty_value, is_share, measured, small_shares, whole};
 use spacing::Spacing;
+use unsaid::{SAMPLE, Unsaid};
 
 pub use along::too_near;
 pub use coarse::{rounded, rounding, step};
+pub use shares::stands_for_few;
 
 /// How the remark on a row begins whose counts are left out.
 pub const LEFT_OUT: &str = "counts that would show fewer than";
@@ -57,11 +62,33 @@ impl LeftOut {
     }
 }
 
-/// Empties every count of 0 to `limit` − 1 people, what gives it away, and shares that stand for so few; then rounds what
-/// is left, each share to one of rounded counts.
+/// Empties every count of 0 to `limit` − 1 people, what gives it away, shares that stand for so few, and every estimate
+/// about people who are not counted; then rounds what is left, each share to one of rounded counts.
 pub fn leave_out(tables: &mut [Table], limit: i64) -> LeftOut {
+    hide_and_round(tables, &mut Unsaid::default(), limit)
+}
+
+/// The same of several samples, and then of tables that set them side by side: of whom any of them says nothing those say
+/// nothing either.
+pub fn leave_out_of_samples(
+    samples: &mut [&mut Vec<Table>],
+    across: &mut [Table],
+    limit: i64,
+) -> Vec<LeftOut> {
+    let mut of_all = Unsaid::default();
+    let mut left_out = Vec::new();
+    for tables in samples {
+        let mut unsaid = Unsaid::default();
+        left_out.push(hide_and_round(tables, &mut unsaid, limit));
+        of_all.add(unsaid);
+    }
+    hide_and_round(across, &mut of_all, limit);
+    left_out
+}
+
+fn hide_and_round(tables: &mut [Table], unsaid: &mut Unsaid, limit: i64) -> LeftOut {
     let people = People::find(tables);
-    let left_out = hide(tables, limit);
+    let left_out = hide_beside(tables, unsaid, limit);
     as_counts::coarsen(tables, &people, limit);
     round(tables, limit);
     left_out
@@ -69,25 +96,32 @@ pub fn leave_out(tables: &mut [Table], limit: i64) -> LeftOut {
 
 /// Empties them, and rounds nothing.
 pub fn hide(tables: &mut [Table], limit: i64) -> LeftOut {
+    hide_beside(tables, &mut Unsaid::default(), limit)
+}
+
+/// Empties them, and what is known to be said of nowhere, to which it adds.
+fn hide_beside(tables: &mut [Table], unsaid: &mut Unsaid, limit: i64) -> LeftOut {
     let few = Few::find(tables, limit);
     let mut all = LeftOut::default();
-    let nowhere = Sampled::default();
-    for table in tables.iter_mut().filter(|table| table.name == sampled::SAMPLE) {
-        all.add(hide_one(table, (&few, &nowhere), limit));
+    for table in tables.iter_mut().filter(|table| table.name == SAMPLE) {
+        all.add(hide_one(table, (&few, &Unsaid::default()), limit));
     }
-    let sampled = Sampled::find(tables, limit);
-    for table in tables.iter_mut().filter(|table| table.name != sampled::SAMPLE) {
-        all.add(hide_one(table, (&few, &sampled), limit));
+    unsaid.add(Unsaid::find(tables, &few, limit));
+    for table in tables.iter_mut().filter(|table| table.name != SAMPLE) {
+        all.add(hide_one(table, (&few, unsaid), limit));
     }
     all
 }
 
-fn hide_one(table: &mut Table, (few, sampled): (&Few, &Sampled), limit: i64) -> LeftOut {
+fn hide_one(table: &mut Table, (few, unsaid): (&Few, &Unsaid), limit: i64) -> LeftOut {
+    let elsewhere = unsaid.rows(table);
     let left_out = match table.name {
         "participant_flow" => flow::leave_out(table, limit),
-        bins::DISTRIBUTIONS => LeftOut { shares: bins::leave_out(table), ..LeftOut::default() },
-        _ => of_table(table, (&few.rows(table), &sampled.rows(table)), limit),
+        bins::DISTRIBUTIONS => LeftOut { shares: bins::leave_out(table, &elsewhere), ..LeftOut::default() },
+        _ => of_table(table, (&few.rows(table), &elsewhere), limit),
     };
+    silent::leave_points_out(table, &elsewhere);
+    silent::leave_derived_out(table, unsaid);
     replicates::leave_out(table);
     left_out
 }
@@ -129,13 +163,14 @@ fn counts_and_shares(table: &mut Table, (of_few, elsewhere): (&[bool], &[bool]),
     let hidden = Hidden::find(table, (of_few, elsewhere), limit);
     let shares = small_shares(table, &hidden, limit);
     for (row, share) in &shares {
-        let why = if few(table, (*row, share), limit) {
+        let why = if shares::few(table, (*row, share), limit) {
             reason_of_share(limit)
         } else {
             beside(&hidden, (*row, share), limit)
         };
         empty_share(table, *row, share, why);
     }
+    silent::leave_out(table, &hidden, (of_few, elsewhere), limit);
     for (row, of_few) in of_few.iter().enumerate() {
         if hidden.any(row) {
             empty_counts(table, &hidden, row, limit);
@@ -151,105 +186,11 @@ fn counts_and_shares(table: &mut Table, (of_few, elsewhere): (&[bool], &[bool]),
     LeftOut { counts: hidden.small, beside: hidden.all() - hidden.small, shares: shares.len() + more }
 }
 
-/// The shares that give a small count away.
-fn small_shares(table: &Table, hidden: &Hidden, limit: i64) -> Vec<(usize, &'static ShareColumn)> {
-    let mut found = Vec::new();
-    for share in shares_of(table.name) {
-        for row in 0..table.rows.len() {
-            if is_share(table, row)
-                && (gives_away(table, hidden, (row, share)) || few(table, (row, share), limit))
-            {
-                found.push((row, share));
-            }
-        }
-    }
-    found
-}
-
-/// Whether the value of a row is a share, in a table whose rows say what they measure.
-fn is_share(table: &Table, row: usize) -> bool {
-    let by_method = (table.name == "assay_routes").then_some("method");
-    let said = measured(table, row, by_method.unwrap_or("measure"));
-    if table.name == crossed::CLAIM && said == Some("percentile") {
-        return true;
-    }
-    // In the table of who is in the sample only medians are no shares.
-    let median = table.name == "sample" && measured(table, row, "level") == Some("median");
-    !median && said.is_none_or(|measure| SHARE_MEASURES.contains(&measure))
-}
-
-/// What a row measures, or by what, as a column says.
-fn measured<'t>(table: &'t Table, row: usize, column: &str) -> Option<&'t str> {
-    match table.position(column).map(|at| &table.rows[row][at]) {
-        Some(Cell::Text(measure)) => Some(measure),
-        _ => None,
-    }
-}
-
-/// Whether the count that a share stands for is left out.
-fn gives_away(table: &Table, hidden: &Hidden, (row, share): (usize, &ShareColumn)) -> bool {
-    let printed = real(table, row, share.column).is_some();
-    printed && [share.counted, Some(share.of)].into_iter().flatten().any(|column| hidden.is(row, column))
-}
-
-/// Whether a share, or what is left of it, stands for fewer people than the limit.
-fn few(table: &Table, (row, share): (usize, &ShareColumn), limit: i64) -> bool {
-    let Some((value, people)) = real(table, row, share.column).zip(real(table, row, share.of)) else {
-        return false;
-    };
-    !of_a_pair(table, (row, share), value)
-        && stands_for_few(value / whole(table, share.column), people, limit)
-}
-
-/// Whether a share is 0 because another of its row is not: people cross a cutoff that moves in one direction only.
-fn of_a_pair(table: &Table, (row, share): (usize, &ShareColumn), value: f64) -> bool {
-    let other = |column: &&&str| shares_of(table.name).any(|known| known.column == **column);
-    value == 0.0 && share.with.iter().filter(other).any(|column| real(table, row, column) > Some(0.0))
-}
-
-/// What a share of everybody is in a column: 100 in per cent, else 1.
-fn whole(table: &Table, column: &str) -> f64 {
-    let unit = table.columns.iter().find(|known| known.name == column).map_or("", |known| known.unit);
-    everybody(table.name, unit)
-}
-
-/// Whether a share of people, or its complement, is of fewer than `limit` of them; nobody is as few as a few.
-#[must_use]
-pub fn stands_for_few(share: f64, people: f64, limit: i64) -> bool {
-    let counts = [share * people, (1.0 - share) * people];
-    counts.iter().any(|count| *count < limit as f64 - 0.5)
-}
-
 fn real(table: &Table, row: usize, column: &str) -> Option<f64> {
     match table.position(column).map(|at| &table.rows[row][at]) {
         Some(Cell::Real(value)) => Some(*value),
         Some(Cell::Integer(value)) => Some(*value as f64),
         _ => None,
-    }
-}
-
-/// Why a share is left out that stands for enough people: it is of few, or a count beside it is small.
-fn beside(hidden: &Hidden, (row, share): (usize, &ShareColumn), limit: i64) -> String {
-    let mut own = [share.counted, Some(share.of)].into_iter().flatten();
-    let few = hidden.of_few(row) || own.any(|column| hidden.small_at(row, column));
-    if few { reason_of_share(limit) } else { BESIDE.to_owned() }
-}
-
-fn empty_share(table: &mut Table, row: usize, share: &ShareColumn, why: String) {
-    for column in share.with.iter().chain([&share.column]) {
-        empty(table, row, column);
-    }
-    if let Some(at) = table.position(share.reason)
-        && table.rows[row][at] == Cell::Missing
-    {
-        table.rows[row][at] = Cell::text(why);
-    }
-}
-
-/// Empties the number of a row that says what it measures, whether that is a share or not.
-fn empty_value(table: &mut Table, row: usize, why: String) {
-    if let Some(share) = shares_of(table.name).find(|share| share.column == "value") {
-        empty_share(table, row, share, why);
     }
 }
 
@@ -262,10 +203,11 @@ fn empty_what_tells_n(table: &mut Table, row: usize) {
     }
 }
 
-/// Empties degrees of freedom that are few: where people are drawn one by one they are their number less one.
+/// Empties degrees of freedom that are few: where people are drawn one by one they are their number less one, and one
+/// digit of them would tell it.
 fn empty_few_degrees(table: &mut Table, row: usize, limit: i64) {
     for column in DEGREES {
-        if real(table, row, column).is_some_and(|df| df + 1.0 < limit as f64) {
+        if real(table, row, column).is_some_and(|df| df < limit as f64) {
             empty(table, row, column);
         }
     }

@@ -30,6 +30,11 @@ const KEYS: [&str; 22] = [
     "limit",
     "published",
 ];
+/// Texts that say which of its people.
+const WHO: [&str; 4] = ["grouping", "group", "variable", "level"];
+const POPULATION: &str = "population";
+/// The population of which every other is a part.
+pub(super) const COHORT: &str = "cohort";
 const EVERYBODY: &str = "everybody";
 /// Between the variables of a crossing, and between their levels.
 const TIMES: &str = " × ";
@@ -39,13 +44,43 @@ const TIMES: &str = " × ";
 pub(super) struct Line {
     pub whole: Option<usize>,
     pub groups: Vec<usize>,
+    /// Whether that nobody of the people is in none is told of few people alone.
+    pub nobody_is_few: bool,
 }
 
 /// Rows about the same, by grouping and group: how often one repeats (for each threshold, say) tells them apart.
 type Same<'a> = BTreeMap<(&'a str, &'a str), Vec<usize>>;
 
-/// Every such line of a table.
+/// Every such line of a table, and the lines of populations.
 pub(super) fn lines(table: &Table) -> Vec<Line> {
+    [of_groups(table), of_populations(table)].concat()
+}
+
+/// A population and the cohort whose part it is: they may differ by few people.
+fn of_populations(table: &Table) -> Vec<Line> {
+    if table.position(POPULATION).is_none() {
+        return Vec::new();
+    }
+    let mut about: BTreeMap<Vec<&str>, BTreeMap<&str, Vec<usize>>> = BTreeMap::new();
+    for (at, row) in table.iter().enumerate() {
+        let names = KEYS.iter().filter(|key| **key != POPULATION).chain(&WHO).filter(|key| row.has(key));
+        let same = about.entry(names.map(|key| row.text(key)).collect()).or_default();
+        same.entry(row.text(POPULATION)).or_default().push(at);
+    }
+    let of_parts = |same: &BTreeMap<&str, Vec<usize>>| -> Vec<Line> {
+        let cohort = same.get(COHORT).map_or(&[][..], Vec::as_slice);
+        let parts = same.iter().filter(|(population, _)| **population != COHORT);
+        let line = |(whole, part): (&usize, &usize)| Line {
+            whole: Some(*whole),
+            groups: vec![*part],
+            nobody_is_few: true,
+        };
+        parts.flat_map(|(_, rows)| cohort.iter().zip(rows).map(line)).collect()
+    };
+    about.values().flat_map(of_parts).collect()
+}
+
+fn of_groups(table: &Table) -> Vec<Line> {
     if table.name == "sample" {
         return levels(table);
     }
@@ -71,7 +106,7 @@ fn levels(table: &Table) -> Vec<Line> {
         let key = ["survey", "frame", "population", "variable"].map(|name| row.text(name)).to_vec();
         found.entry(key).or_default().push(at);
     }
-    found.into_values().map(|groups| Line { whole: None, groups }).collect()
+    found.into_values().map(|groups| Line { whole: None, groups, nobody_is_few: false }).collect()
 }
 
 fn lines_of(same: &Same<'_>) -> Vec<Line> {
@@ -94,6 +129,7 @@ fn lines_of(same: &Same<'_>) -> Vec<Line> {
             lines.push(Line {
                 whole: whole.as_ref().and_then(at),
                 groups: groups.iter().filter_map(at).collect(),
+                nobody_is_few: false,
             });
         }
     }

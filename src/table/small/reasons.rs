@@ -1,5 +1,6 @@
 //! Why numbers are not printed, in words that do not tell nobody from a few.
 
+use super::silent::is_reason;
 use super::{empty, reason};
 use crate::table::{Cell, Table};
 
@@ -10,7 +11,6 @@ const INTERVAL: &str = "interval";
 
 /// Says of a row about few people only that they are few, and of any other nothing that holds of nobody alone.
 pub(super) fn say_few(table: &mut Table, row: usize, of_few: bool, limit: i64) {
-    let is_reason = |name: &str| name == "withheld" || name.ends_with("_withheld");
     for at in (0..table.columns.len()).filter(|at| is_reason(table.columns[*at].name)) {
         if let Cell::Text(said) = &table.rows[row][at] {
             table.rows[row][at] = Cell::text(if of_few { reason(limit) } else { as_few(said, limit) });

@@ -210,7 +210,7 @@ mod tests {
         }
         let mut tables = [table];
         coarsen(&mut tables, &People::default(), LIMIT);
-        let other = tables[0].iter().nth(1).expect("a row");
+        let other = tables[0].at(1).expect("a row");
         // hand: 60 of 275 over 45 of 275.
         assert!(other.real("ratio").is_some_and(|ratio| (ratio - 60.0 / 45.0).abs() < 1e-12));
         assert!(other.real("ratio_upper").is_some_and(|upper| (upper - 120.0 / 45.0).abs() < 1e-12));

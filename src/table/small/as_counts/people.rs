@@ -47,7 +47,7 @@ impl People {
     /// The people of whom a share is.
     pub(super) fn behind(&self, table: &Table, row: usize, share: &ShareColumn) -> Option<f64> {
         let key = |what: &'static str, names: &[&str]| {
-            table.iter().nth(row).map(|row| (what, texts(&row, names), threshold(&row)))
+            table.at(row).map(|row| (what, texts(&row, names), threshold(&row)))
         };
         let key = match (table.name, share.column) {
             (SAMPLE, _) => key("variable", &OF_VARIABLE),
