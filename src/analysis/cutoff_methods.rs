@@ -3,6 +3,7 @@
 use rayon::prelude::*;
 
 use super::context::Context;
+use super::heterogeneity::EMPIRICAL;
 use super::roc::{Curve, oriented};
 use super::select::{Classed, classed};
 use super::smoothed::{self, Smoothed};
@@ -18,7 +19,6 @@ use crate::stats::rule::Rule;
 use crate::stats::{Replicates, StatError};
 use crate::table::Table;
 
-pub const EMPIRICAL: &str = "empirical_youden";
 pub const BINORMAL: &str = "binormal_box_cox";
 /// Of the study's replicates, how many the binormal cutoff is refitted in: enough for an interval of a method
 /// that stands beside the leading one, at a fifth of the cost of a thousand.
@@ -48,11 +48,8 @@ struct Judged {
 
 /// Every method in everybody and in the groups of single variables.
 pub fn table(context: &Context, curves: &[Curve], smoothed: &[Smoothed]) -> Result<Table, AnalysisError> {
-    let study = context.study;
-    let single = |group: usize| {
-        context.groups[group].grouping.is_none_or(|grouping| study.groupings[grouping].len() == 1)
-    };
-    let places: Vec<usize> = (0..curves.len()).filter(|&c| single(curves[c].group)).collect();
+    let single = |c: &usize| context.groups[curves[*c].group].is_single();
+    let places: Vec<usize> = (0..curves.len()).filter(single).collect();
     let judged: Vec<Vec<Judged>> =
         places.par_iter().map(|&c| methods(context, &curves[c], &smoothed[c])).collect();
     let mut table = tabulate::empty("cutoff_methods");

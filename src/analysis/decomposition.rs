@@ -1,7 +1,8 @@
 //! How much of the range of group cutoffs remains after adjusting.
 
 use super::context::Context;
-use super::standardized::{Compared, Estimate, notices, of_comparison};
+use super::heterogeneity::{DRAWS, EMPIRICAL};
+use super::standardized::{Estimate, GroupsCompared, notices, of_comparison};
 use super::withhold::Verdict;
 use super::{AnalysisError, tabulate};
 use crate::stats::Replicates;
@@ -10,8 +11,6 @@ use crate::stats::spread::{RangeRatio, between_group_sd, largest_to_smallest};
 use crate::study::Study;
 use crate::table::Table;
 
-/// Draws behind the mean of largest ÷ smallest under equality: its standard error is far below a digit shown.
-const DRAWS: usize = 2000;
 /// Logarithms of ratios closer to 0 than this have no share worth printing.
 const NO_RANGE: f64 = 1e-9;
 
@@ -35,7 +34,7 @@ struct Spread {
 }
 
 /// A row for every comparison and adjustment; all rows of a comparison stand on the same groups and people.
-pub fn table(context: &Context, all: &[Compared]) -> Result<Table, AnalysisError> {
+pub fn table(context: &Context, all: &[GroupsCompared]) -> Result<Table, AnalysisError> {
     let mut table = tabulate::empty("decomposition");
     for compared in all {
         let adjustments = 0..compared.comparison.adjustments.len();
@@ -48,7 +47,12 @@ pub fn table(context: &Context, all: &[Compared]) -> Result<Table, AnalysisError
     Ok(table)
 }
 
-fn range(context: &Context, compared: &Compared, members: &[usize], adjustment: usize) -> Option<Range> {
+fn range(
+    context: &Context,
+    compared: &GroupsCompared,
+    members: &[usize],
+    adjustment: usize,
+) -> Option<Range> {
     let sign = context.study.indices[compared.task.index].sign() as f64;
     let estimate = |&m: &usize| &compared.cutoffs[m][adjustment];
     let mut cutoffs: Vec<(f64, usize)> =
@@ -98,7 +102,7 @@ fn failures(study: &Study, range: Option<&Range>) -> String {
 fn write(
     table: &mut Table,
     context: &Context,
-    compared: &Compared,
+    compared: &GroupsCompared,
     (members, ranges): (&[usize], &[Option<Range>]),
 ) -> Result<(), AnalysisError> {
     let comparison = &compared.comparison;

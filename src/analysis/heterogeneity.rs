@@ -18,7 +18,7 @@ use crate::table::Table;
 use crate::table::schema::{DIFFER, NOT_DISTINGUISHABLE};
 
 /// Draws behind the mean of largest ÷ smallest under equality: its standard error is far below a digit shown.
-const DRAWS: usize = 2000;
+pub const DRAWS: usize = 2000;
 /// Name of the plain maximum in the tables.
 pub const EMPIRICAL: &str = "empirical_youden";
 /// Remark on every comparison of plain maxima.

@@ -32,9 +32,7 @@ pub fn add(table: &mut Table, context: &Context) -> Result<(), AnalysisError> {
     let study = context.study;
     let Some(resamples) = study.mixture else { return Ok(()) };
     let higher = (0..study.indices.len()).filter(|&i| study.indices[i].sign() > 0);
-    let single = |group: &usize| {
-        context.groups[*group].grouping.is_none_or(|grouping| study.groupings[grouping].len() == 1)
-    };
+    let single = |group: &usize| context.groups[*group].is_single();
     let groups: Vec<usize> = (0..context.groups.len()).filter(single).collect();
     let tasks: Vec<(usize, usize)> = higher.flat_map(|i| groups.iter().map(move |&g| (i, g))).collect();
     let all: Vec<Parted> = tasks.into_par_iter().map(|task| part(context, task, resamples)).collect();

@@ -120,7 +120,7 @@ fn nothing(what: What, why: &str) -> Value {
 pub fn share_from(sample: &Sample, replicates: &Replicates, first: usize) -> (f64, Vec<f64>) {
     let total: f64 = sample.weight.iter().sum();
     let share = sample.weight[first..].iter().sum::<f64>() / total;
-    let units = sample.unit.iter().max().map_or(0, |largest| *largest as usize + 1);
+    let units = sample.units();
     let mut sums = UnitSums::new(2, units);
     for (row, &unit) in sample.unit.iter().enumerate() {
         sums.add(0, unit, sample.weight[row]);

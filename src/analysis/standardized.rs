@@ -24,7 +24,7 @@ const MEDIATOR: &str = "BMI may be part of how a group comes by its values (a po
 
 /// A comparison with the cutoffs of its groups by one method.
 #[derive(Debug, Clone)]
-pub struct Compared {
+pub struct GroupsCompared {
     pub task: Task,
     pub method: &'static str,
     pub comparison: Comparison,
@@ -51,7 +51,7 @@ const METHODS: [&str; 2] = [smoothed::METHOD, heterogeneity::EMPIRICAL];
 
 /// Every comparison that the study asks for, by each method.
 #[must_use]
-pub fn all(context: &Context) -> Vec<Compared> {
+pub fn all(context: &Context) -> Vec<GroupsCompared> {
     let Some(standardisation) = &context.study.standardisation else { return Vec::new() };
     let outcomes = context.study.outcomes.len();
     let tasks: Vec<Task> = (0..context.study.indices.len())
@@ -70,7 +70,7 @@ pub fn all(context: &Context) -> Vec<Compared> {
         [0, 1].map(|method| {
             let of_method = |member: &Vec<[Estimate; 2]>| member.iter().map(|e| e[method].clone()).collect();
             let cutoffs = cutoffs.iter().map(of_method).collect();
-            Compared { task, method: METHODS[method], comparison: comparison.clone(), cutoffs }
+            GroupsCompared { task, method: METHODS[method], comparison: comparison.clone(), cutoffs }
         })
     };
     tasks.par_iter().flat_map_iter(one).collect()
@@ -204,7 +204,7 @@ fn fill(
 }
 
 /// A row for every group and adjustment.
-pub fn table(context: &Context, all: &[Compared]) -> Result<Table, AnalysisError> {
+pub fn table(context: &Context, all: &[GroupsCompared]) -> Result<Table, AnalysisError> {
     let mut table = tabulate::empty("standardised_cutoffs");
     for compared in all {
         let members = compared.comparison.members.iter().zip(&compared.cutoffs);

@@ -48,7 +48,8 @@ pub fn table(context: &Context, curves: &[Curve]) -> Result<Table, AnalysisError
         (0..context.study.indices.len()).map(|index| grid_points::thresholds(context, index)).collect();
     let rows: usize = curves.iter().map(|curve| grids[curve.index].len()).sum();
     let crossings = rows <= MOST_ROWS_WITH_CROSSINGS;
-    let shown: Vec<&Curve> = curves.iter().filter(|c| crossings || single(context, c.group)).collect();
+    let shown: Vec<&Curve> =
+        curves.iter().filter(|c| crossings || context.groups[c.group].is_single()).collect();
     // The people beyond a threshold are the same whatever the outcome.
     let beyond: HashMap<(usize, usize), Everybody> = shown
         .par_iter()
@@ -67,11 +68,6 @@ pub fn table(context: &Context, curves: &[Curve]) -> Result<Table, AnalysisError
         }
     }
     Ok(table)
-}
-
-/// Everybody, or a level of one variable.
-pub(super) fn single(context: &Context, group: usize) -> bool {
-    context.groups[group].grouping.is_none_or(|grouping| context.study.groupings[grouping].len() == 1)
 }
 
 /// A grid in the order of resistance, and whether that turned it round.

@@ -12,13 +12,13 @@ use crate::study::{Study, Withhold};
 use crate::table::small;
 
 /// Fewest people with and without the outcome for an AUC, and below which it is flagged.
-const AUC_PEOPLE: u64 = 10;
+pub const AUC_PEOPLE: u64 = 10;
 const AUC_FLAG: u64 = 30;
 /// Fewest people with and without the outcome for a cutoff.
-const CUTOFF_PEOPLE: u64 = 30;
+pub const CUTOFF_PEOPLE: u64 = 30;
 /// Fewest people for a percentile, and beyond it on its nearer side.
-const PERCENTILE_PEOPLE: u64 = 30;
-const PERCENTILE_BEYOND: i64 = 5;
+pub const PERCENTILE_PEOPLE: u64 = 30;
+pub const PERCENTILE_BEYOND: i64 = 5;
 /// Share of failed replicates that is remarked, and beyond which the interval is withheld.
 const FAILED_REMARK: f64 = 0.05;
 const FAILED_WITHHELD: f64 = 0.20;

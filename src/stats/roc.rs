@@ -133,7 +133,12 @@ fn class_totals(sample: &Sample, class: &[bool]) -> Result<(f64, f64), StatError
     if class.len() != sample.len() {
         return Err(StatError::Length(sample.len(), class.len()));
     }
-    match totals(sample, class) {
+    both_classes(totals(sample, class))
+}
+
+/// Weights with and without the outcome, of which neither may be 0.
+pub(super) fn both_classes(weights: (f64, f64)) -> Result<(f64, f64), StatError> {
+    match weights {
         (0.0, _) => Err(StatError::OneClass("has")),
         (_, 0.0) => Err(StatError::OneClass("lacks")),
         both => Ok(both),
