@@ -200,7 +200,7 @@ fn likelihood_ratio(
     let mut verdict = Verdict::default();
     let defined = value > 0.0 && value.is_finite();
     if !defined {
-        verdict.withheld.push(about.full.undefined(name).to_owned());
+        verdict.cannot(about.full.undefined(name));
     }
     let finite: Vec<f64> = logs.iter().map(|l| if l.is_finite() { *l } else { f64::NAN }).collect();
     let spread = replicates.variance(value.ln(), &finite);

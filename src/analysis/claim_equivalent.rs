@@ -24,7 +24,7 @@ pub fn same_percentile(context: &Context, question: &Question, domain: Domain) -
     let mut verdict = withhold::percentile(context.study, n, counted, Ok(()));
     let value = found.map(|v| v * sign);
     if value.is_none() && verdict.withheld.is_empty() {
-        verdict.withheld.push("no value of the group lies that far".to_owned());
+        verdict.cannot("no value of the group lies that far");
     }
     let at = resistance(threshold.value, &context.study.indices[question.index]);
     let df = frame.design.degrees_of_freedom(&sample, &|_| true);

@@ -131,7 +131,7 @@ fn cutoff(context: &Context, curves: &StudyCurves, task: &Task, bin: &Bin) -> Ch
     let points = roc::curve(sample, class).unwrap_or_default();
     let chosen = choose(&points, Rule::Youden, roc::prevalence(sample, class)).map(|at| points[at].cutoff);
     if chosen.is_none() && verdict.withheld.is_empty() {
-        verdict.withheld.push("no cutoff satisfies the rule".to_owned());
+        verdict.cannot("no cutoff satisfies the rule");
     }
     let full = chosen.unwrap_or(f64::NAN);
     let interval = design.interval_of_jumps(&moved, around(full)).ok().filter(|_| !too_many);

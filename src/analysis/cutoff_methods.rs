@@ -135,7 +135,7 @@ fn two_normals(context: &Context, curve: &Curve, people: &Classed, replicates: &
             method.interval = interval.filter(|_| !too_many);
             method.replicates = all;
         }
-        Err(why) => method.verdict.withheld.push(why.to_string()),
+        Err(why) => method.verdict.cannot(why.to_string()),
     }
     method
 }

@@ -184,7 +184,7 @@ impl Task<'_> {
             self.by_replicates((rows, &people), &mut pair, known)
         };
         if let Err(why) = compared {
-            pair.verdict.withheld.push(why.to_string());
+            pair.verdict.cannot(why.to_string());
         }
         pair
     }

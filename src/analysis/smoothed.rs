@@ -69,7 +69,7 @@ pub fn smoothed(context: &Context, curve: &Curve) -> Smoothed {
             let interval = frame.replicates.interval(&result.replicates, centre).ok();
             result.interval = interval.filter(|_| !too_many);
         }
-        Err(why) => result.verdict.withheld.push(why.to_string()),
+        Err(why) => result.verdict.cannot(why.to_string()),
     }
     result
 }

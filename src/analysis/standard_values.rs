@@ -112,8 +112,7 @@ fn values(
 }
 
 fn nothing(what: What, why: &str) -> Value {
-    let verdict = Verdict { withheld: vec![why.to_owned()], ..Verdict::default() };
-    Value { what, estimate: None, interval: None, kind: "", used: 0, verdict }
+    Value { what, estimate: None, interval: None, kind: "", used: 0, verdict: Verdict::none(why) }
 }
 
 /// Share of the rows from `first` on in a sample and in each replicate.

@@ -112,11 +112,7 @@ fn cutoffs(
             Ok(None) => both(context, frame, member, (&people.sample, &frame.replicates, nothing)),
             Ok(Some(s)) => both(context, frame, member, (&s.sample, &s.replicates, nothing)),
             Err(why) => {
-                let withheld = vec![why.to_string()];
-                [0, 1].map(|_| Estimate {
-                    verdict: Verdict { withheld: withheld.clone(), ..Verdict::default() },
-                    ..nothing.clone()
-                })
+                [0, 1].map(|_| Estimate { verdict: Verdict::none(why.to_string()), ..nothing.clone() })
             }
         }
     } else {
@@ -150,7 +146,7 @@ fn both(
         Ok(found) => fill(context, METHODS[0], (start, replicates), found),
         Err(why) => {
             let mut estimate = start;
-            estimate.verdict.withheld.push(why.to_string());
+            estimate.verdict.cannot(why.to_string());
             estimate
         }
     };

@@ -96,7 +96,7 @@ pub fn beyond(context: &Context, threshold: &Threshold, (population, group): (us
     let first = first_beyond(context, threshold, &sample);
     let share = proportion::share(&frame.design, &sample, &|_| true, &|row| row >= first);
     let Ok(share) = share else {
-        let verdict = Verdict { withheld: vec!["nobody in the group".to_owned()], ..Verdict::default() };
+        let verdict = Verdict::none("nobody in the group");
         return Beyond { sample, first, share: None, interval: None, verdict };
     };
     let (interval, verdict) = judged_share(context, &share);

@@ -127,6 +127,12 @@ impl Verdict {
         self.barred = true;
     }
 
+    /// Adds a reason why there is no number at all, which no study can choose to print.
+    pub fn cannot(&mut self, reason: impl Into<String>) {
+        self.withheld.push(reason.into());
+        self.barred = true;
+    }
+
     fn remark(&mut self, when: bool, remark: impl Into<Remark>) {
         if when {
             self.remarks.push(remark.into());
@@ -308,7 +314,9 @@ fn of_all(study: &Study, people: u64, few_beyond: Option<String>, has_interval: 
     let mut verdict = Verdict::default();
     verdict.small_cell(study, people);
     if verdict.barred || people == 0 {
-        verdict.withhold(!verdict.barred, "nobody in the group");
+        if !verdict.barred {
+            verdict.cannot("nobody in the group");
+        }
         return verdict;
     }
     verdict.withhold(people < PERCENTILE_PEOPLE, format!("fewer than {PERCENTILE_PEOPLE} people"));
@@ -380,6 +388,19 @@ mod tests {
         assert!(mean(&strict, 60, Ok(())).withheld.is_empty(), "a mean has no nearer side");
         assert!(reliability(&strict).iter().any(|(_, rule)| rule.contains("fewer than 40 people beyond")));
         assert!(reliability(&of(true)).iter().any(|(_, rule)| rule.contains("fewer than 5 people beyond")));
+    }
+
+    #[test]
+    fn a_number_that_cannot_be_made_is_not_called_unreliable() {
+        let flagged = Study { withhold: Withhold::Flag, ..of(true) };
+        let mut verdict = Verdict::default();
+        verdict.withhold(true, "fewer than 30 people");
+        assert_eq!((verdict.reason(&flagged), verdict.shown(&flagged)), (String::new(), true));
+        verdict.cannot("no bandwidth");
+        assert_eq!(verdict.reason(&flagged), "fewer than 30 people; no bandwidth");
+        assert!(!verdict.shown(&flagged) && verdict.notices(&flagged).is_empty());
+        let nobody = mean(&flagged, 0, Ok(()));
+        assert_eq!(nobody.reason(&flagged), "nobody in the group");
     }
 
     #[test]
