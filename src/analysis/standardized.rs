@@ -135,8 +135,9 @@ fn both(
     let (study, people) = (context.study, &member.people);
     let scan = scan::scan(sample, &people.class, &[Rule::Youden], replicates);
     let auc = roc::auc(sample, &people.class).ok();
-    let inside = auc.filter(|a| *a > 0.0 && *a < 1.0 && nothing.df >= 1.0);
-    let auc_interval = inside.and_then(|auc| logit_interval(context, frame, &scan.auc, (auc, nothing.df)));
+    let around = |full: f64| Centre { full, df: nothing.df, confidence: study.confidence };
+    let auc_interval =
+        auc.and_then(|auc| logit_interval(replicates, &scan.auc, around(auc), &mut Verdict::default()));
     let verdict = withhold::cutoff(study, people.with, people.without, auc_interval);
     let start = Estimate { auc, verdict, ..nothing };
     let value_of = |&row: &u32| sample.value.get(row as usize).copied().unwrap_or(f64::NAN);
