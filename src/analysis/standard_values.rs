@@ -4,6 +4,7 @@ use rayon::prelude::*;
 
 use super::beside::fewer_beside;
 use super::context::{Context, FrameContext, resistance};
+use super::no_interval::no_interval;
 use super::roc::oriented;
 use super::standard_cells::{Adjustment, Comparison, Member, Task, compare};
 use super::standardized::{adjusted, notices, of_comparison};
@@ -202,7 +203,7 @@ impl Weighted<'_> {
         };
         let what = What::Beyond(position);
         let Ok(interval) = share.korn_graubard(study.confidence) else {
-            return nothing(what, "fewer than 1 degree of freedom");
+            return nothing(what, &no_interval(study, people));
         };
         let mut verdict = withhold::share(study, &share, interval);
         let too_many = verdict.failed(spread.used, self.replicates.count);

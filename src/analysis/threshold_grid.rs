@@ -7,6 +7,7 @@ use rayon::prelude::*;
 use super::context::Context;
 use super::few_between::{self, Stands, Tails};
 use super::grid_points;
+use super::no_interval::no_interval;
 use super::roc::{Curve, Cutoff};
 use super::select::{classed, values};
 use super::withhold::{self, Verdict};
@@ -197,15 +198,13 @@ fn own_cutoff<'a>(context: &Context, curve: &'a Curve) -> Option<&'a Cutoff> {
 
 pub(super) fn judged(context: &Context, share: Option<Share>) -> Judged {
     let Some(share) = share else {
-        return Judged { withheld: withhold::no_interval(context.study, 0), ..Judged::default() };
+        return Judged { withheld: no_interval(context.study, 0), ..Judged::default() };
     };
     let study = context.study;
     let interval = share.korn_graubard(study.confidence);
     let verdict = match &interval {
         Ok(interval) => withhold::share(study, &share, *interval),
-        Err(_) => {
-            Verdict { withheld: vec![withhold::no_interval(study, share.people)], ..Verdict::default() }
-        }
+        Err(_) => Verdict { withheld: vec![no_interval(study, share.people)], ..Verdict::default() },
     };
     let shown = verdict.shown(study);
     Judged {

@@ -8,6 +8,7 @@ use super::accuracy::{Measure, at_row};
 use super::beside::fewer_beside;
 use super::context::{Context, resistance};
 use super::few_between::{Apart, Tails, place};
+use super::no_interval::no_interval;
 use super::percentiles::percent;
 use super::select::{classed, values};
 use super::withhold::{self, Verdict};
@@ -150,7 +151,7 @@ pub fn judged_share(context: &Context, share: &Share) -> (Option<Interval>, Verd
     if let Ok(interval) = share.korn_graubard(context.study.confidence) {
         return (Some(interval), withhold::share(context.study, share, interval));
     }
-    let reason = withhold::no_interval(context.study, share.people);
+    let reason = no_interval(context.study, share.people);
     (None, Verdict { withheld: vec![reason], ..Verdict::default() })
 }
 

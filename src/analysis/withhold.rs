@@ -192,7 +192,7 @@ impl Verdict {
 }
 
 /// The fewest people that may be shown, where these are fewer; nobody is as few as a few.
-fn too_few(study: &Study, people: u64) -> Option<i64> {
+pub(super) fn too_few(study: &Study, people: u64) -> Option<i64> {
     study.fewest_shown().filter(|limit| (people as i64) < *limit)
 }
 
@@ -221,22 +221,6 @@ pub fn share(study: &Study, share: &Share, interval: Interval) -> Verdict {
         Reliability::Suppress(why) => verdict.withhold(true, why),
     }
     verdict
-}
-
-/// Why a share of so many people has no interval.
-#[must_use]
-pub fn no_interval(study: &Study, people: u64) -> String {
-    if let Some(limit) = too_few(study, people) {
-        small::reason(limit)
-    } else if people == 0 {
-        "nobody to judge it by".to_owned()
-    } else if people < PERCENTILE_PEOPLE && !study.public {
-        format!("fewer than {PERCENTILE_PEOPLE} people to judge it by")
-    } else if people < PERCENTILE_PEOPLE {
-        format!("only {people} {} to judge it by", if people == 1 { "person" } else { "people" })
-    } else {
-        "all its people come from one sampling unit".to_owned()
-    }
 }
 
 #[must_use]
@@ -362,9 +346,6 @@ mod tests {
             "few degrees of freedom; some replicates failed; too many replicates failed, so no interval; in some replicates \
              the cutoff of some group failed; the complement may be unreliable"
         );
-        let people = |public| [9, 20].map(|people| no_interval(&of(public), people));
-        assert_eq!(people(true), ["only 9 people to judge it by", "only 20 people to judge it by"]);
-        assert_eq!(people(false), ["fewer than 10 people", "fewer than 30 people to judge it by"]);
     }
 
     #[test]
