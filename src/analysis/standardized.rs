@@ -4,6 +4,7 @@ use rayon::prelude::*;
 
 use super::context::{Context, FrameContext};
 use super::roc::{logit_interval, oriented};
+use super::select::Classed;
 use super::standard_cells::{Adjustment, Comparison, Member, Task, compare};
 use super::withhold::{self, Verdict};
 use super::{AnalysisError, heterogeneity, smoothed, tabulate};
@@ -96,6 +97,7 @@ fn cutoffs(
 ) -> [Estimate; 2] {
     let frame = &context.frames[task.frame(context)];
     let people = &member.people;
+    let scale = smoothed::scale(context, (task.index, task.frame(context)));
     let df_of =
         |class: bool| frame.design.degrees_of_freedom(&people.sample, &|row| people.class[row] == class);
     let nothing = Estimate {
@@ -109,8 +111,8 @@ fn cutoffs(
     };
     let mut estimates = if withhold::enough_for_cutoff(people.with, people.without) {
         match adjusted(frame, member, adjustment) {
-            Ok(None) => both(context, frame, member, (&people.sample, &frame.replicates, nothing)),
-            Ok(Some(s)) => both(context, frame, member, (&s.sample, &s.replicates, nothing)),
+            Ok(None) => both(context, people, scale, (&people.sample, &frame.replicates, nothing)),
+            Ok(Some(s)) => both(context, people, scale, (&s.sample, &s.replicates, nothing)),
             Err(why) => {
                 [0, 1].map(|_| Estimate { verdict: Verdict::none(why.to_string()), ..nothing.clone() })
             }
@@ -128,11 +130,11 @@ fn cutoffs(
 /// Cutoffs, area and intervals of one weighted sample.
 fn both(
     context: &Context,
-    frame: &FrameContext,
-    member: &Member,
+    people: &Classed,
+    scale: Scale,
     (sample, replicates, nothing): (&Sample, &Replicates, Estimate),
 ) -> [Estimate; 2] {
-    let (study, people) = (context.study, &member.people);
+    let study = context.study;
     let scan = scan::scan(sample, &people.class, &[Rule::Youden], replicates);
     let auc = roc::auc(sample, &people.class).ok();
     let around = |full: f64| Centre { full, df: nothing.df, confidence: study.confidence };
@@ -143,7 +145,7 @@ fn both(
     let value_of = |&row: &u32| sample.value.get(row as usize).copied().unwrap_or(f64::NAN);
     let observed = (best_observed(sample, &people.class), scan.rules[0].row.iter().map(value_of).collect());
     let empirical = fill(context, METHODS[1], (start.clone(), replicates), observed);
-    let smoothed = match smooth_cutoffs(sample, &people.class, replicates) {
+    let smoothed = match smooth_cutoffs(sample, &people.class, (scale, replicates)) {
         Ok(found) => fill(context, METHODS[0], (start, replicates), found),
         Err(why) => {
             let mut estimate = start;
@@ -160,13 +162,12 @@ fn best_observed(sample: &Sample, class: &[bool]) -> Option<f64> {
     Some(points[chosen].cutoff)
 }
 
-/// The smoothed cutoff in the sample and in each replicate, smoothed on the scale that `smoothed_cutoffs` uses.
+/// The smoothed cutoff in the sample and in each replicate, smoothed on a scale.
 fn smooth_cutoffs(
     sample: &Sample,
     class: &[bool],
-    replicates: &Replicates,
+    (scale, replicates): (Scale, &Replicates),
 ) -> Result<(Option<f64>, Vec<f64>), StatError> {
-    let scale = Scale::of(&sample.value);
     let scaled = scale.apply(sample);
     let full = smoothed_youden(&scaled, class)?.cutoff;
     let each = smoothed_replicates(&scaled, class, replicates)?;
