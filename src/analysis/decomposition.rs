@@ -7,6 +7,7 @@ use super::withhold::Verdict;
 use super::{AnalysisError, tabulate};
 use crate::stats::Replicates;
 use crate::stats::covariance::replicate_covariance;
+use crate::stats::replicate_interval::NO_JUMPS;
 use crate::stats::spread::{RangeRatio, between_group_sd, largest_to_smallest};
 use crate::study::Study;
 use crate::table::Table;
@@ -25,6 +26,8 @@ struct Range {
     spread: Option<Spread>,
     /// Replicates in which some group has no cutoff.
     failed: usize,
+    /// Whether the replicates say nothing of cutoffs by this method.
+    misjudged: bool,
 }
 
 /// What replicates say beside the range.
@@ -64,7 +67,8 @@ fn range(
     let count = estimates[0].replicates.len();
     let used = (0..count).filter(|&r| estimates.iter().all(|e| e.replicates[r].is_finite())).count();
     let frame = &context.frames[compared.task.frame(context)];
-    let enough = !Verdict::default().failed(used, count) && frame.replicates.suits_jumps();
+    let misjudged = misjudged(compared.method, &frame.replicates);
+    let enough = !misjudged && !Verdict::default().failed(used, count);
     let spread = if enough {
         spread(&estimates, sign, (&frame.replicates, context.study.resampling.seed))
     } else {
@@ -73,7 +77,12 @@ fn range(
     cutoffs.sort_by(|a, b| a.0.total_cmp(&b.0));
     let (smallest, largest) = (cutoffs[0], cutoffs[cutoffs.len() - 1]);
     let ratio = (smallest.0 > 0.0).then(|| largest.0 / smallest.0);
-    Some(Range { smallest, largest, ratio, spread, failed: count - used })
+    Some(Range { smallest, largest, ratio, spread, failed: count - used, misjudged })
+}
+
+/// Whether the replicates say nothing of cutoffs by a method: smoothed ones do not move in jumps.
+fn misjudged(method: &str, replicates: &Replicates) -> bool {
+    method == EMPIRICAL && !replicates.suits_jumps()
 }
 
 fn spread(estimates: &[&Estimate], sign: f64, (design, seed): (&Replicates, u64)) -> Option<Spread> {
@@ -88,9 +97,10 @@ fn spread(estimates: &[&Estimate], sign: f64, (design, seed): (&Replicates, u64)
     })
 }
 
-/// What the estimates stand on, in words, when some replicates failed.
+/// Why there is neither a spread nor a ratio under equality, in words.
 fn failures(study: &Study, range: Option<&Range>) -> String {
     match range {
+        Some(Range { misjudged: true, .. }) => NO_JUMPS.to_owned(),
         Some(Range { failed, spread: None, ratio: Some(_), .. }) if *failed > 0 => {
             let some = if study.public { failed.to_string() } else { "some".to_owned() };
             format!("{some} replicates failed in some group, so no spread and no ratio under equality")
@@ -143,4 +153,32 @@ fn write(
             .done()?;
     }
     Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use std::path::Path;
+
+    use super::*;
+    use crate::analysis::smoothed::METHOD;
+    use crate::stats::replicate::JACKKNIFE;
+    use crate::study;
+
+    #[test]
+    fn a_jackknife_misjudges_what_jumps_alone_and_says_so() {
+        let jackknife = Replicates { kind: JACKKNIFE, ..Replicates::once(1) };
+        assert!(misjudged(EMPIRICAL, &jackknife) && !misjudged(METHOD, &jackknife));
+        let demo = include_str!("../../pipelines/demo.toml");
+        let study = study::parse(demo, "demo.toml", Path::new("pipelines")).expect("the demo");
+        let range = |misjudged| Range {
+            smallest: (1.0, 0),
+            largest: (2.0, 1),
+            ratio: Some(2.0),
+            spread: None,
+            failed: 0,
+            misjudged,
+        };
+        assert_eq!(failures(&study, Some(&range(true))), NO_JUMPS);
+        assert_eq!(failures(&study, Some(&range(false))), "");
+    }
 }
