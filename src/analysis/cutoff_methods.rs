@@ -13,7 +13,7 @@ use crate::stats::binormal::{binormal, binormal_replicates};
 use crate::stats::chosen::{row_of, scan_at, youden_at};
 use crate::stats::external::{FullSample, Optimism, optimism};
 use crate::stats::interval::Interval;
-use crate::stats::replicate::BOOTSTRAP;
+use crate::stats::replicate::{BALANCED, BOOTSTRAP};
 use crate::stats::replicate_interval::Centre;
 use crate::stats::rule::Rule;
 use crate::stats::{Replicates, StatError};
@@ -164,6 +164,7 @@ fn write(table: &mut Table, context: &Context, curve: &Curve, judged: &Judged) -
     let replicates = &context.frames[frame].replicates;
     // Only a bootstrap stands to the sample as the sample does to the population.
     let gained = optimism.filter(|_| replicates.kind == BOOTSTRAP);
+    let outside = optimism.filter(|_| leaves_people_out(replicates.kind));
     let row = tabulate::lead(table.row(), context, (frame, curve.index))
         .text("outcome", &*study.outcomes[curve.outcome].row.name);
     tabulate::of_group(row, &context.populations[0], &context.groups[curve.group])
@@ -181,7 +182,7 @@ fn write(table: &mut Table, context: &Context, curve: &Curve, judged: &Judged) -
         .real("youden_model", method.model.filter(|_| shown))
         .real("optimism", gained.map(|o| o.optimism))
         .real("youden_corrected", gained.map(|o| o.corrected))
-        .real("youden_external", optimism.and_then(|o| o.half_sample_external))
+        .real("youden_external", outside.and_then(|o| o.half_sample_external))
         .real("power", method.power.filter(|_| shown))
         .whole("replicates_asked", shown.then_some(method.replicates.len() as i64))
         .whole("replicates_failed", shown.then_some((method.replicates.len() - used) as i64))
@@ -192,8 +193,26 @@ fn write(table: &mut Table, context: &Context, curve: &Curve, judged: &Judged) -
     Ok(())
 }
 
+/// Whether the units that a replicate does not draw are a sample to judge its cutoff in: a jackknife leaves out one unit only.
+/// Replicates of Fay leave out none and have no such sample either way.
+fn leaves_people_out(kind: &str) -> bool {
+    [BOOTSTRAP, BALANCED].contains(&kind)
+}
+
 /// Range of cutoffs that count nearly as well as the best.
 fn flat(context: &Context, curve: &Curve) -> Option<(f64, f64)> {
     let youden = context.study.rules.iter().position(|r| matches!(r.rule, Rule::Youden))?;
     curve.cutoffs.get(youden)?.flat
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::stats::replicate::JACKKNIFE;
+
+    #[test]
+    fn the_one_unit_that_a_jackknife_leaves_out_is_no_sample() {
+        assert!(leaves_people_out(BOOTSTRAP) && leaves_people_out(BALANCED));
+        assert!(!leaves_people_out(JACKKNIFE));
+    }
 }
