@@ -1,6 +1,7 @@
 //! Sensitivity, specificity, predictive values and likelihood ratios at a cutoff or threshold.
 
 use super::context::Context;
+use super::no_interval::{no_interval, no_interval_of};
 use super::select::{Classed, fold};
 use super::two_by_two::{NamedMeasure, Table2};
 use super::withhold::{self, Verdict};
@@ -121,7 +122,7 @@ fn fixed_share(context: &Context, name: &'static str, share: Option<Share>) -> M
         verdict: Verdict::default(),
     };
     let Some(share) = share else {
-        measure.verdict.withheld.push(withhold::no_interval(context.study, 0));
+        measure.verdict.cannot(no_interval(context.study, 0));
         return measure;
     };
     measure.value = Some(share.p);
@@ -132,7 +133,7 @@ fn fixed_share(context: &Context, name: &'static str, share: Option<Share>) -> M
             measure.interval = Some(interval);
             measure.verdict = withhold::share(context.study, &share, interval);
         }
-        Err(_) => measure.verdict.withheld.push(withhold::no_interval(context.study, share.people)),
+        Err(_) => measure.verdict.withheld.push(no_interval(context.study, share.people)),
     }
     measure
 }
@@ -166,9 +167,15 @@ fn likelihood_ratios(
         beyond_without: beyond.1[r],
     };
     let df_of = |class: bool| frame.design.degrees_of_freedom(&people.sample, &|r| people.class[r] == class);
+    let [df_with, df_without] = [true, false].map(df_of);
     let about = Ratio {
         full: &full,
-        df: df_of(true).min(df_of(false)),
+        df: df_with.min(df_without),
+        fewest: if df_with <= df_without {
+            (people.with, " with the outcome")
+        } else {
+            (people.without, " without the outcome")
+        },
         classes: (people.with, people.without),
         replicates: &frame.replicates,
     };
@@ -184,6 +191,8 @@ fn likelihood_ratios(
 struct Ratio<'a> {
     full: &'a Table2,
     df: f64,
+    /// People of the class with the fewer degrees of freedom, and which class it is.
+    fewest: (u64, &'static str),
     /// People with and without the outcome.
     classes: (u64, u64),
     replicates: &'a Replicates,
@@ -196,11 +205,11 @@ fn likelihood_ratio(
     about: &Ratio<'_>,
     logs: &[f64],
 ) -> Measure {
-    let Ratio { df, classes: (with, without), replicates, .. } = *about;
+    let Ratio { df, fewest, classes: (with, without), replicates, .. } = *about;
     let mut verdict = Verdict::default();
     let defined = value > 0.0 && value.is_finite();
     if !defined {
-        verdict.withheld.push(about.full.undefined(name).to_owned());
+        verdict.cannot(about.full.undefined(name));
     }
     let finite: Vec<f64> = logs.iter().map(|l| if l.is_finite() { *l } else { f64::NAN }).collect();
     let spread = replicates.variance(value.ln(), &finite);
@@ -209,10 +218,9 @@ fn likelihood_ratio(
         .then(|| interval::t_on_log(value, spread.variance.sqrt(), df, context.study.confidence).ok())
         .flatten();
     if defined && interval.is_none() {
-        let few = withhold::no_interval(context.study, with.min(without));
-        let which = if with <= without { "with" } else { "without" };
         let many = "it is 0 or infinite in too many replicates".to_owned();
-        verdict.withheld.push(if too_many { many } else { format!("{few} {which} the outcome") });
+        let few = no_interval_of(context.study, fewest.0, fewest.1);
+        verdict.withheld.push(if too_many { many } else { few });
     }
     Measure {
         name,

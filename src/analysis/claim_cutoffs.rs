@@ -59,7 +59,7 @@ fn bare(
 ) -> Estimate {
     let value = value.filter(|v| v.is_finite());
     if value.is_none() && verdict.withheld.is_empty() {
-        verdict.withheld.push("no cutoff".to_owned());
+        verdict.cannot("no cutoff");
     }
     Estimate {
         threshold: 0,

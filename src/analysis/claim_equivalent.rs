@@ -4,10 +4,10 @@ use super::claim::Question;
 use super::claim_estimate::{Behind, Domain, Estimate, Unit, people};
 use super::context::{Context, resistance};
 use super::thresholds::{SLACK, beside, equivalent, percentile_of};
-use super::withhold;
-use crate::stats::Sample;
+use super::withhold::{self, Verdict};
 use crate::stats::replicate::Replicates;
 use crate::stats::replicate_interval::Centre;
+use crate::stats::{Interval, Sample};
 
 /// The observed value that is the same percentile in the group as the threshold is in everybody.
 pub fn same_percentile(context: &Context, question: &Question, domain: Domain) -> Estimate {
@@ -24,7 +24,7 @@ pub fn same_percentile(context: &Context, question: &Question, domain: Domain) -
     let mut verdict = withhold::percentile(context.study, n, counted, Ok(()));
     let value = found.map(|v| v * sign);
     if value.is_none() && verdict.withheld.is_empty() {
-        verdict.withheld.push("no value of the group lies that far".to_owned());
+        verdict.cannot("no value of the group lies that far");
     }
     let at = resistance(threshold.value, &context.study.indices[question.index]);
     let df = frame.design.degrees_of_freedom(&sample, &|_| true);
@@ -33,10 +33,8 @@ pub fn same_percentile(context: &Context, question: &Question, domain: Domain) -
         let targets = shares_below(&everybody, at, &frame.replicates);
         let values: Vec<f64> =
             reached(&sample, &targets, &frame.replicates).iter().map(|v| v * sign).collect();
-        let found = values.iter().filter(|v| !v.is_nan()).count();
-        let enough = found > 1 && 5 * found >= 4 * values.len();
         let centre = Centre { full, df, confidence: context.study.confidence };
-        frame.replicates.interval_of_jumps(&values, centre).ok().filter(|_| enough)
+        spread(&values, &frame.replicates, centre, &mut verdict)
     });
     Estimate {
         threshold: domain.0,
@@ -53,6 +51,18 @@ pub fn same_percentile(context: &Context, question: &Question, domain: Domain) -
         verdict,
         behind: Behind::Nothing,
     }
+}
+
+/// The interval of the replicates, unless too many have no such value, which is remarked.
+fn spread(
+    values: &[f64],
+    replicates: &Replicates,
+    centre: Centre,
+    verdict: &mut Verdict,
+) -> Option<Interval> {
+    let found = values.iter().filter(|v| !v.is_nan()).count();
+    let enough = !verdict.failed(found, values.len()) && found > 1;
+    replicates.interval_of_jumps(values, centre).ok().filter(|_| enough)
 }
 
 /// Per replicate, the weighted share of a sample below a value.
@@ -101,6 +111,24 @@ fn reached(sample: &Sample, targets: &[f64], replicates: &Replicates) -> Vec<f64
 mod tests {
     use super::*;
     use crate::stats::replicate::BOOTSTRAP;
+
+    #[test]
+    fn an_interval_that_too_many_replicates_lack_is_left_out_with_a_remark() {
+        let replicates = Replicates {
+            count: 10,
+            factors: vec![1.0; 10],
+            scale: 0.1,
+            rscales: vec![1.0; 10],
+            kind: BOOTSTRAP,
+        };
+        let centre = Centre { full: 2.0, df: 10.0, confidence: 0.95 };
+        let judged = |failed: usize| {
+            let mut verdict = Verdict::default();
+            let values: Vec<f64> = (0..10).map(|r| if r < failed { f64::NAN } else { 2.0 }).collect();
+            (spread(&values, &replicates, centre, &mut verdict).is_some(), verdict.remarks.len())
+        };
+        assert_eq!([judged(0), judged(2), judged(3)], [(true, 0), (true, 1), (false, 1)]);
+    }
 
     #[test]
     fn equivalents_follow_the_weights_of_each_replicate() {

@@ -67,7 +67,7 @@ impl Estimate {
         self.value = None;
         self.interval = None;
         self.behind = Behind::Nothing;
-        self.verdict = Verdict { withheld: vec![reason.to_owned()], ..Verdict::default() };
+        self.verdict = Verdict::none(reason);
     }
 }
 
@@ -186,7 +186,7 @@ fn share(
         behind: Behind::Nothing,
     };
     let Ok(share) = proportion::share(&context.frames[frame].design, sample, &|_| true, event) else {
-        estimate.verdict.withheld.push("nobody in the group".to_owned());
+        estimate.verdict.cannot("nobody in the group");
         return estimate;
     };
     let (interval, mut verdict) = judged_share(context, &share);

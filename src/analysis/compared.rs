@@ -23,6 +23,8 @@ pub struct Side<'a> {
     pub jumps: bool,
     /// Why the cutoff is withheld.
     pub withheld: Vec<String>,
+    /// Whether no study may choose to print it all the same.
+    pub barred: bool,
 }
 
 /// Difference and ratio of two cutoffs that share their replicates.
@@ -50,6 +52,7 @@ impl Compared {
     pub fn new(study: &Study, replicates: &Replicates, first: &Side, second: &Side) -> Self {
         let mut compared = Self { df: first.df.min(second.df), ..Self::default() };
         for side in [first, second] {
+            compared.verdict.barred |= side.barred;
             if !side.withheld.is_empty() {
                 compared.verdict.withheld.push(format!("{}: {}", side.group, side.withheld.join(", ")));
             }
@@ -148,7 +151,7 @@ mod tests {
 
     use super::*;
     use crate::stats::replicate::{BALANCED, JACKKNIFE};
-    use crate::study;
+    use crate::study::{self, Withhold};
 
     const ROUNDING: f64 = 1e-9;
 
@@ -164,7 +167,15 @@ mod tests {
 
     fn side(group: &str, value: f64, logs: [f64; 4]) -> Side<'_> {
         let replicates = logs.iter().map(|l| value * l.exp()).collect();
-        Side { group, value: Some(value), replicates, df: 2.0, jumps: true, withheld: Vec::new() }
+        Side {
+            group,
+            value: Some(value),
+            replicates,
+            df: 2.0,
+            jumps: true,
+            withheld: Vec::new(),
+            barred: false,
+        }
     }
 
     #[test]
@@ -216,6 +227,18 @@ mod tests {
         let got = Compared::new(&study, &replicates, &hidden, &whole);
         assert_eq!(got.verdict.reason(&study), "hidden: few people");
         assert!(got.values.is_none() && got.p.is_none() && got.ratio_interval.is_none());
+        let flagging = Study { withhold: Withhold::Flag, public: false, ..demo() };
+        let got = Compared::new(&flagging, &replicates, &hidden, &whole);
+        assert_eq!(got.values, Some((3.0, 2.0)), "a study may print what is unreliable");
+        for pair in [[&hidden, &whole], [&whole, &hidden]] {
+            let barred = pair.map(|side| Side { barred: !side.withheld.is_empty(), ..side.clone() });
+            let got = Compared::new(&flagging, &replicates, &barred[0], &barred[1]);
+            assert_eq!(got.verdict.reason(&flagging), "hidden: few people");
+            assert!(
+                got.values.is_none() && got.difference.is_none(),
+                "few people are not for a study to flag"
+            );
+        }
         let mut failing = side("failing", 3.0, [0.0, 0.1, -0.1, 0.0]);
         failing.replicates[0] = f64::NAN;
         let got = Compared::new(&study, &replicates, &failing, &whole);

@@ -7,14 +7,14 @@ use super::context::Context;
 use super::curve_rows::lead;
 use super::curves::{People, Smooth, Task};
 use super::percentiles::percent;
-use super::roc::oriented;
+use super::roc::{logit_interval, oriented};
 use super::withhold::{self, Verdict};
 use super::{AnalysisError, tabulate};
 use crate::stats::Interval;
 use crate::stats::quantile::{QuantileRule, WoodruffScale, weighted_quantile, woodruff};
 use crate::stats::replicate_interval::Centre;
 use crate::stats::rule::{Rule, choose};
-use crate::stats::{Replicates, roc, scan};
+use crate::stats::{roc, scan};
 use crate::study::StudyCurves;
 use crate::table::Table;
 
@@ -125,13 +125,16 @@ fn cutoff(context: &Context, curves: &StudyCurves, task: &Task, bin: &Bin) -> Ch
     let moved: Vec<f64> = scan.rules[0].row.iter().map(value_of).collect();
     let df = bin.people.degrees_of_freedom(&frame.design, task.outcome.is_some());
     let around = |full: f64| Centre { full, df, confidence };
-    let area = roc::auc(sample, class).ok().and_then(|auc| area(&design, &scan.auc, around(auc)));
+    // The interval that decides whether a cutoff is printed: of these replicates what it is of all replicates for a whole group.
+    let area = roc::auc(sample, class)
+        .ok()
+        .and_then(|auc| logit_interval(&design, &scan.auc, around(auc), &mut Verdict::default()));
     let mut verdict = withhold::cutoff(context.study, with, bin.people.count() - with, area);
     let too_many = verdict.failed(moved.iter().filter(|v| v.is_finite()).count(), moved.len());
     let points = roc::curve(sample, class).unwrap_or_default();
     let chosen = choose(&points, Rule::Youden, roc::prevalence(sample, class)).map(|at| points[at].cutoff);
     if chosen.is_none() && verdict.withheld.is_empty() {
-        verdict.withheld.push("no cutoff satisfies the rule".to_owned());
+        verdict.cannot("no cutoff satisfies the rule");
     }
     let full = chosen.unwrap_or(f64::NAN);
     let interval = design.interval_of_jumps(&moved, around(full)).ok().filter(|_| !too_many);
@@ -143,14 +146,6 @@ fn cutoff(context: &Context, curves: &StudyCurves, task: &Task, bin: &Bin) -> Ch
         kind: design.interval_kind(),
         verdict,
     }
-}
-
-/// The interval of the area that decides whether a cutoff is printed: of these replicates what it is of all replicates for
-/// a whole group.
-fn area(replicates: &Replicates, areas: &[f64], centre: Centre) -> Option<Interval> {
-    let used = areas.iter().filter(|area| area.is_finite()).count();
-    let too_many = Verdict::default().failed(used, areas.len());
-    replicates.interval_on_logit(areas, centre).ok().filter(|_| !too_many)
 }
 
 fn row(
@@ -184,6 +179,7 @@ fn row(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::stats::Replicates;
     use crate::stats::replicate::BOOTSTRAP;
 
     #[test]
@@ -199,9 +195,11 @@ mod tests {
         // 0.5299, so that the bin would have been shown.
         let areas = [0.526_341_865_082_029, 0.669_398_341_264_674];
         let centre = Centre { full: 0.6, df: 10.0, confidence: 0.95 };
-        let found = area(&drawn(2), &areas, centre).expect("two replicates");
+        let area =
+            |areas: &[f64]| logit_interval(&drawn(areas.len()), areas, centre, &mut Verdict::default());
+        let found = area(&areas).expect("two replicates");
         assert!((found.lower - 0.434_632_148).abs() < 1e-6 && found.contains(0.5), "{found:?}");
         // One of three replicates without both classes: too many for an interval.
-        assert_eq!(area(&drawn(3), &[areas[0], areas[1], f64::NAN], centre), None);
+        assert_eq!(area(&[areas[0], areas[1], f64::NAN]), None);
     }
 }

@@ -60,8 +60,7 @@ pub fn percentiles(context: &Context, all: &[Smooth]) -> Result<Table, AnalysisE
             match fitted {
                 Ok(curves) => percentile_rows(context, smooth, (method, curves), &mut table)?,
                 Err(why) => {
-                    let mut verdict = Verdict::default();
-                    verdict.withheld.push(why.to_string());
+                    let verdict = Verdict::none(why.to_string());
                     smooth.row(table.row(), context, &verdict).text("method", method).done()?;
                 }
             }
@@ -111,8 +110,7 @@ pub fn cutoffs(context: &Context, all: &[Smooth]) -> Result<Table, AnalysisError
             Ok(Fitted::Cutoffs(curves)) => cutoff_rows(context, smooth, curves, &mut table)?,
             Ok(Fitted::Percentiles(_)) => {}
             Err(why) => {
-                let mut verdict = Verdict::default();
-                verdict.withheld.push(why.to_string());
+                let verdict = Verdict::none(why.to_string());
                 let row = smooth.row(table.row(), context, &verdict).text("outcome", outcome);
                 row.text("method", CUTOFF_METHOD).done()?;
             }

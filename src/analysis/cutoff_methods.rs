@@ -3,6 +3,7 @@
 use rayon::prelude::*;
 
 use super::context::Context;
+use super::heterogeneity::EMPIRICAL;
 use super::roc::{Curve, oriented};
 use super::select::{Classed, classed};
 use super::smoothed::{self, Smoothed};
@@ -12,13 +13,12 @@ use crate::stats::binormal::{binormal, binormal_replicates};
 use crate::stats::chosen::{row_of, scan_at, youden_at};
 use crate::stats::external::{FullSample, Optimism, optimism};
 use crate::stats::interval::Interval;
-use crate::stats::replicate::BOOTSTRAP;
+use crate::stats::replicate::{BALANCED, BOOTSTRAP};
 use crate::stats::replicate_interval::Centre;
 use crate::stats::rule::Rule;
 use crate::stats::{Replicates, StatError};
 use crate::table::Table;
 
-pub const EMPIRICAL: &str = "empirical_youden";
 pub const BINORMAL: &str = "binormal_box_cox";
 /// Of the study's replicates, how many the binormal cutoff is refitted in: enough for an interval of a method
 /// that stands beside the leading one, at a fifth of the cost of a thousand.
@@ -48,11 +48,8 @@ struct Judged {
 
 /// Every method in everybody and in the groups of single variables.
 pub fn table(context: &Context, curves: &[Curve], smoothed: &[Smoothed]) -> Result<Table, AnalysisError> {
-    let study = context.study;
-    let single = |group: usize| {
-        context.groups[group].grouping.is_none_or(|grouping| study.groupings[grouping].len() == 1)
-    };
-    let places: Vec<usize> = (0..curves.len()).filter(|&c| single(curves[c].group)).collect();
+    let single = |c: &usize| context.groups[curves[*c].group].is_single();
+    let places: Vec<usize> = (0..curves.len()).filter(single).collect();
     let judged: Vec<Vec<Judged>> =
         places.par_iter().map(|&c| methods(context, &curves[c], &smoothed[c])).collect();
     let mut table = tabulate::empty("cutoff_methods");
@@ -138,7 +135,7 @@ fn two_normals(context: &Context, curve: &Curve, people: &Classed, replicates: &
             method.interval = interval.filter(|_| !too_many);
             method.replicates = all;
         }
-        Err(why) => method.verdict.withheld.push(why.to_string()),
+        Err(why) => method.verdict.cannot(why.to_string()),
     }
     method
 }
@@ -167,6 +164,7 @@ fn write(table: &mut Table, context: &Context, curve: &Curve, judged: &Judged) -
     let replicates = &context.frames[frame].replicates;
     // Only a bootstrap stands to the sample as the sample does to the population.
     let gained = optimism.filter(|_| replicates.kind == BOOTSTRAP);
+    let outside = optimism.filter(|_| leaves_people_out(replicates.kind));
     let row = tabulate::lead(table.row(), context, (frame, curve.index))
         .text("outcome", &*study.outcomes[curve.outcome].row.name);
     tabulate::of_group(row, &context.populations[0], &context.groups[curve.group])
@@ -184,7 +182,7 @@ fn write(table: &mut Table, context: &Context, curve: &Curve, judged: &Judged) -
         .real("youden_model", method.model.filter(|_| shown))
         .real("optimism", gained.map(|o| o.optimism))
         .real("youden_corrected", gained.map(|o| o.corrected))
-        .real("youden_external", optimism.and_then(|o| o.half_sample_external))
+        .real("youden_external", outside.and_then(|o| o.half_sample_external))
         .real("power", method.power.filter(|_| shown))
         .whole("replicates_asked", shown.then_some(method.replicates.len() as i64))
         .whole("replicates_failed", shown.then_some((method.replicates.len() - used) as i64))
@@ -195,8 +193,26 @@ fn write(table: &mut Table, context: &Context, curve: &Curve, judged: &Judged) -
     Ok(())
 }
 
+/// Whether the units that a replicate does not draw are a sample to judge its cutoff in: a jackknife leaves out one unit only.
+/// Replicates of Fay leave out none and have no such sample either way.
+fn leaves_people_out(kind: &str) -> bool {
+    [BOOTSTRAP, BALANCED].contains(&kind)
+}
+
 /// Range of cutoffs that count nearly as well as the best.
 fn flat(context: &Context, curve: &Curve) -> Option<(f64, f64)> {
     let youden = context.study.rules.iter().position(|r| matches!(r.rule, Rule::Youden))?;
     curve.cutoffs.get(youden)?.flat
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::stats::replicate::JACKKNIFE;
+
+    #[test]
+    fn the_one_unit_that_a_jackknife_leaves_out_is_no_sample() {
+        assert!(leaves_people_out(BOOTSTRAP) && leaves_people_out(BALANCED));
+        assert!(!leaves_people_out(JACKKNIFE));
+    }
 }

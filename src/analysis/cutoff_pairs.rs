@@ -96,6 +96,7 @@ fn of_cutoffs<'a>(
         df: curves[first + group].df,
         jumps: false,
         withheld: verdict.withheld.clone(),
+        barred: verdict.barred,
     };
     let of_smoothed = |&group: &usize| {
         let cutoff = &smoothed[first + group];

@@ -17,8 +17,8 @@ pub fn table(context: &Context, curves: &[Curve]) -> Result<Table, AnalysisError
     let gaps: Vec<Vec<Gap>> = pairs
         .par_iter()
         .map(|(curve, overall)| {
-            let both = curve.cutoffs.iter().zip(&overall.cutoffs);
-            both.map(|pair| Gap::new(context, (curve, curve.df.min(overall.df)), pair)).collect()
+            let cutoffs = curve.cutoffs.iter().zip(&overall.cutoffs);
+            cutoffs.map(|pair| Gap::new(context, (curve, curve.df.min(overall.df)), pair)).collect()
         })
         .collect();
     for ((curve, overall), gaps) in pairs.into_iter().zip(&gaps) {
@@ -61,6 +61,16 @@ pub fn pairs(curves: &[Curve]) -> impl Iterator<Item = (&Curve, &Curve)> {
     })
 }
 
+/// Reasons against a group's cutoff and against everybody's, each said to be whose.
+pub fn both(own: &Verdict, everybody: &Verdict) -> Verdict {
+    let whose = everybody.withheld.iter().map(|why| format!("everybody's cutoff: {why}"));
+    Verdict {
+        withheld: own.withheld.iter().cloned().chain(whose).collect(),
+        remarks: Vec::new(),
+        barred: own.barred || everybody.barred,
+    }
+}
+
 #[derive(Default)]
 struct Gap {
     cutoff: Option<f64>,
@@ -77,13 +87,9 @@ impl Gap {
     fn new(context: &Context, (curve, df): (&Curve, f64), (own, all): (&Cutoff, &Cutoff)) -> Self {
         let study = context.study;
         let sign = study.indices[curve.index].sign() as f64;
-        let mut gap = Self::default();
-        gap.verdict.withheld.extend(own.verdict.withheld.iter().cloned());
-        let everybody = all.verdict.withheld.iter().map(|why| format!("everybody's cutoff: {why}"));
-        gap.verdict.withheld.extend(everybody);
-        gap.verdict.barred = own.verdict.barred || all.verdict.barred;
-        let both = own.replicates.iter().zip(&all.replicates);
-        let replicates: Vec<(f64, f64)> = both.map(|(a, b)| (a * sign, b * sign)).collect();
+        let mut gap = Self { verdict: both(&own.verdict, &all.verdict), ..Self::default() };
+        let paired = own.replicates.iter().zip(&all.replicates);
+        let replicates: Vec<(f64, f64)> = paired.map(|(a, b)| (a * sign, b * sign)).collect();
         let succeeded = || replicates.iter().filter(|(a, b)| a.is_finite() && b.is_finite());
         gap.used = succeeded().count();
         let too_many = gap.verdict.failed(gap.used, own.replicates.len());
@@ -111,6 +117,20 @@ impl Gap {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_reason_says_whose_cutoff_it_is_about() {
+        let of = |reasons: &[&str]| Verdict {
+            withheld: reasons.iter().map(|&why| why.to_owned()).collect(),
+            ..Verdict::default()
+        };
+        let said = both(&of(&["fewer than 30 people", "no interval"]), &of(&["fewer than 30 people"]));
+        assert_eq!(
+            said.withheld,
+            ["fewer than 30 people", "no interval", "everybody's cutoff: fewer than 30 people"]
+        );
+        assert!(!said.barred && both(&of(&[]), &Verdict::none("no cutoff")).barred);
+    }
 
     #[test]
     fn a_withheld_comparison_was_not_made() {

@@ -53,12 +53,10 @@ fn edges(sample: &Sample, beyond: u64) -> Option<Vec<f64>> {
     if low >= high {
         return None;
     }
-    let steps = (0..=BINS).map(|i| i as f64 / BINS as f64);
-    Some(if low > 0.0 {
-        steps.map(|s| low * (high / low).powf(s)).collect()
-    } else {
-        steps.map(|s| low + (high - low) * s).collect()
-    })
+    let steps = (0..BINS).map(|i| i as f64 / BINS as f64);
+    let at = |s: f64| if low > 0.0 { low * (high / low).powf(s) } else { low + (high - low) * s };
+    // The last edge is an observed value, which no rounding may move.
+    Some(steps.map(at).chain([high]).collect())
 }
 
 /// The outermost values beyond which so many people lie.
@@ -96,10 +94,9 @@ fn rows(
     let mut shares = [0.0; BINS];
     let mut people = [0; BINS];
     for ((value, weight), count) in sample.value.iter().zip(&sample.weight).zip(&sample.people) {
-        let bin = edges.partition_point(|e| e <= value);
-        if (1..=BINS).contains(&bin) {
-            shares[bin - 1] += 100.0 * weight / total;
-            people[bin - 1] += u64::from(*count);
+        if let Some(bin) = bin(edges, *value) {
+            shares[bin] += 100.0 * weight / total;
+            people[bin] += u64::from(*count);
         }
     }
     // A bin of few people or of nobody is left empty where few may not be shown.
@@ -113,6 +110,13 @@ fn rows(
             .done()?;
     }
     Ok(())
+}
+
+/// The bin of a value, which holds its lower edge; the last holds its upper edge as well.
+fn bin(edges: &[f64], value: f64) -> Option<usize> {
+    let below = edges.partition_point(|edge| *edge <= value);
+    let last = edges[BINS];
+    if value == last { Some(BINS - 1) } else { below.checked_sub(1).filter(|bin| *bin < BINS) }
 }
 
 #[cfg(test)]
@@ -133,5 +137,18 @@ mod tests {
         // 1 to 10, and 991 to 998 with the two of 999.
         assert_eq!(ends(10), [11.0, 990.0]);
         assert_eq!(edges(&sample, 600), None);
+    }
+
+    #[test]
+    fn the_outermost_values_of_the_range_are_drawn() {
+        let value: Vec<f64> = (1..=1000).map(|at| f64::from(at) / 7.0).collect();
+        let sample = Sample::from_people(&value, &[1.0; 1000], &[0; 1000]).expect("a sample");
+        let edges = edges(&sample, 0).expect("edges");
+        let (low, high) = (5.0 / 7.0, 995.0 / 7.0);
+        assert_eq!([edges[0], edges[BINS]], [low, high], "observed values, to the last bit");
+        assert_eq!([bin(&edges, low), bin(&edges, high)], [Some(0), Some(BINS - 1)]);
+        assert_eq!([bin(&edges, 4.0 / 7.0), bin(&edges, 996.0 / 7.0)], [None, None]);
+        // 991 of the 1000 people, from the 5th to the 995th.
+        assert_eq!(value.iter().filter(|value| bin(&edges, **value).is_some()).count(), 991);
     }
 }

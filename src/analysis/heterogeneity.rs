@@ -18,7 +18,9 @@ use crate::table::Table;
 use crate::table::schema::{DIFFER, NOT_DISTINGUISHABLE};
 
 /// Draws behind the mean of largest ÷ smallest under equality: its standard error is far below a digit shown.
-const DRAWS: usize = 2000;
+pub const DRAWS: usize = 2000;
+/// Why cutoffs have no ratio.
+pub const NOT_POSITIVE: &str = "a cutoff is not positive, so groups cannot be compared by ratio";
 /// Name of the plain maximum in the tables.
 pub const EMPIRICAL: &str = "empirical_youden";
 /// Remark on every comparison of plain maxima.
@@ -122,7 +124,7 @@ fn found(
     let log = |c: f64| if c * sign > 0.0 { (c * sign).ln() } else { f64::NAN };
     let logs: Vec<f64> = known.iter().map(|(c, _)| log(*c)).collect();
     if logs.iter().any(|l| l.is_nan()) {
-        return Err("a cutoff is not positive, so groups cannot be compared by ratio".to_owned());
+        return Err(NOT_POSITIVE.to_owned());
     }
     let replicates: Vec<Vec<f64>> =
         known.iter().map(|(_, all)| all.iter().map(|&c| log(c)).collect()).collect();

@@ -93,7 +93,7 @@ type Area = (f64, Vec<f64>);
 /// adjusted over the pairs of one outcome and group.
 pub fn all(context: &Context) -> Result<Vec<Pair>, AnalysisError> {
     let study = context.study;
-    let single = |g: &usize| context.groups[*g].grouping.is_none_or(|by| study.groupings[by].len() == 1);
+    let single = |g: &usize| context.groups[*g].is_single();
     let groups: Vec<usize> = (0..context.groups.len()).filter(single).collect();
     let of_outcome = |outcome: usize| {
         let found = study.index_pairs().into_iter();
@@ -184,7 +184,7 @@ impl Task<'_> {
             self.by_replicates((rows, &people), &mut pair, known)
         };
         if let Err(why) = compared {
-            pair.verdict.withheld.push(why.to_string());
+            pair.verdict.cannot(why.to_string());
         }
         pair
     }

@@ -13,6 +13,8 @@ use crate::table::schema::{DIFFER, NONE_SEPARATES, NOT_DISTINGUISHABLE};
 const TWINS: &str = "twins: both order people in the same way";
 const FIXED: &str = "not tested: the difference does not vary";
 const BEST: &str = "separates best";
+/// Of some index nothing is known beside it.
+const BEST_OF_COMPARED: &str = "separates best of those compared";
 const ALONE: &str = "no other index to compare it with";
 
 /// Every pair of indices on the people who have both.
@@ -153,6 +155,17 @@ impl<'a> Contest<'a> {
         if lower { self.lower.push(other) } else { self.alike.push(other) }
     }
 
+    fn conclusion(&self) -> &'static str {
+        match (self.best, self.alike.len(), self.lower.len()) {
+            (None, ..) => "",
+            (_, 0, 0) => ALONE,
+            _ if !self.separates => NONE_SEPARATES,
+            (_, 0, _) if self.left_out.is_empty() => BEST,
+            (_, 0, _) => BEST_OF_COMPARED,
+            _ => NOT_DISTINGUISHABLE,
+        }
+    }
+
     /// Indices that the outcome itself counts a part of.
     fn built_in(&self, context: &Context) -> Vec<usize> {
         let study = context.study;
@@ -171,13 +184,6 @@ impl<'a> Contest<'a> {
         };
         let area = self.best.and_then(|c| c.auc.as_ref());
         let compared = usize::from(self.best.is_some()) + self.alike.len() + self.lower.len();
-        let conclusion = match (self.best, self.alike.len(), self.lower.len()) {
-            (None, ..) => "",
-            (_, 0, 0) => ALONE,
-            _ if !self.separates => NONE_SEPARATES,
-            (_, 0, _) => BEST,
-            _ => NOT_DISTINGUISHABLE,
-        };
         let frame = context.frame_of_pair(self.best.map_or(0, |c| c.index), outcome);
         let mut row = table.row();
         row = match self.best {
@@ -198,10 +204,42 @@ impl<'a> Contest<'a> {
             .text("lower_indices", names(&self.lower))
             .text("built_in", names(&self.built_in(context)))
             .text("left_out", names(&self.left_out))
-            .text("conclusion", conclusion)
+            .text("conclusion", self.conclusion())
             .text("stated", tabulate::TOOL)
             .text("withheld", if self.best.is_none() { "every AUC is withheld" } else { "" })
             .done()?;
         Ok(())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::analysis::withhold::Verdict;
+
+    #[test]
+    fn an_index_is_best_of_those_alone_that_it_was_compared_with() {
+        let curve = Curve {
+            index: 0,
+            outcome: 0,
+            group: 0,
+            with: 50,
+            without: 50,
+            unknown: 0,
+            weighted: 100.0,
+            df: 15.0,
+            auc: None,
+            auc_verdict: Verdict::default(),
+            cutoffs: Vec::new(),
+        };
+        let said = |alike: &[usize], lower: &[usize], left_out: &[usize]| {
+            let [alike, lower, left_out] = [alike, lower, left_out].map(<[usize]>::to_vec);
+            Contest { place: (0, 0), best: Some(&curve), separates: true, alike, lower, left_out }
+                .conclusion()
+        };
+        assert_eq!(said(&[], &[1, 2], &[]), BEST);
+        assert_eq!(said(&[], &[1], &[2]), BEST_OF_COMPARED);
+        assert_eq!(said(&[1], &[], &[2]), NOT_DISTINGUISHABLE);
+        assert_eq!(said(&[], &[], &[1, 2]), ALONE);
     }
 }

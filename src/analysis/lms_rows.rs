@@ -64,7 +64,8 @@ pub fn comparisons(context: &Context, all: &[Smooth]) -> Result<Table, AnalysisE
             let below = 100.0 * lms.shares_below[k];
             let mut compare = |method, other, pairs: &[Pair]| {
                 let below = Some(below).filter(|_| method == LMS);
-                let compared = Compared { smooth, p: lms.curves.probabilities[k], method, other, below };
+                let compared =
+                    CurvesCompared { smooth, p: lms.curves.probabilities[k], method, other, below };
                 compared.row(context, pairs, &mut table)
             };
             compare(LMS, QUANTILE_REGRESSION, &between(&lms.curves, regression, k))?;
@@ -112,7 +113,7 @@ fn interpolated(grid: &[f64], value: &[f64], x: f64) -> Option<f64> {
 }
 
 /// One row of the comparison.
-struct Compared<'s, 'a> {
+struct CurvesCompared<'s, 'a> {
     smooth: &'s Smooth<'a>,
     p: f64,
     method: &'static str,
@@ -120,7 +121,7 @@ struct Compared<'s, 'a> {
     below: Option<f64>,
 }
 
-impl Compared<'_, '_> {
+impl CurvesCompared<'_, '_> {
     fn row(&self, context: &Context, pairs: &[Pair], table: &mut Table) -> Result<(), AnalysisError> {
         let study = context.study;
         let people = self.smooth.task.people.count();

@@ -9,6 +9,7 @@ use super::{AnalysisError, tabulate};
 use crate::stats::mixture::{Mixture, mixture};
 use crate::stats::mixture_interval::{MixtureInterval, mixture_interval};
 use crate::stats::scale::Scale;
+use crate::study::Study;
 use crate::table::Table;
 
 const NAME: &str = "mixture_crossing";
@@ -32,9 +33,7 @@ pub fn add(table: &mut Table, context: &Context) -> Result<(), AnalysisError> {
     let study = context.study;
     let Some(resamples) = study.mixture else { return Ok(()) };
     let higher = (0..study.indices.len()).filter(|&i| study.indices[i].sign() > 0);
-    let single = |group: &usize| {
-        context.groups[*group].grouping.is_none_or(|grouping| study.groupings[grouping].len() == 1)
-    };
+    let single = |group: &usize| context.groups[*group].is_single();
     let groups: Vec<usize> = (0..context.groups.len()).filter(single).collect();
     let tasks: Vec<(usize, usize)> = higher.flat_map(|i| groups.iter().map(move |&g| (i, g))).collect();
     let all: Vec<Parted> = tasks.into_par_iter().map(|task| part(context, task, resamples)).collect();
@@ -50,20 +49,19 @@ fn part(context: &Context, (index, group): (usize, usize), resamples: usize) -> 
     let sample = values(ordered, &context.populations[0], &context.groups[group]);
     let people = sample.people_counted();
     let mut parted = Parted { index, group, people, found: None, verdict: Verdict::default() };
-    let withhold = |verdict: &mut Verdict, why: String| verdict.withheld.push(why);
-    if people < FEWEST_PEOPLE {
-        withhold(&mut parted.verdict, format!("fewer than {FEWEST_PEOPLE} people"));
+    parted.verdict = judged(study, people);
+    if parted.verdict.barred {
         return parted;
     }
     if Scale::of(&sample.value) != Scale::Log {
-        withhold(&mut parted.verdict, "a value is not positive".to_owned());
+        parted.verdict.cannot("a value is not positive");
         return parted;
     }
     let logs = Scale::Log.apply(&sample);
     match mixture(&logs) {
         // Without support there is no cutoff, and an interval would only dress it up.
         Ok(found) if found.bic_gain < 0.0 => {
-            withhold(&mut parted.verdict, NO_SUPPORT.to_owned());
+            parted.verdict.withheld.push(NO_SUPPORT.to_owned());
             parted.found = Some((found, None));
         }
         Ok(found) => {
@@ -71,13 +69,23 @@ fn part(context: &Context, (index, group): (usize, usize), resamples: usize) -> 
             let used = interval.map_or(0, |i| i.used);
             // A gain in BIC shows that one normal distribution does not fit, not that there are two kinds of people.
             if parted.verdict.failed(used, resamples) {
-                withhold(&mut parted.verdict, UNSTEADY.to_owned());
+                parted.verdict.withheld.push(UNSTEADY.to_owned());
             }
             parted.found = Some((found, interval));
         }
-        Err(why) => withhold(&mut parted.verdict, why.to_string()),
+        Err(why) => parted.verdict.cannot(why.to_string()),
     }
     parted
+}
+
+/// Whether there are people enough for two distributions, and as many as may be shown.
+fn judged(study: &Study, people: u64) -> Verdict {
+    if people < FEWEST_PEOPLE {
+        return Verdict::none(format!("fewer than {FEWEST_PEOPLE} people"));
+    }
+    let mut verdict = Verdict::default();
+    verdict.small_cell(study, people);
+    verdict
 }
 
 fn write(
@@ -108,4 +116,23 @@ fn write(
         .text("notices", verdict.notices(study))
         .done()?;
     Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use std::path::Path;
+
+    use super::*;
+    use crate::study::{self, Withhold};
+
+    #[test]
+    fn no_mixture_is_of_fewer_people_than_may_be_shown() {
+        let demo = include_str!("../../pipelines/demo.toml");
+        let mut study = study::parse(demo, "demo.toml", Path::new("pipelines")).expect("the demo");
+        (study.public, study.minimum_cell, study.withhold) = (false, 200, Withhold::Flag);
+        let reason = |people| judged(&study, people).reason(&study);
+        assert_eq!(reason(99), "fewer than 100 people");
+        assert_eq!(reason(150), "fewer than 200 people");
+        assert_eq!(reason(200), "");
+    }
 }

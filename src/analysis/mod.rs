@@ -48,6 +48,7 @@ mod lms_rows;
 mod measurement_limits;
 mod mixture_cutoffs;
 mod net_benefit;
+mod no_interval;
 mod notices;
 mod outcome_items;
 mod outcome_prevalence;

@@ -6,7 +6,7 @@ use super::context::{Context, FrameContext, resistance};
 use super::roc::Curve;
 use super::select::{Classed, classed};
 use super::withhold::{self, Verdict};
-use super::{AnalysisError, tabulate};
+use super::{AnalysisError, smoothed, tabulate};
 use crate::stats::interval::Interval;
 use crate::stats::logistic::logistic;
 use crate::stats::net_benefit::{bands, decision_curve, decision_curve_replicates, risk_cutoffs};
@@ -100,7 +100,9 @@ fn strategies(context: &Context, everybody: &Curve, people: &Classed) -> Vec<Str
         stated: tabulate::TOOL,
         notices: "",
     };
-    let risk = risk(&people.sample, &people.class, &steps).map_err(|why| why.to_string());
+    let frame = context.frame_of_pair(everybody.index, everybody.outcome);
+    let scale = smoothed::scale(context, (everybody.index, frame));
+    let risk = risk(&people.sample, &people.class, (scale, &steps)).map_err(|why| why.to_string());
     let mut all = vec![
         tool("treat_all", always(f64::NEG_INFINITY)),
         tool("treat_none", always(f64::INFINITY)),
@@ -122,10 +124,9 @@ fn strategies(context: &Context, everybody: &Curve, people: &Classed) -> Vec<Str
     all
 }
 
-/// Values at which the weighted logistic risk, on the logarithm where values have one sign, is each step.
-fn risk(sample: &Sample, class: &[bool], steps: &[f64]) -> Result<Vec<f64>, StatError> {
+/// Values at which the weighted logistic risk on a scale is each step.
+fn risk(sample: &Sample, class: &[bool], (scale, steps): (Scale, &[f64])) -> Result<Vec<f64>, StatError> {
     sample.check()?;
-    let scale = Scale::of(&sample.value);
     let model = logistic(&scale.apply(sample), class)?;
     Ok(risk_cutoffs(&model, steps)?.into_iter().map(|value| scale.back(value)).collect())
 }

@@ -73,7 +73,7 @@ fn parts(
 fn verdict(context: &Context, sums: &Sums, decided: bool) -> Verdict {
     let mut verdict = Verdict::default();
     if sums.all() == 0 {
-        verdict.withheld.push("nobody in the group".to_owned());
+        verdict.cannot("nobody in the group");
     }
     if decided && sums.percent(2) > MANY_UNKNOWN {
         verdict.remarks.push(format!("more than {MANY_UNKNOWN} % unknown").into());

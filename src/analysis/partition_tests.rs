@@ -81,7 +81,7 @@ fn row(context: &Context, test: &Test, table: &mut Table) -> Result<(), Analysis
     let study = context.study;
     let mut verdict = withhold::reference_limits(study, test.people.0.min(test.people.1));
     if let (Err(why), true) = (&test.partition, verdict.withheld.is_empty()) {
-        verdict.withheld.push(why.to_string());
+        verdict.cannot(why.to_string());
     }
     let shown = verdict.shown(study);
     let partition = test.partition.as_ref().ok().filter(|_| shown);

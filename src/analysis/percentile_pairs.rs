@@ -67,6 +67,7 @@ fn of_group<'a>(context: &'a Context, (index, population): Domain, group: usize)
             },
             df,
             jumps: true,
+            barred: verdict.barred,
             withheld: if people == 0 {
                 verdict.withheld
             } else {

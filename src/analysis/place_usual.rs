@@ -47,7 +47,7 @@ pub struct Usual {
     pub probability: Option<f64>,
     /// In percent; with nothing known before the measurement.
     pub flat_probability: Option<f64>,
-    /// Most probable usual value.
+    /// Median of the usual value: it as probably lies above as below.
     pub usual: Option<f64>,
     /// How far the measurement counts against the group's mean.
     pub reliability: Option<f64>,

@@ -2,6 +2,7 @@
 
 use rayon::prelude::*;
 
+use super::withhold::{AUC_PEOPLE, CUTOFF_PEOPLE, PERCENTILE_BEYOND, PERCENTILE_PEOPLE};
 use super::{AnalysisError, tabulate};
 use crate::stats::plan::{Planned, TwoClasses, log_normal_ratio, percentile_ends, share_interval};
 use crate::stats::plan_area::area_interval;
@@ -144,13 +145,18 @@ fn share(assumed: &Assumed, measure: &'static str, people: u64, p: f64) -> Resul
         width_error: None,
         design_effect: assumed.design_effect,
         kind: "Korn–Graubard at the expected share",
-        notice: few(people).to_owned(),
+        notice: few(people),
     })
 }
 
 /// The rules of when not to print a share or an area, as far as they can be foreseen.
-fn few(people: u64) -> &'static str {
-    if people < 30 { "under 30 people: a run withholds this" } else { "" }
+fn few(people: u64) -> String {
+    withheld_below(PERCENTILE_PEOPLE, people, "people")
+}
+
+/// What a run does with an estimate of fewer than so many.
+fn withheld_below(fewest: u64, found: u64, whom: &str) -> String {
+    if found < fewest { format!("under {fewest} {whom}: a run withholds this") } else { String::new() }
 }
 
 /// A percentile of everybody, who are two classes where an area is assumed and no distribution was measured.
@@ -183,8 +189,11 @@ fn percentile(
         }
     };
     let beyond = people as f64 * p.min(1.0 - p);
-    let notice =
-        if beyond < 5.0 { "fewer than 5 people beyond it: a run withholds this" } else { few(people) };
+    let notice = if beyond < PERCENTILE_BEYOND as f64 {
+        format!("fewer than {PERCENTILE_BEYOND} people beyond it: a run withholds this")
+    } else {
+        few(people)
+    };
     Ok(Expected {
         measure: "percentile",
         people,
@@ -195,7 +204,7 @@ fn percentile(
         width_error: None,
         design_effect: assumed.design_effect,
         kind: "Woodruff on the logit, mapped by the assumed distribution",
-        notice: notice.to_owned(),
+        notice,
     })
 }
 
@@ -216,8 +225,7 @@ pub fn people_for_width(
 
 fn area(assumed: &Assumed, auc: f64, (with, without): (u64, u64)) -> Result<Expected, StatError> {
     let planned = planned_area(assumed, with + without);
-    let fewest = with.min(without);
-    let notice = if fewest < 10 { "under 10 with or without the outcome: a run withholds this" } else { "" };
+    let notice = withheld_below(AUC_PEOPLE, with.min(without), "with or without the outcome");
     Ok(Expected {
         measure: "auc",
         people: with + without,
@@ -228,7 +236,7 @@ fn area(assumed: &Assumed, auc: f64, (with, without): (u64, u64)) -> Result<Expe
         width_error: None,
         design_effect: assumed.design_effect_auc,
         kind: "t on the logit, exact variance of two normal classes of equal spread (Bamber 1975)",
-        notice: notice.to_owned(),
+        notice,
     })
 }
 
@@ -252,8 +260,9 @@ fn cutoff(assumed: &Assumed, method: Method, classes: Classes) -> Result<Expecte
         let from = number::whole((drawn.with + drawn.without) as i64);
         join(&mut notice, &format!("carried on from simulations of {from} people"));
     }
-    if classes.with.min(classes.without) < 30 {
-        join(&mut notice, "under 30 with or without the outcome: a run withholds this");
+    let few = withheld_below(CUTOFF_PEOPLE, classes.with.min(classes.without), "with or without the outcome");
+    if !few.is_empty() {
+        join(&mut notice, &few);
     }
     if spread.failed > 0 {
         join(&mut notice, &format!("{} of {} simulations found no cutoff", spread.failed, all.len()));

@@ -11,7 +11,7 @@ use super::published_marks::{Mark, marks};
 use super::published_people::people_of;
 use super::roc::Curve;
 use super::select::{classed, values};
-use super::threshold_grid::{self, Judged, SENSITIVITY, SPECIFICITY, of_share, single};
+use super::threshold_grid::{self, Judged, SENSITIVITY, SPECIFICITY, of_share};
 use super::thresholds::{first_beyond, percentile_of, strict};
 use super::{AnalysisError, tabulate};
 use crate::definitions::overlay::{Form, Laid};
@@ -58,7 +58,7 @@ pub fn table(context: &Context, curves: &[Curve]) -> Result<Table, AnalysisError
 
 /// Everybody and the groups of single variables get a row each; of crossings only those the cutoff is for.
 fn wanted(context: &Context, group: usize, mark: &Mark) -> bool {
-    single(context, group) || matches(context, group, &mark.laid) == MATCHES
+    context.groups[group].is_single() || matches(context, group, &mark.laid) == MATCHES
 }
 
 fn matches(context: &Context, group: usize, laid: &Laid) -> &'static str {

@@ -3,7 +3,7 @@
 use rayon::prelude::*;
 
 use super::context::Context;
-use super::differences::pairs;
+use super::differences::{both, pairs};
 use super::roc::{Curve, Cutoff};
 use super::select::values;
 use super::withhold::Verdict;
@@ -52,16 +52,13 @@ fn moved(context: &Context, (curve, overall): (&Curve, &Curve)) -> Vec<Moved> {
     let frame = context.frame_of_index(curve.index);
     let (cohort, group) = (&context.populations[0], &context.groups[curve.group]);
     let sample = values(&context.frames[frame].indices[curve.index], cohort, group);
-    let both = curve.cutoffs.iter().zip(&overall.cutoffs);
-    both.map(|pair| moved_by(context, &sample, pair)).collect()
+    let cutoffs = curve.cutoffs.iter().zip(&overall.cutoffs);
+    cutoffs.map(|pair| moved_by(context, &sample, pair)).collect()
 }
 
 fn moved_by(context: &Context, sample: &Sample, (own, all): (&Cutoff, &Cutoff)) -> Moved {
     let people = sample.people_counted();
-    let mut verdict = Verdict::default();
-    verdict.withheld.extend(own.verdict.withheld.iter().chain(&all.verdict.withheld).cloned());
-    verdict.withheld.dedup();
-    verdict.barred = own.verdict.barred || all.verdict.barred;
+    let mut verdict = both(&own.verdict, &all.verdict);
     verdict.small_cell(context.study, people);
     let shown = verdict.shown(context.study) && own.value.is_finite() && all.value.is_finite();
     let weighted: f64 = sample.weight.iter().sum();

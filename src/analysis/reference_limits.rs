@@ -120,7 +120,7 @@ fn limits(context: &Context, domain: (usize, usize, usize)) -> Limits {
 fn verdict(context: &Context, limits: &Limits, limit: &Limit) -> Verdict {
     let mut verdict = withhold::reference_limit(context.study, limits.people, limit.beyond);
     match &limit.rank {
-        Err(why) if verdict.withheld.is_empty() => verdict.withheld.push(why.to_string()),
+        Err(why) if verdict.withheld.is_empty() => verdict.cannot(why.to_string()),
         Ok(ReferenceLimit { reason: Some(why), .. }) => verdict.remarks.push((*why).into()),
         _ => {}
     }

@@ -8,6 +8,7 @@ use super::context::{Context, FrameContext};
 use super::select::{Classed, classed};
 use super::singly::area_variance;
 use super::withhold::{self, Verdict};
+use crate::stats::Replicates;
 use crate::stats::external;
 use crate::stats::interval::{self, Interval};
 use crate::stats::replicate::BOOTSTRAP;
@@ -43,7 +44,7 @@ pub struct Auc {
     pub value: f64,
     pub standard_error: Option<f64>,
     pub interval: Option<Interval>,
-    /// Replicates that have one; `None` where the interval is not made from replicates.
+    /// Replicates behind the interval; `None` where it is not made from replicates.
     pub used: Option<usize>,
 }
 
@@ -186,13 +187,11 @@ fn auc(context: &Context, people: &Classed, scan: &Scan, curve: &mut Curve) -> O
     }
     let frame = &context.frames[frame];
     let spread = frame.replicates.variance(value, &scan.auc);
-    let too_many = curve.auc_verdict.failed(spread.used, frame.replicates.count);
-    curve.auc_verdict.few_df(curve.df);
     let standard_error = (spread.used > 1).then(|| spread.variance.sqrt());
-    let interval = standard_error
-        .filter(|_| !too_many && curve.df >= 1.0 && value > 0.0 && value < 1.0)
-        .and_then(|_| logit_interval(context, frame, &scan.auc, (value, curve.df)));
-    Some(Auc { value, standard_error, interval, used: Some(spread.used) })
+    let centre = Centre { full: value, df: curve.df, confidence: context.study.confidence };
+    let interval = logit_interval(&frame.replicates, &scan.auc, centre, &mut curve.auc_verdict);
+    curve.auc_verdict.few_df(curve.df);
+    Some(Auc { value, standard_error, interval, used: Some(with_logit(&scan.auc)) })
 }
 
 /// The area of people who were drawn singly.
@@ -200,19 +199,27 @@ fn singly(people: &Classed, (value, df): (f64, f64), confidence: f64) -> Auc {
     let standard_error = area_variance(people).map(f64::sqrt);
     let on_logit =
         |error: f64| interval::t_on_logit(value, error / (value * (1.0 - value)), df, confidence).ok();
-    let interval = standard_error.filter(|_| df >= 1.0).and_then(on_logit);
+    let inside = roc::logit_of_area(value).is_some();
+    let interval = standard_error.filter(|_| inside && df >= 1.0).and_then(on_logit);
     Auc { value, standard_error, interval, used: None }
 }
 
-/// t interval of an area on the logit; replicates at 0 or 1, where the logit does not exist, have failed.
+/// t interval of an area on the logit; none where too many replicates have no logit, which is remarked.
 pub fn logit_interval(
-    context: &Context,
-    frame: &FrameContext,
-    replicates: &[f64],
-    (value, df): (f64, f64),
+    replicates: &Replicates,
+    areas: &[f64],
+    centre: Centre,
+    verdict: &mut Verdict,
 ) -> Option<Interval> {
-    let centre = Centre { full: value, df, confidence: context.study.confidence };
-    frame.replicates.interval_on_logit(replicates, centre).ok()
+    let used = with_logit(areas);
+    let too_many = verdict.failed(used, areas.len());
+    let enough = !too_many && used > 1 && centre.df >= 1.0;
+    if enough { replicates.interval_on_logit(areas, centre).ok() } else { None }
+}
+
+/// How many areas have a logit.
+fn with_logit(areas: &[f64]) -> usize {
+    areas.iter().filter(|&&area| roc::logit_of_area(area).is_some()).count()
 }
 
 /// A chosen point of the full-sample curve and what it was chosen from.
@@ -301,4 +308,37 @@ impl Full<'_> {
 #[must_use]
 pub fn oriented(interval: Interval, sign: f64) -> Interval {
     if sign > 0.0 { interval } else { Interval { lower: -interval.upper, upper: -interval.lower } }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_replicate_that_separates_completely_has_failed() {
+        let replicates = |count: usize| Replicates {
+            count,
+            factors: vec![1.0; count],
+            scale: 1.0 / count as f64,
+            rscales: vec![1.0; count],
+            kind: BOOTSTRAP,
+        };
+        let centre = Centre { full: 0.9, df: 10.0, confidence: 0.95 };
+        let judged = |areas: &[f64]| {
+            let mut verdict = Verdict::default();
+            let interval = logit_interval(&replicates(areas.len()), areas, centre, &mut verdict);
+            (interval, with_logit(areas), verdict.remarks.len())
+        };
+        // The last bit of the sums puts complete separation just below 1, at 1 or just above.
+        let separated = [1.0 - f64::EPSILON / 2.0, 1.0, 1.0 + f64::EPSILON];
+        let mut areas = vec![0.88, 0.92, 0.88, 0.92, 0.88, 0.92, 0.88, 0.92, 0.9, 0.9, 0.9, 0.9];
+        let whole = judged(&areas).0.expect("none failed");
+        areas.push(separated[0]);
+        let (interval, used, remarks) = judged(&areas);
+        assert_eq!((used, remarks), (12, 1), "1 of 13 is more than 5 %");
+        let interval = interval.expect("less than 20 %");
+        assert!((interval.lower - whole.lower).abs() < 1e-9, "{interval:?} {whole:?}");
+        areas.extend(&separated);
+        assert_eq!(judged(&areas), (None, 12, 1), "4 of 16 are too many");
+    }
 }

@@ -181,13 +181,13 @@ impl Pair<'_> {
         let mut verdict = Verdict::default();
         for (sample, side) in [(self.first, a), (self.second, b)] {
             if !side.withheld.is_empty() {
-                verdict.withheld.push(format!("{}: {}", sample.label(), side.withheld.join(", ")));
+                verdict.cannot(format!("{}: {}", sample.label(), side.withheld.join(", ")));
             }
         }
         let gap = Gap::new(a, b, line.measure != "auc", study.confidence);
         let gap = gap.filter(|_| verdict.shown(study));
         if gap.is_none() && verdict.withheld.is_empty() {
-            verdict.withheld.push("no standard error".to_owned());
+            verdict.cannot("no standard error");
         }
         let row = tabulate::lead(row, context, (frame, index))
             .text("compared_with", self.second.label())

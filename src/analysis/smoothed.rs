@@ -4,7 +4,7 @@ use rayon::prelude::*;
 
 use super::context::Context;
 use super::roc::{Curve, oriented};
-use super::select::classed;
+use super::select::{classed, values};
 use super::withhold::{self, Verdict};
 use super::{AnalysisError, tabulate};
 use crate::stats::Interval;
@@ -34,13 +34,22 @@ pub fn all(context: &Context, curves: &[Curve]) -> Vec<Smoothed> {
     curves.par_iter().map(|curve| smoothed(context, curve)).collect()
 }
 
+/// The scale on which an index is smoothed in a frame, that of everybody's values: a group on another scale than the group that
+/// it is compared with would differ by its kernel.
+pub fn scale(context: &Context, (index, frame): (usize, usize)) -> Scale {
+    let everybody =
+        values(&context.frames[frame].indices[index], &context.populations[0], &context.groups[0]);
+    Scale::of(&everybody.value)
+}
+
 /// The smoothed cutoff of one curve.
 pub fn smoothed(context: &Context, curve: &Curve) -> Smoothed {
     let study = context.study;
     let pair = (curve.index, curve.outcome);
-    let frame = &context.frames[context.frame_of_pair(pair.0, pair.1)];
+    let frame_of_pair = context.frame_of_pair(pair.0, pair.1);
+    let frame = &context.frames[frame_of_pair];
     let people = classed(context, pair, &context.populations[0], &context.groups[curve.group]);
-    let scale = Scale::of(&people.sample.value);
+    let scale = scale(context, (curve.index, frame_of_pair));
     let auc = curve.auc.as_ref().and_then(|a| a.interval);
     let mut result = Smoothed {
         scale,
@@ -69,7 +78,7 @@ pub fn smoothed(context: &Context, curve: &Curve) -> Smoothed {
             let interval = frame.replicates.interval(&result.replicates, centre).ok();
             result.interval = interval.filter(|_| !too_many);
         }
-        Err(why) => result.verdict.withheld.push(why.to_string()),
+        Err(why) => result.verdict.cannot(why.to_string()),
     }
     result
 }

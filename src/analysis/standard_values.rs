@@ -4,6 +4,7 @@ use rayon::prelude::*;
 
 use super::beside::fewer_beside;
 use super::context::{Context, FrameContext, resistance};
+use super::no_interval::no_interval;
 use super::roc::oriented;
 use super::standard_cells::{Adjustment, Comparison, Member, Task, compare};
 use super::standardized::{adjusted, notices, of_comparison};
@@ -112,15 +113,14 @@ fn values(
 }
 
 fn nothing(what: What, why: &str) -> Value {
-    let verdict = Verdict { withheld: vec![why.to_owned()], ..Verdict::default() };
-    Value { what, estimate: None, interval: None, kind: "", used: 0, verdict }
+    Value { what, estimate: None, interval: None, kind: "", used: 0, verdict: Verdict::none(why) }
 }
 
 /// Share of the rows from `first` on in a sample and in each replicate.
 pub fn share_from(sample: &Sample, replicates: &Replicates, first: usize) -> (f64, Vec<f64>) {
     let total: f64 = sample.weight.iter().sum();
     let share = sample.weight[first..].iter().sum::<f64>() / total;
-    let units = sample.unit.iter().max().map_or(0, |largest| *largest as usize + 1);
+    let units = sample.units();
     let mut sums = UnitSums::new(2, units);
     for (row, &unit) in sample.unit.iter().enumerate() {
         sums.add(0, unit, sample.weight[row]);
@@ -203,7 +203,7 @@ impl Weighted<'_> {
         };
         let what = What::Beyond(position);
         let Ok(interval) = share.korn_graubard(study.confidence) else {
-            return nothing(what, "fewer than 1 degree of freedom");
+            return nothing(what, &no_interval(study, people));
         };
         let mut verdict = withhold::share(study, &share, interval);
         let too_many = verdict.failed(spread.used, self.replicates.count);

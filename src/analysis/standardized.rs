@@ -4,6 +4,7 @@ use rayon::prelude::*;
 
 use super::context::{Context, FrameContext};
 use super::roc::{logit_interval, oriented};
+use super::select::Classed;
 use super::standard_cells::{Adjustment, Comparison, Member, Task, compare};
 use super::withhold::{self, Verdict};
 use super::{AnalysisError, heterogeneity, smoothed, tabulate};
@@ -24,7 +25,7 @@ const MEDIATOR: &str = "BMI may be part of how a group comes by its values (a po
 
 /// A comparison with the cutoffs of its groups by one method.
 #[derive(Debug, Clone)]
-pub struct Compared {
+pub struct GroupsCompared {
     pub task: Task,
     pub method: &'static str,
     pub comparison: Comparison,
@@ -51,7 +52,7 @@ const METHODS: [&str; 2] = [smoothed::METHOD, heterogeneity::EMPIRICAL];
 
 /// Every comparison that the study asks for, by each method.
 #[must_use]
-pub fn all(context: &Context) -> Vec<Compared> {
+pub fn all(context: &Context) -> Vec<GroupsCompared> {
     let Some(standardisation) = &context.study.standardisation else { return Vec::new() };
     let outcomes = context.study.outcomes.len();
     let tasks: Vec<Task> = (0..context.study.indices.len())
@@ -70,7 +71,7 @@ pub fn all(context: &Context) -> Vec<Compared> {
         [0, 1].map(|method| {
             let of_method = |member: &Vec<[Estimate; 2]>| member.iter().map(|e| e[method].clone()).collect();
             let cutoffs = cutoffs.iter().map(of_method).collect();
-            Compared { task, method: METHODS[method], comparison: comparison.clone(), cutoffs }
+            GroupsCompared { task, method: METHODS[method], comparison: comparison.clone(), cutoffs }
         })
     };
     tasks.par_iter().flat_map_iter(one).collect()
@@ -96,6 +97,7 @@ fn cutoffs(
 ) -> [Estimate; 2] {
     let frame = &context.frames[task.frame(context)];
     let people = &member.people;
+    let scale = smoothed::scale(context, (task.index, task.frame(context)));
     let df_of =
         |class: bool| frame.design.degrees_of_freedom(&people.sample, &|row| people.class[row] == class);
     let nothing = Estimate {
@@ -109,14 +111,10 @@ fn cutoffs(
     };
     let mut estimates = if withhold::enough_for_cutoff(people.with, people.without) {
         match adjusted(frame, member, adjustment) {
-            Ok(None) => both(context, frame, member, (&people.sample, &frame.replicates, nothing)),
-            Ok(Some(s)) => both(context, frame, member, (&s.sample, &s.replicates, nothing)),
+            Ok(None) => both(context, people, scale, (&people.sample, &frame.replicates, nothing)),
+            Ok(Some(s)) => both(context, people, scale, (&s.sample, &s.replicates, nothing)),
             Err(why) => {
-                let withheld = vec![why.to_string()];
-                [0, 1].map(|_| Estimate {
-                    verdict: Verdict { withheld: withheld.clone(), ..Verdict::default() },
-                    ..nothing.clone()
-                })
+                [0, 1].map(|_| Estimate { verdict: Verdict::none(why.to_string()), ..nothing.clone() })
             }
         }
     } else {
@@ -132,25 +130,26 @@ fn cutoffs(
 /// Cutoffs, area and intervals of one weighted sample.
 fn both(
     context: &Context,
-    frame: &FrameContext,
-    member: &Member,
+    people: &Classed,
+    scale: Scale,
     (sample, replicates, nothing): (&Sample, &Replicates, Estimate),
 ) -> [Estimate; 2] {
-    let (study, people) = (context.study, &member.people);
+    let study = context.study;
     let scan = scan::scan(sample, &people.class, &[Rule::Youden], replicates);
     let auc = roc::auc(sample, &people.class).ok();
-    let inside = auc.filter(|a| *a > 0.0 && *a < 1.0 && nothing.df >= 1.0);
-    let auc_interval = inside.and_then(|auc| logit_interval(context, frame, &scan.auc, (auc, nothing.df)));
+    let around = |full: f64| Centre { full, df: nothing.df, confidence: study.confidence };
+    let auc_interval =
+        auc.and_then(|auc| logit_interval(replicates, &scan.auc, around(auc), &mut Verdict::default()));
     let verdict = withhold::cutoff(study, people.with, people.without, auc_interval);
     let start = Estimate { auc, verdict, ..nothing };
     let value_of = |&row: &u32| sample.value.get(row as usize).copied().unwrap_or(f64::NAN);
     let observed = (best_observed(sample, &people.class), scan.rules[0].row.iter().map(value_of).collect());
     let empirical = fill(context, METHODS[1], (start.clone(), replicates), observed);
-    let smoothed = match smooth_cutoffs(sample, &people.class, replicates) {
+    let smoothed = match smooth_cutoffs(sample, &people.class, (scale, replicates)) {
         Ok(found) => fill(context, METHODS[0], (start, replicates), found),
         Err(why) => {
             let mut estimate = start;
-            estimate.verdict.withheld.push(why.to_string());
+            estimate.verdict.cannot(why.to_string());
             estimate
         }
     };
@@ -163,13 +162,12 @@ fn best_observed(sample: &Sample, class: &[bool]) -> Option<f64> {
     Some(points[chosen].cutoff)
 }
 
-/// The smoothed cutoff in the sample and in each replicate, smoothed on the scale that `smoothed_cutoffs` uses.
+/// The smoothed cutoff in the sample and in each replicate, smoothed on a scale.
 fn smooth_cutoffs(
     sample: &Sample,
     class: &[bool],
-    replicates: &Replicates,
+    (scale, replicates): (Scale, &Replicates),
 ) -> Result<(Option<f64>, Vec<f64>), StatError> {
-    let scale = Scale::of(&sample.value);
     let scaled = scale.apply(sample);
     let full = smoothed_youden(&scaled, class)?.cutoff;
     let each = smoothed_replicates(&scaled, class, replicates)?;
@@ -204,7 +202,7 @@ fn fill(
 }
 
 /// A row for every group and adjustment.
-pub fn table(context: &Context, all: &[Compared]) -> Result<Table, AnalysisError> {
+pub fn table(context: &Context, all: &[GroupsCompared]) -> Result<Table, AnalysisError> {
     let mut table = tabulate::empty("standardised_cutoffs");
     for compared in all {
         let members = compared.comparison.members.iter().zip(&compared.cutoffs);

@@ -7,6 +7,7 @@ use rayon::prelude::*;
 use super::context::Context;
 use super::few_between::{self, Stands, Tails};
 use super::grid_points;
+use super::no_interval::no_interval;
 use super::published_marks::{Mark, marks};
 use super::roc::{Curve, Cutoff};
 use super::select::{classed, values};
@@ -60,7 +61,8 @@ pub fn table(context: &Context, curves: &[Curve]) -> Result<Table, AnalysisError
     let grids: Vec<Grid> = (0..context.study.indices.len()).map(grid).collect();
     let rows: usize = curves.iter().map(|curve| grids[curve.index].at.len()).sum();
     let crossings = rows <= MOST_ROWS_WITH_CROSSINGS;
-    let shown: Vec<&Curve> = curves.iter().filter(|c| crossings || single(context, c.group)).collect();
+    let shown: Vec<&Curve> =
+        curves.iter().filter(|c| crossings || context.groups[c.group].is_single()).collect();
     // The people beyond a threshold are the same whatever the outcome.
     let beyond: HashMap<(usize, usize), Everybody> = shown
         .par_iter()
@@ -79,11 +81,6 @@ pub fn table(context: &Context, curves: &[Curve]) -> Result<Table, AnalysisError
         }
     }
     Ok(table)
-}
-
-/// Everybody, or a level of one variable.
-pub(super) fn single(context: &Context, group: usize) -> bool {
-    context.groups[group].grouping.is_none_or(|grouping| context.study.groupings[grouping].len() == 1)
 }
 
 /// A grid in the order of resistance, and whether that turned it round.
@@ -224,15 +221,13 @@ fn own_cutoff<'a>(context: &Context, curve: &'a Curve) -> Option<&'a Cutoff> {
 
 pub(super) fn judged(context: &Context, share: Option<Share>) -> Judged {
     let Some(share) = share else {
-        return Judged { withheld: withhold::no_interval(context.study, 0), ..Judged::default() };
+        return Judged { withheld: no_interval(context.study, 0), ..Judged::default() };
     };
     let study = context.study;
     let interval = share.korn_graubard(study.confidence);
     let verdict = match &interval {
         Ok(interval) => withhold::share(study, &share, *interval),
-        Err(_) => {
-            Verdict { withheld: vec![withhold::no_interval(study, share.people)], ..Verdict::default() }
-        }
+        Err(_) => Verdict { withheld: vec![no_interval(study, share.people)], ..Verdict::default() },
     };
     let shown = verdict.shown(study);
     Judged {

@@ -8,6 +8,7 @@ use super::accuracy::{Measure, at_row};
 use super::beside::fewer_beside;
 use super::context::{Context, resistance};
 use super::few_between::{Apart, Tails, place};
+use super::no_interval::no_interval;
 use super::percentiles::percent;
 use super::select::{classed, values};
 use super::withhold::{self, Verdict};
@@ -96,7 +97,7 @@ pub fn beyond(context: &Context, threshold: &Threshold, (population, group): (us
     let first = first_beyond(context, threshold, &sample);
     let share = proportion::share(&frame.design, &sample, &|_| true, &|row| row >= first);
     let Ok(share) = share else {
-        let verdict = Verdict { withheld: vec!["nobody in the group".to_owned()], ..Verdict::default() };
+        let verdict = Verdict::none("nobody in the group");
         return Beyond { sample, first, share: None, interval: None, verdict };
     };
     let (interval, verdict) = judged_share(context, &share);
@@ -150,7 +151,7 @@ pub fn judged_share(context: &Context, share: &Share) -> (Option<Interval>, Verd
     if let Ok(interval) = share.korn_graubard(context.study.confidence) {
         return (Some(interval), withhold::share(context.study, share, interval));
     }
-    let reason = withhold::no_interval(context.study, share.people);
+    let reason = no_interval(context.study, share.people);
     (None, Verdict { withheld: vec![reason], ..Verdict::default() })
 }
 

@@ -203,9 +203,7 @@ impl Judge<'_> {
             let used = spread.iter().filter(|v| v.is_finite()).count();
             let mut verdict = held.verdict.clone();
             if !paired {
-                verdict
-                    .withheld
-                    .push("replicates that are not drawn cannot be paired between samples".to_owned());
+                verdict.cannot("replicates that are not drawn cannot be paired between samples");
             }
             let too_many = verdict.failed(used, cutoff.replicates.len());
             let full = held.value.unwrap_or(f64::NAN);
@@ -262,8 +260,7 @@ fn plain(name: &'static str, value: Option<f64>, (people, df): (&Classed, f64), 
 
 /// Of so many people: that nothing is said of them is no sign that they are few.
 fn withheld(name: &'static str, people: u64, why: String) -> Measure {
-    let verdict = Verdict { withheld: vec![why], ..Verdict::default() };
-    Measure { people, ..plain(name, None, (&Classed::default(), 0.0), verdict) }
+    Measure { people, ..plain(name, None, (&Classed::default(), 0.0), Verdict::none(why)) }
 }
 
 /// The index of Youden at a row of the people, in the sample and in every replicate.

@@ -58,7 +58,7 @@ struct Series<'a> {
 
 /// A trend, or why there is none.
 #[derive(Debug, Default)]
-struct Verdict {
+struct Fitted {
     trend: Option<Trend>,
     /// Cycles with an estimate and a standard error: where they stand among those followed.
     used: Vec<usize>,
@@ -139,8 +139,8 @@ fn midpoint(sources: &[Source], name: &str) -> Option<f64> {
 }
 
 /// The trend through the cycles with an estimate and its standard error, whatever they were measured by.
-fn fitted(cycles: &[Time], points: &[Point], confidence: f64) -> Verdict {
-    let mut verdict = Verdict::default();
+fn fitted(cycles: &[Time], points: &[Point], confidence: f64) -> Fitted {
+    let mut verdict = Fitted::default();
     let (mut at, mut estimates, mut without) = (Vec::new(), Vec::new(), Vec::new());
     for (position, (time, point)) in cycles.iter().zip(points).enumerate() {
         let (Some(value), Some(standard_error)) = (point.value, point.standard_error) else {
@@ -178,7 +178,7 @@ impl Series<'_> {
 
     /// The trend, unless a method changed. A change of method forbids it, however the study treats
     /// unreliable estimates.
-    fn verdict(&self, given: &Given) -> Verdict {
+    fn verdict(&self, given: &Given) -> Fitted {
         let cycles = &self.followed.cycles;
         let mut verdict = fitted(cycles, &self.points, given.context.study.confidence);
         let names: Vec<&str> = verdict.used.iter().map(|&position| cycles[position].name.as_str()).collect();

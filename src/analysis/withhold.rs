@@ -12,13 +12,13 @@ use crate::study::{Study, Withhold};
 use crate::table::small;
 
 /// Fewest people with and without the outcome for an AUC, and below which it is flagged.
-const AUC_PEOPLE: u64 = 10;
+pub const AUC_PEOPLE: u64 = 10;
 const AUC_FLAG: u64 = 30;
 /// Fewest people with and without the outcome for a cutoff.
-const CUTOFF_PEOPLE: u64 = 30;
+pub const CUTOFF_PEOPLE: u64 = 30;
 /// Fewest people for a percentile, and beyond it on its nearer side.
-const PERCENTILE_PEOPLE: u64 = 30;
-const PERCENTILE_BEYOND: i64 = 5;
+pub const PERCENTILE_PEOPLE: u64 = 30;
+pub const PERCENTILE_BEYOND: i64 = 5;
 /// Share of failed replicates that is remarked, and beyond which the interval is withheld.
 const FAILED_REMARK: f64 = 0.05;
 const FAILED_WITHHELD: f64 = 0.20;
@@ -127,6 +127,12 @@ impl Verdict {
         self.barred = true;
     }
 
+    /// Adds a reason why there is no number at all, which no study can choose to print.
+    pub fn cannot(&mut self, reason: impl Into<String>) {
+        self.withheld.push(reason.into());
+        self.barred = true;
+    }
+
     fn remark(&mut self, when: bool, remark: impl Into<Remark>) {
         if when {
             self.remarks.push(remark.into());
@@ -186,7 +192,7 @@ impl Verdict {
 }
 
 /// The fewest people that may be shown, where these are fewer; nobody is as few as a few.
-fn too_few(study: &Study, people: u64) -> Option<i64> {
+pub(super) fn too_few(study: &Study, people: u64) -> Option<i64> {
     study.fewest_shown().filter(|limit| (people as i64) < *limit)
 }
 
@@ -215,22 +221,6 @@ pub fn share(study: &Study, share: &Share, interval: Interval) -> Verdict {
         Reliability::Suppress(why) => verdict.withhold(true, why),
     }
     verdict
-}
-
-/// Why a share of so many people has no interval.
-#[must_use]
-pub fn no_interval(study: &Study, people: u64) -> String {
-    if let Some(limit) = too_few(study, people) {
-        small::reason(limit)
-    } else if people == 0 {
-        "nobody to judge it by".to_owned()
-    } else if people < PERCENTILE_PEOPLE && !study.public {
-        format!("fewer than {PERCENTILE_PEOPLE} people to judge it by")
-    } else if people < PERCENTILE_PEOPLE {
-        format!("only {people} {} to judge it by", if people == 1 { "person" } else { "people" })
-    } else {
-        "all its people come from one sampling unit".to_owned()
-    }
 }
 
 #[must_use]
@@ -308,7 +298,9 @@ fn of_all(study: &Study, people: u64, few_beyond: Option<String>, has_interval: 
     let mut verdict = Verdict::default();
     verdict.small_cell(study, people);
     if verdict.barred || people == 0 {
-        verdict.withhold(!verdict.barred, "nobody in the group");
+        if !verdict.barred {
+            verdict.cannot("nobody in the group");
+        }
         return verdict;
     }
     verdict.withhold(people < PERCENTILE_PEOPLE, format!("fewer than {PERCENTILE_PEOPLE} people"));
@@ -354,9 +346,6 @@ mod tests {
             "few degrees of freedom; some replicates failed; too many replicates failed, so no interval; in some replicates \
              the cutoff of some group failed; the complement may be unreliable"
         );
-        let people = |public| [9, 20].map(|people| no_interval(&of(public), people));
-        assert_eq!(people(true), ["only 9 people to judge it by", "only 20 people to judge it by"]);
-        assert_eq!(people(false), ["fewer than 10 people", "fewer than 30 people to judge it by"]);
     }
 
     #[test]
@@ -380,6 +369,19 @@ mod tests {
         assert!(mean(&strict, 60, Ok(())).withheld.is_empty(), "a mean has no nearer side");
         assert!(reliability(&strict).iter().any(|(_, rule)| rule.contains("fewer than 40 people beyond")));
         assert!(reliability(&of(true)).iter().any(|(_, rule)| rule.contains("fewer than 5 people beyond")));
+    }
+
+    #[test]
+    fn a_number_that_cannot_be_made_is_not_called_unreliable() {
+        let flagged = Study { withhold: Withhold::Flag, ..of(true) };
+        let mut verdict = Verdict::default();
+        verdict.withhold(true, "fewer than 30 people");
+        assert_eq!((verdict.reason(&flagged), verdict.shown(&flagged)), (String::new(), true));
+        verdict.cannot("no bandwidth");
+        assert_eq!(verdict.reason(&flagged), "fewer than 30 people; no bandwidth");
+        assert!(!verdict.shown(&flagged) && verdict.notices(&flagged).is_empty());
+        let nobody = mean(&flagged, 0, Ok(()));
+        assert_eq!(nobody.reason(&flagged), "nobody in the group");
     }
 
     #[test]

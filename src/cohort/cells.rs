@@ -68,7 +68,9 @@ impl CellPlan {
     }
 
     fn cut_axis(&mut self, study: &Study, column: &str) -> usize {
-        if let Some(found) = self.axes.iter().position(|a| a.name == column) {
+        // A group whose levels are a formula may be named like the column.
+        let cuts_it = |axis: &Axis| matches!(&axis.split, AxisSplit::Cuts { column: of, .. } if of == column);
+        if let Some(found) = self.axes.iter().position(cuts_it) {
             return found;
         }
         let mut cuts: Vec<f64> = study
@@ -198,5 +200,37 @@ fn atom_label(cuts: &[f64], atom: usize) -> String {
         (None, Some(upper)) => format!("below {upper}"),
         (Some(lower), Some(upper)) => format!("{lower} to below {upper}"),
         (Some(lower), None) => format!("{lower} or more"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::study;
+
+    #[test]
+    fn a_column_has_an_axis_of_its_own_beside_a_formula_of_its_name() {
+        let file = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("pipelines/demo.toml");
+        let mut study = study::load(&file).expect("a study");
+        let variable = |name: &str, split| Variable {
+            name: name.to_owned(),
+            label: String::new(),
+            split,
+            source: String::new(),
+        };
+        let levels = || vec!["under 50".to_owned(), "50 and over".to_owned()];
+        let sql = "CASE WHEN age_years < 50 THEN 'under 50' ELSE '50 and over' END".to_owned();
+        let bands =
+            |cut: f64| Split::Bands { column: "age_years".to_owned(), cuts: vec![cut], labels: levels() };
+        study.variables = vec![
+            variable("age_years", Split::Levels { sql, levels: levels() }),
+            variable("age_band", bands(60.0)),
+            variable("age_half", bands(45.0)),
+        ];
+        let plan = CellPlan::new(&study, &DataFrame::default()).expect("a plan");
+        let axes: Vec<usize> = plan.variables.iter().map(|variable| variable.axis).collect();
+        assert_eq!(axes, [0, 1, 1], "both bands cut the one column");
+        assert_eq!(plan.axes[1].atoms, ["below 45", "45 to below 60", "60 or more"]);
+        assert_eq!(plan.variables[1].level_of_atom, [0, 0, 1]);
     }
 }

@@ -1,7 +1,5 @@
 //! The sampling units of a study: every stratum and PSU of the frame, excluded people included.
 
-use std::hash::Hasher;
-
 use polars::prelude::*;
 
 use super::weights::{Frame, weight_column};
@@ -61,24 +59,10 @@ fn pseudo_unit(id: &str, seed: u64) -> String {
 /// FNV-1a of a text, started from a seed: the same on every platform and in every version.
 #[must_use]
 pub fn stable_hash(text: &str, seed: u64) -> u64 {
-    let mut hash = Fnv(0xcbf2_9ce4_8422_2325 ^ seed);
-    hash.write(text.as_bytes());
+    let step = |hash: u64, byte: &u8| (hash ^ u64::from(*byte)).wrapping_mul(0x0000_0100_0000_01b3);
+    let hash = text.as_bytes().iter().fold(0xcbf2_9ce4_8422_2325 ^ seed, step);
     // FNV leaves the last bytes in the low bits only; one multiply-shift spreads them.
-    (hash.0 ^ (hash.0 >> 32)).wrapping_mul(0x9e37_79b9_7f4a_7c15) >> 16
-}
-
-struct Fnv(u64);
-
-impl Hasher for Fnv {
-    fn finish(&self) -> u64 {
-        self.0
-    }
-
-    fn write(&mut self, bytes: &[u8]) {
-        for byte in bytes {
-            self.0 = (self.0 ^ u64::from(*byte)).wrapping_mul(0x0000_0100_0000_01b3);
-        }
-    }
+    (hash ^ (hash >> 32)).wrapping_mul(0x9e37_79b9_7f4a_7c15) >> 16
 }
 
 impl DesignTable {

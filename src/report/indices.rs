@@ -58,9 +58,16 @@ fn sentence(tables: &[Table], row: &Row<'_>, groups: &[Row<'_>], labels: &Labels
         ));
     }
     let (alike, lower) = (listed(row, "not_distinguishable", labels), listed(row, "lower_indices", labels));
+    let left_out = listed(row, "left_out", labels);
+    let (among, beside) = if left_out.is_empty() {
+        ("", String::new())
+    } else {
+        (" of those compared", format!("; {} {} not compared with it", joined(&left_out), is(&left_out)))
+    };
     let standing = match (alike.is_empty(), lower.is_empty()) {
         (true, _) => {
-            format!("separates best ({area}): {} {} lower by more than noise", joined(&lower), is(&lower))
+            let lower = format!("{} {} lower by more than noise", joined(&lower), is(&lower));
+            format!("separates best{among} ({area}): {lower}{beside}")
         }
         (false, true) => {
             format!("has the highest area ({area}) but is not distinguishable from {}", joined(&alike))
@@ -197,5 +204,23 @@ mod tests {
         assert!(one.ends_with(&format!("{none} In all 1 other {place}")), "{one}");
         let neither = said([NONE_SEPARATES; 2]);
         assert!(neither.ends_with("In 2 groups no index separates better than chance."), "{neither}");
+    }
+
+    #[test]
+    fn what_was_not_compared_is_named() {
+        let said = |left_out: &str| {
+            let mut which = Table::new(shape("which_index").expect("a table"));
+            let row = which.row().text("outcome", "o").text("grouping", "everybody").text("group", "a");
+            let row = row.text("index", "tyg").text("lower_indices", "homa_ir").text("left_out", left_out);
+            let row = row.real("auc", Some(0.7)).whole("n", Some(90)).whole("compared", Some(2));
+            row.text("conclusion", "").done().expect("a row");
+            sentences(&[which], &Labels::default()).concat()
+        };
+        let area = "(AUC 0.700, n = 90): homa_ir is lower by more than noise";
+        assert_eq!(said(""), format!("For o, tyg separates best {area}."));
+        assert_eq!(
+            said("mets_ir"),
+            format!("For o, tyg separates best of those compared {area}; mets_ir is not compared with it.")
+        );
     }
 }

@@ -284,7 +284,7 @@ impl Ratios {
     }
 
     fn unit_sums(&self, sample: &Sample) -> UnitSums {
-        let units = sample.unit.iter().max().map_or(0, |largest| *largest as usize + 1);
+        let units = sample.units();
         let mut sums = UnitSums::new(2 * PER_CLASS, units);
         for (row, &unit) in sample.unit.iter().enumerate() {
             let (log, w, start) = (self.log_ratio[row], self.weight[row], self.class[row] * PER_CLASS);

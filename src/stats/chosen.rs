@@ -58,7 +58,7 @@ pub fn scan_at(
     }
     let rows = |cutoff: &f64| if cutoff.is_nan() { sample.len() } else { row_of(sample, *cutoff) };
     let rows: Vec<usize> = cutoffs.iter().map(rows).collect();
-    let units = sample.unit.iter().max().map_or(0, |largest| *largest as usize + 1);
+    let units = sample.units();
     let mut all = UnitSums::new(2, units);
     let mut beyond = vec![[0.0; 2]; units];
     let mut positive = [vec![0.0; replicates.count], vec![0.0; replicates.count]];

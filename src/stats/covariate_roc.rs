@@ -250,7 +250,7 @@ impl RocSettings {
     }
 }
 
-/// All of it, one replicate after the other; to spread replicates over threads use [`CovariateModel`].
+/// All of it, one replicate after the other, for comparison with other programs; to spread replicates over threads use [`CovariateModel`].
 ///
 /// # Errors
 ///

@@ -76,7 +76,7 @@ pub fn optimism(
         .ok_or(StatError::Undefined("no replicate has a cutoff: the optimism cannot be estimated"))?;
     let outside = outside(sample, class, rule, replicates).get();
     let (half_sample_external, external_used) = outside.map_or((None, 0), |(mean, n)| (Some(mean), n));
-    let corrected = youden_at(sample, &points, chosen_row) - optimism;
+    let corrected = youden_of_row(sample, &points, chosen_row) - optimism;
     Ok(Optimism { optimism, corrected, used, half_sample_external, external_used })
 }
 
@@ -87,13 +87,13 @@ pub fn gain(sample: &Sample, points: &[RocPoint], scan: &Scan, rule: &RuleScan) 
     let mut gains = Mean::default();
     for (r, &row) in rule.row.iter().enumerate().filter(|(_, row)| **row != u32::MAX) {
         let own = rule.positive_with[r] / scan.with[r] - rule.positive_without[r] / scan.without[r];
-        gains.add(own - youden_at(sample, points, row as usize));
+        gains.add(own - youden_of_row(sample, points, row as usize));
     }
     gains.get()
 }
 
 /// Youden index of the full sample at the value of a row; `NaN` where nobody with a weight is at or beyond it.
-fn youden_at(sample: &Sample, points: &[RocPoint], row: usize) -> f64 {
+fn youden_of_row(sample: &Sample, points: &[RocPoint], row: usize) -> f64 {
     let value = sample.value[row];
     let point = points.get(points.partition_point(|point| point.cutoff < value));
     point.map_or(f64::NAN, |point| point.sensitivity + point.specificity - 1.0)
@@ -151,7 +151,7 @@ struct Beyond {
 
 impl Beyond {
     fn nobody(sample: &Sample, class: &[bool]) -> Self {
-        let units = sample.unit.iter().max().map_or(0, |largest| *largest as usize + 1);
+        let units = sample.units();
         let mut units = vec![UnitWeights::default(); units];
         for row in 0..sample.len() {
             let unit = &mut units[sample.unit[row] as usize];

@@ -37,9 +37,13 @@ pub fn normal_quantile(p: f64) -> f64 {
 }
 
 /// The t that a two-sided interval of this confidence uses.
+///
+/// # Errors
+///
+/// [`StatError::Parameter`] for a confidence outside (0, 1), [`StatError::Undefined`] for fewer than 1 degree of freedom.
 pub fn two_sided_t(df: f64, confidence: f64) -> Result<f64, StatError> {
     check_confidence(confidence)?;
-    if df > 0.0 {
+    if df >= 1.0 {
         Ok(t_quantile(0.5 + confidence / 2.0, df))
     } else {
         Err(StatError::Undefined("fewer than 1 degree of freedom"))
@@ -76,6 +80,10 @@ pub fn percentile_of_replicates(replicates: &[f64], confidence: f64) -> Result<I
 }
 
 /// `full ± t · standard_error`.
+///
+/// # Errors
+///
+/// [`StatError::Undefined`] without a finite standard error; otherwise as for [`two_sided_t`].
 pub fn t_plain(full: f64, standard_error: f64, df: f64, confidence: f64) -> Result<Interval, StatError> {
     if !standard_error.is_finite() {
         return Err(StatError::Undefined("no standard error"));
@@ -85,6 +93,10 @@ pub fn t_plain(full: f64, standard_error: f64, df: f64, confidence: f64) -> Resu
 }
 
 /// `exp(ln full ± t · SE)`: for a positive quantity whose logarithm has standard error `standard_error_log`.
+///
+/// # Errors
+///
+/// [`StatError::Undefined`] for an estimate that is not positive and finite; otherwise as for [`t_plain`].
 pub fn t_on_log(full: f64, standard_error_log: f64, df: f64, confidence: f64) -> Result<Interval, StatError> {
     if full <= 0.0 || !full.is_finite() {
         return Err(StatError::Undefined("an interval on the logarithm needs a positive estimate"));
@@ -94,6 +106,10 @@ pub fn t_on_log(full: f64, standard_error_log: f64, df: f64, confidence: f64) ->
 }
 
 /// Interval of a share or an AUC on the logit, `ln(x / (1 − x))`, whose standard error is `standard_error_logit`.
+///
+/// # Errors
+///
+/// [`StatError::Undefined`] for an estimate that is not strictly between 0 and 1; otherwise as for [`t_plain`].
 pub fn t_on_logit(
     full: f64,
     standard_error_logit: f64,
@@ -129,6 +145,10 @@ pub fn expit(x: f64) -> f64 {
 /// ```
 ///
 /// with `B⁻¹` the quantile of the beta distribution.
+///
+/// # Errors
+///
+/// [`StatError::Parameter`] for a confidence outside (0, 1), or for events that are negative or more than `n`.
 ///
 /// # Source
 ///
@@ -202,7 +222,13 @@ mod tests {
         assert!((logit.upper - 0.661_154).abs() < 1e-6, "{logit:?}");
         assert!(t_on_log(0.0, 0.1, 10.0, 0.95).is_err());
         assert!(t_on_logit(1.0, 0.1, 10.0, 0.95).is_err());
-        assert!(t_plain(1.0, 0.1, 0.0, 0.95).is_err());
+        for df in [0.0, 0.5, 1.0 - f64::EPSILON] {
+            let few = Err(StatError::Undefined("fewer than 1 degree of freedom"));
+            assert_eq!(t_plain(1.0, 0.1, df, 0.95), few, "{df}");
+        }
+        // t of 1 degree of freedom is tan(0.475 π) = 12.706205.
+        let one = t_plain(1.0, 0.1, 1.0, 0.95).expect("enough");
+        assert!((one.upper - 2.270_620_5).abs() < 1e-6, "{one:?}");
         assert!(t_plain(1.0, f64::NAN, 5.0, 0.95).is_err(), "every replicate failed");
     }
 

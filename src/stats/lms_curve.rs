@@ -118,7 +118,7 @@ impl<'a> LmsModel<'a> {
     }
 }
 
-/// All of it, one replicate after the other; to spread replicates over threads use [`LmsModel`].
+/// All of it, one replicate after the other, for comparison with other programs; to spread replicates over threads use [`LmsModel`].
 ///
 /// # Errors
 ///

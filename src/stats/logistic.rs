@@ -1,6 +1,7 @@
 //! Risk of the outcome as a smooth, rising function of an index.
 
 use super::interval::{expit, logit};
+use super::roc::both_classes;
 use super::{Sample, StatError};
 
 /// Newton steps stop when no coefficient (in standard units) moves further than this.
@@ -87,11 +88,7 @@ pub(super) fn class_weights(sample: &Sample, class: &[bool]) -> Result<(f64, f64
     let of = |wanted: bool| -> f64 {
         class.iter().zip(&sample.weight).filter(|(y, _)| **y == wanted).map(|(_, w)| w).sum()
     };
-    match (of(true), of(false)) {
-        (0.0, _) => Err(StatError::OneClass("has")),
-        (_, 0.0) => Err(StatError::OneClass("lacks")),
-        both => Ok(both),
-    }
+    both_classes((of(true), of(false)))
 }
 
 /// Solves the two score equations, linearised at the present coefficients.

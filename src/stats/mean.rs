@@ -15,7 +15,7 @@ pub struct MeanEstimate {
     pub weighted_people: f64,
 }
 
-/// Weighted mean of the sample's values.
+/// Weighted mean of the sample's values, for comparison with other programs.
 ///
 /// # Formula
 ///
@@ -66,8 +66,8 @@ pub fn geometric_mean(design: &Design, sample: &Sample, confidence: f64) -> Resu
     with_interval(estimate, |m| t_on_log(m.value, on_log.standard_error, m.df, confidence))
 }
 
-/// Weighted ratio of two quantities, each a function of the row; rows must be persons, or share both
-/// quantities, when variance is by people.
+/// Weighted ratio of two quantities, each a function of the row, for comparison with other programs; rows must be persons, or share
+/// both quantities, when variance is by people.
 ///
 /// # Formula
 ///

@@ -114,8 +114,7 @@ pub fn decision_curve(
 ) -> Result<Vec<f64>, StatError> {
     let sums = positives(sample, class, cutoffs, threshold_probabilities)?;
     let units = sums.1;
-    let once =
-        Replicates { count: 1, factors: vec![1.0; units], scale: 1.0, rscales: vec![1.0], kind: "none" };
+    let once = Replicates::once(units);
     Ok(curves(&sums.0.replicate_totals(&once), threshold_probabilities).into_iter().map(|nb| nb[0]).collect())
 }
 
@@ -179,7 +178,7 @@ fn positives(
         return Err(StatError::Length(cutoffs.len(), thresholds.len()));
     }
     thresholds.iter().try_for_each(|&t| check_threshold(t))?;
-    let units = sample.unit.iter().max().map_or(0, |largest| *largest as usize + 1);
+    let units = sample.units();
     let mut sums = UnitSums::new(2 * cutoffs.len() + 1, units);
     for (row, &unit) in sample.unit.iter().enumerate() {
         let weight = sample.weight[row];

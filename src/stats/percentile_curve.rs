@@ -251,7 +251,7 @@ impl<'a> PercentileModel<'a> {
     }
 }
 
-/// All of it, one replicate after the other; to spread replicates over threads use [`PercentileModel`].
+/// All of it, one replicate after the other, for comparison with other programs; to spread replicates over threads use [`PercentileModel`].
 ///
 /// # Errors
 ///

@@ -26,7 +26,7 @@ pub struct Group {
 pub struct Placement {
     /// Probability that the usual value is at least as resistant as the threshold.
     pub probability: f64,
-    /// Most probable usual value, in the unit of the observed one.
+    /// Median of the usual value, which as probably lies above as below; in the unit of the observed one.
     pub usual: f64,
     /// How far the observed value counts against the group's mean: 1 counts it alone.
     pub reliability: f64,

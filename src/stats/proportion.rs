@@ -162,7 +162,7 @@ impl Share {
         clopper_pearson(self.p * n, n, confidence)
     }
 
-    /// The same without either cap at the number of people: the form of R `svyciprop(method = "beta")`.
+    /// The same without either cap at the number of people, for comparison with other programs: the form of R `svyciprop(method = "beta")`.
     pub fn korn_graubard_uncapped(&self, confidence: f64) -> Result<Interval, StatError> {
         let effective = uncapped_effective(self.p, self.variance).unwrap_or(self.people as f64);
         let n = effective * self.t_ratio_squared(confidence)?;

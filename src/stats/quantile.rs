@@ -13,9 +13,9 @@ pub(super) const RELATIVE_SLACK: f64 = 1e-12;
 pub enum QuantileRule {
     /// Smallest observed value at which the distribution function reaches `p`; no interpolation.
     Step,
-    /// Definition 6 of Hyndman and Fan, position `p (n + 1)`, weighted.
+    /// Definition 6 of Hyndman and Fan, position `p (n + 1)`, weighted; for comparison with other programs.
     HyndmanFan6,
-    /// Definition 7 of Hyndman and Fan, position `p (n − 1) + 1`, weighted.
+    /// Definition 7 of Hyndman and Fan, position `p (n − 1) + 1`, weighted; for comparison with other programs.
     HyndmanFan7,
 }
 
@@ -23,6 +23,7 @@ pub enum QuantileRule {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum WoodruffScale {
     Logit,
+    /// The share itself, for comparison with other programs.
     Linear,
 }
 

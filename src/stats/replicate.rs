@@ -185,6 +185,12 @@ impl Replicates {
         Ok(Self { count, factors, scale, rscales: vec![1.0; count], kind: BALANCED })
     }
 
+    /// One replicate of so many units, which leaves the weights as they are.
+    #[must_use]
+    pub fn once(units: usize) -> Self {
+        Self { count: 1, factors: vec![1.0; units], scale: 1.0, rscales: vec![1.0], kind: "none" }
+    }
+
     /// The same kind of replicates on other units.
     #[must_use]
     pub fn with_factors(&self, factors: Vec<f64>) -> Self {
@@ -248,7 +254,7 @@ impl Replicates {
     }
 }
 
-/// Any statistic of the sample's weights, with its replicate standard error.
+/// Any statistic of the sample's weights, with its replicate standard error, for comparison with other programs.
 ///
 /// `statistic` receives one weight per row of the sample. It may fail in a replicate, which is counted; if it
 /// fails with the full weights, that is the error.

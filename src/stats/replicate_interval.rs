@@ -1,7 +1,8 @@
 //! The interval that a set of replicates allows.
 
-use super::interval::{logit, percentile_of_replicates, t_on_logit, t_plain};
+use super::interval::{percentile_of_replicates, t_on_logit, t_plain};
 use super::replicate::{BOOTSTRAP, JACKKNIFE};
+use super::roc::logit_of_area;
 use super::{Interval, Replicates, StatError};
 
 /// The estimate and what its interval rests on besides its replicates.
@@ -36,15 +37,16 @@ impl Replicates {
     ///
     /// # Missing data and ties
     ///
-    /// A replicate at 0 or 1, where the logit does not exist, failed and is left out.
+    /// A replicate without [`logit_of_area`] failed and is left out; the caller reports how many.
     ///
     /// # Errors
     ///
-    /// As for [`t_on_logit`].
+    /// [`StatError::Undefined`] for an area that is 0 or 1 but for rounding; otherwise as for [`t_on_logit`].
     pub fn interval_on_logit(&self, values: &[f64], centre: Centre) -> Result<Interval, StatError> {
-        let finite = |l: f64| if l.is_finite() { l } else { f64::NAN };
-        let logits: Vec<f64> = values.iter().map(|&p| finite(logit(p))).collect();
-        let variance = self.variance(logit(centre.full), &logits).variance;
+        let full = logit_of_area(centre.full)
+            .ok_or(StatError::Undefined("an interval on the logit needs an area strictly between 0 and 1"))?;
+        let logits: Vec<f64> = values.iter().map(|&area| logit_of_area(area).unwrap_or(f64::NAN)).collect();
+        let variance = self.variance(full, &logits).variance;
         t_on_logit(centre.full, variance.sqrt(), centre.df, centre.confidence)
     }
 
@@ -116,6 +118,10 @@ mod tests {
         // Their central share would leave 0.5 out.
         let share = replicates.interval(&[low, high, f64::NAN, high, low], centre).expect("replicates");
         assert!(share.lower > 0.5 && got.lower < 0.5);
-        assert!(replicates.interval_on_logit(&[low; 5], Centre { full: 1.0, ..centre }).is_err());
+        // Complete separation is the same whatever the last bit of the sums says.
+        for separated in [1.0 - f64::EPSILON / 2.0, 1.0 + f64::EPSILON, f64::EPSILON] {
+            assert_eq!(replicates.interval_on_logit(&[low, high, separated, high, low], centre), Ok(got));
+            assert!(replicates.interval_on_logit(&[low; 5], Centre { full: separated, ..centre }).is_err());
+        }
     }
 }

@@ -1,5 +1,6 @@
 //! The ROC curve of a weighted sample, its area and its points.
 
+use super::interval::logit;
 use super::{Sample, StatError};
 
 /// What happens if everybody at least as resistant as `cutoff` is called positive.
@@ -91,6 +92,15 @@ pub fn auc(sample: &Sample, class: &[bool]) -> Result<f64, StatError> {
     Ok(pairs / (with * without))
 }
 
+/// An area this close to 0 or 1 is 0 or 1: the sums behind it are no more exact.
+const SEPARATED: f64 = 1e-12;
+
+/// Logit of an area; none where the classes are separated completely, whatever the last bit of the sums says.
+#[must_use]
+pub fn logit_of_area(area: f64) -> Option<f64> {
+    (area > SEPARATED && area < 1.0 - SEPARATED).then(|| logit(area))
+}
+
 /// Weighted share of the sample that has the outcome; `NaN` without any weight.
 #[must_use]
 pub fn prevalence(sample: &Sample, class: &[bool]) -> f64 {
@@ -133,7 +143,12 @@ fn class_totals(sample: &Sample, class: &[bool]) -> Result<(f64, f64), StatError
     if class.len() != sample.len() {
         return Err(StatError::Length(sample.len(), class.len()));
     }
-    match totals(sample, class) {
+    both_classes(totals(sample, class))
+}
+
+/// Weights with and without the outcome, of which neither may be 0.
+pub(super) fn both_classes(weights: (f64, f64)) -> Result<(f64, f64), StatError> {
+    match weights {
         (0.0, _) => Err(StatError::OneClass("has")),
         (_, 0.0) => Err(StatError::OneClass("lacks")),
         both => Ok(both),

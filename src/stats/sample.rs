@@ -45,6 +45,12 @@ impl Sample {
         self.value.len()
     }
 
+    /// Sampling units up to the last that a row comes from.
+    #[must_use]
+    pub fn units(&self) -> usize {
+        self.unit.iter().max().map_or(0, |largest| *largest as usize + 1)
+    }
+
     /// How many people the rows sum up.
     #[must_use]
     pub fn people_counted(&self) -> u64 {

@@ -68,7 +68,7 @@ pub struct SmoothedCutoff {
 pub fn smoothed_youden(sample: &Sample, class: &[bool]) -> Result<SmoothedCutoff, StatError> {
     let kernels = Kernels::of(sample, class)?;
     let grid = Grid::over(sample);
-    let binned = grid.class_sums(sample, class, &kernels, &|_| 0).replicate_totals(&once());
+    let binned = grid.class_sums(sample, class, &kernels, &|_| 0).replicate_totals(&Replicates::once(1));
     let totals = [kernels.total(false), kernels.total(true)];
     let curve: Vec<f64> =
         (0..GRID).map(|g| binned[g][0] / totals[0] - binned[GRID + g][0] / totals[1]).collect();
@@ -319,11 +319,6 @@ impl Grid {
         }
         sums
     }
-}
-
-/// One replicate that leaves the weights as they are.
-fn once() -> Replicates {
-    Replicates { count: 1, factors: vec![1.0], scale: 1.0, rscales: vec![1.0], kind: "none" }
 }
 
 #[cfg(test)]

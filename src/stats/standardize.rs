@@ -1,7 +1,6 @@
 //! Comparing groups as if they had the same ages (and body sizes).
 
-use super::scan::{Scan, scan};
-use super::{Replicates, Rule, Sample, StatError};
+use super::{Replicates, Sample, StatError};
 
 /// Lost share of the standard above which a comparison is withheld.
 pub const MOST_LOST: f64 = 0.10;
@@ -144,14 +143,6 @@ pub fn standardised(
     })
 }
 
-impl Standardised {
-    /// Area and cutoffs by each rule in every replicate, on standardised weights: [`scan`] of this sample.
-    #[must_use]
-    pub fn scan(&self, class: &[bool], rules: &[Rule]) -> Scan {
-        scan(&self.sample, class, rules, &self.replicates)
-    }
-}
-
 /// Weight of the sample in each cell of the standard.
 fn cell_weights(sample: &Sample, cell: &[usize], standard: &[f64]) -> Result<Vec<f64>, StatError> {
     sample.check()?;
@@ -194,7 +185,7 @@ fn replicate_cell_factors(
     standard: &[f64],
     replicates: &Replicates,
 ) -> Vec<Vec<f64>> {
-    let units = sample.unit.iter().max().map_or(0, |largest| *largest as usize + 1);
+    let units = sample.units();
     let mut sums = super::unit_sums::UnitSums::new(standard.len(), units);
     for (row, &unit) in sample.unit.iter().enumerate() {
         sums.add(cell[row], unit, sample.weight[row]);
@@ -211,7 +202,8 @@ fn replicate_cell_factors(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::stats::{Design, LonelyPsu};
+    use crate::stats::scan::scan;
+    use crate::stats::{Design, LonelyPsu, Rule};
 
     fn mini() -> (Sample, [usize; 8]) {
         let value = [1.2, 2.5, 2.5, 3.1, 4.8, 6.0, 7.7, 9.9];
@@ -253,7 +245,7 @@ mod tests {
         let cell = [0, 0, 1, 1, 1, 1, 1, 1];
         let got = standardised(&sample, &cell, &[1.0, 1.0], &replicates).expect("two cells");
         let class = [false, false, true, false, true, true, false, true];
-        let scan = got.scan(&class, &[Rule::Youden]);
+        let scan = scan(&got.sample, &class, &[Rule::Youden], &got.replicates);
         assert!(scan.auc[0].is_nan() && scan.rules[0].row[0] == u32::MAX, "cell 0 lives in unit 0");
         assert!(scan.auc[1..].iter().all(|auc| auc.is_finite()));
     }

@@ -5,9 +5,10 @@ use std::collections::BTreeMap;
 use super::{FrameTally, JointColumn, JointTally, Tallies, Tally};
 use crate::cohort::DesignTable;
 
-/// Adds up tallies that were made with the same plan (axes, weight scale, flags, outcomes).
+/// Adds up tallies that were made with the same frames and the same plan (axes, weight scale, flags, outcomes).
 /// The result does not depend on the order of the pieces. `None` without pieces, or when the pieces
-/// do not share a plan.
+/// do not share frames and a plan: the weight scale follows from the total weight, and levels that the study does not list
+/// from the data, so both must be those of all pieces together.
 #[must_use]
 pub fn merge(pieces: &[Tallies]) -> Option<Tallies> {
     let first = pieces.first()?;

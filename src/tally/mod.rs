@@ -1,5 +1,5 @@
 //! The tally: people summed over those who share a value, a cell, flags, outcome answers and a
-//! sampling unit. Estimates come from tallies alone, so pieces of a survey, cycles and sites can be
+//! sampling unit. Estimates come from tallies alone, so pieces of a survey that share frames and a plan of cells can be
 //! tallied apart and added up, in any order, to the same bytes.
 
 mod joint;

@@ -75,7 +75,10 @@ fn a_share_of_five_people_of_one_place_is_withheld() {
         let results = run(&people, more);
         let few = row(&results, "sample", &[("population", "higher_hdl"), ("level", "high")]);
         if more.is_empty() {
-            assert_eq!((few.real("value"), few.text("withheld")), (None, "only 5 people to judge it by"));
+            assert_eq!(
+                (few.real("value"), few.text("withheld")),
+                (None, "only 5 people, from too few sampling units to judge it by")
+            );
         } else {
             assert_eq!((few.real("value"), few.real("lower")), (Some(60.0), None), "flagged by choice");
         }

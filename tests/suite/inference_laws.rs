@@ -79,7 +79,7 @@ proptest! {
         // One cell: standardising is a no-op in every replicate as well.
         let replicates = Replicates::bootstrap(&pairs_of_units(8), &[1, 2, 3, 4], 20, 5).expect("pairs");
         let one = standardize::standardised(&sample, &vec![0; sample.len()], &[7.0], &replicates).expect("one");
-        let (got, want) = (one.scan(&labels, &[]), scan(&sample, &labels, &[], &replicates));
+        let (got, want) = (scan(&one.sample, &labels, &[], &one.replicates), scan(&sample, &labels, &[], &replicates));
         for (got, want) in got.auc.iter().zip(&want.auc) {
             prop_assert!((got - want).abs() < ROUNDING);
         }

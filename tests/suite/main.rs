@@ -40,6 +40,7 @@ mod new_study_guesses; // what the columns of a table are taken for in it
 mod new_study_own; // rows of a study's own in its first file: columns of few texts, and examples
 mod no_design; // people drawn singly: areas by the variance of DeLong, against pROC
 mod official; // official files: listed, verified, and got from a server of the test's own
+mod one_scale; // an index is smoothed on the same scale in every group
 mod pairs; // cutoffs pair by pair and method by method: identities, other tables, hand values
 mod paper; // charts at their printed size, and text for a paper
 mod place; // one person beside the people of a study: numbers

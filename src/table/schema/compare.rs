@@ -33,7 +33,10 @@ const SMOOTHED: &[Column] = &[
     WITH,
     WITHOUT,
     text("method", "kernel_smoothed_youden"),
-    text("scale", "scale on which the values are smoothed: logarithm where all have one sign, or raw"),
+    text(
+        "scale",
+        "scale on which the values are smoothed, the same in every group: logarithm where everybody's have one sign, or raw",
+    ),
     real(
         "cutoff",
         "index unit",

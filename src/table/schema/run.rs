@@ -125,7 +125,10 @@ const AUC: &[Column] = &[
     real("standard_error", "1", "standard error of the area"),
     text("method", "weighted Mann–Whitney or as stated"),
     INTERVAL,
-    count("replicates", "replicates in which the area exists; none where people were drawn singly"),
+    count(
+        "replicates",
+        "replicates behind the interval, in which the area lies strictly between 0 and 1; none where people were drawn singly",
+    ),
     STATED,
     WITHHELD,
     NOTICES,
