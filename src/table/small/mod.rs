@@ -18,6 +18,7 @@ mod reasons;
 mod replicates;
 mod sampled;
 mod spacing;
+mod told;
 mod weighted;
 
 use super::schema::{DEGREES, SHARE_MEASURES, ShareColumn, everybody, shares_of};
@@ -31,6 +32,7 @@ use spacing::Spacing;
 
 pub use along::too_near;
 pub use coarse::{rounded, rounding, step};
+pub use told::told;
 
 /// How the remark on a row begins whose counts are left out.
 pub const LEFT_OUT: &str = "counts that would show fewer than";
