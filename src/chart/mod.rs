@@ -54,7 +54,7 @@ use crate::table::Table;
 
 pub use claim::{Imprint, draw_claim};
 pub use font::{FAMILY, REGULAR, SEMIBOLD};
-pub use labels::{DesignWords, IndexLabel, Labels, other_side};
+pub use labels::{Confidence, DesignWords, IndexLabel, Labels, other_side};
 pub use of_study::{design_words, labels, print};
 pub use palette::{DARK, Swap};
 pub use place::{PictureCutoff, PictureGroup, PictureSecond, PlacePicture, draw_place};

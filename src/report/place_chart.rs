@@ -34,8 +34,9 @@ pub fn place_picture(placed: &Placed, index: &PlacedIndex, labels: &Labels) -> O
         notes: vec![
             format!(
                 "{}. Further {resistant} is more insulin resistant. Pale band: where 95 of 100 measurements of one person lie who \
-                 is usually at this value. Lines at a cutoff: 95 % interval; hollow: the smoothed cutoff.{}",
+                 is usually at this value. Lines at a cutoff: {} interval; hollow: the smoothed cutoff.{}",
                 labels.survey(&placed.survey),
+                labels.confidence,
                 if placed.invented { " The people are invented." } else { "" }
             ),
             of_the_answer(placed, index, cutoffs.first().map(|c| c.rule_label.as_str())),
