@@ -7,6 +7,7 @@ mod check_rows;
 mod checks;
 mod cohort;
 mod complete;
+mod control;
 mod curves;
 mod define;
 mod design;
@@ -58,6 +59,7 @@ pub use assay_route::{Conversion, Route};
 pub use check_rows::is_called;
 pub use checks::{Check, Expectation, Pick, Wanted, row_in_words};
 pub use cohort::{NEGATED, OUTSIDE_AGE};
+pub use control::is_control;
 pub use curves::{LmsPower, Over, StudyCurves};
 pub use design::Design;
 pub use draft::{Draft, DraftSource};
@@ -89,5 +91,6 @@ pub fn load(path: &Path) -> Result<Study, StudyError> {
 pub fn parse(text: &str, name: &str, folder: &Path) -> Result<Study, StudyError> {
     let text = error::Text { name, text };
     let file = toml::from_str(text.text).map_err(|error| text.syntax(&error))?;
+    control::refuse(text)?;
     check::check(file, text, folder)
 }
