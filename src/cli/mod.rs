@@ -43,6 +43,7 @@ mod run;
 mod say;
 mod schema;
 mod second;
+mod shell;
 mod unexpected;
 
 use std::process::ExitCode;
