@@ -57,6 +57,7 @@ pub fn run(study: &Study, options: &Options) -> Result<Finished> {
     let charts = draw(&samples, &estimated)?;
     let Results { mut tables, mut notices } = join(study, &samples, estimated)?;
     notices.extend(output::small_print_notice(study, &charts));
+    notices.extend(output::letters_notice(study, &charts));
     tables.push(output::notice_table(&notices)?);
     let labels = labels(study, &samples);
     stages.start("writing");

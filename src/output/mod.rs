@@ -2,6 +2,7 @@
 //! half report that looks whole, and never harms an earlier one.
 
 mod aside;
+mod chart_notices;
 mod error;
 mod foreign;
 mod leave;
@@ -9,8 +10,9 @@ mod place;
 mod record;
 mod swap;
 
+pub use chart_notices::{letters_notice, small_print_notice};
 pub use error::OutputError;
-pub use leave::{Leavings, RESOLVED, SampleLeavings, VERSION, notice_table, small_print_notice};
+pub use leave::{Leavings, RESOLVED, SampleLeavings, VERSION, notice_table};
 pub use place::private_folder;
 pub use record::Record;
 
