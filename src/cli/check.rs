@@ -83,7 +83,8 @@ fn next(file: &Path, study: &Study, folders: &[PathBuf]) -> String {
     let data = if official && study.data_folders.is_empty() && folders.is_empty() {
         " --data FOLDER-WITH-THE-OFFICIAL-FILES".to_owned()
     } else {
-        folders.iter().map(|folder| format!(" --data {}", quoted(&folder.display().to_string()))).collect()
+        let given = folders.iter().map(|folder| format!(" --data {}", quoted(&folder.display().to_string())));
+        given.collect::<Vec<_>>().concat()
     };
     let asked = study.thresholds.first().filter(|_| study.not_one_sample().is_none());
     let claim = asked.map(|threshold| {

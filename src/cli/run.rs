@@ -138,12 +138,12 @@ fn of_the_folder(finished: &Finished) -> Vec<String> {
     let moved = env::current_dir().is_err();
     let moved = moved
         .then(|| "the folder that this terminal is in was replaced; type cd . to see the new one".to_owned());
-    let kept = finished.kept.iter().map(between_places);
+    let kept = finished.kept.iter().map(|folder| between_places(folder));
     finished.leftover.iter().map(left).chain(kept).chain(moved).collect()
 }
 
 /// What a run left that was broken off at its end, before everything had its place.
-fn between_places(folder: &PathBuf) -> String {
+fn between_places(folder: &Path) -> String {
     format!(
         "caution: a run was broken off while its results took the place of earlier ones, and {} is kept: `earlier` in it is what          stood in the place that `moving` names, `new` what was to stand there; move out what you want, and delete the rest",
         folder.display()

@@ -143,8 +143,8 @@ mod tests {
         let told = said(&format!("public = false\n{STUDY}"), TABLE);
         assert!(told[0].1.contains("“high-usual” (some people;"), "{told:?}");
         let header = TABLE.lines().next().expect("a header");
-        let many: String = (0..23).map(|id| format!("{id},95,8,130,nein\n")).collect();
-        let told = said(&format!("public = false\n{STUDY}"), &format!("{header}\n{many}"));
+        let many: Vec<String> = (0..23).map(|id| format!("{id},95,8,130,nein\n")).collect();
+        let told = said(&format!("public = false\n{STUDY}"), &format!("{header}\n{}", many.concat()));
         assert!(told[0].1.contains("“high-usual” (about 25 people;"), "{told:?}");
     }
 }

@@ -416,6 +416,14 @@ fn answers_weights_and_half_a_design_are_read_as_they_are() {
 }
 
 #[test]
+fn a_level_with_a_control_character_is_refused_with_its_line() {
+    let text = COHORT.replacen("Strand", "Str\u{1b}and", 1);
+    let error = refused(&cohort(), &[("cohort.csv", &text)]);
+    assert!(error.contains("line 3") && error.contains("without control characters"), "{error}");
+    assert!(!error.contains('\u{1b}'), "a terminal would obey it: {error}");
+}
+
+#[test]
 fn weights_that_let_nobody_count_are_refused_with_their_column() {
     let text = COHORT.replace(",1.5,s1", ",0,s1").replace(",2,s2", ",NA,s2");
     let error = refused(&cohort(), &[("cohort.csv", &text)]);
