@@ -38,6 +38,8 @@ pub struct Finished {
     pub private: Option<PathBuf>,
     /// What is left of earlier results that could not be deleted.
     pub leftover: Vec<PathBuf>,
+    /// Folders of runs that were broken off while their results took the place of earlier ones.
+    pub kept: Vec<PathBuf>,
     pub notices: Vec<Notice>,
     /// The answer in a few sentences.
     pub answer: Vec<Said>,
@@ -55,6 +57,7 @@ pub fn run(study: &Study, options: &Options) -> Result<Finished> {
     let charts = draw(&samples, &estimated)?;
     let Results { mut tables, mut notices } = join(study, &samples, estimated)?;
     notices.extend(output::small_print_notice(study, &charts));
+    notices.extend(output::letters_notice(study, &charts));
     tables.push(output::notice_table(&notices)?);
     let labels = labels(study, &samples);
     stages.start("writing");
@@ -71,8 +74,8 @@ pub fn run(study: &Study, options: &Options) -> Result<Finished> {
     leavings.write_record(&staging, stages.seconds())?;
     let answer = report::answer(&tables, &labels);
     let checks = report::stated_checks(&tables);
-    let Published { folder, private, leftover } = staging.publish()?;
-    Ok(Finished { folder, private, leftover, notices, answer, checks })
+    let Published { folder, private, leftover, kept } = staging.publish()?;
+    Ok(Finished { folder, private, leftover, kept, notices, answer, checks })
 }
 
 /// The estimates of a study, without charts, report or output folder.

@@ -4,6 +4,7 @@ use super::context::Context;
 use super::differences;
 use crate::notice::Notice;
 use crate::study::remarks;
+use crate::table::number::significant;
 use crate::table::small::LeftOut;
 use crate::table::{Table, small};
 
@@ -13,7 +14,7 @@ const FEW_FRAME_DF: f64 = 12.0;
 pub fn all(context: &Context, tables: &[Table]) -> Vec<Notice> {
     let mut notices = remarks(context.study);
     notices.extend(degrees_of_freedom(context));
-    notices.extend(comparisons(tables));
+    notices.extend(comparisons(tables, context.study.confidence));
     notices.extend(index_comparisons(tables));
     notices
 }
@@ -94,15 +95,18 @@ pub fn left_out_notice(left_out: LeftOut, limit: i64) -> Notice {
 }
 
 /// How many comparisons a reader could pick from.
-fn comparisons(tables: &[Table]) -> Option<Notice> {
+fn comparisons(tables: &[Table], confidence: f64) -> Option<Notice> {
+    let percent = |share: f64| significant(100.0 * share, 6);
     let made = differences::made(tables.iter().find(|t| t.name == "cutoff_differences")?);
     (made > 0).then(|| {
         Notice::note(
             "comparisons",
             "differences between cutoffs",
             format!(
-                "{made} comparisons with everybody's cutoff were made without adjustment; about one in twenty \
-                 95 % intervals misses its target by chance"
+                "{made} comparisons with everybody's cutoff were made without adjustment; of 100 such {} % intervals about {} miss \
+                 their targets by chance",
+                percent(confidence),
+                percent(1.0 - confidence)
             ),
         )
     })
@@ -127,6 +131,16 @@ fn index_comparisons(tables: &[Table]) -> Option<Notice> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::table::schema;
+
+    #[test]
+    fn how_many_intervals_miss_follows_from_the_confidence_of_the_study() {
+        let mut table = Table::new(schema::shape("cutoff_differences").expect("a table"));
+        table.row().text("group", "men").real("difference", Some(0.4)).done().expect("a row");
+        let said = |confidence| comparisons(std::slice::from_ref(&table), confidence).expect("one").message;
+        assert!(said(0.95).contains("of 100 such 95 % intervals about 5 miss"), "{}", said(0.95));
+        assert!(said(0.9).contains("of 100 such 90 % intervals about 10 miss"), "{}", said(0.9));
+    }
 
     #[test]
     fn only_what_was_left_out_is_counted() {

@@ -69,6 +69,8 @@ pub fn table(context: &Context, curves: &[Curve]) -> Result<Table, AnalysisError
         .filter(|curve| curve.outcome == 0)
         .map(|curve| ((curve.index, curve.group), beyond(context, curve, &grids[curve.index])))
         .collect();
+    let is_known = |curve: &&Curve| beyond.contains_key(&(curve.index, curve.group));
+    debug_assert!(shown.iter().all(is_known), "every group of an index has a curve of the first outcome");
     let lanes: Vec<Lane> = shown
         .par_iter()
         .map(|curve| lane(context, curve, (&grids[curve.index], &beyond[&(curve.index, curve.group)].1)))

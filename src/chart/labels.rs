@@ -1,6 +1,9 @@
 //! What names are called in charts and report.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::fmt;
+
+use crate::table::number::significant;
 
 /// How an index is called and read.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -29,12 +32,38 @@ pub struct DesignWords {
     pub worth: &'static str,
 }
 
+/// How many intervals hold the truth, in words: `95 %`.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Confidence(String);
+
+impl Confidence {
+    #[must_use]
+    pub fn of(share: f64) -> Self {
+        Self(format!("{} %", significant(100.0 * share, 6)))
+    }
+}
+
+/// That of a study which states none.
+impl Default for Confidence {
+    fn default() -> Self {
+        Self::of(0.95)
+    }
+}
+
+impl fmt::Display for Confidence {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.0)
+    }
+}
+
 /// Labels for the names that stand in the tables. A name without a label is shown as it is.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Labels {
     /// What the sources together are called.
     pub survey: String,
     pub design: DesignWords,
+    /// Of the study's intervals.
+    pub confidence: Confidence,
     pub indices: BTreeMap<String, IndexLabel>,
     pub outcomes: BTreeMap<String, String>,
     /// Indices, each with an outcome that counts a part of it, or treatment for it.
@@ -183,6 +212,13 @@ pub fn other_side(side: &str) -> &'static str {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn confidence_is_said_in_per_cent() {
+        let said = [0.9, 0.95, 0.99, 0.999].map(|share| Confidence::of(share).to_string());
+        assert_eq!(said, ["90 %", "95 %", "99 %", "99.9 %"]);
+        assert_eq!(Labels::default().confidence, Confidence::of(0.95));
+    }
 
     #[test]
     fn a_reference_group_without_a_label_is_called_by_its_name() {

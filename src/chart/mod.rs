@@ -20,7 +20,9 @@ mod forest_row;
 mod heat;
 mod indices;
 mod labels;
+mod letters;
 mod methods;
+mod names;
 mod net_benefit;
 mod of_study;
 mod paint;
@@ -54,7 +56,8 @@ use crate::table::Table;
 
 pub use claim::{Imprint, draw_claim};
 pub use font::{FAMILY, REGULAR, SEMIBOLD};
-pub use labels::{DesignWords, IndexLabel, Labels, other_side};
+pub use labels::{Confidence, DesignWords, IndexLabel, Labels, other_side};
+pub use letters::letters_without_sign;
 pub use of_study::{design_words, labels, print};
 pub use palette::{DARK, Swap};
 pub use place::{PictureCutoff, PictureGroup, PictureSecond, PlacePicture, draw_place};
@@ -69,6 +72,8 @@ pub struct Chart {
     pub kind: &'static str,
     /// Label of the sample it shows; empty when the study is one sample, or for samples side by side.
     pub sample: String,
+    /// Name of that sample as it stands in names of files.
+    pub sample_stem: String,
     /// Name of the index it shows; empty for charts of the whole study.
     pub index: String,
     pub title: String,
@@ -174,6 +179,7 @@ pub fn draw_sample(
         finished(tables, labels, print, &|drawing| sample::titled(drawing, &labels.survey, name))?;
     for chart in &mut charts {
         chart.sample.clone_from(&labels.survey);
+        name.clone_into(&mut chart.sample_stem);
     }
     Ok(charts)
 }
@@ -190,7 +196,9 @@ fn finished(
         let source = Source { tables, labels, width };
         let of_kind =
             |kind: &'static Kind| (kind.draw)(&source).into_iter().map(|one| (kind.name, titled(one)));
-        kinds(tables).into_iter().flat_map(of_kind).collect()
+        let mut all: Vec<(&'static str, Drawing)> = kinds(tables).into_iter().flat_map(of_kind).collect();
+        names::apart(&mut all);
+        all
     };
     let narrow = print.sheet();
     let printed = if narrow < sheet::WIDTH { drawn(narrow) } else { Vec::new() };
@@ -207,7 +215,8 @@ fn finish(kind: &'static str, drawing: Drawing, printed: Option<scene::Scene>) -
     let svg = paint::svg(&drawing.scene, &drawing.name, &drawing.title)?;
     let Drawing { name, index, title, caption, scene } = drawing;
     let picture = Picture(printed.unwrap_or(scene));
-    Ok(Chart { name, kind, sample: String::new(), index, title, caption, svg, picture })
+    let (sample, sample_stem) = (String::new(), String::new());
+    Ok(Chart { name, kind, sample, sample_stem, index, title, caption, svg, picture })
 }
 
 #[cfg(test)]

@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::labels::{DesignWords, IndexLabel, Labels};
+use super::labels::{Confidence, DesignWords, IndexLabel, Labels};
 use super::print::Print;
 use crate::definitions::Direction;
 use crate::definitions::answer::unit_in_print;
@@ -50,6 +50,7 @@ pub fn labels(study: &Study, survey: &str) -> Labels {
     Labels {
         survey: survey.to_owned(),
         design: design_words(study.design()),
+        confidence: Confidence::of(study.confidence),
         fewest_shown: study.fewest_shown(),
         weights_are_people: study.weights_are_people(),
         indices: study.indices.iter().map(index).collect(),

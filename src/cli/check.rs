@@ -7,6 +7,7 @@ use clap::Args;
 
 use super::run::{NotAllHold, progress_bar};
 use super::say::say;
+use super::shell::quoted;
 use crate::against;
 use crate::definitions::Direction;
 use crate::pipeline;
@@ -79,30 +80,28 @@ fn files(seen: &Inspected) -> String {
 fn next(file: &Path, study: &Study, folders: &[PathBuf]) -> String {
     let file = quoted(&file.display().to_string());
     let official = study.sources.iter().any(|source| matches!(source, Source::Survey { .. }));
-    let data = match (official, study.data_folders.is_empty() && folders.is_empty()) {
-        (true, true) => " --data FOLDER-WITH-THE-OFFICIAL-FILES",
-        _ => "",
+    let data = if official && study.data_folders.is_empty() && folders.is_empty() {
+        " --data FOLDER-WITH-THE-OFFICIAL-FILES".to_owned()
+    } else {
+        let given = folders.iter().map(|folder| format!(" --data {}", quoted(&folder.display().to_string())));
+        given.collect::<Vec<_>>().concat()
     };
     let asked = study.thresholds.first().filter(|_| study.not_one_sample().is_none());
     let claim = asked.map(|threshold| {
         let index = &study.indices[threshold.index].row;
-        // The side that a sentence calls fine: the less resistant one.
-        let side = match index.direction {
-            Direction::Higher => "--below",
-            Direction::Lower => "--above",
+        // The side that a sentence calls fine: the less resistant one, with the value itself where the study puts it.
+        let side = match (index.direction, threshold.strict) {
+            (Direction::Higher, false) => "--below",
+            (Direction::Higher, true) => "--at-most",
+            (Direction::Lower, false) => "--above",
+            (Direction::Lower, true) => "--at-least",
         };
         format!(
             "\n  cutspan claim --index {} {side} {} out     then: for whom does it hold?",
             index.name, threshold.value
         )
     });
-    format!("\nNext\n  cutspan run {file} --out out{data}{}\n", claim.unwrap_or_default())
-}
-
-/// A path as a shell takes it.
-fn quoted(path: &str) -> String {
-    let plain = |c: char| c.is_alphanumeric() || "/._-\\:".contains(c);
-    if path.chars().all(plain) { path.to_owned() } else { format!("\"{path}\"") }
+    format!("\nNext\n  cutspan run {file}{data} --out out{}\n", claim.unwrap_or_default())
 }
 
 fn compare(out: &Path, study: Option<&Path>, data: &[PathBuf]) -> Result<()> {
@@ -112,4 +111,41 @@ fn compare(out: &Path, study: Option<&Path>, data: &[PathBuf]) -> Result<()> {
     let compared = compared?;
     say(compared.to_string())?;
     if compared.is_equal() { Ok(()) } else { Err(NotAllHold.into()) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn said(threshold: &str, folders: &[PathBuf]) -> String {
+        let text = format!(
+            "title = \"t\"\n[[source]]\nsurvey = \"table\"\nname = \"clinic\"\nfiles = [\"c.csv\"]\nid = \"id\"\n\
+             [source.columns]\nglucose = {{ column = \"g\", unit = \"mg/dL\" }}\n\
+             insulin = {{ column = \"i\", unit = \"uU/mL\" }}\n\
+             [analysis]\nindices = [\"homa_ir\", \"quicki\"]\n[[analysis.threshold]]\n{threshold}"
+        );
+        let study = study::parse(&text, "s.toml", Path::new(".")).expect("a study");
+        next(Path::new("my $tudy.toml"), &study, folders)
+    }
+
+    #[test]
+    fn the_next_command_names_the_folders_that_were_given_and_is_quoted() {
+        let folders = [PathBuf::from("files"), PathBuf::from("more files")];
+        let said = said("index = \"homa_ir\"\nvalue = 2\n", &folders);
+        let wanted = "\n  cutspan run 'my $tudy.toml' --data files --data 'more files' --out out\n";
+        assert!(said.contains(wanted), "{said}");
+    }
+
+    #[test]
+    fn the_claim_puts_the_value_itself_on_the_side_where_the_study_does() {
+        for (index, strict, option) in [
+            ("homa_ir", false, "--below 2 "),
+            ("homa_ir", true, "--at-most 2 "),
+            ("quicki", false, "--above 2 "),
+            ("quicki", true, "--at-least 2 "),
+        ] {
+            let said = said(&format!("index = \"{index}\"\nvalue = 2\nstrict = {strict}\n"), &[]);
+            assert!(said.contains(&format!("--index {index} {option}")), "{said}");
+        }
+    }
 }

@@ -7,11 +7,11 @@ use serde_json::{Map, Value};
 
 use super::list_published::published_rows;
 use super::list_rows::{Listing, listing};
-use super::say::say;
+use super::say::{columns, say};
 use crate::definitions::{indices, nearest};
 
 /// Width of the text when the terminal does not say.
-const USUAL_WIDTH: u16 = 100;
+const USUAL_WIDTH: usize = 100;
 /// Blanks between two columns of a table.
 const GAP: usize = 2;
 
@@ -113,8 +113,7 @@ fn contents() -> Listing {
 /// A table of the main columns where it fits the terminal, else one row below the other.
 fn text(listing: &Listing) -> String {
     let listing = &told(listing);
-    let terminal = terminal_size::terminal_size().map_or(USUAL_WIDTH, |(width, _)| width.0);
-    let fits = width(listing) <= usize::from(terminal);
+    let fits = width(listing) <= columns().unwrap_or(USUAL_WIDTH);
     let rows = if fits { table(listing) } else { records(listing) };
     if listing.note.is_empty() { rows } else { format!("{rows}\n{}\n", listing.note) }
 }

@@ -46,6 +46,7 @@ mod run;
 mod say;
 mod schema;
 mod second;
+mod shell;
 mod stopped;
 mod unasked;
 mod unexpected;

@@ -16,7 +16,7 @@ use super::place_group::grouping;
 use super::place_label::known_level;
 use super::place_number::{insulin_factor, share, taken_in_full, unused};
 use super::place_urgent::urgent_lines;
-use super::say::{say, tell};
+use super::say::{columns, say, tell};
 use super::second::{factor_in, second};
 use crate::analysis::{self, Person, Placed};
 use crate::chart;
@@ -30,6 +30,8 @@ use crate::report::{
 
 /// Width of the text when the terminal does not say.
 const USUAL_WIDTH: usize = 110;
+/// No line is broken earlier, however narrow the terminal is.
+const LEAST_WIDTH: usize = 60;
 /// Asks for the embedded survey of invented people.
 const DEMO: &str = "demo";
 /// The table of a run that holds its tests between groups.
@@ -201,7 +203,7 @@ fn not_to_be_shared(opened: &Opened) {
 }
 
 fn width() -> usize {
-    terminal_size::terminal_size().map_or(USUAL_WIDTH, |(width, _)| usize::from(width.0).max(60))
+    columns().map_or(USUAL_WIDTH, |width| width.max(LEAST_WIDTH))
 }
 
 /// Everything that was typed about the person, read by the quantities of the study.

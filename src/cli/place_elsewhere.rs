@@ -3,6 +3,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use super::shell::quoted;
 use crate::definitions::answer::{Answer, Given};
 use crate::finished::{Opened, Origin};
 use crate::study::{Source, is_invented};
@@ -92,15 +93,6 @@ fn commands(file: &Path, stated: &Stated, typed: &[(&str, String)]) -> Vec<Strin
     commands
 }
 
-/// A word as the shell reads it back.
-fn quoted(word: &str) -> String {
-    let plain = |c: char| c.is_alphanumeric() || "-_./=%:+".contains(c);
-    if !word.is_empty() && word.chars().all(plain) {
-        return word.to_owned();
-    }
-    format!("'{}'", word.replace('\'', "'\\''"))
-}
-
 /// The person's age, where it is outside the study's.
 fn age_outside(answers: &[Answer], outside: &[String]) -> Option<f64> {
     outside.iter().find(|reason| reason.contains(" years"))?;
@@ -163,7 +155,7 @@ fn stated(text: &str) -> Option<Stated> {
     Some(Stated {
         title: study.get("title")?.as_str()?.to_owned(),
         from: number("from").unwrap_or(0.0),
-        below: number("below").or_else(|| number("to").map(|last| last + 1.0)).unwrap_or(f64::INFINITY),
+        below: number("below").unwrap_or(f64::INFINITY),
         cycles: cycles(&study),
         invented: sources(&study).any(of_invented),
     })
@@ -200,7 +192,6 @@ mod tests {
                 "cutspan place out-teens --glucose '101 mg/dL' --age 15",
             ]
         );
-        assert_eq!(quoted("it's"), "'it'\\''s'");
     }
 
     #[test]

@@ -10,7 +10,7 @@ use anyhow::{Context, Result};
 use clap::Args;
 use indicatif::ProgressBar;
 
-use super::say::{say, tell};
+use super::say::{columns, say, tell};
 use super::stopped;
 use crate::notice::{Weight, grouped};
 use crate::output::{RESOLVED, private_folder};
@@ -140,7 +140,16 @@ fn of_the_folder(finished: &Finished) -> Vec<String> {
     let moved = env::current_dir().is_err();
     let moved = moved
         .then(|| "the folder that this terminal is in was replaced; type cd . to see the new one".to_owned());
-    finished.leftover.iter().map(left).chain(moved).collect()
+    let kept = finished.kept.iter().map(|folder| between_places(folder));
+    finished.leftover.iter().map(left).chain(kept).chain(moved).collect()
+}
+
+/// What a run left that was broken off at its end, before everything had its place.
+fn between_places(folder: &Path) -> String {
+    format!(
+        "caution: a run was broken off while its results took the place of earlier ones, and {} is kept: `earlier` in it is what          stood in the place that `moving` names, `new` what was to stand there; move out what you want, and delete the rest",
+        folder.display()
+    )
 }
 
 /// What came out, and where it is.
@@ -176,8 +185,8 @@ fn under_headings(said: &[Said]) -> Vec<String> {
 
 /// A line as broad as is easily read, where a terminal would break it within words.
 fn on_a_terminal(line: &str) -> String {
-    match terminal_size::terminal_size().filter(|_| std::io::stdout().is_terminal()) {
-        Some((width, _)) => textwrap::fill(line, usize::from(width.0).min(BROADEST)),
+    match columns() {
+        Some(width) => textwrap::fill(line, width.min(BROADEST)),
         None => line.to_owned(),
     }
 }

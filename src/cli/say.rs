@@ -19,6 +19,11 @@ fn written(out: &mut impl Write, text: &[u8]) -> io::Result<()> {
     }
 }
 
+/// How many columns the terminal has that answers go to; `None` where they go into a file or to another program.
+pub fn columns() -> Option<usize> {
+    terminal_size::terminal_size_of(io::stdout()).map(|(width, _)| usize::from(width.0))
+}
+
 /// Writes a line to standard error. Where that fails there is no place left to say so.
 pub fn tell(line: impl Display) {
     let _ = writeln!(io::stderr().lock(), "{line}");

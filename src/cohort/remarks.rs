@@ -14,6 +14,7 @@ use crate::definitions::nearest::{hint_of_labels, nearest};
 use crate::notice::Notice;
 use crate::source::Loaded;
 use crate::study::{NoSuchGroup, Source, Split, Study, TableSource, Variable, no_such_groups};
+use crate::table::small;
 
 /// Of levels without a label, as many are named.
 const NAMED: usize = 5;
@@ -97,13 +98,10 @@ fn unlisted_levels(
         }
     }
     let words = people.iter().take(NAMED).map(|(level, count)| {
-        let count = match study.fewest_shown() {
-            Some(fewest) if *count < fewest => "some".to_owned(),
-            _ => count.to_string(),
-        };
+        let count = small::told(*count, study.fewest_shown());
         let meant = nearest(level, levels.iter().map(String::as_str));
         let meant = meant.map_or_else(String::new, |label| format!("; did you mean “{label}”?"));
-        format!("“{level}” ({count} people{meant})")
+        format!("“{level}” ({count}{meant})")
     });
     let words: Vec<String> = words.collect();
     let more = if people.len() > NAMED { " and others" } else { "" };
@@ -163,5 +161,9 @@ mod tests {
         assert!(message.contains("“high-usual” (2 people; did you mean “high usual”?)"), "{message}");
         let told = said(&format!("public = false\n{STUDY}"), TABLE);
         assert!(told[0].1.contains("“high-usual” (some people;"), "{told:?}");
+        let header = TABLE.lines().next().expect("a header");
+        let many: Vec<String> = (0..23).map(|id| format!("{id},95,8,130,nein\n")).collect();
+        let told = said(&format!("public = false\n{STUDY}"), &format!("{header}\n{}", many.concat()));
+        assert!(told[0].1.contains("“high-usual” (about 25 people;"), "{told:?}");
     }
 }

@@ -9,6 +9,13 @@ const MOST_ITEMS: usize = 31;
 const OF_THE_COHORT: [&str; 4] = ["person", "psu", "source", "stratum"];
 /// How the columns of its weights begin.
 const WEIGHT: &str = "weight_";
+/// What no index is called, as a file of sums has that name, and how the names of further such files begin.
+const SUMS_OF_PEOPLE: &str = "people";
+const SUMS_OF_SEVERAL: &str = "joint_";
+/// What no group is called, as that is the column that numbers the cells of groups.
+const CELL: &str = "cell";
+
+const TAKEN: &str = "this name is taken; choose another";
 
 /// Whether a column of the cohort has this name already, so that no quantity can.
 #[must_use]
@@ -21,7 +28,7 @@ impl Definitions {
     pub fn add_quantity(&mut self, row: Quantity) -> Result<(), DefinitionError> {
         new_name(&row.name, self.quantities.iter().map(|known| known.name.as_str()))?;
         let problem = match row.kind {
-            _ if is_of_the_cohort(&row.name) => Some("this name is taken; choose another"),
+            _ if is_of_the_cohort(&row.name) => Some(TAKEN),
             ColumnKind::Number if row.units.is_empty() => Some("a number needs a unit"),
             ColumnKind::YesNo | ColumnKind::Category if !row.units.is_empty() => {
                 Some("only a number has units")
@@ -42,6 +49,9 @@ impl Definitions {
     /// Adds an index, if it is complete, its name is new and its formula can be read.
     pub fn add_index(&mut self, row: Index) -> Result<(), DefinitionError> {
         new_name(&row.name, self.indices.iter().map(|known| known.name.as_str()))?;
+        if row.name == SUMS_OF_PEOPLE || row.name.starts_with(SUMS_OF_SEVERAL) {
+            return Err(bad(&row.name, TAKEN));
+        }
         stated(&row.name, &[("label", &row.label), ("unit", &row.unit), ("source", &row.source)])?;
         if !(row.resolution.is_finite() && row.resolution > 0.0) {
             return Err(bad(&row.name, "the resolution must be a number above 0"));
@@ -93,6 +103,9 @@ impl Definitions {
     /// Adds a group variable, if it is complete, its name is new and it can be cut as it says.
     pub fn add_group(&mut self, row: GroupVariable) -> Result<(), DefinitionError> {
         new_name(&row.name, self.groups.iter().map(|known| known.name.as_str()))?;
+        if row.name == CELL {
+            return Err(bad(&row.name, TAKEN));
+        }
         stated(&row.name, &[("label", &row.label), ("source", &row.source)])?;
         match (&row.column, &row.formula) {
             (Some(column), None) => {
@@ -112,7 +125,7 @@ impl Definitions {
     }
 }
 
-/// Cuts increase, and there is a label for every band.
+/// Cuts increase, and there is a label of its own for every band.
 fn bands(row: &GroupVariable) -> Result<(), DefinitionError> {
     if row.cuts.iter().any(|cut| !cut.is_finite()) || row.cuts.windows(2).any(|pair| pair[0] >= pair[1]) {
         return Err(bad(&row.name, "cuts must be increasing numbers"));
@@ -124,6 +137,11 @@ fn bands(row: &GroupVariable) -> Result<(), DefinitionError> {
             names_of_bands(&row.cuts),
             row.labels.len()
         );
+        return Err(bad(&row.name, &problem));
+    }
+    let twice = row.labels.iter().enumerate().find(|(at, label)| row.labels[..*at].contains(label));
+    if let Some((_, label)) = twice {
+        let problem = format!("the label “{label}” stands twice, and its groups could not be told apart");
         return Err(bad(&row.name, &problem));
     }
     Ok(())
@@ -152,7 +170,7 @@ fn new_name<'a>(name: &str, mut known: impl Iterator<Item = &'a str>) -> Result<
         ));
     }
     if known.any(|other| other == name) {
-        return Err(bad(name, "this name is taken; choose another"));
+        return Err(bad(name, TAKEN));
     }
     Ok(())
 }
@@ -188,5 +206,34 @@ mod tests {
             let said = all.add_quantity(named(taken)).expect_err("taken").to_string();
             assert!(said.contains("this name is taken"), "{taken}: {said}");
         }
+    }
+
+    #[test]
+    fn names_of_files_of_sums_and_of_their_columns_are_taken() {
+        let mut all = Definitions::built_in(&waist_tables()[0]);
+        let index = all.indices[0].clone();
+        let group = all.groups[0].clone();
+        for taken in ["people", "joint_homa_ir_tyg"] {
+            let said = all.add_index(Index { name: taken.to_owned(), ..index.clone() });
+            assert!(said.expect_err(taken).to_string().contains(TAKEN), "{taken}");
+        }
+        all.add_index(Index { name: "people_ratio".to_owned(), ..index }).expect("a name of its own");
+        let said = all.add_group(GroupVariable { name: "cell".to_owned(), ..group.clone() });
+        assert!(said.expect_err("taken").to_string().contains(TAKEN));
+        all.add_group(GroupVariable { name: "cells".to_owned(), ..group }).expect("a name of its own");
+    }
+
+    #[test]
+    fn a_label_of_a_group_stands_once() {
+        let mut all = Definitions::built_in(&waist_tables()[0]);
+        let banded = all.groups.iter().find(|group| group.cuts.len() == 2).expect("three bands").clone();
+        let labels = |labels: [&str; 3]| GroupVariable {
+            name: "own".to_owned(),
+            labels: labels.map(str::to_owned).to_vec(),
+            ..banded.clone()
+        };
+        let said = all.add_group(labels(["low", "low", "high"])).expect_err("twice").to_string();
+        assert!(said.contains("the label “low” stands twice"), "{said}");
+        all.add_group(labels(["low", "middle", "high"])).expect("each once");
     }
 }

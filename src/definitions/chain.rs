@@ -29,7 +29,8 @@ pub fn names(quantity: &str) -> Vec<&'static str> {
 
 /// Every official chain from what a cycle holds as released to one of `ends`, fewest equations first.
 /// A chain stops at the first end and meets no method twice. It starts from the released method, so an
-/// adjustment that the agency already made is never made again.
+/// adjustment that the agency already made is never made again: values of 2009–2010 were released as
+/// Mercodia-equivalent, and no Roche equation begins there.
 #[must_use]
 pub fn chains(released: &Released, quantity: &str, ends: &[&'static Method]) -> Vec<Chain> {
     let Some(from) = method(released.method(quantity)) else { return Vec::new() };

@@ -122,14 +122,6 @@ impl Method {
 }
 
 impl Crosswalk {
-    /// Whether the equation may be applied to a cycle as released: only if the cycle holds values by
-    /// its `from` method. A Roche equation on 2009–2010, already Mercodia-equivalent, corrects twice.
-    #[must_use]
-    pub fn applies_to(&self, cycle: &str) -> bool {
-        let held = released().iter().find(|row| row.cycle == cycle);
-        held.is_some_and(|row| row.method(&self.quantity) == self.from)
-    }
-
     /// SQL of the converted value of `x`, itself SQL; a missing `x` stays missing.
     #[must_use]
     pub fn sql(&self, x: &str, below: Below) -> String {

@@ -17,6 +17,8 @@ const UNLOCKED: &str = "unlocked";
 /// What will stand in the place, and what stood there.
 const NEW: &str = "new";
 const EARLIER: &str = "earlier";
+/// Stands there while folders change places, and names the place.
+const MOVING: &str = "moving";
 
 /// A folder aside and the place it is meant for.
 #[derive(Debug)]
@@ -51,6 +53,11 @@ impl Aside {
         Ok(folder)
     }
 
+    /// Marks that the folders change places from now on: should that be broken off, nothing here is deleted.
+    pub fn begin(&self) -> io::Result<()> {
+        fs::write(self.folder.path().join(MOVING), self.place.display().to_string())
+    }
+
     /// What puts the new folder into its place, after what stands there is moved away.
     pub fn moves(&self) -> Vec<Move> {
         let away = Move { from: self.place.clone(), to: self.folder.path().join(EARLIER) };
@@ -60,6 +67,7 @@ impl Aside {
 
     /// Deletes the folder with what stood in the place; where that fails, what is left of it.
     pub fn close(self) -> Option<PathBuf> {
+        let _ = fs::remove_file(self.folder.path().join(MOVING));
         let Self { lock, folder, .. } = self;
         // Some systems delete no file that is open.
         drop(lock);
@@ -106,11 +114,15 @@ fn locked(folder: &Path) -> io::Result<File> {
     Ok(file)
 }
 
-/// Deletes what runs that were broken off left beside a place. What cannot be deleted is in nobody's way.
-pub(super) fn sweep(place: &Path) {
-    for folder in beside(place).filter(|folder| is_free(folder) && !is_between_moves(folder)) {
+/// Deletes what runs that were broken off left beside a place; what cannot be deleted is in nobody's way. Answers with the
+/// folders of those that were broken off while folders changed places: they may hold the earlier results, and stay.
+pub(super) fn sweep(place: &Path) -> Vec<PathBuf> {
+    let forgotten = beside(place).filter(|folder| is_free(folder));
+    let (kept, others): (Vec<PathBuf>, Vec<PathBuf>) = forgotten.partition(|folder| is_between_moves(folder));
+    for folder in others {
         let _ = fs::remove_dir_all(folder);
     }
+    kept
 }
 
 /// Deletes what this very program has beside a place, as it is about to be ended; whether that was anything.
@@ -142,9 +154,9 @@ fn is_own(folder: &Path) -> bool {
     fs::read_to_string(folder.join(LOCK)).is_ok_and(|id| id == process::id().to_string())
 }
 
-/// Whether a folder was left between the moves: it holds the earlier results, and stays.
+/// Whether folders of its run have begun to change places, of which it may hold one that nothing else holds.
 fn is_between_moves(folder: &Path) -> bool {
-    folder.join(EARLIER).exists() && folder.join(NEW).exists()
+    folder.join(MOVING).exists()
 }
 
 #[cfg(test)]
@@ -191,18 +203,23 @@ mod tests {
     }
 
     #[test]
-    fn earlier_results_that_were_moved_away_are_never_deleted_as_left_behind() {
+    fn what_was_broken_off_while_folders_changed_places_is_told_and_never_deleted() {
         let folder = tempfile::tempdir().unwrap();
-        let new = || swept(folder.path());
-        let Aside { lock, folder: left, .. } = new();
+        let place = folder.path().join("out");
+        let aside = swept(folder.path());
+        aside.begin().unwrap();
+        let Aside { lock, folder: left, .. } = aside;
         drop(lock);
         let left = left.keep();
         fs::create_dir(left.join(EARLIER)).unwrap();
-        drop(new());
-        assert!(left.join(EARLIER).exists(), "broken off between the moves");
+        assert_eq!(sweep(&place), [left.as_path()], "broken off between the moves");
+        // The folder of what is private has taken its place first; that of the results has not.
         fs::remove_dir(left.join(NEW)).unwrap();
-        drop(new());
-        assert!(!left.exists(), "the new results had taken the place");
+        assert_eq!(sweep(&place), [left.as_path()]);
+        assert!(left.join(EARLIER).exists());
+        fs::remove_file(left.join(MOVING)).unwrap();
+        assert!(sweep(&place).is_empty());
+        assert!(!left.exists(), "all had taken their places");
     }
 
     #[test]
@@ -214,7 +231,7 @@ mod tests {
         assert!(!own.path().exists() && other.path().exists());
         assert!(!drop_own(&folder.path().join("out")), "there is nothing left");
         let between = swept(folder.path());
-        fs::create_dir(between.folder.path().join(EARLIER)).unwrap();
+        between.begin().unwrap();
         assert!(!drop_own(&folder.path().join("out")) && between.path().exists(), "it holds earlier results");
     }
 }

@@ -222,22 +222,6 @@ pub fn notice_table(notices: &[Notice]) -> Result<Table> {
     Ok(table)
 }
 
-/// What a reader of a manuscript could not read at the width the study prints its charts.
-#[must_use]
-pub fn small_print_notice(study: &Study, charts: &[Chart]) -> Option<Notice> {
-    let small = chart::small_print(charts, &chart::print(study))?;
-    let message = format!(
-        "at {} mm {} of {} charts print text of {:.1} points, and below {} points it is hard to read; from {} mm on none does",
-        study.output.width_mm,
-        small.charts.len(),
-        charts.len(),
-        small.points,
-        small.least_points,
-        small.width_mm
-    );
-    Some(Notice::caution("small_print", "charts", message))
-}
-
 fn design(frame: &FrameTally, tallies: &Tallies, supplied: bool) -> DesignFacts {
     let units = || frame.design.units.iter().filter(|unit| unit.people > 0);
     let mut strata: Vec<&str> = units().map(|unit| unit.stratum.as_str()).collect();

@@ -2,6 +2,7 @@
 //! half report that looks whole, and never harms an earlier one.
 
 mod aside;
+mod chart_notices;
 mod error;
 mod foreign;
 mod leave;
@@ -9,11 +10,13 @@ mod place;
 mod record;
 mod swap;
 
+pub use chart_notices::{letters_notice, small_print_notice};
 pub use error::OutputError;
-pub use leave::{Leavings, RESOLVED, SampleLeavings, VERSION, notice_table, small_print_notice};
+pub use leave::{Leavings, RESOLVED, SampleLeavings, VERSION, notice_table};
 pub use place::private_folder;
 pub use record::Record;
 
+use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -39,6 +42,7 @@ pub struct Staging {
     beside: Option<PathBuf>,
     results: Aside,
     private: Option<Aside>,
+    kept: Vec<PathBuf>,
 }
 
 /// Results in their place.
@@ -49,6 +53,8 @@ pub struct Published {
     pub private: Option<PathBuf>,
     /// What is left of earlier results that could not be deleted.
     pub leftover: Vec<PathBuf>,
+    /// What runs left that were broken off while their results took the place of earlier ones, which it may hold.
+    pub kept: Vec<PathBuf>,
 }
 
 impl Staging {
@@ -58,11 +64,16 @@ impl Staging {
         let beside = (!public).then(|| private_folder(&folder));
         are_replaceable(&folder, beside.as_deref())?;
         // Before there is one of this run: some file systems give a lock twice to one program.
-        for place in beside.iter().chain([&folder]) {
-            sweep(&own_name(place));
-        }
+        let kept: BTreeSet<PathBuf> =
+            beside.iter().chain([&folder]).flat_map(|place| sweep(&own_name(place))).collect();
         let private = beside.as_deref().map(|place| aside(place, true)).transpose()?;
-        Ok(Self { results: aside(&folder, false)?, private, folder, beside })
+        Ok(Self {
+            results: aside(&folder, false)?,
+            private,
+            folder,
+            beside,
+            kept: kept.into_iter().collect(),
+        })
     }
 
     #[must_use]
@@ -90,13 +101,15 @@ impl Staging {
     pub fn publish(self) -> Result<Published, OutputError> {
         // Somebody may have put a file there while the run went on.
         are_replaceable(&self.folder, self.beside.as_deref())?;
-        let Self { folder, beside: private, .. } = self;
+        let Self { folder, beside: private, kept, .. } = self;
         let asides: Vec<Aside> = self.private.into_iter().chain([self.results]).collect();
+        let begun = asides.iter().try_for_each(Aside::begin);
+        begun.map_err(|cause| OutputError::Folder { folder: folder.clone(), cause })?;
         let moves: Vec<Move> = asides.iter().flat_map(Aside::moves).collect();
         match swap(&moves) {
             Ok(()) => {
                 let leftover = asides.into_iter().filter_map(Aside::close).collect();
-                Ok(Published { folder, private, leftover })
+                Ok(Published { folder, private, leftover, kept })
             }
             Err(SwapError::Undone(cause)) => Err(OutputError::Folder { folder, cause }),
             Err(SwapError::Stuck(cause)) => {
@@ -231,6 +244,19 @@ mod tests {
         fs::write(tally.join("key.csv"), "names").unwrap();
         let said = Staging::new(&target, false).unwrap_err().to_string();
         assert!(said.contains("out-private") && said.contains("did not make tally/key.csv"), "{said}");
+    }
+
+    #[test]
+    fn what_an_earlier_run_left_between_two_places_is_told_with_the_results() {
+        let place = tempfile::tempdir().unwrap();
+        let left = place.path().join(".cutspan-left");
+        fs::create_dir_all(left.join("earlier")).unwrap();
+        for file in ["lock", "moving"] {
+            fs::write(left.join(file), "").unwrap();
+        }
+        assert_eq!(finish(&place.path().join("out"), &[]).kept, [left.as_path()]);
+        assert!(left.join("earlier").exists());
+        assert!(!place.path().join("out/moving").exists());
     }
 
     #[cfg(unix)]

@@ -6,6 +6,7 @@ use crate::table::number::{significant, whole};
 use crate::table::{Row, Table};
 
 use super::interval_words::interval;
+use super::markdown::escaped;
 
 /// What the captions are put together from.
 #[derive(Debug, Clone, Copy)]
@@ -24,7 +25,7 @@ pub struct CaptionInput<'a> {
 pub fn captions(input: &CaptionInput<'_>) -> String {
     let head = format!(
         "# {}: captions of the charts\n\nEvery chart is drawn {} mm wide.\n",
-        input.study.title,
+        escaped(&input.study.title),
         significant(input.print.width_mm, 6)
     );
     let each: Vec<String> = input.charts.iter().map(|chart| caption(chart, input)).collect();
@@ -55,7 +56,7 @@ fn caption(chart: &Chart, input: &CaptionInput<'_>) -> String {
         .filter(|(_, text)| !text.is_empty())
         .map(|(what, text)| format!("- {what}: {text}\n"))
         .collect();
-    format!("\n## {}\n\n{}\n\n{}", chart.title, sentences.join(" "), lines.concat())
+    format!("\n## {}\n\n{}\n\n{}", escaped(&chart.title), escaped(&sentences.join(" ")), lines.concat())
 }
 
 /// The tables a kind of chart is drawn from, the one with its estimates first.

@@ -6,6 +6,7 @@ use serde_json::{Map, Value, json};
 
 use super::claim::ClaimPage;
 use super::claim_grids::{Grid, GridRow};
+use super::markdown::escaped;
 use crate::table::{Cell, Table, number};
 
 /// Width of a line of text.
@@ -130,9 +131,9 @@ fn capital(text: &str) -> String {
 /// Markdown with tables.
 #[must_use]
 pub fn claim_markdown(page: &ClaimPage) -> String {
-    let mut out = format!("# {}\n", page.title);
+    let mut out = format!("# {}\n", escaped(&page.title));
     if let Some(warning) = &page.warning {
-        let _ = write!(out, "\n> **{warning}**\n");
+        let _ = write!(out, "\n> **{}**\n", escaped(warning));
     }
     for sentence in sentences(&page.understood) {
         let _ = write!(out, "\n{}\n", escaped(&sentence));
@@ -180,11 +181,6 @@ fn markdown_grid(out: &mut String, grid: &Grid) {
     }
 }
 
-/// What Markdown would read as its own.
-fn escaped(text: &str) -> String {
-    text.replace('|', "\\|").replace('*', "\\*").replace('_', "\\_").replace('<', "&lt;").replace('[', "\\[")
-}
-
 /// JSON: the words, and every row of the table at the precision of the CSV files.
 pub fn claim_json(page: &ClaimPage, table: &Table) -> Result<String, serde_json::Error> {
     let value = json!({
@@ -226,6 +222,5 @@ mod tests {
     fn lines_break_at_spaces_and_keep_their_lead() {
         assert_eq!(wrapped("one two three", "- ", 9), "- one two\n  three\n");
         assert_eq!(wrapped("unbreakable", "", 4), "unbreakable\n");
-        assert_eq!(escaped("a|b*c"), "a\\|b\\*c");
     }
 }

@@ -261,10 +261,10 @@ impl Packed {
         let (Some(index), Some(outcome), Some(group)) = (index, outcome, group) else { return };
         let against = index.against(outcome);
         // The study's first rule comes first.
-        if against.cutoff_lower.len() == group {
-            against.cutoff_lower.push(row.shown("lower"));
-            against.cutoff_upper.push(row.shown("upper"));
-            against.cutoff_reason.push(reason);
+        if against.cutoff_lower.len() <= group {
+            grow(&mut against.cutoff_lower, group, row.shown("lower"));
+            grow(&mut against.cutoff_upper, group, row.shown("upper"));
+            grow(&mut against.cutoff_reason, group, reason);
         }
     }
 
@@ -331,16 +331,17 @@ fn place(known: &mut Vec<Named>, name: &str, label: impl Fn(&str) -> String) -> 
     })
 }
 
-/// Adds a group's number once; its further rows repeat it.
-fn grow<T>(list: &mut Vec<T>, group: usize, value: T) {
-    if list.len() == group {
-        list.push(value);
+/// Sets a group's number, which its further rows repeat; groups before it that have none yet are left empty.
+fn grow<T>(list: &mut Vec<Option<T>>, group: usize, value: Option<T>) {
+    if list.len() <= group {
+        list.resize_with(group + 1, || None);
     }
+    list[group] = value;
 }
 
 fn push(list: &mut Vec<Series>, group: usize, shown: Shown) {
     if list.len() <= group {
-        list.push(Series::default());
+        list.resize_with(group + 1, Series::default);
     }
     let Series(values, below, above, reasons) = &mut list[group];
     let reach = |from: Option<i64>, to: Option<i64>| Some(to? - from?);
@@ -359,6 +360,18 @@ mod tests {
         assert_eq!([17.4518, 23.6, 30.612_345, 100.0].map(hundredths), [1746, 2360, 3061, 10_000]);
         // 12.4996 is written 12, and 12.5 would be written 13 by some.
         assert_eq!((hundredths(12.4996), hundredths(12.25)), (1249, 1224));
+    }
+
+    #[test]
+    fn a_group_that_comes_before_those_above_it_has_a_place_of_its_own() {
+        let mut numbers = Vec::new();
+        grow(&mut numbers, 2, Some(7));
+        grow(&mut numbers, 0, Some(5));
+        assert_eq!(numbers, [Some(5), None, Some(7)]);
+        let mut lists = Vec::new();
+        push(&mut lists, 1, Shown { value: Some(3), lower: None, upper: None, reason: None });
+        let known: Vec<usize> = lists.iter().map(|Series(values, ..)| values.0.len()).collect();
+        assert_eq!(known, [0, 1]);
     }
 
     #[test]

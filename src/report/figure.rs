@@ -77,9 +77,8 @@ fn heading(chart: &Chart, labels: &Labels) -> (String, String) {
     if chart.sample.is_empty() {
         return (format!("index-{}", chart.index), index);
     }
-    let letters = |c: char| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { '-' };
-    let sample: String = chart.sample.chars().map(letters).collect();
-    (format!("index-{}-{sample}", chart.index), format!("{}: {index}", chart.sample))
+    // Labels may differ in signs alone, which no id has; names of files tell samples apart.
+    (format!("index-{}-{}", chart.index, chart.sample_stem), format!("{}: {index}", chart.sample))
 }
 
 /// Which charts stand within the page: round by round the first of every kind and index, then the
@@ -110,4 +109,33 @@ fn figure(chart: &Chart) -> Figure {
     // The name space is for SVG files; within a page it is known.
     let svg = chart.svg.replacen(" xmlns=\"http://www.w3.org/2000/svg\"", "", 1);
     Figure { name: chart.name.clone(), title: chart.title.clone(), caption: chart.caption.clone(), svg }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::chart::Picture;
+
+    fn chart(sample: &str, stem: &str) -> Chart {
+        Chart {
+            name: format!("{stem}_roc"),
+            kind: "roc",
+            sample: sample.to_owned(),
+            sample_stem: stem.to_owned(),
+            index: "homa_ir".to_owned(),
+            title: String::new(),
+            caption: String::new(),
+            svg: String::new(),
+            picture: Picture::default(),
+        }
+    }
+
+    #[test]
+    fn samples_whose_labels_differ_in_signs_alone_have_headings_of_their_own() {
+        let charts = [chart("BMI <30", "lean"), chart("BMI ≥30", "other")];
+        let groups = by_index(&charts, Some("homa_ir"), &Labels::default());
+        let ids: Vec<&str> = groups.iter().map(|group| group.id.as_str()).collect();
+        assert_eq!(ids, ["index-homa_ir-lean", "index-homa_ir-other"]);
+        assert!(groups[1].label.starts_with("BMI ≥30: "), "{}", groups[1].label);
+    }
 }

@@ -10,6 +10,7 @@ use crate::study::provenance::citation;
 use crate::table::Table;
 use crate::table::digest::sha256;
 
+use super::markdown::escaped;
 use super::{
     InputFile, answer, built_in, checklists, methods_certainty, methods_design, methods_estimates,
     methods_limits, methods_measures, methods_people, methods_results, percentiles, short,
@@ -91,10 +92,10 @@ pub fn paper_text(input: &MethodsInput<'_>) -> PaperText {
 /// `methods.md`.
 #[must_use]
 pub fn methods(input: &MethodsInput<'_>, text: &PaperText) -> String {
-    let section = |paragraphs: &[String]| paragraphs.join("\n\n");
+    let section = |paragraphs: &[String]| escaped_each(paragraphs).join("\n\n");
     format!(
         "# {}: text for a paper\n\n## Methods\n\n{}\n\n## Results\n\n{}\n\n## Limits\n\n{}\n\n## To cite these data\n\n{}\n\n{}\n{}",
-        input.study.title,
+        escaped(&input.study.title),
         section(&text.methods),
         if text.results.is_empty() {
             "This run judges no threshold and derives no cutoff; its results are in its tables.".to_owned()
@@ -102,10 +103,14 @@ pub fn methods(input: &MethodsInput<'_>, text: &PaperText) -> String {
             section(&text.results)
         },
         section(&text.limits),
-        citation(input.study, input.version, &sha256(input.study.resolved_toml.as_bytes())),
+        escaped(&citation(input.study, input.version, &sha256(input.study.resolved_toml.as_bytes()))),
         methods_limits::blanks(input),
         checklists::checklists(input.tables)
     )
+}
+
+fn escaped_each(paragraphs: &[String]) -> Vec<String> {
+    paragraphs.iter().map(|paragraph| escaped(paragraph)).collect()
 }
 
 /// Sentences of one paragraph each, empty ones left out.

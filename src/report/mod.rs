@@ -36,6 +36,7 @@ mod indices;
 mod interval_words;
 mod left_out;
 mod made_up;
+mod markdown;
 mod methods;
 mod methods_certainty;
 mod methods_choices;

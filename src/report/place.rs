@@ -3,7 +3,7 @@
 use serde::Serialize;
 use serde_json::{Value, json};
 
-use super::place_explained::EXPLAINED;
+use super::place_explained::{CONFIDENCE, EXPLAINED};
 use super::place_first::first_lines;
 use super::place_format::{Block, markdown, text};
 use super::place_groups::{groups, sentences};
@@ -33,7 +33,7 @@ pub const NOT_TO_BE_SHARED: &str =
 /// What the words of a short answer mean.
 const BRIEFLY: &[&str] = &[
     "Percentile: of 100 people of the group, how many are less resistant. Chance beyond: that the usual value is at or beyond \
-     the cutoff, and at the ends of its 95 % interval; the usual value is taken to lie nearer to the group's middle than one \
+     the cutoff, and at the ends of its {confidence} interval; the usual value is taken to lie nearer to the group's middle than one \
      measurement. Likely: 80 % or more (short: 20 % or less), and on that side of \
      50 % at both ends. n: people whose outcome is known. --all lists everything; --group names one group.",
 ];
@@ -147,6 +147,8 @@ fn blocks(input: &PlaceInput<'_>) -> Vec<Block> {
     blocks.push(Block::Heading("How to read this".to_owned()));
     let explained = if input.all { EXPLAINED } else { BRIEFLY };
     let explained = explained.iter().filter(|_| placed.standing.inside() && placed.groups.is_none());
+    let confidence = input.labels.confidence.to_string();
+    let explained = explained.map(|line| line.replace(CONFIDENCE, &confidence));
     blocks.extend(explained.map(|line| Block::Paragraph(format!("- {line}"))));
     let cautions = if input.all { CAUTIONS } else { CAUTIONS_BRIEFLY };
     blocks.push(Block::Paragraph(cautions.join(" ")));

@@ -39,8 +39,9 @@ pub fn place_picture(placed: &Placed, index: &PlacedIndex, labels: &Labels) -> O
         notes: vec![
             format!(
                 "{}. Further {resistant} is more insulin resistant. Pale band: where 95 of 100 measurements of one person lie who \
-                 is usually at {at}. Lines at a cutoff: 95 % interval; hollow: the smoothed cutoff.{}",
+                 is usually at {at}. Lines at a cutoff: {} interval; hollow: the smoothed cutoff.{}",
                 labels.survey(&placed.survey),
+                labels.confidence,
                 on_picture(&placed.invented).map(|words| format!(" {words}")).unwrap_or_default()
             ),
             of_the_answer(placed, index, cutoffs.first().map(|c| c.rule_label.as_str())),

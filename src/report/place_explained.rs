@@ -1,7 +1,10 @@
 //! What the columns of an answer with everything are.
 
+/// Stands for how many intervals hold the truth.
+pub(super) const CONFIDENCE: &str = "{confidence}";
+
 pub(super) const EXPLAINED: &[&str] = &[
-    "Percentile: how many of 100 people of the group are less insulin resistant by this index (95 % interval).",
+    "Percentile: how many of 100 people of the group are less insulin resistant by this index ({confidence} interval).",
     "Finds/spares: of 100 people with the outcome, how many are at or beyond the cutoff (sensitivity); of 100 without it, how \
      many are short of it (specificity). The Youden index is their sum less 100. Smoothed: the same cutoff from smoothed \
      distributions, which jumps less from sample to sample.",

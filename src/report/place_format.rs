@@ -1,5 +1,7 @@
 //! Headings, paragraphs and tables as plain text or Markdown.
 
+use super::markdown::escaped;
+
 /// A piece of a page of text.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) enum Block {
@@ -31,12 +33,12 @@ pub(super) fn text(blocks: &[Block], width: usize) -> String {
 /// Markdown with pipe tables.
 pub(super) fn markdown(blocks: &[Block]) -> String {
     let row = |cells: &[String]| {
-        let cells: Vec<String> = cells.iter().map(|cell| cell.replace('|', "\\|")).collect();
+        let cells: Vec<String> = cells.iter().map(|cell| escaped(cell)).collect();
         format!("| {} |\n", cells.join(" | "))
     };
     let piece = |block: &Block| match block {
-        Block::Heading(words) => format!("## {words}\n\n"),
-        Block::Paragraph(words) => format!("{words}\n\n"),
+        Block::Heading(words) => format!("## {}\n\n", escaped(words)),
+        Block::Paragraph(words) => format!("{}\n\n", escaped(words)),
         Block::Table(header, rows) => {
             let rows: String = rows.iter().map(|cells| row(cells)).collect();
             format!("{}{}{rows}\n", row(header), row(&vec!["---".to_owned(); header.len()]))
@@ -101,6 +103,8 @@ mod tests {
         assert_eq!(text(&blocks, 8), "one two\n  three\n  a     b\n  long  x|y\n");
         let long = "cutspan place out --glucose 101mg/dL";
         assert_eq!(text(&[Block::Commands(vec![cell(long)])], 8), format!("    {long}\n"));
+        let heading = [Block::Heading(cell("*low* <b>\n"))];
+        assert_eq!(markdown(&heading), "## \\*low\\* \\<b> \n\n");
         assert_eq!(markdown(&blocks), "one two three\n\n| a | b |\n| --- | --- |\n| long | x\\|y |\n\n");
     }
 }

@@ -19,7 +19,8 @@ pub(super) fn groups(input: &PlaceInput<'_>) -> Vec<Block> {
     let words = already_met(input.placed).into_iter().chain(sentences(index, input.labels));
     blocks.extend(words.map(Block::Paragraph));
     let rows = index.cutoffs.iter().map(|cutoff| row(index, cutoff, input.labels)).collect();
-    let names = ["among", "people", "with the outcome", "cutoff (95 %)", "finds/spares", "AUC"];
+    let cutoff = format!("cutoff ({})", input.labels.confidence);
+    let names = ["among", "people", "with the outcome", &cutoff, "finds/spares", "AUC"];
     blocks.push(Block::Table(header(&names), rows));
     let smaller =
         index.cutoffs.iter().flat_map(|cutoff| cutoff.instead_of.iter().map(move |of| (cutoff, of)));

@@ -140,8 +140,9 @@ fn table(index: &PlacedIndex, labels: &Labels, (of, rows): (&PlacedCutoff, &[&Pl
     let mut blocks =
         vec![Block::Paragraph(format!("Cutoffs by {} for {}{met}:", of.rule_label, of.outcome_label))];
     let smoothed = rows.iter().any(|c| c.smoothed.is_some());
-    let mut names = header(&["among", "people", "cutoff (95 %)", "finds/spares"]);
-    names.extend(smoothed.then(|| "smoothed (95 %)".to_owned()));
+    let confidence = &labels.confidence;
+    let mut names = header(&["among", "people", &format!("cutoff ({confidence})"), "finds/spares"]);
+    names.extend(smoothed.then(|| format!("smoothed ({confidence})")));
     names.extend(header(&["chance beyond, %", "usual value"]));
     let (printed, withheld): (Vec<&PlacedCutoff>, Vec<&PlacedCutoff>) =
         rows.iter().partition(|c| c.cutoff.is_some());
@@ -231,7 +232,8 @@ fn cutoff_row(index: &PlacedIndex, cutoff: &PlacedCutoff, labels: &Labels, smoot
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::report::place_fixture::by_the_older_factor;
+    use crate::chart::Confidence;
+    use crate::report::place_fixture::{by_the_older_factor, of_two_dates};
 
     #[test]
     fn a_threshold_at_which_the_factor_decides_is_said_by_both() {
@@ -250,6 +252,17 @@ mod tests {
         index.thresholds[0].passed_by_other = Some(false);
         let torn = "The value is past 2 by the factor 6.00, short of it by 6.945 (often quoted).";
         assert_eq!(marks(&index, &Labels::default()), [torn]);
+    }
+
+    #[test]
+    fn a_table_of_cutoffs_says_the_confidence_of_the_study() {
+        let labels = Labels { confidence: Confidence::of(0.9), ..Labels::default() };
+        let blocks = cutoffs(&of_two_dates(), &labels);
+        let header = blocks.iter().find_map(|block| match block {
+            Block::Table(header, _) => Some(header.join(", ")),
+            _ => None,
+        });
+        assert!(header.is_some_and(|names| names.contains("cutoff (90 %)")), "{blocks:?}");
     }
 
     #[test]

@@ -8,7 +8,7 @@ use super::raw::parse_number;
 use super::slip::no_value;
 use super::table::missing;
 use crate::definitions::{ColumnKind, Quantity, plain_answer};
-use crate::study::{MappedColumn, TableSource};
+use crate::study::{MappedColumn, TableSource, is_control};
 
 pub(super) const YES: &str = "yes";
 const NO: &str = "no";
@@ -29,6 +29,7 @@ pub(super) fn labels(
         mapped.codes.iter().map(|(code, label)| (code.as_str(), label.as_str())).collect()
     };
     if codes.is_empty() && !words {
+        refuse_control(joined, mapped, &cells)?;
         return Ok(cells);
     }
     let label_of = |text: &str| {
@@ -53,6 +54,17 @@ pub(super) fn labels(
         format!("one of the codes {}; say under `codes` what it stands for", known.join(", "))
     };
     Err(joined.cells_error(&mapped.column, &unknown, &(expected + &no_value(&unknown))))
+}
+
+/// Levels as they stand in a table become words of tables, pages and drawings.
+fn refuse_control(joined: &Joined, mapped: &MappedColumn, cells: &StringChunked) -> Result<(), SourceError> {
+    let with = cells.iter().enumerate().filter_map(|(person, cell)| {
+        let text = cell.filter(|text| text.contains(is_control))?;
+        Some((person, text.escape_debug().to_string()))
+    });
+    let found: Vec<(usize, String)> = with.collect();
+    let expected = "a text without control characters: take them out, or give each text its label in `codes`";
+    if found.is_empty() { Ok(()) } else { Err(joined.cells_error(&mapped.column, &found, expected)) }
 }
 
 /// Codes may lead only to `yes` and `no`, or to the levels that formulas know.

@@ -22,6 +22,7 @@ use super::{
 use crate::definitions::{ColumnKind, Quantity, Subsample};
 use crate::notice::Notice;
 use crate::study::{Birth, MappedColumn, Study, TableSource, age_by_hand, is_birth};
+use crate::table::small;
 
 /// Reads the files of the source (relative to the study's folder, else from one of `folders`), joins them and maps their
 /// columns; everything that is wrong is told in one error. `fewest`: the fewest people that remarks may count, and then
@@ -42,7 +43,7 @@ pub(super) fn read(
     for quantity in quantities {
         let Some(mapped) = source.columns.iter().find(|m| m.quantity == quantity.name) else { continue };
         let Some(values) = problems.keep(values(source, &joined, quantity, mapped)) else { continue };
-        notices.extend(problems.keep(doubtful_unit(source, quantity, mapped, &values)).flatten());
+        notices.extend(problems.keep(doubtful_unit(source, quantity, mapped, (&values, fewest))).flatten());
         let judged = unlikely_values(source, &joined, (quantity, mapped, &values), fewest.is_none());
         notices.extend(problems.keep(judged).flatten());
         notices.extend(rare_labels::notices(
@@ -63,7 +64,7 @@ pub(super) fn read(
         }
     }
     notices.extend(born(source, &joined));
-    let weight = problems.keep(weight(source, &joined, &mut notices)).flatten();
+    let weight = problems.keep(weight(source, &joined, (&mut notices, fewest))).flatten();
     let weights = if weight.is_some() { vec![Subsample::Interview] } else { Vec::new() };
     all.extend(weight);
     let replicates = problems.keep(replicate_weights::read(source, &joined, fewest)).flatten();
@@ -240,7 +241,7 @@ fn unit(source: &TableSource, quantity: &Quantity, mapped: &MappedColumn) -> Res
 fn weight(
     source: &TableSource,
     joined: &Joined,
-    notices: &mut Vec<Notice>,
+    (notices, fewest): (&mut Vec<Notice>, Option<i64>),
 ) -> Result<Option<Column>, SourceError> {
     let Some(column) = &source.weight else { return Ok(None) };
     let cells: Float64Chunked = joined.numbers(column, &source.missing)?;
@@ -259,8 +260,10 @@ fn weight(
     }
     let without = cells.null_count();
     if without > 0 {
-        let message =
-            format!("{without} people have no weight in column `{column}` and count in no weighted number");
+        let message = format!(
+            "no weight in column `{column}` for {}: whoever has none counts in no weighted number",
+            small::told(without as i64, fewest)
+        );
         notices.push(Notice::caution("weight_missing", source.name.as_str(), message));
     }
     Ok(Some(cells.with_name(weight_column(Subsample::Interview).into()).into_column()))

@@ -5,20 +5,23 @@ use super::{SourceError, below};
 use crate::definitions::Quantity;
 use crate::notice::Notice;
 use crate::study::{MappedColumn, TableSource};
+use crate::table::number::significant;
 
 /// A median this many times off the plausible value is doubted, if another unit explains it.
 const REMARKED: f64 = 2.0;
+/// Significant digits of a median of people who may not be shown in small counts: it is the value of one of them.
+const DIGITS: usize = 3;
 /// By how much closer (on the log) the other unit must come to explain the numbers.
 const CLOSER: f64 = 4.0;
 
 /// Compares the median of a column with the quantity's plausible value, in the declared unit and in the
 /// others. A median that another unit explains far better is an error, unless the study says that the unit was looked
-/// up (`unit_checked`): then it is a caution.
+/// up (`unit_checked`): then it is a caution. `fewest`: the fewest people of whom a value may be told.
 pub(super) fn doubtful_unit(
     source: &TableSource,
     quantity: &Quantity,
     mapped: &MappedColumn,
-    values: &Values,
+    (values, fewest): (&Values, Option<i64>),
 ) -> Result<Option<Notice>, SourceError> {
     let (Values::Number { values, unit, chosen, below }, Some(plausible)) = (values, quantity.plausible)
     else {
@@ -41,8 +44,12 @@ pub(super) fn doubtful_unit(
         return Ok(None);
     }
     let message = format!(
-        "{} from column `{}`: the median is {median}, which is unlikely in the declared unit {} and plausible in {}",
-        quantity.name, mapped.column, quantity.units[*unit].unit, quantity.units[likely].unit
+        "{} from column `{}`: the median{} is unlikely in the declared unit {} and plausible in {}",
+        quantity.name,
+        mapped.column,
+        told(median, present.len(), fewest),
+        quantity.units[*unit].unit,
+        quantity.units[likely].unit
     );
     if !mapped.unit_checked {
         let advice =
@@ -50,4 +57,25 @@ pub(super) fn doubtful_unit(
         return Err(SourceError::source(&source.name, format!("{message}: {advice}")));
     }
     Ok(Some(Notice::caution("unit_doubtful", source.name.as_str(), message)))
+}
+
+/// The median as far as it may be told.
+fn told(median: f64, people: usize, fewest: Option<i64>) -> String {
+    match fewest {
+        Some(fewest) if (people as i64) < fewest => String::new(),
+        Some(_) => format!(", about {},", significant(median, DIGITS)),
+        None => format!(", {median},"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_median_of_people_who_may_not_be_shown_is_told_to_three_digits_or_not() {
+        assert_eq!(told(104.17, 12, None), ", 104.17,");
+        assert_eq!(told(104.17, 12, Some(10)), ", about 104,");
+        assert_eq!(told(104.17, 9, Some(10)), "");
+    }
 }

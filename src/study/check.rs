@@ -76,10 +76,20 @@ pub(super) fn check(mut file: StudyFile, text: Text<'_>, folder: &Path) -> Resul
     };
     study.sensitivity = sensitivity::sensitivity(&mut file, &study, &definitions, text)?;
     study.resolved_toml = written_out(&file);
-    bits(&study, &file, text)?;
-    needs::check(&study, &definitions, &file, text)?;
-    check_rows::check(&study, &file, text)?;
+    as_a_whole(&study, &definitions, &file, text)?;
     Ok(study)
+}
+
+/// What no part of a study shows alone.
+fn as_a_whole(
+    study: &Study,
+    definitions: &Definitions,
+    file: &StudyFile,
+    text: Text<'_>,
+) -> Result<(), StudyError> {
+    bits(study, file, text)?;
+    needs::check(study, definitions, file, text)?;
+    check_rows::check(study, file, text)
 }
 
 /// A person's flags are kept in one whole number of 63 bits.

@@ -10,6 +10,7 @@ mod checks;
 mod cohort;
 mod column_names;
 mod complete;
+mod control;
 mod curves;
 mod define;
 mod design;
@@ -65,6 +66,7 @@ pub use births::{Birth, age_by_hand, is_birth};
 pub use check_rows::{NoSuchGroup, is_called, no_such_groups};
 pub use checks::{Check, Expectation, Pick, Wanted, row_in_words};
 pub use cohort::{NEGATED, OUTSIDE_AGE};
+pub use control::is_control;
 pub use curves::{LmsPower, Over, StudyCurves};
 pub use design::Design;
 pub use draft::{Draft, DraftSource};
@@ -97,5 +99,6 @@ pub fn load(path: &Path) -> Result<Study, StudyError> {
 pub fn parse(text: &str, name: &str, folder: &Path) -> Result<Study, StudyError> {
     let text = error::Text { name, text };
     let file = toml::from_str(text.text).map_err(|error| text.syntax(&error))?;
+    control::refuse(text)?;
     check::check(file, text, folder)
 }

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 use std::fs;
 use std::path::Path;
-use std::process::{Command, Output};
+use std::process::{Command, Output, Stdio};
 
 use crate::end_to_end::{demo_run, few_replicates};
 
@@ -91,6 +91,29 @@ fn words(run: &Path, wanted: &[&str]) -> BTreeSet<String> {
         }
     }
     all
+}
+
+/// `script` gives the program a terminal on its error and input, while its answer goes into a file.
+#[cfg(unix)]
+#[test]
+fn an_answer_in_a_file_is_the_same_whatever_terminal_it_was_asked_for_in() {
+    let folder = tempfile::tempdir().unwrap();
+    let answer = |columns: u16| {
+        let command = format!(
+            "stty cols {columns} rows 30 && '{}' list rules > rules.txt",
+            env!("CARGO_BIN_EXE_cutspan")
+        );
+        let mut script = Command::new("script");
+        script.args(["-qec", &command, "/dev/null"]).current_dir(folder.path()).stdin(Stdio::null());
+        let ran = script.output().is_ok_and(|output| output.status.success());
+        ran.then(|| fs::read_to_string(folder.path().join("rules.txt")).unwrap())
+    };
+    let (Some(narrow), Some(broad)) = (answer(50), answer(400)) else {
+        eprintln!("skipped: no `script` that gives a terminal");
+        return;
+    };
+    assert!(narrow.contains("youden"), "{narrow}");
+    assert_eq!(narrow, broad);
 }
 
 /// One folder for all of it, because the examples build on each other: `demo` makes the run that `claim` and

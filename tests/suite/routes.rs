@@ -1,6 +1,7 @@
 //! Equations between laboratory methods: every row in one loop, floors, and cycles that refuse one.
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on fails")]
 
+use cutspan::definitions::chain::{chains, wanted};
 use cutspan::definitions::crosswalk::{Below, Crosswalk, crosswalks, released};
 use polars::prelude::*;
 use polars::sql::sql_expr;
@@ -24,7 +25,7 @@ fn every_equation_gives_its_worked_values() {
     for row in crosswalks() {
         assert!(!row.worked.is_empty() && !row.source.is_empty(), "{} to {}", row.from, row.to);
         assert!(
-            released().iter().any(|cycle| row.applies_to(&cycle.cycle)),
+            released().iter().any(|cycle| cycle.method(&row.quantity) == row.from),
             "{} is no released method",
             row.from
         );
@@ -46,9 +47,12 @@ fn a_value_that_turns_negative_is_missing_or_at_the_floor() {
 }
 
 #[test]
-fn roche_equations_are_refused_on_2009_2010() {
-    let row = between("roche_elecsys_2010", "mercodia_elisa");
-    assert!(row.applies_to("2011-2012"));
-    assert!(!row.applies_to("2009-2010"));
-    assert!(between("mercodia_elisa", "roche_elecsys_2010").applies_to("2009-2010"));
+fn no_roche_equation_begins_at_what_2009_2010_was_released_as() {
+    let first = |cycle: &str, to: &str| {
+        let held = released().iter().find(|row| row.cycle == cycle).unwrap();
+        chains(held, "insulin", &wanted("insulin", to))[0].steps.first().map(|step| step.from.as_str())
+    };
+    assert_eq!(first("2011-2012", "mercodia_elisa"), Some("roche_elecsys_2010"));
+    assert_eq!(first("2009-2010", "mercodia_elisa"), None);
+    assert_eq!(first("2009-2010", "roche_elecsys_2010"), Some("mercodia_elisa"));
 }

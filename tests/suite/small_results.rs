@@ -334,6 +334,7 @@ pub fn labels() -> Labels {
     ];
     Labels {
         design: cutspan::chart::design_words(cutspan::study::Design::Survey),
+        confidence: cutspan::chart::Confidence::default(),
         fewest_shown: None,
         weights_are_people: false,
         survey: "Veldmark Health Survey (invented)".to_owned(),

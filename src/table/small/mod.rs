@@ -20,6 +20,7 @@ mod replicates;
 mod shares;
 mod silent;
 mod spacing;
+mod told;
 mod unsaid;
 mod weighted;
 
@@ -36,6 +37,7 @@ use unsaid::{SAMPLE, Unsaid};
 pub use along::too_near;
 pub use coarse::{rounded, rounding, step};
 pub use shares::stands_for_few;
+pub use told::told;
 
 /// How the remark on a row begins whose counts are left out.
 pub const LEFT_OUT: &str = "counts that would show fewer than";

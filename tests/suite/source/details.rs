@@ -234,6 +234,12 @@ fn a_unit_is_doubted_only_where_another_explains_the_numbers_far_better() {
     let loaded = read_texts(&cohort(), &[("cohort.csv", &text)]).unwrap();
     assert!(notices(&loaded, "unit_doubtful").is_empty(), "{:?}", loaded.notices);
     let mut source = cohort();
+    let insulin = &mut source.columns[1];
+    (insulin.unit, insulin.factor, insulin.unit_checked) = (Some("uU/mL".to_owned()), None, true);
+    let unshown = private(&source, &COHORT.replace("138.9", "70"));
+    let said = notices(&unshown, "unit_doubtful");
+    assert!(said[0].contains("the median is unlikely in the declared unit"), "of few people: {said:?}");
+    let mut source = cohort();
     source.columns[0].unit = None;
     let error = refused(&source, &[("cohort.csv", COHORT)]);
     assert!(error.contains("found no unit, expected one of the units mg/dL, mmol/L"), "{error}");
@@ -266,7 +272,9 @@ fn answers_weights_and_half_a_design_are_read_as_they_are() {
     let loaded = read_texts(&source, &[("cohort.csv", &text)]).unwrap();
     assert_eq!(yes_no(&loaded, "pregnant").iter().collect::<Vec<_>>(), [Some(false), Some(true), None]);
     let said = notices(&loaded, "weight_missing");
-    assert!(said.len() == 1 && said[0].starts_with("1 people have no weight in column `w`"), "{said:?}");
+    assert!(said.len() == 1 && said[0].starts_with("no weight in column `w` for 1 person:"), "{said:?}");
+    let unshown = private(&source, &text);
+    assert!(notices(&unshown, "weight_missing")[0].starts_with("no weight in column `w` for some people:"));
     let design = |stratum: Option<&str>, psu: Option<&str>| {
         let mut source = cohort();
         (source.stratum, source.psu) = (stratum.map(str::to_owned), psu.map(str::to_owned));
@@ -276,6 +284,14 @@ fn answers_weights_and_half_a_design_are_read_as_they_are() {
     };
     assert_eq!(design(None, Some("psu")), ["veldmark veldmark veldmark", "p1 p2 p1"]);
     assert_eq!(design(Some("st"), Some("psu")), ["s1 s1 s2", "p1 p2 p1"]);
+}
+
+#[test]
+fn a_level_with_a_control_character_is_refused_with_its_line() {
+    let text = COHORT.replacen("Strand", "Str\u{1b}and", 1);
+    let error = refused(&cohort(), &[("cohort.csv", &text)]);
+    assert!(error.contains("line 3") && error.contains("without control characters"), "{error}");
+    assert!(!error.contains('\u{1b}'), "a terminal would obey it: {error}");
 }
 
 #[test]

@@ -230,7 +230,8 @@ fn a_mix_up_of_units_is_an_error_unless_the_unit_was_looked_up() {
     assert!(error.contains("plausible in pmol/L") && error.contains("unit_checked = true"), "{error}");
     source.columns[1].unit_checked = true;
     let loaded = read_texts(&source, &[("cohort.csv", &text)]).unwrap();
-    assert!(loaded.notices.iter().any(|n| n.kind == "unit_doubtful"), "{:?}", loaded.notices);
+    let said = loaded.notices.iter().find(|n| n.kind == "unit_doubtful");
+    assert!(said.is_some_and(|n| n.message.contains("the median, 70, is unlikely")), "{:?}", loaded.notices);
 }
 
 /// Lines are counted as an editor counts them, whatever ends them, across blank lines and cells of several lines.
