@@ -110,7 +110,7 @@ fn one_group_is_asked_and_judged_alone() {
     assert!(text.contains("asked of one group, “female”: HOLDS there."), "{text}");
     assert!(
         text.contains(
-            "Of the study's people in “female” (sex; without known diabetes, fasting glucose in the diabetes range or pregnancy; n = \
+            "Of the study's people in “female” (sex; aged 20 and over; without known diabetes, fasting glucose in the diabetes range or pregnancy; n = \
              1050)"
         ),
         "{text}"

@@ -235,8 +235,8 @@ fn a_date_of_birth_asks_for_an_age() {
         text.contains("# not used: Geburtsdatum, Visite") && !text.contains("visite ="),
         "days part nobody: {text}"
     );
-    fs::write(folder.path().join("s.toml"), text).unwrap();
-    let check = cutspan(folder.path(), &["check", "s.toml"]);
+    fs::write(folder.path().join("born.toml"), text).unwrap();
+    let check = cutspan(folder.path(), &["check", "born.toml"]);
     let told = String::from_utf8(check.stdout).unwrap();
     assert!(told.contains("nobody's age is known; an age is read in years"), "{told}");
     // With an age beside it nothing is to be said.

@@ -51,7 +51,7 @@ fn a_wrong_command_is_answered_with_the_right_one() {
         (&["claim", "--below", "2,5"], &["write the decimals after a point: 2.5"]),
         (
             &["claim", "--index", "homa_ir", "--below", "2mg"],
-            &["HOMA-IR is a pure number, without a unit", "Write --below 2"],
+            &["HOMA-IR has no unit of its own", "write --below 2"],
         ),
         (&["claim", "absent", "--below", "2"], &["absent", "no such file or folder"]),
         (&["place", "demo", "--glucose", "101", "--insulin", "9uU/mL"], &["has no unit", "mg/dL"]),
