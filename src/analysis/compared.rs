@@ -6,7 +6,6 @@ use crate::stats::Replicates;
 use crate::stats::interval::Interval;
 use crate::stats::multiplicity::holm_of_tested;
 use crate::stats::paired::{Replicated, paired_difference};
-use crate::stats::replicate::BOOTSTRAP;
 use crate::stats::replicate_interval::Centre;
 use crate::study::Study;
 
@@ -90,15 +89,6 @@ impl Compared {
         compared
     }
 
-    /// The degrees of freedom of the test: a variance of few drawn replicates is no surer than one of as many people,
-    /// however large the design.
-    fn behind_test(&self, replicates: &Replicates) -> f64 {
-        match self.replicates {
-            Some((used, _)) if replicates.kind == BOOTSTRAP => self.df.min(used as f64 - 1.0),
-            _ => self.df,
-        }
-    }
-
     /// Standard error and t test, on the log where there is a ratio.
     fn test(
         &mut self,
@@ -115,7 +105,7 @@ impl Compared {
         let (firsts, seconds) = (side(|both| both.0), side(|both| both.1));
         let first = Replicated { value: scale(a), replicates: &firsts };
         let second = Replicated { value: scale(b), replicates: &seconds };
-        let df = self.behind_test(replicates);
+        let df = self.replicates.map_or(self.df, |(used, _)| replicates.behind_test(self.df, used));
         match paired_difference(first, second, replicates, df, confidence) {
             Ok(got) => {
                 self.standard_error = Some(got.standard_error);

@@ -184,7 +184,10 @@ impl Task<'_> {
             self.by_replicates((rows, &people), &mut pair, known)
         };
         if let Err(why) = compared {
-            pair.verdict.cannot(why.to_string());
+            match pair.auc {
+                Some(_) => pair.verdict.withheld.push(why.to_string()),
+                None => pair.verdict.cannot(why.to_string()),
+            }
         }
         pair
     }
@@ -227,7 +230,9 @@ impl Task<'_> {
         }
         pair.verdict.few_df(pair.df);
         let [x, y] = [&first, &second].map(|area| Replicated { value: area.0, replicates: &area.1 });
-        let got = paired_difference(x, y, &frame.replicates, pair.df, study.confidence)?;
+        let both = first.1.iter().zip(&second.1).filter(|(a, b)| a.is_finite() && b.is_finite()).count();
+        let df = frame.replicates.behind_test(pair.df, both);
+        let got = paired_difference(x, y, &frame.replicates, df, study.confidence)?;
         let too_many = pair.verdict.failed(got.used, frame.replicates.count);
         pair.difference = Some(Difference::of_replicates(&got, too_many));
         Ok(())

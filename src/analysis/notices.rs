@@ -87,7 +87,7 @@ pub fn left_out_notice(left_out: LeftOut, limit: i64) -> Notice {
          or leave people without that value out of the file"
     };
     let message = format!(
-        "{empty}{}{advice}. Of people whose count is left out no estimate is told either. Groups of different groupings are not \
+        "{empty}{}{advice}. Of people whose count is left out these tables tell no estimate either. Groups of different groupings are not \
          compared with each other, nor anything with what is known from elsewhere: look once more before you publish",
         small::rounding(limit)
     );

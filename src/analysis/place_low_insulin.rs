@@ -27,7 +27,8 @@ pub(super) fn beside_raised_glucose(
         answered(&study.quantities, answers, INSULIN).zip(answered(&study.quantities, answers, GLUCOSE));
     let Some(((insulin, of_insulin), (glucose, of_glucose))) = given else { return Ok(None) };
     let Given::Number { value, unit, factor } = insulin.given else { return Ok(None) };
-    let is_little = insulin.below.is_some() || of_insulin.units[unit].to_first(value, factor) < LITTLE;
+    let first = |value| of_insulin.units[unit].to_first(value, factor);
+    let is_little = insulin.below.map_or(first(value) < LITTLE, |limit| first(limit) <= LITTLE);
     if !is_little || takes_insulin(answers) || holds(row, GLUCOSE, RAISED)? != Some(true) {
         return Ok(None);
     }
@@ -75,7 +76,6 @@ mod tests {
             ("100mg/dL", "2.9uU/mL"),
             ("5.6mmol/L", "17pmol/L"),
             ("115mg/dL", "0.6uU/mL"),
-            ("115mg/dL", "<5uU/mL"),
             ("199mg/dL", "1.2uU/mL"),
             ("201mg/dL", "1.2uU/mL"),
         ] {
@@ -86,8 +86,12 @@ mod tests {
         }
         let words = said("115mg/dL", "<1uU/mL", &[]).expect("below detection");
         assert!(words.starts_with("insulin <1 uU/mL is little beside a glucose of 115 mg/dL"), "{words}");
-        for (glucose, insulin) in [("99mg/dL", "1.2uU/mL"), ("180mg/dL", "3uU/mL"), ("5.5mmol/L", "<2uU/mL")]
-        {
+        for (glucose, insulin) in [
+            ("99mg/dL", "1.2uU/mL"),
+            ("180mg/dL", "3uU/mL"),
+            ("5.5mmol/L", "<2uU/mL"),
+            ("115mg/dL", "<10uU/mL"),
+        ] {
             assert_eq!(said(glucose, insulin, &[]), None, "{glucose} {insulin}");
         }
         // Injected insulin has a caution of its own.

@@ -20,7 +20,8 @@ use crate::table::number::significant;
 const NUDGE: f64 = 1.01;
 /// Digits to which the variation of an index is known, and printed.
 pub const WITHIN_DIGITS: usize = 3;
-pub const ANALYTICAL_DIGITS: usize = 2;
+/// Digits to which that of its assay is known; it is printed to as many as the other, which shows these.
+const ANALYTICAL_DIGITS: usize = 2;
 
 /// The coefficients of variation of an index, as shares.
 #[derive(Debug, Clone, PartialEq, Serialize)]

@@ -211,6 +211,8 @@ pub fn logit_interval(
     centre: Centre,
     verdict: &mut Verdict,
 ) -> Option<Interval> {
+    // An area of complete separation has no interval, which is no failure of replicates.
+    roc::logit_of_area(centre.full)?;
     let used = with_logit(areas);
     let too_many = verdict.failed(used, areas.len());
     let enough = !too_many && used > 1 && centre.df >= 1.0;

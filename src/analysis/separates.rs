@@ -1,6 +1,7 @@
 //! Whether an index separates people with an outcome from those without it, as the interval of its area has it.
 
 use crate::stats::interval::Interval;
+use crate::stats::roc::logit_of_area;
 
 /// The area of an index that separates no better than chance.
 const CHANCE: f64 = 0.5;
@@ -19,9 +20,13 @@ pub fn doubt(area: Interval) -> Option<&'static str> {
     }
 }
 
-/// Whether an area is above that of chance by more than its uncertainty; by itself where it has no interval.
+/// Whether an area is above that of chance by more than its uncertainty. Of areas without an interval only complete
+/// separation is known to be.
 pub fn better_than_chance(area: f64, interval: Option<Interval>) -> bool {
-    interval.map_or(area, |interval| interval.lower) > CHANCE
+    match interval {
+        Some(interval) => interval.lower > CHANCE,
+        None => area > CHANCE && logit_of_area(area).is_none(),
+    }
 }
 
 #[cfg(test)]
@@ -36,7 +41,7 @@ mod tests {
             assert_eq!(of(lower, upper), Some(MAY_BE_CHANCE));
         }
         assert_eq!(of(0.3, 0.499), Some(WRONG_WAY));
-        assert!(better_than_chance(1.0, None) && !better_than_chance(0.5, None));
+        assert!(better_than_chance(1.0, None) && !better_than_chance(0.8, None));
         assert!(!better_than_chance(0.56, Some(Interval { lower: 0.49, upper: 0.63 })));
     }
 }

@@ -203,7 +203,8 @@ impl Judge<'_> {
             let used = spread.iter().filter(|v| v.is_finite()).count();
             let mut verdict = held.verdict.clone();
             if !paired {
-                verdict.cannot("replicates that are not drawn cannot be paired between samples");
+                let why = "replicates that are not drawn cannot be paired between samples";
+                verdict.withheld.push(why.to_owned());
             }
             let too_many = verdict.failed(used, cutoff.replicates.len());
             let full = held.value.unwrap_or(f64::NAN);

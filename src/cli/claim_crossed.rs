@@ -56,7 +56,7 @@ pub(super) fn separately(opened: &Opened, only: &[(usize, String)]) -> Option<St
     let crossing = study.groupings.iter().filter(|variables| variables.len() > 1).find_map(|variables| {
         variables.iter().map(level).collect::<Option<Vec<&str>>>().map(|levels| levels.join(" × "))
     })?;
-    Some(format!("each of these groups is asked by itself; people who are in both: --group \"{crossing}\""))
+    Some(format!("People who are in both are asked for by --group \"{crossing}\""))
 }
 
 /// Whether all parts are levels of the same variable, which nobody has two of.
@@ -194,9 +194,7 @@ mod tests {
         let old = (position("age_20_40_60"), "60 and over".to_owned());
         assert_eq!(
             separately(&opened, &[women.clone(), obese]).as_deref(),
-            Some(
-                "each of these groups is asked by itself; people who are in both: --group \"female × 30 and over\""
-            )
+            Some("People who are in both are asked for by --group \"female × 30 and over\"")
         );
         assert_eq!(separately(&opened, &[women, old]), None);
     }

@@ -7,7 +7,7 @@ use super::claim_crossing::crossing;
 use super::claim_names::{Kind, ambiguous, found, squeezed};
 use super::claim_not_here::not_here;
 use super::claim_one_group::{Found, group, group_of, has_a_word, is_level};
-use super::claim_parts::{is_everybody, unread};
+use super::claim_parts::{is_everybody, parts, unread};
 use super::claim_understood::understood;
 use super::claim_unknown::with_groups;
 use crate::definitions::aliases::plain;
@@ -33,7 +33,13 @@ pub fn groupings(opened: &Opened, names: &[String]) -> Result<Asked> {
         let found = one(opened, &known, name.trim());
         // What is meant but for a slip of the pen says more than that it is not here.
         let why = |error: Error| {
-            if error.to_string().contains(MEANT) { error } else { not_here(opened, name).unwrap_or(error) }
+            // Where every word is read, the groups are there, and their crossing is not.
+            let is_read = parts(opened, name).is_ok_and(|read| read.is_some_and(|parts| !parts.is_empty()));
+            if is_read || error.to_string().contains(MEANT) {
+                error
+            } else {
+                not_here(opened, name).unwrap_or(error)
+            }
         };
         found.map(|found| (name.trim().to_owned(), found)).map_err(why)
     };

@@ -10,11 +10,13 @@ use super::claim_unknown::listed;
 use super::place_elsewhere::studies_of_ages;
 use crate::definitions::aliases::plain;
 use crate::definitions::level_words::span;
-use crate::definitions::whom::{ages, leaves_age_unsaid, left_out_by, negates};
+use crate::definitions::whom::{ages, is_near, leaves_age_unsaid, left_out_by, negated_from};
 use crate::finished::Opened;
 
 /// Most words that say an age.
 const LONGEST: usize = 6;
+/// Words of measures beside which a number is none of years.
+const OF_OTHER_UNITS: [&str; 6] = ["bmi", "mass", "weight", "waist", "hours", "months"];
 
 /// What is said of a name that no group of the run has, because the study leaves these people out or the words do not say who
 /// they are.
@@ -33,7 +35,7 @@ pub(super) fn not_here(opened: &Opened, name: &str) -> Option<Error> {
 
 /// Of people named by what they are not: that the study leaves the others out already, or which groups are left.
 fn negated(opened: &Opened, words: &[&str]) -> Option<String> {
-    let at = words.iter().position(|word| negates(word))?;
+    let at = negated_from(words)?;
     let (before, not) = (&words[..at], &words[at + 1..]);
     if let Some(reasons) = left_out(opened, not) {
         return Some(format!(
@@ -66,7 +68,7 @@ fn left_of(opened: &Opened, parts: &[Part]) -> Option<String> {
 fn by_condition(opened: &Opened, words: &[&str]) -> Option<String> {
     let reasons = left_out(opened, words)?;
     Some(format!(
-        "the study leaves out: {reasons}. So no answer of this run is about these people; a study file whose `exclude` does not \
+        "the study leaves out: {reasons}. So this run cannot tell of these people as a group; a study file whose `exclude` does not \
          name them would count them"
     ))
 }
@@ -74,7 +76,7 @@ fn by_condition(opened: &Opened, words: &[&str]) -> Option<String> {
 /// For which reasons the study leaves out people of a condition that one of the words names.
 fn left_out(opened: &Opened, words: &[&str]) -> Option<String> {
     let names = words.iter().map(|word| left_out_by(word)).find(|names| !names.is_empty())?;
-    let is_meant = !words.contains(&"pre");
+    let is_meant = !words.iter().any(|word| is_near(word));
     let exclusions =
         opened.study.exclusions.iter().filter(|exclusion| is_meant && names.contains(&exclusion.name));
     let reasons: Vec<&str> = exclusions.map(|exclusion| exclusion.label.as_str()).collect();
@@ -93,12 +95,16 @@ fn by_age(opened: &Opened, words: &[&str]) -> Option<String> {
     Some(format!("{who}the study's people are {whole}: it leaves them out{elsewhere}"))
 }
 
-/// Ages that words say in years, which are no body mass index.
+/// Ages that words say in years.
 fn in_years(words: &[&str]) -> Option<(f64, f64)> {
-    if words.contains(&"bmi") {
+    if words.iter().any(|word| OF_OTHER_UNITS.contains(word)) {
         return None;
     }
+    let has_number = |word: &&&str| word.starts_with(|letter: char| letter.is_ascii_digit());
+    let numbers = |words: &[&str]| words.iter().filter(has_number).count();
+    // A number that is left over is a decimal of the other, or another measure.
     let spans = (1..=LONGEST.min(words.len())).rev().flat_map(|many| words.windows(many));
+    let spans = spans.filter(|some| numbers(some) == numbers(words));
     let found = spans.map(|words| words.join("_")).find_map(|words| span(&words, true))?;
     let below = found.below.iter().copied().reduce(f64::max);
     Some((found.from.unwrap_or(f64::NEG_INFINITY), below.unwrap_or(f64::INFINITY)))
@@ -124,7 +130,7 @@ mod tests {
         let said = |name: &str| not_here(&opened, name).map(|error| error.to_string()).unwrap_or_default();
         for name in ["pregnant women", "women in pregnancy"] {
             assert!(
-                said(name).contains("the study leaves out: pregnant (test or own report). So no"),
+                said(name).contains("the study leaves out: pregnant (test or own report). So this run"),
                 "{}",
                 said(name)
             );
@@ -151,7 +157,18 @@ mod tests {
             said("non-obese")
         );
         assert!(said("old people").contains("“old” says no age in years; this run has the ages \"20-39\""));
-        for name in ["luck", "women over 50", "pre-diabetic people", "sex=children", "bmi over 20"] {
+        for name in [
+            "luck",
+            "women over 50",
+            "pre-diabetic people",
+            "people at risk of diabetes",
+            "sex=children",
+            "bmi over 20",
+            "body mass index under 18.5",
+            "under 18.5",
+            "fasting under 8 hours",
+            "Non-Hispanic Black",
+        ] {
             assert_eq!(said(name), "", "{name}");
         }
     }

@@ -47,6 +47,7 @@ mod say;
 mod schema;
 mod second;
 mod shell;
+#[cfg(unix)]
 mod stopped;
 mod unasked;
 mod unexpected;

@@ -11,11 +11,12 @@ use clap::Args;
 use indicatif::ProgressBar;
 
 use super::say::{columns, say, tell};
+#[cfg(unix)]
 use super::stopped;
 use crate::notice::{Weight, grouped};
 use crate::output::{RESOLVED, private_folder};
 use crate::pipeline::{self, Finished, Options};
-use crate::report::Said;
+use crate::report::{Said, wrapped};
 use crate::study::{self, Study};
 
 /// Lines no broader than this are easily read.
@@ -71,6 +72,7 @@ pub fn perform(study: &Study, place: &PlaceArgs, data: &[PathBuf]) -> Result<()>
             .context("the number of threads cannot be set")?;
     }
     let bar = progress_bar();
+    #[cfg(unix)]
     stopped::watch(&place.out, &bar);
     let progress = |stage: &str| bar.set_message(stage.to_owned());
     let options = Options { out: &place.out, data: data.to_vec(), progress: &progress };
@@ -147,7 +149,8 @@ fn of_the_folder(finished: &Finished) -> Vec<String> {
 /// What a run left that was broken off at its end, before everything had its place.
 fn between_places(folder: &Path) -> String {
     format!(
-        "caution: a run was broken off while its results took the place of earlier ones, and {} is kept: `earlier` in it is what          stood in the place that `moving` names, `new` what was to stand there; move out what you want, and delete the rest",
+        "caution: a run was broken off while its results took the place of earlier ones, and {} is kept: `earlier` in it is what \
+         stood in the place that `moving` names, `new` what was to stand there; move out what you want, and delete the rest",
         folder.display()
     )
 }
@@ -186,7 +189,7 @@ fn under_headings(said: &[Said]) -> Vec<String> {
 /// A line as broad as is easily read, where a terminal would break it within words.
 fn on_a_terminal(line: &str) -> String {
     match columns() {
-        Some(width) => textwrap::fill(line, width.min(BROADEST)),
+        Some(width) => wrapped(line, ("", ""), width.min(BROADEST)),
         None => line.to_owned(),
     }
 }

@@ -10,6 +10,8 @@ struct File {
     everybody: Vec<String>,
     unsaid_ages: Vec<String>,
     not: Vec<String>,
+    named_by_not: Vec<String>,
+    near: Vec<String>,
     ages: Vec<Ages>,
     condition: Vec<Condition>,
 }
@@ -49,10 +51,21 @@ pub fn leaves_age_unsaid(word: &str) -> bool {
     WHOM.unsaid_ages.iter().any(|known| known == word)
 }
 
-/// Whether a word begins what people are not.
+/// Where a list of words begins to say what people are not.
 #[must_use]
-pub fn negates(word: &str) -> bool {
-    WHOM.not.iter().any(|known| known == word)
+pub fn negated_from(words: &[&str]) -> Option<usize> {
+    let is = |list: &[String], word: &str| list.iter().any(|known| known == word);
+    let denies = |at: &usize| {
+        let names = words.get(at + 1).is_some_and(|next| is(&WHOM.named_by_not, next));
+        is(&WHOM.not, words[*at]) && !names
+    };
+    (0..words.len()).find(denies)
+}
+
+/// Whether a word beside the name of a condition means other people than those who have it.
+#[must_use]
+pub fn is_near(word: &str) -> bool {
+    WHOM.near.iter().any(|known| known == word)
 }
 
 /// The ages that a word means, from the first number of years to below the second.
@@ -82,7 +95,7 @@ mod tests {
             .map(|row| row.name.as_str())
             .chain(outcomes().iter().map(|row| row.name.as_str()))
             .collect();
-        let words = WHOM.everybody.iter().chain(&WHOM.unsaid_ages).chain(&WHOM.not);
+        let words = WHOM.everybody.iter().chain(&WHOM.unsaid_ages).chain(&WHOM.not).chain(&WHOM.named_by_not);
         let words = words.chain(WHOM.ages.iter().flat_map(|row| &row.words));
         for word in words.chain(WHOM.condition.iter().flat_map(|row| &row.words)) {
             assert!(plain(word) == *word && !word.contains('_'), "{word}");
@@ -92,7 +105,9 @@ mod tests {
         }
         assert_eq!(ages("teens"), Some((13.0, 20.0)));
         assert_eq!([ages("adults"), ages("luck")], [Some((18.0, f64::INFINITY)), None]);
-        assert!(is_everybody("people") && leaves_age_unsaid("elderly") && negates("without"));
+        assert!(is_everybody("people") && leaves_age_unsaid("elderly") && is_near("pre"));
+        assert_eq!(negated_from(&["women", "without", "diabetes"]), Some(1));
+        assert_eq!(negated_from(&["non", "hispanic", "black"]), None, "a name");
         assert_eq!(left_out_by("pregnant"), ["pregnant", "pregnant_reported"]);
         assert!(left_out_by("luck").is_empty());
     }

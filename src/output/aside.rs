@@ -4,6 +4,8 @@ use std::fs::{self, DirBuilder, File};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 use std::process;
+use std::sync::{LazyLock, Mutex, MutexGuard, PoisonError};
+use std::time::{SystemTime, UNIX_EPOCH};
 
 use tempfile::TempDir;
 
@@ -19,6 +21,20 @@ const NEW: &str = "new";
 const EARLIER: &str = "earlier";
 /// Stands there while folders change places, and names the place.
 const MOVING: &str = "moving";
+
+/// By what this program knows its own folders: another machine, or another container, may have a process of the same number.
+static OWN: LazyLock<String> = LazyLock::new(|| {
+    let since = SystemTime::now().duration_since(UNIX_EPOCH);
+    format!("{} {}", process::id(), since.map_or(0, |time| time.as_nanos()))
+});
+
+/// Held while folders change places.
+static PLACES: Mutex<()> = Mutex::new(());
+
+/// Waits until no folders of this program change places; none does as long as what is returned lives.
+pub(super) fn hold() -> MutexGuard<'static, ()> {
+    PLACES.lock().unwrap_or_else(PoisonError::into_inner)
+}
 
 /// A folder aside and the place it is meant for.
 #[derive(Debug)]
@@ -107,7 +123,7 @@ fn builder(_private: bool) -> DirBuilder {
 fn locked(folder: &Path) -> io::Result<File> {
     let unlocked = folder.join(UNLOCKED);
     let mut file = File::create(&unlocked)?;
-    write!(file, "{}", process::id())?;
+    write!(file, "{}", *OWN)?;
     // Where the file system knows no locks, nobody can lock the file after the run either: the folder is left alone.
     let _ = file.lock();
     fs::rename(unlocked, folder.join(LOCK))?;
@@ -125,13 +141,14 @@ pub(super) fn sweep(place: &Path) -> Vec<PathBuf> {
     kept
 }
 
-/// Deletes what this very program has beside a place, as it is about to be ended; whether that was anything.
+/// Deletes what this very program has beside a place, as it is about to be ended; whether that was to take the place yet.
 pub(super) fn drop_own(place: &Path) -> bool {
     let mut any = false;
     for folder in beside(place).filter(|folder| is_own(folder) && !is_between_moves(folder)) {
+        // Once it has taken its place only what it replaced is left.
+        any |= folder.join(NEW).exists();
         // Another thread may still write into it: what is then left of it the next run sweeps.
         let _ = fs::remove_dir_all(folder);
-        any = true;
     }
     any
 }
@@ -151,7 +168,7 @@ fn is_free(folder: &Path) -> bool {
 
 /// Whether the folder is this program's, as its lock says.
 fn is_own(folder: &Path) -> bool {
-    fs::read_to_string(folder.join(LOCK)).is_ok_and(|id| id == process::id().to_string())
+    fs::read_to_string(folder.join(LOCK)).is_ok_and(|name| name == *OWN)
 }
 
 /// Whether folders of its run have begun to change places, of which it may hold one that nothing else holds.

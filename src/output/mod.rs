@@ -103,6 +103,7 @@ impl Staging {
         are_replaceable(&self.folder, self.beside.as_deref())?;
         let Self { folder, beside: private, kept, .. } = self;
         let asides: Vec<Aside> = self.private.into_iter().chain([self.results]).collect();
+        let _held = aside::hold();
         let begun = asides.iter().try_for_each(Aside::begin);
         begun.map_err(|cause| OutputError::Folder { folder: folder.clone(), cause })?;
         let moves: Vec<Move> = asides.iter().flat_map(Aside::moves).collect();
@@ -123,6 +124,8 @@ impl Staging {
 /// Deletes what a run of this very program has not finished, as the program is about to be ended; whether there was any.
 #[must_use]
 pub fn break_off(target: &Path) -> bool {
+    // The program ends: nothing of it may change places any more.
+    std::mem::forget(aside::hold());
     // What is private stands beside it.
     drop_own(&own_name(target))
 }

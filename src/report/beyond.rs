@@ -4,7 +4,7 @@ use crate::chart::Labels;
 use crate::table::{Row, Table};
 
 use super::answer::widest_grouping;
-use super::ends::{Ends, ends, outside, shares_run};
+use super::ends::{Ends, ends, is_uniform, outside, shares_run};
 use super::finding::Finding;
 use super::glance::rows;
 use super::methods::listed;
@@ -41,7 +41,9 @@ fn groups_of<'a>(tables: &'a [Table], row: &Row<'_>, adjusting: &[&str]) -> Vec<
             && other.real("threshold") == row.real("threshold")
             && other.text("population") == "cohort"
     };
-    widest_grouping(rows(tables, "threshold_shares").filter(same), "share_beyond", adjusting)
+    // A share of nobody or all of few people is an end of no range.
+    let ranked = rows(tables, "threshold_shares").filter(same).filter(|row| !is_uniform(row));
+    widest_grouping(ranked, "share_beyond", adjusting)
 }
 
 /// The share beyond the first threshold, with those of the outer groups, and everybody's beyond each other one of its index.

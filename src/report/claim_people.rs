@@ -79,8 +79,13 @@ pub(super) fn left_out_of_groups(rows: &[Row<'_>], input: &ClaimInput<'_>) -> Op
 /// A group that is asked alone of its grouping, which no comparison tells of.
 pub(super) fn alone(stated: &Stated<'_>, what: &str, input: &ClaimInput<'_>) -> Vec<String> {
     let rows = stated.rows(input.table, "share");
-    let aged = input.ages.map(|ages| format!("; {ages}")).unwrap_or_default();
-    let without = input.without.map(|whom| format!("{aged}; without {whom}")).unwrap_or(aged);
+    let without = input.without.map(|whom| format!("; without {whom}")).unwrap_or_default();
+    // A group by age has ages of its own.
+    let by_age = |grouping: &str| grouping.split(" × ").any(|variable| variable.starts_with("age"));
+    let aged = |grouping: &str| {
+        let ages = input.ages.filter(|_| !by_age(grouping));
+        ages.map(|ages| format!("; {ages}")).unwrap_or_default()
+    };
     let of = |grouping: &String| {
         let mut groups = rows.iter().filter(|row| row.text("grouping") == *grouping);
         let row = groups.next().filter(|_| groups.next().is_none())?;
@@ -89,10 +94,11 @@ pub(super) fn alone(stated: &Stated<'_>, what: &str, input: &ClaimInput<'_>) -> 
             format!("; {}\u{a0}% of those of them who were examined are left out", fixed(of_group, 0))
         });
         Some(format!(
-            "Of the study's people in “{}” ({}{without}; n = {n}), {} have {what}{}.",
+            "Of the study's people in “{}” ({}{}{without}; n = {n}), {} have {what}{}.",
             row.text("group"),
             input.labels.grouping(grouping),
-            percent((row.shown("value")?, row), 1),
+            aged(grouping),
+            percent((row.shown("value")?, row), input.labels.percent_places(1)),
             left_out.unwrap_or_default()
         ))
     };

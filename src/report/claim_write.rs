@@ -7,6 +7,7 @@ use serde_json::{Map, Value, json};
 use super::claim::ClaimPage;
 use super::claim_grids::{Grid, GridRow};
 use super::markdown::escaped;
+use super::wrapped::wrapped;
 use crate::table::{Cell, Table, number};
 
 /// Width of a line of text.
@@ -32,7 +33,7 @@ pub fn claim_text(page: &ClaimPage) -> String {
     for (heading, lines) in closing(page) {
         let _ = writeln!(out, "\n{heading}");
         for line in lines {
-            out.push_str(&wrapped(line, "- ", WIDTH));
+            out.push_str(&folded(line, "- "));
         }
     }
     if !page.citation.is_empty() {
@@ -40,7 +41,7 @@ pub fn claim_text(page: &ClaimPage) -> String {
     }
     for (position, line) in page.citation.iter().enumerate() {
         // Whole, so that it can be copied.
-        let text = if position == 0 { format!("{line}\n") } else { wrapped(line, "- ", WIDTH) };
+        let text = if position == 0 { format!("{line}\n") } else { folded(line, "- ") };
         out.push_str(&text);
     }
     out
@@ -58,29 +59,12 @@ fn closing(page: &ClaimPage) -> impl Iterator<Item = (&'static str, &Vec<String>
 
 fn paragraph(out: &mut String, lead: &str, text: &str) {
     out.push('\n');
-    out.push_str(&wrapped(text, lead, WIDTH));
+    out.push_str(&folded(text, lead));
 }
 
-/// A text in lines of at most `width` letters; lines after the first are indented like the lead.
-fn wrapped(text: &str, lead: &str, width: usize) -> String {
-    let mut lines = vec![String::from(lead)];
-    for word in text.split(' ') {
-        let last = lines.len() - 1;
-        let fresh = lines[last].trim().is_empty() || (last == 0 && lines[last] == lead);
-        if !fresh && lines[last].chars().count() + 1 + word.chars().count() > width {
-            lines.push(format!("{}{word}", " ".repeat(lead.chars().count())));
-        } else {
-            if !fresh {
-                lines[last].push(' ');
-            }
-            lines[last].push_str(word);
-        }
-    }
-    lines.iter().fold(String::new(), |mut text, line| {
-        text.push_str(line.trim_end());
-        text.push('\n');
-        text
-    })
+/// A text in lines, those after the first indented like the lead.
+fn folded(text: &str, lead: &str) -> String {
+    wrapped(text, (lead, &" ".repeat(length(lead))), WIDTH) + "\n"
 }
 
 fn text_grid(out: &mut String, grid: &Grid) {
@@ -115,7 +99,7 @@ fn text_grid(out: &mut String, grid: &Grid) {
         }
     }
     for note in &grid.notes {
-        out.push_str(&wrapped(note, "", WIDTH));
+        out.push_str(&folded(note, ""));
     }
 }
 
@@ -212,15 +196,4 @@ fn object(table: &Table, row: &[Cell]) -> Value {
     };
     let pairs = table.columns.iter().zip(row);
     Value::Object(pairs.map(|(column, value)| (column.name.to_owned(), cell(value))).collect::<Map<_, _>>())
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn lines_break_at_spaces_and_keep_their_lead() {
-        assert_eq!(wrapped("one two three", "- ", 9), "- one two\n  three\n");
-        assert_eq!(wrapped("unbreakable", "", 4), "unbreakable\n");
-    }
 }

@@ -251,6 +251,9 @@ impl Packed {
 
     /// The interval of a group's cutoff, or why it has none.
     fn take_cutoff(&mut self, row: &Row<'_>) {
+        if row.text("rule") != self.rule {
+            return;
+        }
         let withheld = row.text("withheld");
         let reason = (!withheld.is_empty()).then(|| self.reason(withheld));
         let index = self.indices.iter_mut().find(|index| index.name == row.text("index"));
@@ -260,12 +263,9 @@ impl Packed {
         });
         let (Some(index), Some(outcome), Some(group)) = (index, outcome, group) else { return };
         let against = index.against(outcome);
-        // The study's first rule comes first.
-        if against.cutoff_lower.len() <= group {
-            grow(&mut against.cutoff_lower, group, row.shown("lower"));
-            grow(&mut against.cutoff_upper, group, row.shown("upper"));
-            grow(&mut against.cutoff_reason, group, reason);
-        }
+        grow(&mut against.cutoff_lower, group, row.shown("lower"));
+        grow(&mut against.cutoff_upper, group, row.shown("upper"));
+        grow(&mut against.cutoff_reason, group, reason);
     }
 
     fn take_tested(&mut self, row: &Row<'_>) {

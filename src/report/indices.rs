@@ -101,7 +101,7 @@ fn elsewhere(groups: &[Row<'_>]) -> String {
     match (separating.len(), none.len()) {
         (0, 0) => String::new(),
         (0, 1) => " Nor does any in the one group by a single variable.".to_owned(),
-        (0, all) => format!(" Nor does any in one of the {all} groups by single variables."),
+        (0, all) => format!(" Nor does any in the {all} groups by single variables."),
         (some, others) => format!(" In {some} of {} groups by single variables one does.", some + others),
     }
 }
@@ -127,6 +127,10 @@ fn across(index: &str, groups: &[Row<'_>], labels: &Labels) -> String {
     let (holds, all) = (holds.count(), judged.len());
     let place = "it is the highest or not distinguishable from the highest";
     let groups = if none.is_empty() { "groups" } else { "other groups" };
+    if holds == all && all == 1 {
+        let group = if none.is_empty() { "group" } else { "other group" };
+        return format!("{none} In the one {group} by a single variable {place}.");
+    }
     if holds == all {
         return format!("{none} In all {all} {groups} by single variables {place}.");
     }
@@ -188,7 +192,7 @@ mod tests {
         let none = "For o, no index separates better than chance: the highest area is that of tyg (AUC 0.495, n = 90).";
         assert_eq!(
             said(NONE_SEPARATES, [NONE_SEPARATES; 2]),
-            format!("{none} Nor does any in one of the 2 groups by single variables.")
+            format!("{none} Nor does any in the 2 groups by single variables.")
         );
         let one = said(NONE_SEPARATES, [NONE_SEPARATES, NOT_DISTINGUISHABLE]);
         assert_eq!(one, format!("{none} In 1 of 2 groups by single variables one does."));
@@ -201,7 +205,8 @@ mod tests {
         assert!(said([NOT_DISTINGUISHABLE; 2]).ends_with(&format!(". In all 2 {place}")));
         let one = said([NOT_DISTINGUISHABLE, NONE_SEPARATES]);
         let none = "In one group no index separates better than chance.";
-        assert!(one.ends_with(&format!("{none} In all 1 other {place}")), "{one}");
+        let alone = "In the one other group by a single variable it is the highest or not distinguishable from the highest.";
+        assert!(one.ends_with(&format!("{none} {alone}")), "{one}");
         let neither = said([NONE_SEPARATES; 2]);
         assert!(neither.ends_with("In 2 groups no index separates better than chance."), "{neither}");
     }

@@ -91,6 +91,7 @@ mod transfer;
 mod trend;
 mod unknowns;
 mod view;
+mod wrapped;
 
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
@@ -122,6 +123,7 @@ pub use place::{
 };
 pub use place_chart::place_picture;
 pub use place_first::place_urgent;
+pub use wrapped::wrapped;
 
 /// A file that was read.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]

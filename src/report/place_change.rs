@@ -145,14 +145,17 @@ mod tests {
             let limits = reference_change(variation, 0.95).expect("valid");
             ratio - 1.0 > limits.rise || ratio - 1.0 < -limits.fall
         };
+        let mut judged = 0;
         for step in 1..400 {
             for ratio in [1.16 + 0.01 * f64::from(step), 0.86 - 0.002 * f64::from(step)] {
                 let Ok(at) = within_person_at(ratio, analytical, 0.95) else { continue };
+                judged += 1;
                 let (more, no_more) = (turning(100.0 * at, false), turning(100.0 * at, true));
                 assert!(beyond(ratio, stated(&more)), "{ratio}: {more}");
                 assert!(!beyond(ratio, stated(&no_more)), "{ratio}: {no_more}");
             }
         }
+        assert!(judged > 400, "{judged}");
         // 20 exactly: of this one nothing is sure.
         assert_eq!(turning(20.0, false), "with 19 % or less the change would be more than noise");
         assert_eq!(turning(20.0, true), "from 21 % on the change would not be more than noise");

@@ -1,6 +1,7 @@
 //! Headings, paragraphs and tables as plain text or Markdown.
 
 use super::markdown::escaped;
+use super::wrapped::wrapped;
 
 /// A piece of a page of text.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -23,7 +24,7 @@ pub(super) fn text(blocks: &[Block], width: usize) -> String {
     let piece = |(position, block): (usize, &Block)| match block {
         Block::Heading(words) if position == 0 => format!("{words}\n"),
         Block::Heading(words) => format!("\n{words}\n"),
-        Block::Paragraph(words) => wrap(words, width),
+        Block::Paragraph(words) => wrapped(words, ("", "  "), width) + "\n",
         Block::Table(header, rows) => columns(header, rows),
         Block::Commands(lines) => indented(lines),
     };
@@ -68,26 +69,6 @@ fn columns(header: &[String], rows: &[Vec<String>]) -> String {
     };
     let mut out = line(header);
     out.extend(rows.iter().map(|row| line(row)));
-    out
-}
-
-/// Words of one paragraph on lines no longer than `width`; lines after the first are indented.
-fn wrap(words: &str, width: usize) -> String {
-    let mut out = String::new();
-    let mut used = 0;
-    for word in words.split(' ') {
-        let length = word.chars().count();
-        if used > 0 && used + 1 + length > width {
-            out.push_str("\n  ");
-            used = 2;
-        } else if used > 0 {
-            out.push(' ');
-            used += 1;
-        }
-        out.push_str(word);
-        used += length;
-    }
-    out.push('\n');
     out
 }
 

@@ -32,7 +32,7 @@ pub(super) fn wrong_way(index: &PlacedIndex, cutoffs: &[PlacedCutoff], labels: &
          below 0.5)",
         group(&cutoff.grouping, &cutoff.group, labels),
         index.label,
-        fixed(cutoff.auc?, 2)
+        fixed(cutoff.auc?, 3)
     ))
 }
 
@@ -51,7 +51,7 @@ mod tests {
         }
         let said = sentence(&index, &index.cutoffs, &labels, "HOMA-IR 6.11");
         let words = "No cutoff for an outcome fits HOMA-IR 6.11: in age 40-59 HOMA-IR runs the other way, as people with the \
-                     outcome have the less resistant values (AUC 0.40, its whole interval below 0.5).";
+                     outcome have the less resistant values (AUC 0.400, its whole interval below 0.5).";
         assert_eq!(said, words);
         // The group in which it does not is the only one whose cutoff fits.
         index.cutoffs[1].auc_upper = Some(0.8);

@@ -36,6 +36,9 @@ pub(super) fn otherwise(deciding: &PlacedCutoff, other: &PlacedCutoff) -> bool {
 
 /// On which side of a cutoff the usual value likely is.
 pub(super) fn verdict(index: &PlacedIndex, cutoff: &PlacedCutoff) -> String {
+    if cutoff.runs_the_other_way() {
+        return "no cutoff fits".to_owned();
+    }
     if by_factors(cutoff).is_some() {
         return DEPENDS.to_owned();
     }
@@ -195,7 +198,7 @@ pub(super) fn varies(used: &VariationUsed) -> String {
 /// The chance of being beyond a cutoff, and at the ends of the cutoff's interval: `7 (1–35)`. Of a value in doubt none is
 /// said.
 pub(super) fn chance(index: &PlacedIndex, cutoff: &PlacedCutoff) -> String {
-    if index.doubt.is_some() {
+    if index.doubt.is_some() || cutoff.runs_the_other_way() {
         return NOBODY.to_owned();
     }
     let Some(at) = cutoff.chance else { return "not known".to_owned() };

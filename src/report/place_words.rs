@@ -26,12 +26,13 @@ pub(super) fn first_screen(cutoffs: &[PlacedCutoff]) -> Vec<&PlacedCutoff> {
 /// Cutoffs of one outcome in the person's smallest groups, or in everybody where no smaller group has one.
 pub(super) fn of_outcome<'a>(cutoffs: &[&'a PlacedCutoff], outcome: &str) -> Vec<&'a PlacedCutoff> {
     // Where the index runs the other way no cutoff fits, whatever is printed.
-    let same = |c: &&&PlacedCutoff| c.outcome == outcome && c.cutoff.is_some() && !c.runs_the_other_way();
-    let own: Vec<&PlacedCutoff> = cutoffs.iter().filter(same).filter(|c| c.own).copied().collect();
-    if own.is_empty() {
-        return cutoffs.iter().filter(same).filter(|c| c.grouping == EVERYBODY).copied().collect();
-    }
-    own
+    let printed = |c: &&&PlacedCutoff| c.outcome == outcome && c.cutoff.is_some();
+    let of = |is: &dyn Fn(&PlacedCutoff) -> bool| -> Vec<&'a PlacedCutoff> {
+        cutoffs.iter().filter(printed).filter(|c| is(c)).copied().collect()
+    };
+    let own = of(&|c| c.own);
+    let smallest = if own.is_empty() { of(&|c| c.grouping == EVERYBODY) } else { own };
+    smallest.into_iter().filter(|c| !c.runs_the_other_way()).collect()
 }
 
 /// A cutoff with its interval: `3.44 (2.70–4.61)`.

@@ -8,7 +8,7 @@ use crate::table::{Row, Table};
 
 use super::answer::widest_grouping;
 use super::claim_findings::side_option;
-use super::ends::{ends, outside, withheld};
+use super::ends::{ends, is_uniform, outside, withheld};
 use super::finding::Finding;
 use super::percentiles::says_yes_or_no;
 use super::sentence::{beyond, short_of};
@@ -153,7 +153,8 @@ impl<'a> Told<'a> {
 
     /// The groups between which a measure lies furthest apart.
     fn groups(&self, measure: &str) -> Vec<Row<'a>> {
-        widest_grouping(self.of(measure), "value", self.adjusting)
+        let ranked = self.of(measure).filter(|row| !is_uniform(row));
+        widest_grouping(ranked, "value", self.adjusting)
     }
 
     /// Everybody's row of a measure, its share, and between which groups that runs; `None` where it is withheld.

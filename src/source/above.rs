@@ -50,9 +50,14 @@ fn header(lines: &[&str], first: usize, (separator, in_sentences): (char, bool))
     let (at, _) = below.find(|(_, line)| is_row(line))?;
     let followed = below.next().is_none_or(|(_, line)| is_row(line));
     let other_cells = |line: &&str| SEPARATORS.iter().any(|(other, _)| filled(line, *other) > 1);
+    // A header of as many cells by another separator as the row below it has stands above lists in cells, and is no title.
+    let as_many = |line: &str| {
+        let others = SEPARATORS.iter().filter(|(other, _)| *other != separator && filled(line, *other) > 1);
+        others.into_iter().any(|(other, _)| line.split(*other).count() == lines[at].split(*other).count())
+    };
     let alone = lines[first..at]
         .iter()
-        .all(|line| filled(line, separator) <= 1 && !(in_sentences && other_cells(line)));
+        .all(|line| filled(line, separator) <= 1 && !as_many(line) && !(in_sentences && other_cells(line)));
     (followed && alone).then_some(at)
 }
 
@@ -104,6 +109,8 @@ mod tests {
             "id\n1\n2\n",
             "\"glucose\n(mg/dL)\",id,sex\n1,2,3\n4,5,6\n",
             "id,glucose\n1,90\n2,95\n",
+            "id,sex,drugs\n1,m,a;b;c\n2,w,a;b;d\n",
+            "id,sex,codes\n1,m,I10|E11|E78\n2,w,I10|E11|E66\n",
             "",
         ] {
             assert_eq!(said(text), None, "{text}");

@@ -10,6 +10,7 @@ use crate::definitions::Quantity;
 use crate::definitions::nearest::edits;
 use crate::notice::Notice;
 use crate::study::{MappedColumn, Split, Study, TableSource};
+use crate::table::small;
 
 /// Of a hundred people as few are hardly any, however many they are.
 const PERCENT: usize = 1;
@@ -42,7 +43,12 @@ pub(super) fn notices(
     let slip = (!slips.is_empty()).then(|| {
         let words = if shown {
             let place = |people: &[usize]| places(joined, mapped, people);
-            format!("{}: {}", named(&slips, &place), codes(&levels, &slips))
+            let advice = if mapped.codes.is_empty() {
+                codes(&levels, &slips)
+            } else {
+                "a slip of the pen? Correct the label in the codes of the column".to_owned()
+            };
+            format!("{}: {advice}", named(&slips, &place))
         } else {
             "a text that few people have is nearly one that many have: a slip of the pen? cutspan check names it".to_owned()
         };
@@ -111,9 +117,9 @@ fn named(slips: &[(&Level<'_>, &Level<'_>)], places: &dyn Fn(&[usize]) -> String
     let each = slips.iter().map(|((rare, few), (common, many))| {
         format!(
             "\"{rare}\" ({}, {}) beside \"{common}\" ({})",
-            counted(few.len()),
+            small::told(few.len() as i64, None),
             places(few),
-            counted(many.len())
+            small::told(many.len() as i64, None)
         )
     });
     each.collect::<Vec<_>>().join(", ")
@@ -123,10 +129,6 @@ fn places(joined: &Joined, mapped: &MappedColumn, people: &[usize]) -> String {
     let first = people.iter().take(NAMED).map(|person| joined.place(*person, &mapped.column));
     let more = if people.len() > NAMED { " …" } else { "" };
     first.collect::<Vec<_>>().join(", ") + more
-}
-
-fn counted(people: usize) -> String {
-    if people == 1 { "1 person".to_owned() } else { format!("{people} people") }
 }
 
 /// What to write so that a slip is read as what is meant. Codes name every text of a column.
@@ -152,8 +154,9 @@ fn codes(levels: &[Level<'_>], slips: &[(&Level<'_>, &Level<'_>)]) -> String {
 fn small(levels: &[Level<'_>], slips: &[(&Level<'_>, &Level<'_>)], minimum: usize) -> Option<String> {
     let is_slip = |text: &str| slips.iter().any(|(rare, _)| rare.0 == text);
     let few = levels.iter().filter(|(text, people)| people.len() < minimum && !is_slip(text));
-    let few: Vec<String> =
-        few.map(|(text, people)| format!("\"{text}\" ({})", counted(people.len()))).collect();
+    let few: Vec<String> = few
+        .map(|(text, people)| format!("\"{text}\" ({})", small::told(people.len() as i64, None)))
+        .collect();
     (!few.is_empty()).then(|| {
         format!(
             "{} {} fewer than {minimum} people: with public = false the count of such a class is left out, and with a single one \

@@ -204,6 +204,13 @@ impl Replicates {
         &self.factors[start..start + self.count]
     }
 
+    /// Degrees of freedom of a test on so many of these replicates: a variance of few drawn ones is no surer than one of as
+    /// many people, however large the design.
+    #[must_use]
+    pub fn behind_test(&self, df: f64, used: usize) -> f64 {
+        if self.kind == BOOTSTRAP { df.min(used as f64 - 1.0) } else { df }
+    }
+
     /// The first `count` replicates (all, if there are fewer): for bands that would take too long with all.
     /// Only replicates that are interchangeable, as those of the bootstrap are, may be thinned; others stay
     /// whole.

@@ -42,7 +42,11 @@ pub(super) fn check(study: &Study, file: &StudyFile, text: Text<'_>) -> Result<(
 
 fn exist(study: &Study, picks: &PicksFile, text: Text<'_>) -> Result<(), StudyError> {
     let grouping = picks.iter().find(|(column, _)| column.get_ref() == "grouping");
-    let grouping = grouping.and_then(|(_, wanted)| as_text(wanted.get_ref()));
+    // One that the study does not know is told itself, and narrows no groups.
+    let is_known = |wanted: &&str| {
+        *wanted == EVERYBODY || study.groupings.iter().any(|of| is_called(&called(study, of), wanted))
+    };
+    let grouping = grouping.and_then(|(_, wanted)| as_text(wanted.get_ref())).filter(is_known);
     for (column, wanted) in picks {
         let Some(value) = as_text(wanted.get_ref()).filter(|value| !value.is_empty()) else { continue };
         let Some((what, known)) = known(study, column.get_ref(), grouping) else { continue };

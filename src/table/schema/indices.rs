@@ -33,7 +33,11 @@ const INDEX_COMPARISON: &[Column] = &[
     LOWER,
     UPPER,
     real("standard_error", "1", "standard error of the difference"),
-    real("p", "1", "p value of equal areas"),
+    real(
+        "p",
+        "1",
+        "p value of equal areas, on df, or on the number of replicates less 1 where these were drawn and are fewer",
+    ),
     real("p_holm", "1", "p value by Holm over all pairs of one outcome and group, twins left out"),
     INTERVAL,
     count("replicates", "replicates in which both areas exist"),
@@ -77,7 +81,7 @@ const WHICH_INDEX: &[Column] = &[
     text(
         "conclusion",
         "at the study's confidence, on the Holm-adjusted p values; and whether any index separates better than chance at \
-         all, which asks for an area whose interval is wholly above 0.5",
+         all, which asks for an area whose interval is wholly above 0.5, or for complete separation",
     ),
     STATED,
     WITHHELD,
