@@ -220,7 +220,7 @@ pub fn logit_interval(
 }
 
 /// How many areas have a logit.
-fn with_logit(areas: &[f64]) -> usize {
+pub fn with_logit(areas: &[f64]) -> usize {
     areas.iter().filter(|&&area| roc::logit_of_area(area).is_some()).count()
 }
 

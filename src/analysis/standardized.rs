@@ -3,7 +3,7 @@
 use rayon::prelude::*;
 
 use super::context::{Context, FrameContext};
-use super::roc::{logit_interval, oriented};
+use super::roc::{oriented, with_logit};
 use super::select::Classed;
 use super::standard_cells::{Adjustment, Comparison, Member, Task, compare};
 use super::withhold::{self, Verdict};
@@ -137,9 +137,11 @@ fn both(
     let study = context.study;
     let scan = scan::scan(sample, &people.class, &[Rule::Youden], replicates);
     let auc = roc::auc(sample, &people.class).ok();
+    // Whether the index separates is judged by the replicates in which no cell of the standard is empty, however few: that
+    // too many are lost withholds the cutoff's interval, and is said there.
     let around = |full: f64| Centre { full, df: nothing.df, confidence: study.confidence };
-    let auc_interval =
-        auc.and_then(|auc| logit_interval(replicates, &scan.auc, around(auc), &mut Verdict::default()));
+    let inside = auc.filter(|_| with_logit(&scan.auc) > 1 && nothing.df >= 1.0);
+    let auc_interval = inside.and_then(|auc| replicates.interval_on_logit(&scan.auc, around(auc)).ok());
     let verdict = withhold::cutoff(study, people.with, people.without, auc_interval);
     let start = Estimate { auc, verdict, ..nothing };
     let value_of = |&row: &u32| sample.value.get(row as usize).copied().unwrap_or(f64::NAN);

@@ -23,7 +23,7 @@ mod tests {
     #[test]
     fn lines_end_at_blanks_and_never_within_a_command_or_before_a_unit() {
         let text = "for a verdict: cutspan --at-least 20-39 of 12\u{a0}%";
-        let lines = "- for a verdict:\n  cutspan\n  --at-least\n  20-39 of\n  12\u{a0}%";
+        let lines = "- for a verdict:\n  cutspan\n  --at-least\n  20-39 of 12\u{a0}%";
         assert_eq!(wrapped(text, ("- ", "  "), 16), lines);
         assert_eq!(wrapped("metabolic_syndrome_harmonized", ("", ""), 8), "metabolic_syndrome_harmonized");
     }

@@ -246,9 +246,9 @@ fn a_mixture_is_fitted_when_asked_for_and_says_what_it_leaves_out() {
     assert_eq!(rows.len(), 3, "everybody, women and men; not for QUICKI, of which less is more resistant");
     for row in rows {
         assert_eq!((row.text("index"), row.text("outcome"), row.text("weighted")), ("homa_ir", "", "no"));
-        assert!(row.text("notices").contains("unweighted"));
         let (shown, hidden) = (row.real("cutoff").is_some(), !row.text("withheld").is_empty());
         assert!(shown != hidden, "{}", row.text("withheld"));
+        assert_eq!(shown, row.text("notices").contains("unweighted"), "of no number nothing is remarked");
         assert_eq!(shown, row.real("lower").is_some(), "no crossing without its interval");
     }
     let again = study::parse(&study.resolved_toml, "again.toml", &study.folder).unwrap();
