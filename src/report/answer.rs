@@ -1,4 +1,4 @@
-//! The answer in two sentences, put together from the tables, and a line for every further threshold.
+//! The answer, put together from the tables: the findings that lead, and what more is to be said.
 
 use serde::Serialize;
 
