@@ -7,6 +7,7 @@ use serde_json::{Map, Value, json};
 use super::claim::ClaimPage;
 use super::claim_grids::{Grid, GridRow};
 use super::markdown::escaped;
+use super::sentence::capital;
 use super::wrapped::wrapped;
 use crate::table::{Cell, Table, number};
 
@@ -105,11 +106,6 @@ fn text_grid(out: &mut String, grid: &Grid) {
 
 fn length(text: &str) -> usize {
     text.chars().count()
-}
-
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 /// Markdown with tables.

@@ -3,7 +3,7 @@
 use super::made_up::on_picture;
 use super::place_change::{brief, time_between};
 use super::place_condition::conditional;
-use super::place_first::{assumed, capital};
+use super::place_first::assumed;
 use super::place_fit::deciding;
 use super::place_index::measured_again;
 use super::place_outcomes::already_met;
@@ -13,6 +13,7 @@ use super::place_verdict::verdict;
 use super::place_words::{
     COHORT, EVERYBODY, NOBODY, by_factors, group, leading, named, percentile, value, why_at_least,
 };
+use super::sentence::capital;
 use crate::analysis::{
     Change, INSULIN, Placed, PlacedCutoff, PlacedIndex, Rank, Spread, Unknown, is_of_study,
 };

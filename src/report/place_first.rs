@@ -4,6 +4,7 @@ use super::made_up::to_a_person;
 use super::place::PlaceInput;
 use super::place_outcomes::met;
 use super::place_words::{listed, splits_by};
+use super::sentence::capital;
 use crate::analysis::{Alone, Placed, Second, Standing, Unknown};
 use crate::table::number::significant;
 
@@ -240,11 +241,6 @@ pub(super) fn flagged<'a>(names: impl Iterator<Item = &'a String>, flags: &[(&st
         }
     }
     options.join(", ")
-}
-
-pub(super) fn capital(words: &str) -> String {
-    let mut letters = words.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 #[cfg(test)]

@@ -2,7 +2,7 @@
 
 use super::place_change::time_between;
 use super::place_factor::by_the_other;
-use super::place_first::{FIRST_DATE, capital};
+use super::place_first::FIRST_DATE;
 use super::place_fit::deciding;
 use super::place_format::Block;
 use super::place_index::measured_again;
@@ -10,6 +10,7 @@ use super::place_limits::limit_cell;
 use super::place_sentence::{sentence, unlike};
 use super::place_verdict::{if_right, verdict};
 use super::place_words::{COHORT, EVERYBODY, NOBODY, group, header, named, percentile};
+use super::sentence::capital;
 use crate::analysis::{Change, PlacedCutoff, PlacedIndex, Rank};
 use crate::chart::Labels;
 

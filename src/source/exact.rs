@@ -33,19 +33,10 @@ mod tests {
     use polars::prelude::NewChunkedArray;
 
     use super::*;
-    use crate::source::raw::Places;
 
     fn table(cells: Cells) -> RawTable {
-        RawTable {
-            file: "t.parquet".to_owned(),
-            rows: 2,
-            names: vec!["x".to_owned()],
-            columns: vec![("x".to_owned(), cells)],
-            places: Places::Rows,
-            decimal_comma: false,
-            stated_separator: None,
-            empty_lines: Vec::new(),
-        }
+        let name = "x".to_owned();
+        RawTable::of_rows("t.parquet".to_owned(), 2, vec![name.clone()], vec![(name, cells)])
     }
 
     #[test]

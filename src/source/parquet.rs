@@ -9,7 +9,7 @@ use polars_io::parquet::read::ParquetReader;
 
 use super::SourceError;
 use super::exact::FIRST_INEXACT;
-use super::raw::{Cells, Places, RawTable, is_wanted};
+use super::raw::{Cells, RawTable, is_wanted};
 
 /// Reads the wanted columns that the file has (all when `None`). Numbers of any width become f64, a NaN
 /// becomes null, and yes/no columns become the texts `true` and `false`. Whole numbers that f64 does not hold
@@ -36,17 +36,7 @@ pub(super) fn table(path: &Path, frame: &DataFrame, names: Vec<String>) -> Resul
     let cells = |column: &Column| cells(path, column).map(|cells| (column.name().to_string(), cells));
     let columns = frame.columns().iter().map(cells).collect::<Result<Vec<_>, _>>()?;
     let (file, rows) = (path.display().to_string(), frame.height());
-    let places = Places::Rows;
-    Ok(RawTable {
-        file,
-        rows,
-        names,
-        columns,
-        places,
-        decimal_comma: false,
-        stated_separator: None,
-        empty_lines: Vec::new(),
-    })
+    Ok(RawTable::of_rows(file, rows, names, columns))
 }
 
 fn cells(path: &Path, column: &Column) -> Result<Cells, SourceError> {

@@ -50,6 +50,21 @@ pub(super) struct Measured {
 }
 
 impl RawTable {
+    /// A table of a file that has rows and no lines.
+    pub fn of_rows(file: String, rows: usize, names: Vec<String>, columns: Vec<(String, Cells)>) -> Self {
+        let (decimal_comma, stated_separator, empty_lines) = (false, None, Vec::new());
+        Self {
+            file,
+            rows,
+            names,
+            columns,
+            places: Places::Rows,
+            decimal_comma,
+            stated_separator,
+            empty_lines,
+        }
+    }
+
     /// Where a row stands: `line 17` or `row 16`.
     pub fn place(&self, row: usize) -> String {
         match &self.places {

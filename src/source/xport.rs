@@ -10,7 +10,7 @@ use sas_xport::sas::SasVariableType;
 use sas_xport::sas::xport::{XportDataset, XportError, XportReader, XportValue};
 
 use super::SourceError;
-use super::raw::{Cells, Places, RawTable, is_wanted};
+use super::raw::{Cells, RawTable, is_wanted};
 
 /// Every part of a transport file is padded to whole blocks of this many bytes.
 const BLOCK: u64 = 80;
@@ -103,18 +103,7 @@ fn read_records(
     }
     let columns = columns.into_iter().map(|(_, name, cells)| (name.clone(), finish(&name, cells))).collect();
     let file = path.display().to_string();
-    let places = Places::Rows;
-    let table = RawTable {
-        file,
-        rows,
-        names,
-        columns,
-        places,
-        decimal_comma: false,
-        stated_separator: None,
-        empty_lines: Vec::new(),
-    };
-    Ok((table, stated))
+    Ok((RawTable::of_rows(file, rows, names, columns), stated))
 }
 
 fn empty(kind: SasVariableType) -> Building {
